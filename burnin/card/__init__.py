@@ -1,0 +1,1 @@
+"""The card under test, read through one Protocol."""

@@ -1,0 +1,183 @@
+"""What the rest of the tool may ask of a card: narrow capabilities, each a Protocol.
+
+A stage's signature names the capabilities it needs. A value that the card or a privilege does not
+offer is a `NotMeasured` with the reason, in the value's place.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Protocol
+
+from burnin.card.pci import ConfigurationSpace
+from burnin.reading import NotMeasured
+from burnin.sample import Resolution, Telemetry
+
+
+@dataclass(frozen=True)
+class Bar:
+    """One base address register's window: `size_bytes` of address space, number 0 to 5."""
+
+    number: int
+    size_bytes: int
+    prefetchable: bool
+
+
+@dataclass(frozen=True)
+class Identity:
+    """Who the card says it is. Numeric ids are as in PCI configuration space."""
+
+    address: str
+    vendor_id: int
+    device_id: int
+    subsystem_vendor_id: int | NotMeasured
+    subsystem_id: int | NotMeasured
+    revision: int | NotMeasured
+    class_code: int
+    name: str | NotMeasured
+    vendor_name: str | NotMeasured
+    driver: str | NotMeasured
+    driver_version: str | NotMeasured
+    firmware_version: str | NotMeasured
+    memory_bytes: int | NotMeasured
+    serial: str | NotMeasured
+    uuid: str | NotMeasured
+    bars: tuple[Bar, ...]
+    simulated: bool = False
+
+
+@dataclass(frozen=True)
+class LinkEnd:
+    """One end of the link: what it runs at now and the most it can."""
+
+    speed_gts: float | NotMeasured
+    width_lanes: int | NotMeasured
+    max_speed_gts: float | NotMeasured
+    max_width_lanes: int | NotMeasured
+    source: str
+
+
+@dataclass(frozen=True)
+class Link:
+    """Both ends of the card's link; `port` is the port above the card."""
+
+    card: LinkEnd
+    port: LinkEnd | NotMeasured
+
+
+@dataclass(frozen=True)
+class Counter:
+    """An error counter at one end of the link; `modulus` is where it wraps, None if unbounded.
+
+    `end` is ``card`` or ``port``: an error counts at the end that sees it.
+    """
+
+    name: str
+    end: str
+    value: int
+    modulus: int | None
+    source: str
+
+
+@dataclass(frozen=True)
+class Output:
+    """One display connector: its state as the driver tells it and the EDID bytes behind it."""
+
+    name: str
+    status: str | NotMeasured
+    edid: bytes | NotMeasured
+    modes: tuple[str, ...]
+    enabled: str | NotMeasured
+
+
+@dataclass(frozen=True)
+class TemperatureLimits:
+    """Thresholds that the card itself names, in °C."""
+
+    slowdown_c: float | NotMeasured
+    shutdown_c: float | NotMeasured
+    memory_max_c: float | NotMeasured
+
+
+class Enumerates(Protocol):
+    """Tells who it is."""
+
+    def identity(self) -> Identity:
+        """Identity as read now."""
+        ...
+
+    def present(self) -> bool:
+        """Whether the card still answers (a card that fell off the bus reads all ones)."""
+        ...
+
+
+class HasConfigurationSpace(Protocol):
+    """Shows its PCI configuration space."""
+
+    def configuration_space(self) -> ConfigurationSpace | NotMeasured:
+        """The bytes that the privilege at hand allows: 64, 256 or 4,096."""
+        ...
+
+
+class ReportsLink(Protocol):
+    """Tells speed and width of its link."""
+
+    def link(self) -> Link:
+        """Both ends as read now."""
+        ...
+
+
+class CountsErrors(Protocol):
+    """Counts errors of its link."""
+
+    def error_counters(self) -> tuple[Counter, ...] | NotMeasured:
+        """Every counter at hand; only differences speak of a run."""
+        ...
+
+
+class DetectsDisplays(Protocol):
+    """Has display outputs, or says that it has none."""
+
+    def outputs(self) -> tuple[Output, ...] | NotMeasured:
+        """Every output with its state; an empty tuple: the card has no output fitted."""
+        ...
+
+
+class ReadsTelemetry(Protocol):
+    """Tells temperatures, power, clocks, fans and link as they are now."""
+
+    def telemetry(self) -> Telemetry:
+        """One reading of all sensors."""
+        ...
+
+    def resolution(self) -> Resolution:
+        """The steps in which the sensors answer, with their sources."""
+        ...
+
+    def temperature_limits(self) -> TemperatureLimits:
+        """Thresholds that the card names."""
+        ...
+
+
+class Card(
+    Enumerates,
+    HasConfigurationSpace,
+    ReportsLink,
+    CountsErrors,
+    DetectsDisplays,
+    ReadsTelemetry,
+    Protocol,
+):
+    """All capabilities together; one that a card lacks answers `NotMeasured`."""
+
+
+class Bench(Protocol):
+    """The host computer, as far as it matters: which cards it holds."""
+
+    def cards(self) -> tuple[Card, ...]:
+        """Every display or processing accelerator on the bus, in bus order."""
+        ...
+
+    def description(self) -> dict[str, str]:
+        """Facts for the record: operating system, kernel, processor, boot id."""
+        ...

@@ -1,0 +1,1 @@
+"""A simulated machine: physics behind the same files that a real bench shows."""

@@ -1,0 +1,1 @@
+"""The edge connector: its contacts and what they carry."""

@@ -1,0 +1,1 @@
+"""The work that a card is put to."""

@@ -1,0 +1,1 @@
+"""Guards watch samples and end a load in time."""

@@ -1,0 +1,1 @@
+"""What a record becomes: plots, pages and the customer's sheet."""
