@@ -111,6 +111,15 @@ class StageFinished:
 
 
 @dataclass(frozen=True)
+class OwedWork:
+    """What could not be done now, and why; somebody must still do it."""
+
+    stage: str
+    what: str
+    reason: str
+
+
+@dataclass(frozen=True)
 class RunFinished:
     """The run ends; `verdict` is pass, fail, aborted or conditional, `ended` how it came to end.
 
@@ -121,6 +130,7 @@ class RunFinished:
     verdict: str
     reason: str
     ended: str
+    owed: tuple[OwedWork, ...] = ()
 
 
 Event = (

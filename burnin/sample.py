@@ -28,6 +28,9 @@ class Telemetry:
     throttle_reasons: tuple[str, ...] | NotMeasured = _NOT_READ
 
 
+HEAT_THROTTLE = "slowed for heat"
+"""How a card's slowing itself down for heat reads among `Telemetry.throttle_reasons`."""
+
 TELEMETRY_NAMES: tuple[str, ...] = tuple(f.name for f in fields(Telemetry))
 """Column names of the telemetry, in their order in samples.csv; each carries its unit."""
 
@@ -37,7 +40,7 @@ class Sample:
     """Telemetry at `elapsed_s` (monotonic, since the run's start) and `time_utc` (ISO-8601).
 
     `read_s` is how long reading took; `load_share` is the asked share of full work (0 to 1);
-    `load_w` the asked power where power is held.
+    `load_w` the asked power where power is held; `present` is False once the card no longer answers.
     """
 
     elapsed_s: float
@@ -47,6 +50,7 @@ class Sample:
     load_share: float = 0.0
     load_w: float | None = None
     read_s: float = 0.0
+    present: bool = True
 
 
 @dataclass(frozen=True)

@@ -17,12 +17,38 @@ class ArithmeticLoad:
 
 
 @dataclass(frozen=True)
+class Plant:
+    """Disturb words between write and check, to prove that the check finds them.
+
+    Changes `count` words, the first at `address_bytes`, each `stride_bytes` further: first
+    `clear_bits`, then `set_bits`, then `flip_bits`. Where `copy_from_bytes` is 0 or more, the
+    word first takes the content of that address (as a faulty address decoder would have it).
+    `after` says when: ``write`` (every pass that writes), ``pause`` or ``hammer``. `pattern`
+    limits it to one pattern family (empty: every one).
+    """
+
+    address_bytes: int
+    count: int = 1
+    stride_bytes: int = 4
+    clear_bits: int = 0
+    set_bits: int = 0
+    flip_bits: int = 0
+    copy_from_bytes: int = -1
+    after: str = "write"
+    pattern: str = ""
+
+
+@dataclass(frozen=True)
 class MemoryTest:
     """Write and check patterns over `share` (0 to 1) of the free memory, `passes` times.
 
     `patterns` are names of `burnin.engine.patterns`; `seed` starts the pseudo-random ones.
-    `failing_words_path`: CSV file to which the worker appends every failing word, or empty.
+    `failing_words_path`: CSV file to which the worker appends every failing word, or empty;
+    beyond `list_limit` words they are counted and no longer listed.
     `duty` (0 to 1] is the share of time in which the card works.
+    `free_bytes` is what the card says is free (0: the engine asks, or takes until refused);
+    `max_bytes` caps the test area (0: no cap; a software adapter is capped at 64 MiB).
+    `plants` disturb words on purpose: then failing words prove the check, not a fault.
     """
 
     share: float
@@ -31,15 +57,37 @@ class MemoryTest:
     seed: int = 1
     duty: float = 1.0
     failing_words_path: str = ""
+    free_bytes: int = 0
+    max_bytes: int = 0
+    list_limit: int = 8_000_000
+    plants: tuple[Plant, ...] = ()
+
+
+@dataclass(frozen=True)
+class ResultPlant:
+    """Flip bits of one result before it is compared, to prove that the comparison finds it.
+
+    `unit` is the arithmetic unit's name, `index` the result's place, `repeat` the first repeat
+    (2 or later) in whose slice it is disturbed.
+    """
+
+    unit: str
+    index: int
+    repeat: int = 2
+    flip_bits: int = 1
 
 
 @dataclass(frozen=True)
 class RepeatedCompute:
-    """Compute the same result again and again for `seconds`; every repeat must equal the first."""
+    """Compute the same result again and again for `seconds`; every repeat must equal the first.
+
+    `plants` disturb results on purpose: then mismatches prove the check, not a fault.
+    """
 
     seconds: float
     seed: int = 1
     duty: float = 1.0
+    plants: tuple[ResultPlant, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -90,6 +138,11 @@ class MemoryResult:
     `pattern_failures`: failing words by pattern, 0 included. `tested_bytes` were written and
     checked by every pattern; `total_bytes` is the card's memory (0 if unknown).
     `bit_counts[b]`: how many failing words had bit b (0 to 31) flipped.
+    `listed_words` are in the CSV file (fewer than `failing_words` beyond the job's list limit).
+    `stride_bytes` is the distance at which most neighbouring failing addresses lie (0: none);
+    `hint` says in words what lanes and stride point at. `fault_classes` were looked for.
+    `complete` is False when the test was stopped before its end. `longest_slice_s`: the longest
+    slice of work seen.
     """
 
     tested_bytes: int
@@ -100,11 +153,20 @@ class MemoryResult:
     failing_words: int
     bit_counts: tuple[int, ...]
     examples: tuple[FailingWord, ...]
+    listed_words: int = 0
+    stride_bytes: int = 0
+    hint: str = ""
+    fault_classes: tuple[str, ...] = ()
+    complete: bool = True
+    longest_slice_s: float = 0.0
 
 
 @dataclass(frozen=True)
 class ComputeMismatch:
-    """One result that differed from the first: `index` in the result array of `repeat`."""
+    """One result that differed from the first: `index` in the result array of `repeat`.
+
+    `repeat` is the first of the repeats that one slice did together.
+    """
 
     unit: str
     repeat: int
@@ -118,7 +180,8 @@ class ComputeResult:
     """End of a repeated computation.
 
     `results` counts compared 32-bit results by arithmetic unit; `reference_error`: of a sample
-    against the bench's processor, failures by unit (0 is right); `operations` done in all.
+    against the bench's processor, failures by unit (0 is right; a unit without a reference is
+    absent); `operations` done in all.
     """
 
     seconds: float
@@ -128,11 +191,15 @@ class ComputeResult:
     reference_failures: dict[str, int]
     examples: tuple[ComputeMismatch, ...]
     operations: float
+    longest_slice_s: float = 0.0
 
 
 @dataclass(frozen=True)
 class TrafficResult:
-    """End of a copy: bytes moved and mean rate each way (GB/s, 10^9), words that arrived wrong."""
+    """End of a copy: bytes moved and mean rate each way (GB/s, 10^9), words that arrived wrong.
+
+    The rates are over the time in which copies ran. Every byte counted was verified.
+    """
 
     seconds: float
     to_card_bytes: int
@@ -140,6 +207,7 @@ class TrafficResult:
     to_card_gbs: float
     to_host_gbs: float
     wrong_words: int
+    longest_slice_s: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -148,6 +216,7 @@ class LoadResult:
 
     seconds: float
     operations: float
+    longest_slice_s: float = 0.0
 
 
 @dataclass(frozen=True)

@@ -1,0 +1,53 @@
+"""The card that is not there: every question answers 'not measured', with the reason."""
+
+from __future__ import annotations
+
+from burnin.card.card import Counter, Identity, Link, LinkEnd, Output, TemperatureLimits
+from burnin.card.pci import ConfigurationSpace
+from burnin.errors import NoCard
+from burnin.reading import NotMeasured
+from burnin.sample import Resolution, Telemetry
+
+
+class AbsentCard:
+    """Stands in the card's place where software works the bench's processor."""
+
+    def __init__(self, reason: str) -> None:
+        self._why = NotMeasured(reason)
+
+    def identity(self) -> Identity:
+        """Raises NoCard: nothing has an identity here."""
+        raise NoCard(self._why.reason)
+
+    def present(self) -> bool:
+        """Never."""
+        return False
+
+    def configuration_space(self) -> ConfigurationSpace | NotMeasured:
+        """Not measured."""
+        return self._why
+
+    def link(self) -> Link:
+        """Not measured."""
+        why = self._why
+        return Link(LinkEnd(why, why, why, why, ""), why)
+
+    def error_counters(self) -> tuple[Counter, ...] | NotMeasured:
+        """Not measured."""
+        return self._why
+
+    def outputs(self) -> tuple[Output, ...] | NotMeasured:
+        """Not measured."""
+        return self._why
+
+    def telemetry(self) -> Telemetry:
+        """Nothing read."""
+        return Telemetry()
+
+    def resolution(self) -> Resolution:
+        """The usual steps; nothing is read with them."""
+        return Resolution()
+
+    def temperature_limits(self) -> TemperatureLimits:
+        """Not measured."""
+        return TemperatureLimits(self._why, self._why, self._why)

@@ -1,0 +1,278 @@
+"""EDID, read byte by byte: what a monitor says of itself, and what is wrong with how it says it.
+
+Field offsets follow VESA E-EDID Standard, release A, revision 2 (EDID 1.4), section 3; the
+extension for consumer displays follows CTA-861-G, section 7.5. `parse_edid` never raises.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from burnin.card.edid_timing import Mode, detailed_mode
+from burnin.reading import NotMeasured
+
+BLOCK_BYTES = 128
+HEADER = bytes.fromhex("00ffffffffffff00")  # E-EDID 1.4, 3.3
+FIRST_DESCRIPTOR = 54
+DESCRIPTOR_BYTES = 18
+EXTENSION_COUNT = 126
+CHECKSUM = 127
+
+TAG_CTA = 0x02  # CTA-861-G, table 44
+TAG_BLOCK_MAP = 0xF0  # E-EDID 1.4, 2.2.1
+NAME_DESCRIPTOR = 0xFC  # E-EDID 1.4, table 3.23
+SERIAL_DESCRIPTOR = 0xFF
+EXTENDED_TAG = 7  # CTA-861-G, table 54: the data block's next byte says which
+OVERRIDE_BLOCK = 0x78  # HDMI 2.1, 10.3.6: HDMI Forum EDID extension override
+
+EXTENSION_NAMES: dict[int, str] = {
+    TAG_CTA: "CTA-861",
+    0x10: "video timing block",
+    0x40: "display information",
+    0x50: "localised strings",
+    0x70: "DisplayID",
+    TAG_BLOCK_MAP: "block map",
+}
+
+
+@dataclass(frozen=True)
+class EdidProblem:
+    """Something wrong: at which byte, the bytes themselves, and what they should have been."""
+
+    offset: int
+    hex: str
+    what: str
+
+    def __str__(self) -> str:
+        shown = f" ({self.hex})" if self.hex else ""
+        return f"byte {self.offset}{shown}: {self.what}"
+
+
+@dataclass(frozen=True)
+class EdidBlock:
+    """One 128-byte block; `name` tells the base block or the kind of extension."""
+
+    number: int
+    tag: int
+    name: str
+    checksum: int
+    checksum_expected: int
+
+    @property
+    def sound(self) -> bool:
+        """Whether the bytes of the block sum to 0 modulo 256."""
+        return self.checksum == self.checksum_expected
+
+
+@dataclass(frozen=True)
+class CtaExtension:
+    """A CTA-861 extension: its revision, its detailed timings, how many data blocks it holds."""
+
+    revision: int
+    modes: tuple[Mode, ...]
+    data_blocks: int
+
+
+@dataclass(frozen=True)
+class Edid:
+    """Everything read from the bytes behind one connector."""
+
+    blocks: tuple[EdidBlock, ...]
+    extensions_promised: int | NotMeasured
+    version: str | NotMeasured
+    manufacturer: str | NotMeasured
+    product_code: int | NotMeasured
+    serial_number: int | NotMeasured
+    week: int | NotMeasured
+    year: int | NotMeasured
+    is_model_year: bool
+    name: str | NotMeasured
+    serial_text: str | NotMeasured
+    preferred_mode: Mode | None
+    cta: tuple[CtaExtension, ...]
+    problems: tuple[EdidProblem, ...]
+
+    @property
+    def sound(self) -> bool:
+        """Whether nothing is wrong with the bytes."""
+        return not self.problems
+
+
+def parse_edid(data: bytes) -> Edid:
+    """The EDID in these bytes, however few or wrong they are."""
+    problems: list[EdidProblem] = []
+    blocks = _blocks(data, problems)
+    base = data[:BLOCK_BYTES]
+    if len(base) >= 8 and base[:8] != HEADER:
+        problems.append(
+            EdidProblem(0, base[:8].hex(" "), f"the header must be {HEADER.hex(' ')}")
+        )
+    cta = tuple(
+        _cta(data[block.number * BLOCK_BYTES :][:BLOCK_BYTES], block.number, problems)
+        for block in blocks[1:]
+        if block.tag == TAG_CTA
+    )
+    promised = _count_extensions(data, blocks, problems)
+    if len(base) < BLOCK_BYTES:
+        absent = NotMeasured(f"only {len(base)} of the 128 bytes of the base block are there")
+        return Edid(
+            blocks, promised, absent, absent, absent, absent, absent, absent, False, absent,
+            absent, None, cta, tuple(problems),
+        )  # fmt: skip
+    version, revision = base[18], base[19]
+    if version != 1:
+        problems.append(EdidProblem(18, base[18:20].hex(" "), "the version must be 1"))
+    preferred = _preferred(base, (version, revision), problems)
+    week, year, is_model_year = _date(base)
+    return Edid(
+        blocks=blocks,
+        extensions_promised=promised,
+        version=f"{version}.{revision}",
+        manufacturer=_manufacturer(base, problems),
+        product_code=int.from_bytes(base[10:12], "little"),
+        serial_number=int.from_bytes(base[12:16], "little"),
+        week=week,
+        year=year,
+        is_model_year=is_model_year,
+        name=_text(base, NAME_DESCRIPTOR, "no name"),
+        serial_text=_text(base, SERIAL_DESCRIPTOR, "no serial number in text"),
+        preferred_mode=preferred,
+        cta=cta,
+        problems=tuple(problems),
+    )
+
+
+def _blocks(data: bytes, problems: list[EdidProblem]) -> tuple[EdidBlock, ...]:
+    if not data:
+        problems.append(EdidProblem(0, "", "no bytes at all"))
+    elif len(data) % BLOCK_BYTES:
+        at = len(data) // BLOCK_BYTES * BLOCK_BYTES
+        rest = data[at:]
+        problems.append(
+            EdidProblem(
+                at, rest[:16].hex(" "), f"{len(rest)} bytes at the end, a block has 128"
+            )
+        )
+    found: list[EdidBlock] = []
+    for number in range(len(data) // BLOCK_BYTES):
+        block = data[number * BLOCK_BYTES : (number + 1) * BLOCK_BYTES]
+        expected = -sum(block[:CHECKSUM]) % 256  # E-EDID 1.4, 3.11: the sum is 0 modulo 256
+        name = "base" if number == 0 else EXTENSION_NAMES.get(block[0], f"tag 0x{block[0]:02x}")
+        found.append(EdidBlock(number, block[0], name, block[CHECKSUM], expected))
+        if block[CHECKSUM] != expected:
+            problems.append(
+                EdidProblem(
+                    number * BLOCK_BYTES + CHECKSUM,
+                    f"{block[CHECKSUM]:02x}",
+                    f"the checksum of block {number} ({name}) must be {expected:02x}",
+                )
+            )
+    return tuple(found)
+
+
+def _count_extensions(
+    data: bytes, blocks: tuple[EdidBlock, ...], problems: list[EdidProblem]
+) -> int | NotMeasured:
+    if not blocks:
+        return NotMeasured("the base block is not complete")
+    promised = data[EXTENSION_COUNT]
+    at, shown = EXTENSION_COUNT, f"{promised:02x}"
+    override = _override(data)
+    if promised >= 1 and override is not None:
+        at, promised = override
+        shown = f"{promised:02x}"
+    present = len(blocks) - 1
+    if present != promised:
+        problems.append(
+            EdidProblem(at, shown, f"{promised} extension blocks promised, {present} present")
+        )
+    return promised
+
+
+def _override(data: bytes) -> tuple[int, int] | None:
+    """Offset and value of the count where block 1 opens with an HDMI Forum override."""
+    first = data[BLOCK_BYTES : 2 * BLOCK_BYTES]
+    if len(first) < 7 or first[0] != TAG_CTA:
+        return None
+    if first[4] == EXTENDED_TAG << 5 | 2 and first[5] == OVERRIDE_BLOCK and first[6]:
+        return BLOCK_BYTES + 6, first[6]
+    return None
+
+
+def _manufacturer(base: bytes, problems: list[EdidProblem]) -> str | NotMeasured:
+    """Three letters of five bits each, 1 = A, most significant first (E-EDID 1.4, 3.4.1)."""
+    packed = int.from_bytes(base[8:10], "big")
+    letters = [packed >> shift & 0x1F for shift in (10, 5, 0)]
+    if packed & 0x8000 or not all(1 <= letter <= 26 for letter in letters):
+        problems.append(EdidProblem(8, base[8:10].hex(" "), "the manufacturer is no three letters"))
+        return NotMeasured(f"bytes {base[8:10].hex(' ')} are no manufacturer")
+    return "".join(chr(ord("A") - 1 + letter) for letter in letters)
+
+
+def _date(base: bytes) -> tuple[int | NotMeasured, int | NotMeasured, bool]:
+    """Week and year of making; week 255 turns the year into the model's (E-EDID 1.4, 3.4.4)."""
+    week, year = base[16], base[17]
+    week_told: int | NotMeasured = week if 1 <= week <= 54 else NotMeasured("no week is told")
+    return week_told, year + 1990, week == 0xFF
+
+
+def _preferred(
+    base: bytes, version: tuple[int, int], problems: list[EdidProblem]
+) -> Mode | None:
+    """The first descriptor: from EDID 1.3 on it must be the preferred timing (3.10.1)."""
+    raw = base[FIRST_DESCRIPTOR : FIRST_DESCRIPTOR + DESCRIPTOR_BYTES]
+    mode = detailed_mode(raw)
+    if mode is None:
+        if version >= (1, 3):
+            what = "the first descriptor must hold the preferred mode"
+            problems.append(EdidProblem(FIRST_DESCRIPTOR, raw.hex(" "), what))
+        return None
+    if not mode.plausible:
+        problems.append(
+            EdidProblem(
+                FIRST_DESCRIPTOR, raw.hex(" "), f"the preferred mode {mode} is no possible picture"
+            )
+        )
+    return mode
+
+
+def _text(base: bytes, tag: int, absent: str) -> str | NotMeasured:
+    """Text of up to 13 characters, ended by 0x0a (E-EDID 1.4, 3.10.3)."""
+    for at in range(FIRST_DESCRIPTOR, EXTENSION_COUNT, DESCRIPTOR_BYTES):
+        raw = base[at : at + DESCRIPTOR_BYTES]
+        if raw[:3] == b"\0\0\0" and raw[3] == tag:
+            text = raw[5:].split(b"\n")[0].decode("cp437").strip()
+            shown = "".join(letter for letter in text if letter.isprintable()).strip()
+            return shown or NotMeasured(f"{absent}: the descriptor is blank")
+    return NotMeasured(f"the monitor gives {absent}")
+
+
+def _cta(block: bytes, number: int, problems: list[EdidProblem]) -> CtaExtension:
+    """Detailed timings from byte 2's offset on, data blocks between byte 4 and there."""
+    revision, start = block[1], block[2]
+    at = number * BLOCK_BYTES
+    modes: list[Mode] = []
+    if start != 0 and not 4 <= start <= CHECKSUM:
+        problems.append(
+            EdidProblem(at + 2, f"{start:02x}", "the timings must start at byte 4 to 127, or be 0")
+        )
+        return CtaExtension(revision, (), 0)
+    if start:
+        for place in range(start, CHECKSUM - DESCRIPTOR_BYTES + 1, DESCRIPTOR_BYTES):
+            mode = detailed_mode(block[place : place + DESCRIPTOR_BYTES])
+            if mode is None:
+                break
+            modes.append(mode)
+    count, place, end = 0, 4, start if revision >= 3 else 0
+    while place < end:
+        length = block[place] & 0x1F
+        if place + 1 + length > end:
+            problems.append(
+                EdidProblem(
+                    at + place, f"{block[place]:02x}", "a data block runs past the end of its list"
+                )
+            )
+            break
+        place += 1 + length
+        count += 1
+    return CtaExtension(revision, tuple(modes), count)

@@ -1,0 +1,174 @@
+"""Cards of any vendor, read from what the Linux kernel shows in sysfs."""
+
+from __future__ import annotations
+
+from burnin.card.attributes import Attributes
+from burnin.card.card import (
+    Card,
+    Counter,
+    Identity,
+    Link,
+    Output,
+    TemperatureLimits,
+)
+from burnin.card.files import BenchFiles
+from burnin.card.linux_bench import describe
+from burnin.card.linux_drm import read_outputs
+from burnin.card.linux_hwmon import Sensors
+from burnin.card.linux_link import current_link, read_counters, read_link
+from burnin.card.linux_pci import (
+    DEVICES,
+    Ends,
+    configuration_space,
+    find_cards,
+    link_ends,
+    read_identity,
+)
+from burnin.card.linux_throttle import ThrottleFiles
+from burnin.card.pci import ConfigurationSpace
+from burnin.card.pci_names import PciNames
+from burnin.reading import NotMeasured, known
+from burnin.sample import Resolution, Telemetry
+
+_VENDOR_ID_BYTES = 4
+
+
+class LinuxCard:
+    """One card, by its PCI address; every call reads anew."""
+
+    def __init__(
+        self,
+        files: BenchFiles,
+        address: str,
+        names: PciNames | None = None,
+        *,
+        simulated: bool = False,
+    ) -> None:
+        self.address = address
+        self._files = files
+        self._folder = f"{DEVICES}/{address}"
+        self._attributes = Attributes(files, self._folder)
+        self._names = PciNames(files) if names is None else names
+        self._sensors = Sensors(files, self._folder)
+        self._throttle = ThrottleFiles(files, self._folder)
+        self._ends: Ends | None = None
+        self._simulated = simulated
+
+    def identity(self) -> Identity:
+        """Identity as read now; an id that cannot be read at all is 0."""
+        return read_identity(self._files, self.address, self._names, simulated=self._simulated)
+
+    def present(self) -> bool:
+        """Whether the card answers: its folder is there and its vendor id does not read all ones.
+
+        The kernel remembers ``vendor`` from start-up, so the register itself is read as well.
+        """
+        if isinstance(self._attributes.hexadecimal("vendor"), NotMeasured):
+            return False
+        try:
+            ids = self._files.read_bytes(f"{self._folder}/config", _VENDOR_ID_BYTES)
+        except PermissionError:
+            return True
+        except OSError:
+            return False
+        return bool(ids) and not ConfigurationSpace(ids).gone
+
+    def configuration_space(self) -> ConfigurationSpace | NotMeasured:
+        """The bytes that the privilege at hand allows."""
+        return configuration_space(self._files, self._folder)
+
+    def configuration_space_at(self, end: str) -> ConfigurationSpace | NotMeasured:
+        """The bytes of one end of the slot's link, ``card`` or ``port``: each holds the lane error
+        and margin registers of its own receivers."""
+        ends = self._link_ends()
+        folder = ends.card if end == "card" else ends.port
+        if isinstance(folder, NotMeasured):
+            return folder
+        return configuration_space(self._files, folder)
+
+    def link(self) -> Link:
+        """Both ends as read now."""
+        return read_link(self._files, self._link_ends())
+
+    def error_counters(self) -> tuple[Counter, ...] | NotMeasured:
+        """Counters of both ends."""
+        return read_counters(self._files, self._link_ends())
+
+    def outputs(self) -> tuple[Output, ...] | NotMeasured:
+        """Every output with its state; empty where the card has none fitted."""
+        class_code = known(self._attributes.hexadecimal("class"))
+        return read_outputs(self._files, self._folder, class_code)
+
+    def telemetry(self) -> Telemetry:
+        """One reading of all sensors; one that fails does not keep the others from being read."""
+        self._sensors.find()
+        read = self._sensors.read
+        speed, width = current_link(self._files, self._link_ends())
+        return Telemetry(
+            gpu_temp_c=read("gpu_temp_c"),
+            hotspot_temp_c=read("hotspot_temp_c"),
+            memory_temp_c=read("memory_temp_c"),
+            power_w=read("power_w"),
+            energy_j=read("energy_j"),
+            core_clock_mhz=read("core_clock_mhz"),
+            memory_clock_mhz=read("memory_clock_mhz"),
+            busy_pct=self._attributes.scaled("gpu_busy_percent", 1.0),
+            fan_rpm=read("fan_rpm"),
+            fan_pct=read("fan_pct"),
+            link_speed_gts=speed,
+            link_width_lanes=width,
+            throttle_reasons=self._throttle.read(),
+        )
+
+    def resolution(self) -> Resolution:
+        """The steps in which the sensors answer.
+
+        hwmon counts in thousandths and millionths, but drivers fill them from whole degrees and
+        watts of the card's firmware (common practice, no source).
+        """
+        return Resolution(
+            temp_c=1.0,
+            power_w=1.0,
+            refresh_s=0.1,
+            sources={
+                "temp_c": "hwmon; whole degrees assumed, as drivers give them",
+                "power_w": "hwmon; whole watts assumed, as drivers give them",
+                "refresh_s": "assumed",
+            },
+        )
+
+    def temperature_limits(self) -> TemperatureLimits:
+        """Thresholds that the driver names beside its temperatures."""
+        return self._sensors.limits()
+
+    def _link_ends(self) -> Ends:
+        if self._ends is None or isinstance(self._ends.port, NotMeasured):
+            self._ends = link_ends(self._files, self._folder)
+        return self._ends
+
+
+class LinuxBench:
+    """The bench as its kernel shows it."""
+
+    def __init__(self, files: BenchFiles, *, simulated: bool = False) -> None:
+        self._files = files
+        self._names = PciNames(files)
+        self._simulated = simulated
+
+    def linux_cards(self) -> tuple[LinuxCard, ...]:
+        """Every card on the bus, in bus order; none where the bus cannot be listed."""
+        addresses = find_cards(self._files)
+        if isinstance(addresses, NotMeasured):
+            return ()
+        return tuple(
+            LinuxCard(self._files, address, self._names, simulated=self._simulated)
+            for address in addresses
+        )
+
+    def cards(self) -> tuple[Card, ...]:
+        """The same cards through the Protocol."""
+        return self.linux_cards()
+
+    def description(self) -> dict[str, str]:
+        """Facts for the record."""
+        return describe(self._files)

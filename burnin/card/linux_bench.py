@@ -1,0 +1,40 @@
+"""The bench's own facts, for the record: system, kernel, processor, memory, boot.
+
+The bench's name on the network and its users are nobody's business and left out.
+"""
+
+from __future__ import annotations
+
+from burnin.card.attributes import Attributes
+from burnin.card.files import BenchFiles
+from burnin.reading import NotMeasured
+
+
+def describe(files: BenchFiles) -> dict[str, str]:
+    """Facts by name; one that cannot be read says so in its place."""
+    root = Attributes(files, "")
+    facts = {
+        "operating_system": _field(root, "etc/os-release", "PRETTY_NAME", "="),
+        "kernel": root.text("proc/sys/kernel/osrelease"),
+        "processor": _field(root, "proc/cpuinfo", "model name", ":"),
+        "memory": _field(root, "proc/meminfo", "MemTotal", ":"),
+        "boot_id": root.text("proc/sys/kernel/random/boot_id"),
+        "board": root.text("sys/class/dmi/id/board_name"),
+        "board_vendor": root.text("sys/class/dmi/id/board_vendor"),
+        "bios_version": root.text("sys/class/dmi/id/bios_version"),
+    }
+    return {
+        name: f"not measured: {value.reason}" if isinstance(value, NotMeasured) else value
+        for name, value in facts.items()
+    }
+
+
+def _field(root: Attributes, path: str, key: str, separator: str) -> str | NotMeasured:
+    text = root.text(path)
+    if isinstance(text, NotMeasured):
+        return text
+    for line in text.splitlines():
+        name, found, value = line.partition(separator)
+        if found and name.strip() == key:
+            return value.strip().strip('"') or NotMeasured(f"{path} gives no {key}")
+    return NotMeasured(f"{path} gives no {key}")

@@ -1,0 +1,74 @@
+"""Display outputs as the kernel's graphics layer shows them: connectors, their state, their EDID.
+
+Files as in Linux drivers/gpu/drm/drm_sysfs.c. Nothing is written: a state is what the driver
+detected, never one that was forced.
+"""
+
+from __future__ import annotations
+
+import re
+
+from burnin.card.attributes import Attributes, why
+from burnin.card.card import Output
+from burnin.card.files import BenchFiles
+from burnin.reading import NotMeasured, known
+
+DRM = "/sys/class/drm"
+_EDID_LIMIT_BYTES = 256 * 128
+"""A base block and at most 255 extensions (VESA E-EDID 1.4, 2.2.1)."""
+
+_CARD = re.compile(r"card\d+", re.ASCII)
+_NOT_FITTED_CLASSES = (0x0302, 0x1200)
+"""3D controllers and processing accelerators drive no display by their class (PCI Code and ID
+Assignment 1.11, 1.4 and 1.19)."""
+
+
+def read_outputs(
+    files: BenchFiles, folder: str, class_code: int | None
+) -> tuple[Output, ...] | NotMeasured:
+    """Every output of the card in `folder`; an empty tuple where it has none fitted."""
+    try:
+        names = files.list_folder(DRM)
+        device = files.resolve(folder)
+    except OSError as error:
+        return _none_shown(class_code, why(error, DRM))
+    own = [name for name in names if _CARD.fullmatch(name) and _is_of(files, name, device)]
+    if not own:
+        absent = NotMeasured("the driver has registered no DRM device for this card")
+        return _none_shown(class_code, absent)
+    found = [
+        _output(Attributes(files, f"{DRM}/{name}"), name.split("-", 1)[1])
+        for name in names
+        if "-" in name and name.split("-", 1)[0] in own and "Writeback" not in name
+    ]
+    return tuple(found)
+
+
+def _none_shown(class_code: int | None, cause: NotMeasured) -> tuple[Output, ...] | NotMeasured:
+    if class_code is not None and class_code >> 8 in _NOT_FITTED_CLASSES:
+        return ()
+    return NotMeasured(f"the driver shows no connectors: {cause.reason}")
+
+
+def _is_of(files: BenchFiles, name: str, device: str) -> bool:
+    try:
+        return files.resolve(f"{DRM}/{name}/device") == device
+    except OSError:
+        return False
+
+
+def _output(attributes: Attributes, name: str) -> Output:
+    edid: bytes | NotMeasured
+    try:
+        # An empty file is an answer: the driver has read no EDID behind this connector.
+        edid = attributes.files.read_bytes(f"{attributes.folder}/edid", _EDID_LIMIT_BYTES)
+    except OSError as error:
+        edid = why(error, "edid")
+    modes = known(attributes.text("modes")) or ""
+    return Output(
+        name=name,
+        status=attributes.text("status"),
+        edid=edid,
+        modes=tuple(line.strip() for line in modes.splitlines() if line.strip()),
+        enabled=attributes.text("enabled"),
+    )

@@ -1,0 +1,147 @@
+"""Temperatures, power, energy, clocks and fans of a card, from its driver's hwmon folder.
+
+File names, units and meanings follow Linux Documentation/hwmon/sysfs-interface.rst; which label
+means what follows amdgpu (Documentation/gpu/amdgpu/thermal.rst: edge, junction, mem, sclk, mclk)
+and xe (Documentation/ABI/testing/sysfs-driver-intel-xe-hwmon: temp2 package, temp3 memory).
+Drivers without labels (nouveau, i915) give the GPU as their first temperature.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+
+from burnin.card.attributes import Attributes
+from burnin.card.card import TemperatureLimits
+from burnin.card.files import BenchFiles
+from burnin.reading import NotMeasured, known
+
+GPU_LABELS = ("edge", "pkg")
+HOTSPOT_LABELS = ("junction",)
+MEMORY_LABELS = ("mem", "vram")
+CORE_CLOCK_LABELS = ("sclk",)
+MEMORY_CLOCK_LABELS = ("mclk",)
+
+_MILLI, _MICRO = 1e-3, 1e-6
+_NO_SENSORS = NotMeasured("the driver registers no sensors")
+_CHANNEL = re.compile(r"(temp|freq|power|energy|fan)(\d{1,3})_(input|average)", re.ASCII)
+
+
+@dataclass(frozen=True)
+class Place:
+    """Where one value lies: a file of a folder, and the unit that its integer counts."""
+
+    attributes: Attributes
+    name: str
+    unit: float
+
+    def read(self) -> float | NotMeasured:
+        """The value as the driver answers it now."""
+        return self.attributes.scaled(self.name, self.unit)
+
+
+class Sensors:
+    """The sensors of one card; their places are looked up once and again if one goes missing."""
+
+    def __init__(self, files: BenchFiles, folder: str) -> None:
+        self._files = files
+        self._folder = folder
+        self._places: dict[str, Place] = {}
+
+    def read(self, signal: str) -> float | NotMeasured:
+        """One value by its name in `Telemetry`, or the reason why there is none."""
+        place = self._places.get(signal)
+        if place is None:
+            return NotMeasured("the driver has no such sensor") if self._places else _NO_SENSORS
+        value = place.read()
+        if isinstance(value, NotMeasured) and not self._still_there(place):
+            # hwmon folders are numbered anew when a driver is loaded again.
+            self._places = {}
+        return value
+
+    def find(self) -> None:
+        """Look the places up, unless they are known."""
+        if self._places:
+            return
+        listed = Attributes(self._files, f"{self._folder}/hwmon")
+        for name in listed.names():
+            for signal, place in _places(listed.below(name)).items():
+                self._places.setdefault(signal, place)
+
+    def limits(self) -> TemperatureLimits:
+        """Thresholds beside the temperatures: ``crit`` is where the card slows down, ``emergency``
+        where it switches itself off (amdgpu thermal.rst)."""
+        self.find()
+        return TemperatureLimits(
+            slowdown_c=self._beside("gpu_temp_c", "crit"),
+            shutdown_c=self._beside("gpu_temp_c", "emergency"),
+            memory_max_c=self._beside("memory_temp_c", "crit"),
+        )
+
+    def driver_name(self) -> str | NotMeasured:
+        """What the hwmon folder calls itself."""
+        self.find()
+        for place in self._places.values():
+            return place.attributes.text("name")
+        return _NO_SENSORS
+
+    def _beside(self, signal: str, kind: str) -> float | NotMeasured:
+        place = self._places.get(signal)
+        if place is None:
+            return NotMeasured("the driver has no such sensor") if self._places else _NO_SENSORS
+        return place.attributes.scaled(place.name.replace("input", kind), place.unit)
+
+    def _still_there(self, place: Place) -> bool:
+        return place.name in place.attributes.names()
+
+
+def _places(attributes: Attributes) -> dict[str, Place]:
+    """Signals of one hwmon folder."""
+    names = attributes.names()
+    found: dict[str, Place] = {}
+
+    def put(signal: str, name: str, unit: float) -> None:
+        if name in names:
+            found.setdefault(signal, Place(attributes, name, unit))
+
+    for name in _in_number_order(names):
+        kind, number, _ = _split(name)
+        label = known(attributes.text(f"{kind}{number}_label")) if kind in ("temp", "freq") else ""
+        if kind == "temp":
+            if label in GPU_LABELS:
+                put("gpu_temp_c", name, _MILLI)
+            elif label in HOTSPOT_LABELS:
+                put("hotspot_temp_c", name, _MILLI)
+            elif label in MEMORY_LABELS:
+                put("memory_temp_c", name, _MILLI)
+        elif kind == "freq":
+            if label in CORE_CLOCK_LABELS:
+                put("core_clock_mhz", name, _MICRO)
+            elif label in MEMORY_CLOCK_LABELS:
+                put("memory_clock_mhz", name, _MICRO)
+    # The instantaneous value where there is one: an average hides what a guard must see.
+    put("power_w", "power1_input", _MICRO)
+    put("power_w", "power1_average", _MICRO)
+    put("energy_j", "energy1_input", _MICRO)
+    put("fan_rpm", "fan1_input", 1.0)
+    put("fan_pct", "pwm1", _pwm_unit(attributes))
+    if not any(signal.endswith("temp_c") for signal in found):
+        for name in _in_number_order(names):
+            if name.startswith("temp"):
+                put("gpu_temp_c", name, _MILLI)
+    return found
+
+
+def _pwm_unit(attributes: Attributes) -> float:
+    """Percent a step: 0 to 255 in the hwmon interface, another end where ``pwm1_max`` tells it."""
+    most = known(attributes.integer("pwm1_max"))
+    return 100.0 / (most if most is not None and most > 0 else 255)
+
+
+def _split(name: str) -> tuple[str, int, str]:
+    match = _CHANNEL.fullmatch(name)
+    return (match.group(1), int(match.group(2)), match.group(3)) if match else ("", 0, "")
+
+
+def _in_number_order(names: list[str]) -> list[str]:
+    return sorted((n for n in names if _CHANNEL.fullmatch(n)), key=_split)

@@ -1,0 +1,165 @@
+"""Both ends of a card's link and the errors that each of them counts, from sysfs."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from typing import TypeVar
+
+from burnin.card.attributes import Attributes
+from burnin.card.card import Counter, Link, LinkEnd
+from burnin.card.files import BenchFiles
+from burnin.card.linux_pci import Ends, configuration_space
+from burnin.card.pci_link import LinkRegisters
+from burnin.card.rates import parse_speed_gts, parse_width_lanes
+from burnin.reading import NotMeasured
+
+AER_FILES: dict[str, str] = {
+    "aer_dev_correctable": "correctable",
+    "aer_dev_nonfatal": "non-fatal",
+    "aer_dev_fatal": "fatal",
+}
+AER_NAMES: dict[str, str] = {
+    # spelt as in drivers/pci/pcie/aer.c
+    "RxErr": "receiver error",
+    "BadTLP": "bad TLP",
+    "BadDLLP": "bad DLLP",
+    "Rollover": "replay number rollover",
+    "Timeout": "replay timer timeout",
+    "NonFatalErr": "advisory non-fatal",
+    "CorrIntErr": "corrected internal",
+    "HeaderOF": "header log overflow",
+    "DLP": "data link protocol",
+    "SDES": "surprise down",
+    "TLP": "poisoned TLP",
+    "FCP": "flow control protocol",
+    "CmpltTO": "completion timeout",
+    "CmpltAbrt": "completer abort",
+    "UnxCmplt": "unexpected completion",
+    "RxOF": "receiver overflow",
+    "MalfTLP": "malformed TLP",
+    "UnsupReq": "unsupported request",
+    "ACSViol": "access control violation",
+    "UncorrIntErr": "internal",
+    "BlockedTLP": "multicast blocked TLP",
+    "AtomicOpBlocked": "atomic operation blocked",
+    "TLPBlockedErr": "TLP prefix blocked",
+    # spelt as in Documentation/ABI/testing/sysfs-bus-pci-devices-aer
+    "Receiver Error": "receiver error",
+    "Bad TLP": "bad TLP",
+    "Bad DLLP": "bad DLLP",
+    "RELAY_NUM Rollover": "replay number rollover",
+    "REPLAY_NUM Rollover": "replay number rollover",
+    "Replay Timer Timeout": "replay timer timeout",
+    "Advisory Non-Fatal": "advisory non-fatal",
+    "Corrected Internal Error": "corrected internal",
+    "Header Log Overflow": "header log overflow",
+    "Data Link Protocol": "data link protocol",
+    "Surprise Down Error": "surprise down",
+    "Poisoned TLP": "poisoned TLP",
+    "Flow Control Protocol": "flow control protocol",
+    "Completion Timeout": "completion timeout",
+    "Completer Abort": "completer abort",
+    "Unexpected Completion": "unexpected completion",
+    "Receiver Overflow": "receiver overflow",
+    "Malformed TLP": "malformed TLP",
+    "Unsupported Request": "unsupported request",
+    "ACS Violation": "access control violation",
+    "Uncorrectable Internal Error": "internal",
+    "MC Blocked TLP": "multicast blocked TLP",
+    "AtomicOp Egress Blocked": "atomic operation blocked",
+    "TLP Prefix Blocked Error": "TLP prefix blocked",
+}
+"""Kernel spellings of an error, and ours, which are those of `pci_registers`."""
+
+COUNTER_MODULUS = 1 << 64
+"""The kernel counts in 64 bits (struct aer_stats of drivers/pci/pcie/aer.c)."""
+
+T = TypeVar("T")
+_LINE = re.compile(r"(\S.*?)\s+(\d{1,20})", re.ASCII)
+
+
+def read_link(files: BenchFiles, ends: Ends) -> Link:
+    """Both ends as read now."""
+    if isinstance(ends.port, NotMeasured):
+        return Link(read_end(files, ends.card), ends.port)
+    return Link(read_end(files, ends.card), read_end(files, ends.port))
+
+
+def read_end(files: BenchFiles, folder: str) -> LinkEnd:
+    """One end from its attributes; where the kernel shows none, from its registers."""
+    attributes = Attributes(files, folder)
+    speed = _parsed(attributes, "current_link_speed", parse_speed_gts)
+    width = _parsed(attributes, "current_link_width", parse_width_lanes)
+    max_speed = _parsed(attributes, "max_link_speed", parse_speed_gts)
+    max_width = _parsed(attributes, "max_link_width", parse_width_lanes)
+    where = folder.rsplit("/", 1)[-1]
+    source = f"sysfs link attributes of {where}"
+    if all(isinstance(value, NotMeasured) for value in (speed, width, max_speed, max_width)):
+        registers = _registers(files, folder)
+        if not isinstance(registers, NotMeasured):
+            return LinkEnd(
+                speed_gts=registers.speed_gts,
+                width_lanes=registers.width_lanes,
+                max_speed_gts=registers.max_speed_gts,
+                max_width_lanes=registers.max_width_lanes,
+                source=f"link registers of {where}",
+            )
+    return LinkEnd(speed, width, max_speed, max_width, source)
+
+
+def current_link(
+    files: BenchFiles, ends: Ends
+) -> tuple[float | NotMeasured, int | NotMeasured]:
+    """Speed in GT/s and width in lanes of the card's end alone: two reads."""
+    attributes = Attributes(files, ends.card)
+    return (
+        _parsed(attributes, "current_link_speed", parse_speed_gts),
+        _parsed(attributes, "current_link_width", parse_width_lanes),
+    )
+
+
+def read_counters(files: BenchFiles, ends: Ends) -> tuple[Counter, ...] | NotMeasured:
+    """What both ends count; an error counts at the end that sees it."""
+    found: list[Counter] = []
+    for end, folder in (("card", ends.card), ("port", ends.port)):
+        if isinstance(folder, str):
+            found.extend(_end_counters(Attributes(files, folder), end))
+    if found:
+        return tuple(found)
+    return NotMeasured(
+        "neither end shows error counters: the kernel has no AER, or the bench's firmware "
+        "keeps it to itself"
+    )
+
+
+def _end_counters(attributes: Attributes, end: str) -> list[Counter]:
+    where = attributes.folder.rsplit("/", 1)[-1]
+    found: list[Counter] = []
+    for file_name, severity in AER_FILES.items():
+        text = attributes.text(file_name)
+        if isinstance(text, NotMeasured):
+            continue
+        for line in text.splitlines():
+            match = _LINE.fullmatch(line.strip())
+            # The total counts messages, not errors, and need not be the sum of the others.
+            if match is None or match.group(1).startswith("TOTAL") or match.group(1) == "Undefined":
+                continue
+            name = AER_NAMES.get(match.group(1), match.group(1))
+            source = f"sysfs {file_name} of {where}"
+            found.append(
+                Counter(f"{name} ({severity})", end, int(match.group(2)), COUNTER_MODULUS, source)
+            )
+    return found
+
+
+def _parsed(
+    attributes: Attributes, name: str, parse: Callable[[str], T | NotMeasured]
+) -> T | NotMeasured:
+    text = attributes.text(name)
+    return text if isinstance(text, NotMeasured) else parse(text)
+
+
+def _registers(files: BenchFiles, folder: str) -> LinkRegisters | NotMeasured:
+    space = configuration_space(files, folder)
+    return space if isinstance(space, NotMeasured) else space.link()

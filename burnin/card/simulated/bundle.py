@@ -1,0 +1,49 @@
+"""A simulated bench in one piece: files, clock and engine that share one machine."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from burnin.card.simulated.files import SimulatedFiles
+    from burnin.card.simulated.machine import Machine
+    from burnin.card.simulated.scenario import Scenario
+    from burnin.card.simulated.simulated_clock import SimulatedClock
+    from burnin.engine.simulated import SimulatedEngine
+
+
+@dataclass(frozen=True)
+class SimulatedBench:
+    """What a run needs of a simulated bench; `label` goes onto every file, plot and sheet."""
+
+    files: SimulatedFiles
+    clock: SimulatedClock
+    engine: SimulatedEngine
+    machine: Machine
+    label: str
+
+
+def simulated_bench(
+    scenario: str | Scenario, seed: int = 1, pace: float | None = None
+) -> SimulatedBench:
+    """A bench from a scenario (name, path of a TOML file, or loaded), a seed and a pace.
+
+    `pace`: simulated seconds in one real second, None for as fast as possible. Raises
+    ScenarioError for a scenario that is not valid.
+    """
+    from burnin.card.simulated.files import SimulatedFiles
+    from burnin.card.simulated.machine import Machine
+    from burnin.card.simulated.scenario import load_scenario
+    from burnin.card.simulated.simulated_clock import SimulatedClock
+    from burnin.engine.simulated import SimulatedEngine
+
+    loaded = load_scenario(scenario) if isinstance(scenario, str) else scenario
+    machine = Machine(loaded, seed)
+    return SimulatedBench(
+        SimulatedFiles(machine),
+        SimulatedClock(machine, pace),
+        SimulatedEngine(machine),
+        machine,
+        f"SIMULATED: scenario {loaded.name}, seed {seed}",
+    )

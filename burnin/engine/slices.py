@@ -1,0 +1,136 @@
+"""Work in slices: how much fits into one, at most two of them queued, and rest between them."""
+
+from __future__ import annotations
+
+import time
+from collections import deque
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from typing import Generic, TypeVar
+
+from burnin.engine.device import Queued
+
+T = TypeVar("T")
+
+SLICE_S = 0.008
+"""Work that a slice aims at; two of them are queued, and none may last 20 ms."""
+LONGEST_SLICE_S = 0.020
+QUEUED_SLICES = 2
+
+
+class SliceSize:
+    """Learns how much work takes `target_s`: a slow slice counts at once, a fast one by doubling.
+
+    Amounts are multiples of `grain` between `grain` and `largest`.
+    """
+
+    def __init__(self, first: int, grain: int, largest: int, target_s: float = SLICE_S) -> None:
+        self._grain = grain
+        self._largest = max(grain, largest)
+        self._target_s = target_s
+        self._amount = self._clip(first)
+
+    def amount(self, share: float = 1.0) -> int:
+        """Work for the next slice; `share` of the full amount."""
+        return self._clip(int(self._amount * share))
+
+    def took(self, amount: int, seconds: float) -> None:
+        """`amount` of work lasted `seconds`."""
+        ideal = int(amount * self._target_s / max(seconds, 1e-6))
+        if ideal < self._amount or amount * 2 > self._amount:
+            self._amount = self._clip(min(ideal, 2 * max(self._amount, self._grain)))
+
+    def _clip(self, amount: int) -> int:
+        return max(self._grain, min(self._largest, amount) // self._grain * self._grain)
+
+
+@dataclass
+class _Waiting(Generic[T]):
+    queued: Queued[T]
+    submitted_s: float
+    settle: Callable[[T, float], None]
+
+
+class Pipeline(Generic[T]):
+    """At most QUEUED_SLICES slices on the card; the oldest is waited for when one more comes.
+
+    A slice's time is counted from its submission or the end of the one before, whichever is
+    later; it is NaN after a pause, when nobody watched it end.
+    """
+
+    def __init__(self, now_s: Callable[[], float] = time.perf_counter) -> None:
+        self._now_s = now_s
+        self._waiting: deque[_Waiting[T]] = deque()
+        self._last_end_s = 0.0
+        self._unwatched = 0
+        self.busy_s = 0.0
+        self.longest_slice_s = 0.0
+
+    def __len__(self) -> int:
+        return len(self._waiting)
+
+    def push(self, queued: Queued[T], settle: Callable[[T, float], None]) -> None:
+        """Add a queued slice; `settle` gets what it found and its seconds."""
+        self._waiting.append(_Waiting(queued, self._now_s(), settle))
+
+    def make_room(self) -> None:
+        """Wait until one more slice may be queued."""
+        while len(self._waiting) >= QUEUED_SLICES:
+            self._finish_oldest(settled=True)
+
+    def drain(self) -> None:
+        """Wait for all, and settle them."""
+        while self._waiting:
+            self._finish_oldest(settled=True)
+
+    def abandon(self) -> None:
+        """Wait for all; what they found is dropped."""
+        while self._waiting:
+            self._finish_oldest(settled=False)
+
+    def paused(self) -> None:
+        """Nobody watched for a while: times of what is queued now say nothing."""
+        self._unwatched = len(self._waiting)
+
+    def _finish_oldest(self, *, settled: bool) -> None:
+        oldest = self._waiting.popleft()
+        found = oldest.queued.finish()
+        end_s = self._now_s()
+        seconds = end_s - max(oldest.submitted_s, self._last_end_s)
+        self._last_end_s = end_s
+        if self._unwatched:
+            self._unwatched -= 1
+            seconds = float("nan")
+        else:
+            self.busy_s += seconds
+            self.longest_slice_s = max(self.longest_slice_s, seconds)
+        if settled:
+            oldest.settle(found, seconds)
+
+
+class Pace(Generic[T]):
+    """Rests between slices so that the card works only `duty` of the time.
+
+    `next_slice` yields the seconds to rest: whoever drives the job decides whether and when the
+    next slice may be queued.
+    """
+
+    def __init__(self, pipeline: Pipeline[T], duty: float) -> None:
+        self._pipeline = pipeline
+        self._duty = min(1.0, max(0.001, duty))
+        self._rested_for_s = 0.0
+
+    def next_slice(self) -> Iterator[float]:
+        """Make room for one more slice, rest if the duty asks for it, and ask to go on."""
+        rest_s = 0.0
+        if self._duty < 1.0:
+            self._pipeline.drain()
+            busy_s = self._pipeline.busy_s - self._rested_for_s
+            self._rested_for_s = self._pipeline.busy_s
+            rest_s = busy_s * (1.0 - self._duty) / self._duty
+        else:
+            self._pipeline.make_room()
+        before_s = time.perf_counter()
+        yield rest_s
+        if time.perf_counter() - before_s > rest_s + 0.005:
+            self._pipeline.paused()

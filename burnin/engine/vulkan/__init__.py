@@ -1,0 +1,1 @@
+"""The engine for cards of any vendor, through Vulkan."""

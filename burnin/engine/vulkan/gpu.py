@@ -1,0 +1,189 @@
+"""An opened Vulkan device: pipelines, submission, and waiting for what was submitted.
+
+The library waits on a thread that blocks until *everything* queued is done, which would leave the
+card idle between slices. So we poll without blocking, where the library lets us, and fall back to
+its own waiting where it does not.
+"""
+
+from __future__ import annotations
+
+import importlib.resources
+import logging
+import time
+from collections.abc import Callable, Iterable
+from typing import TYPE_CHECKING, Any
+
+from burnin.errors import DeviceLost, EngineError, EngineUnavailable
+
+if TYPE_CHECKING:
+    from wgpu import GPUDevice
+
+Call = Callable[[], Any]
+POLL_S = 50e-6
+ROUND_BYTES = 256
+"""Dynamic offsets of uniform buffers are multiples of this at most (WebGPU default limit)."""
+
+
+class _NoPollThread:
+    """Takes the place of the library's polling thread: hands out tokens, never polls."""
+
+    def set_done(self) -> None:
+        pass
+
+    def is_done(self) -> bool:
+        return True
+
+    def get_token(self) -> _NoPollThread:
+        return self
+
+    def stop(self) -> None:
+        pass
+
+
+class _LostListener(logging.Handler):
+    """Hears the library say that the device was lost; it tells this to its log only."""
+
+    def __init__(self) -> None:
+        super().__init__(logging.ERROR)
+        self.text = ""
+
+    def emit(self, record: logging.LogRecord) -> None:
+        text = record.getMessage()
+        if "lost" in text.lower() and "destroyed" not in text.lower():
+            self.text = self.text or text
+
+
+class Gpu:
+    """One device with its queue. Every call may raise DeviceLost."""
+
+    def __init__(self, adapter: Any) -> None:
+        import wgpu
+
+        self._wgpu = wgpu
+        limits = adapter.limits
+        names = (
+            "max-buffer-size",
+            "max-storage-buffer-binding-size",
+            "max-compute-workgroups-per-dimension",
+        )
+        try:
+            self.device: GPUDevice = adapter.request_device_sync(
+                required_limits={name: limits[name] for name in names}
+            )
+        except Exception as error:
+            raise EngineUnavailable(f"Vulkan does not open the card: {error}") from error
+        self.largest_buffer_bytes = min(limits[names[0]], limits[names[1]])
+        self.largest_groups = int(limits[names[2]])
+        self._lost = _LostListener()
+        logging.getLogger("wgpu").addHandler(self._lost)
+        self._quiet = hasattr(self.device, "_poller") and hasattr(self.device, "_poll")
+        if self._quiet:
+            self.device._poller.stop()
+            self.device._poller = _NoPollThread()
+
+    def call(self, what: Call) -> Any:
+        """Call into the library; its errors become EngineError or DeviceLost."""
+        try:
+            answer = what()
+        except self._wgpu.GPUOutOfMemoryError:
+            raise
+        except (self._wgpu.GPUError, RuntimeError) as error:
+            if "lost" in str(error).lower():
+                raise DeviceLost(f"the card stopped answering: {error}") from error
+            raise EngineError(f"Vulkan refused a call: {error}") from error
+        if self._lost.text:
+            raise DeviceLost(f"the card stopped answering: {self._lost.text}")
+        return answer
+
+    def buffer(self, size: int, *uses: str) -> Any:
+        """A buffer of `size` bytes; raises wgpu's out-of-memory error."""
+        usage = 0
+        for use in uses:
+            usage |= getattr(self._wgpu.BufferUsage, use)
+        return self.call(lambda: self.device.create_buffer(size=size, usage=usage))
+
+    def module(self, name: str) -> Any:
+        """The shader module of `kernels/<name>.wgsl`."""
+        source = importlib.resources.files("burnin.engine.vulkan").joinpath(f"kernels/{name}.wgsl")
+        code = source.read_text(encoding="utf-8")
+        return self.call(lambda: self.device.create_shader_module(code=code))
+
+    def layout(self, bindings: Iterable[str]) -> Any:
+        """Bind group layout: ``uniform`` (with a dynamic offset), ``storage`` or ``read``."""
+        entries: list[dict[str, Any]] = []
+        for number, use in enumerate(bindings):
+            kinds = {
+                "uniform": {"type": "uniform", "has_dynamic_offset": True},
+                "storage": {"type": "storage"},
+                "read": {"type": "read-only-storage"},
+            }
+            entries.append({
+                "binding": number,
+                "visibility": self._wgpu.ShaderStage.COMPUTE,
+                "buffer": kinds[use],
+            })
+        return self.call(lambda: self.device.create_bind_group_layout(entries=entries))
+
+    def pipeline(
+        self, module: Any, entry: str, layout: Any, constants: dict[str, float] | None = None
+    ) -> Any:
+        """A compute pipeline of one kernel."""
+        return self.call(lambda: self.device.create_compute_pipeline(
+            layout=self.device.create_pipeline_layout(bind_group_layouts=[layout]),
+            compute={"module": module, "entry_point": entry, "constants": constants or {}},
+        ))
+
+    def group(self, layout: Any, resources: Iterable[tuple[Any, int]]) -> Any:
+        """A bind group of (buffer, bytes) pairs in binding order; 0 bytes: the whole buffer."""
+        entries = [
+            {"binding": n, "resource": {"buffer": b, "offset": 0, "size": size or b.size}}
+            for n, (b, size) in enumerate(resources)
+        ]
+        return self.call(lambda: self.device.create_bind_group(layout=layout, entries=entries))
+
+    def encoder(self) -> Any:
+        """A new command encoder."""
+        return self.call(self.device.create_command_encoder)
+
+    def submit(self, encoder: Any) -> None:
+        """Hand the commands to the card."""
+        self.call(lambda: self.device.queue.submit([encoder.finish()]))
+
+    def upload(self, buffer: Any, data: Any, offset: int = 0) -> None:
+        """Write host data before the next submission."""
+        self.call(lambda: self.device.queue.write_buffer(buffer, offset, data))
+
+    def mapped(self, buffer: Any) -> Any:
+        """Wait until the last submission that writes `buffer` is done and map it for reading."""
+        if not self._quiet:
+            self.call(lambda: buffer.map_sync("READ"))
+            return buffer
+        promise = self.call(lambda: buffer.map_async("READ_NOSYNC"))
+        while promise._state == "pending":
+            self.call(lambda: self.device._poll(False))
+            if promise._state == "pending":
+                time.sleep(POLL_S)
+        self.call(promise.sync_wait)
+        return buffer
+
+    def fetch(self, buffer: Any, size: int | None = None) -> bytes:
+        """Bytes of a mappable buffer, once the last submission that writes it is done."""
+        self.mapped(buffer)
+        data = bytes(buffer.read_mapped(0, size, copy=True))
+        buffer.unmap()
+        return data
+
+    def download(self, source: Any, offset: int, size: int) -> bytes:
+        """Copy `size` bytes (a multiple of 4) of a card buffer to the host and wait for it."""
+        staging = self.buffer(size, "MAP_READ", "COPY_DST")
+        encoder = self.encoder()
+        encoder.copy_buffer_to_buffer(source, offset, staging, 0, size)
+        self.submit(encoder)
+        data = self.fetch(staging)
+        staging.destroy()
+        return data
+
+    def close(self) -> None:
+        """Let go of the device."""
+        logging.getLogger("wgpu").removeHandler(self._lost)
+        self.device.destroy()

@@ -1,0 +1,1 @@
+"""The card's cooling, identified while it runs: model, filter, forecast, verdict."""

@@ -1,0 +1,209 @@
+"""A bank of filters, one a hypothesis: states, covariances and the weight of each.
+
+Sigma points (cubature rule: 2n points at sqrt(n) standard deviations) carry each Gaussian through
+the network; codes update it (see `codes`). Weights follow Bayes with tempered evidence, because
+what the short ladder leaves out makes neighbouring residuals alike.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from burnin.guard.cooling import network
+from burnin.guard.cooling.network import (
+    AWAY,
+    BLOCK,
+    CAPACITY,
+    LAG,
+    LAST,
+    MOUNT,
+    RADIATOR,
+    ROOM,
+    SENSOR,
+    SIZE,
+    WATER,
+    Traits,
+)
+from burnin.guard.cooling.priors import Hypothesis
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+    Array = NDArray[np.float64]
+
+READ_SD_K = 0.30
+"""Noise of one reading before it is cut to a code, what the ladder leaves out included."""
+TEMPER = 0.6
+LEAST_EVIDENCE = 1e-4
+TRANSIENT_SHARE = 0.07
+"""Uncertainty gained while the sensor runs after a step, as a share of what it still has to run."""
+
+
+@dataclass(frozen=True)
+class Start:
+    """The card before the first step: its first reading, the room, and how sure that is.
+
+    `settled_w` is the power that the first reading goes with, `settled_sd_w` how sure that is: a
+    card that begins under load may have begun that very moment.
+    """
+
+    first_c: float
+    settled_w: float
+    settled_sd_w: float
+    room_c: float
+    room_sd_k: float
+
+
+def drift_per_s() -> Array:
+    """Variance that each place of the state gains a second."""
+    import numpy as np
+
+    sd = np.zeros(SIZE)
+    sd[SENSOR], sd[BLOCK], sd[WATER], sd[ROOM] = 0.10, 0.06, 0.02, 0.02
+    sd[MOUNT], sd[CAPACITY], sd[AWAY], sd[RADIATOR] = 0.004, 0.004, 0.006, 0.003
+    return sd * sd
+
+
+def begin(hypothesis: Hypothesis, start: Start) -> tuple[Array, Array]:
+    """Mean and covariance of one hypothesis before the first step."""
+    import numpy as np
+
+    mean, sd = np.zeros(SIZE), np.zeros(SIZE)
+    above = start.first_c - start.room_c
+    mean[SENSOR], sd[SENSOR] = start.first_c, 0.5
+    mean[BLOCK] = start.first_c - hypothesis.die_block_k_per_w.median * start.settled_w
+    sd[BLOCK] = 0.9 + hypothesis.die_block_k_per_w.median * start.settled_sd_w
+    mean[ROOM], sd[ROOM] = start.room_c, start.room_sd_k
+    mean[WATER] = start.room_c + (0.6 * above if hypothesis.loop else 0.0)
+    sd[WATER] = (1.0 + 0.3 * abs(above)) if hypothesis.loop else start.room_sd_k
+    for place, spread in (
+        (MOUNT, hypothesis.die_block_k_per_w),
+        (CAPACITY, hypothesis.block_j_per_k),
+        (AWAY, hypothesis.away_w_per_k),
+        (RADIATOR, hypothesis.radiator_w_per_k),
+    ):
+        mean[place], sd[place] = spread.log, spread.log_sd
+    mean[LAG], sd[LAG] = math.log(1.7), 0.40
+    if hypothesis.loop:
+        mean[LAST], sd[LAST] = hypothesis.loop_j_per_k.log, hypothesis.loop_j_per_k.log_sd
+    else:
+        mean[LAST], sd[LAST] = 55.0, 3.5
+    return mean, np.diag(sd * sd)
+
+
+class Bank:
+    """Means (K, 10), covariances (K, 10, 10) and log weights (K,) of K hypotheses."""
+
+    def __init__(self, hypotheses: tuple[Hypothesis, ...], start: Start) -> None:
+        import numpy as np
+
+        self.hypotheses = list(hypotheses)
+        pairs = [begin(h, start) for h in hypotheses]
+        self.x: Array = np.array([m for m, _ in pairs])
+        self.p: Array = np.array([c for _, c in pairs])
+        self.log_weight: Array = np.log(np.array([h.weight for h in hypotheses]))
+        self.offset = 0.0
+        self._drift = drift_per_s()
+        self.retrait()
+
+    def retrait(self) -> None:
+        """Traits anew from the hypotheses, after one was added or taken away."""
+        import numpy as np
+
+        self.traits = Traits(
+            np.array([h.air for h in self.hypotheses]),
+            np.array([h.loop for h in self.hypotheses]),
+            np.array([h.stops for h in self.hypotheses]),
+            np.array([h.fan_turns for h in self.hypotheses]),
+        )
+
+    def put(self, place: int, other: Bank, log_weight: float) -> None:
+        """Set the single hypothesis of `other` at `place`, or add it at the end."""
+        import numpy as np
+
+        if place == len(self.hypotheses):
+            self.hypotheses.append(other.hypotheses[0])
+            self.x = np.concatenate([self.x, other.x])
+            self.p = np.concatenate([self.p, other.p])
+            self.log_weight = np.append(self.log_weight, log_weight)
+        else:
+            self.hypotheses[place] = other.hypotheses[0]
+            self.x, self.p = self.x.copy(), self.p.copy()
+            self.log_weight = self.log_weight.copy()
+            self.x[place], self.p[place] = other.x[0], other.p[0]
+            self.log_weight[place] = log_weight
+        self.retrait()
+
+    def weights(self) -> Array:
+        """Probability of each hypothesis."""
+        import numpy as np
+
+        raw = np.exp(self.log_weight - self.log_weight.max())
+        result: Array = raw / raw.sum()
+        return result
+
+    def roots(self) -> Array:
+        """Lower Cholesky factor of each covariance."""
+        import numpy as np
+
+        scale = np.eye(SIZE) * 1e-9
+        try:
+            return np.linalg.cholesky(self.p + scale)
+        except np.linalg.LinAlgError:
+            values, vectors = np.linalg.eigh(self.p)
+            fixed = vectors * np.sqrt(np.maximum(values, 1e-9))[:, None, :]
+            self.p = fixed @ np.swapaxes(fixed, 1, 2)
+            return np.linalg.cholesky(self.p + 1e-7 * np.eye(SIZE))
+
+    def predict(self, dt_s: float, power_w: float, share: float | None) -> None:
+        """Carry all hypotheses over `dt_s` at this power; `share` of fan speed where it is read."""
+        import numpy as np
+
+        wide = self.roots() * math.sqrt(SIZE)
+        steps = np.swapaxes(wide, 1, 2)
+        centre = self.x[:, None, :]
+        points = np.concatenate([centre + steps, centre - steps], axis=1)
+        traits = self.traits.spread()
+        if share is None:
+            shares: Array | float = network.fan_share(
+                points[..., SENSOR], points[..., LAST], traits.stops
+            )
+        else:
+            shares = share
+        moved = network.advance(points, traits, dt_s, power_w, shares)
+        self.x = moved.mean(axis=1)
+        off = moved - self.x[:, None, :]
+        self.p = np.swapaxes(off, 1, 2) @ off / (2.0 * SIZE)
+        grown = np.tile(self._drift * dt_s, (len(self.x), 1))
+        target = self.x[:, BLOCK] + np.exp(self.x[:, MOUNT]) * power_w
+        behind = np.abs(target - self.x[:, SENSOR])
+        grown[:, SENSOR] += (TRANSIENT_SHARE * behind) ** 2 * min(dt_s, 1.0)
+        places = np.arange(SIZE)
+        self.p[:, places, places] += grown
+
+    def observe(self, lower_c: float, upper_c: float) -> Array:
+        """Take in one code, whose cell is [lower_c, upper_c]; normal residual of each hypothesis.
+
+        Residuals are (centre - predicted) / standard deviation, the cell's own width included.
+        """
+        import numpy as np
+
+        from burnin.guard.cooling.codes import cut_all
+
+        mean = self.x[:, SENSOR]
+        sd = np.sqrt(self.p[:, SENSOR, SENSOR] + READ_SD_K**2)
+        inside, shift, ratio = cut_all(mean, sd, lower_c, upper_c)
+        width = upper_c - lower_c
+        residual: Array = (0.5 * (lower_c + upper_c) - mean) / np.sqrt(sd**2 + width**2 / 12.0)
+        column = self.p[:, :, SENSOR] / sd[:, None]
+        self.x = self.x + column * shift[:, None]
+        less = (1.0 - ratio)[:, None, None]
+        self.p = self.p - less * column[:, :, None] * column[:, None, :]
+        self.log_weight = self.log_weight + TEMPER * np.log(np.maximum(inside, LEAST_EVIDENCE))
+        best = float(self.log_weight.max())
+        self.offset += best
+        self.log_weight = np.maximum(self.log_weight - best, -40.0)
+        return residual

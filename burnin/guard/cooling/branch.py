@@ -1,0 +1,132 @@
+"""Opens the hypothesis that a pump or a fan failed a while ago, and plays the time since anew."""
+
+from __future__ import annotations
+
+import copy
+import math
+from collections import deque
+from dataclasses import dataclass, replace
+
+from burnin.guard.cooling.bank import Bank
+from burnin.guard.cooling.network import AWAY, CAPACITY, ROOM, WATER
+from burnin.guard.cooling.priors import WATER_J_PER_KG_K, Spread
+from burnin.guard.cooling.states import Cooling
+
+FAILURE_WEIGHT = 0.02
+"""Prior weight of a failure at a given onset, relative to its parent."""
+MOST_BRANCHES = 4
+KEPT_STEPS = 60
+SNAPSHOT_EVERY = 4
+
+TRAPPED_WATER_KG = 0.06
+STAGNANT = Spread(1.3, 0.6)
+"""W/K left when the water stands: conduction and slow convection through the tubes (estimate)."""
+
+
+@dataclass(frozen=True)
+class Step:
+    """One step of the filter: time passed, power, fans, and the cell of the code, if one was read."""
+
+    dt_s: float
+    power_w: float
+    share: float | None
+    cell: tuple[float, float] | None
+
+
+@dataclass(frozen=True)
+class _Snapshot:
+    index: int
+    bank: Bank
+    offset: float
+
+
+class Branches:
+    """History of a bank, and the hypotheses opened from it."""
+
+    def __init__(self, bank: Bank) -> None:
+        self._bank = bank
+        self._steps: deque[tuple[int, Step]] = deque(maxlen=KEPT_STEPS)
+        self._snapshots: deque[_Snapshot] = deque(maxlen=KEPT_STEPS // SNAPSHOT_EVERY + 1)
+        self._index = 0
+        self._first = len(bank.hypotheses)
+        self._keep()
+
+    def _keep(self) -> None:
+        frozen = copy.copy(self._bank)
+        frozen.hypotheses = list(self._bank.hypotheses)
+        self._snapshots.append(_Snapshot(self._index, frozen, self._bank.offset))
+
+    def note(self, step: Step) -> None:
+        """A step was taken by the bank."""
+        self._steps.append((self._index, step))
+        self._index += 1
+        if self._index % SNAPSHOT_EVERY == 0:
+            self._keep()
+
+    @property
+    def index(self) -> int:
+        """Number of the next step."""
+        return self._index
+
+    def open(self, onset: int) -> None:
+        """Add a failure that began about step `onset`, weighed by all that came since."""
+        oldest = self._steps[0][0] if self._steps else 0
+        usable = [s for s in self._snapshots if s.index >= oldest]
+        if not usable:
+            return
+        before = [s for s in usable if s.index <= onset]
+        snapshot = before[-1] if before else usable[0]
+        old = snapshot.bank
+        for air in (True, False):
+            turning = [
+                i
+                for i, h in enumerate(old.hypotheses)
+                if h.fan_turns and (h.air if air else h.loop)
+            ]
+            if not turning:
+                continue
+            parent = max(turning, key=lambda i: float(old.log_weight[i]))
+            self._add(self._failed(old, parent, air), snapshot)
+
+    def _failed(self, old: Bank, parent: int, air: bool) -> Bank:
+        new = copy.copy(old)
+        state = Cooling.FAN_LOST if air else Cooling.FLOW_LOST
+        new.hypotheses = [
+            replace(old.hypotheses[parent], state=state, loop=False, fan_turns=False)
+        ]
+        new.x, new.p = old.x[parent : parent + 1].copy(), old.p[parent : parent + 1].copy()
+        new.log_weight = old.log_weight[parent : parent + 1] + math.log(FAILURE_WEIGHT)
+        if not air:
+            self._stand_still(new)
+        new.retrait()
+        return new
+
+    def _stand_still(self, new: Bank) -> None:
+        """The water stands: the block keeps some of it, the loop's water is its room."""
+        new.x[:, ROOM] = new.x[:, WATER]
+        new.p[:, ROOM, :] = 0.0
+        new.p[:, :, ROOM] = 0.0
+        new.p[:, ROOM, ROOM] = 4.0
+        stored = math.exp(float(new.x[0, CAPACITY])) + TRAPPED_WATER_KG * WATER_J_PER_KG_K
+        for place, spread in ((CAPACITY, Spread(stored, 0.25)), (AWAY, STAGNANT)):
+            new.x[:, place] = spread.log
+            new.p[:, place, :] = 0.0
+            new.p[:, :, place] = 0.0
+            new.p[:, place, place] = spread.log_sd**2
+
+    def _add(self, branch: Bank, snapshot: _Snapshot) -> None:
+        branch.offset = snapshot.offset
+        for index, step in self._steps:
+            if index < snapshot.index:
+                continue
+            branch.predict(step.dt_s, step.power_w, step.share)
+            if step.cell is not None:
+                branch.observe(*step.cell)
+        weight = float(branch.log_weight[0]) + branch.offset - self._bank.offset
+        if weight < -12.0:
+            return
+        place = len(self._bank.hypotheses)
+        if place - self._first >= MOST_BRANCHES:
+            opened = range(self._first, place)
+            place = min(opened, key=lambda i: float(self._bank.log_weight[i]))
+        self._bank.put(place, branch, weight)

@@ -1,0 +1,213 @@
+"""Where the plan leads: draws of the bank, each carried through the watts still to come.
+
+The die is taken as following without delay, T_die = T_block + R x P, so that a crossing is never
+foreseen late.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from burnin.guard.cooling import network
+from burnin.guard.cooling.network import BLOCK, LAST, MOUNT, SENSOR, SIZE, Traits
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+    from burnin.guard.cooling.bank import Bank
+    from burnin.guard.cooling.hotspot import HotSpot
+
+    Array = NDArray[np.float64]
+
+DRAWS = 160
+NEVER = math.inf
+OFFSETS_S = (
+    0.5, 1.0, 1.5, 2.0, 3.0, 4.0, 5.0, 6.5, 8.0, 10.0, 12.5, 15.0, 18.0, 21.0, 25.0, 30.0, 36.0,
+    42.0, 50.0, 58.0, 67.0, 77.0, 88.0, 100.0, 114.0, 130.0, 148.0, 168.0, 190.0, 215.0, 245.0,
+    280.0, 320.0, 370.0, 430.0, 500.0, 600.0, 720.0, 860.0, 1000.0,
+)  # fmt: skip
+BIAS_MEAN_K, BIAS_SD_K = 0.25, 0.8
+"""Truth less sensor: half a code where a sensor rounds down, and the sensor's own error."""
+
+
+@dataclass(frozen=True)
+class Plan:
+    """Planned board power: `steps` are (from second, watts); 0 W is held back after `end_s`."""
+
+    steps: tuple[tuple[float, float], ...]
+    end_s: float
+
+    def __post_init__(self) -> None:
+        starts = [s for s, _ in self.steps]
+        if not self.steps or starts != sorted(starts) or any(w < 0.0 for _, w in self.steps):
+            raise ValueError("a plan needs steps of (from second, watts) in order of time")
+
+    def watts(self, time_s: float) -> float | None:
+        """Planned power at `time_s`; None before the first step."""
+        found = None
+        for start, watts in self.steps:
+            if start <= time_s + 1e-9:
+                found = watts
+        return found
+
+    def segments(
+        self, now_s: float, gain: float, present_w: float
+    ) -> list[tuple[float, float]]:
+        """(length in s, watts) pieces from now to the end of the plan, fine at first."""
+        edges = {now_s + o for o in OFFSETS_S if now_s + o < self.end_s}
+        edges |= {s for s, _ in self.steps if now_s < s < self.end_s}
+        edges.add(max(self.end_s, now_s + 1.0))
+        pieces, at = [], now_s
+        for edge in sorted(edges):
+            if edge - at < 0.2 and edge != max(edges):
+                if self.watts(edge) == self.watts(at):
+                    continue
+            planned = self.watts(at)
+            pieces.append((edge - at, present_w if planned is None else planned * gain))
+            at = edge
+        return pieces
+
+
+@dataclass(frozen=True)
+class Limits:
+    """What must not be crossed, °C; None where there is no such limit."""
+
+    die_c: float
+    hotspot_c: float | None = None
+
+
+@dataclass(frozen=True)
+class Forecast:
+    """What is expected at `time_s`. Probabilities 0 to 1, times in seconds from now.
+
+    `crossing_in_s`: median over the draws that cross (inf: none does), `spot_share`: how many of
+    them cross on the hot spot first, `peak_c`: median peak of the die over the plan.
+    """
+
+    time_s: float
+    any_probability: float
+    crossing_in_s: float
+    earliest_in_s: float
+    spot_share: float
+    peak_c: float
+    crossings_s: Array
+
+    def within(self, seconds: float) -> float:
+        """Probability of a crossing within `seconds` from now."""
+        return float((self.crossings_s <= seconds).mean())
+
+
+@dataclass(frozen=True)
+class Fans:
+    """What is read of the fans: share of the reference speed, None where nothing is read."""
+
+    share: float | None = None
+
+
+class Forecaster:
+    """Draws and carries them; its random numbers are fixed, so that forecasts vary smoothly."""
+
+    def __init__(self, limits: Limits, seed: int = 5, bias_sd_k: float = BIAS_SD_K) -> None:
+        import numpy as np
+
+        rng = np.random.default_rng(seed)
+        half = rng.normal(size=(DRAWS // 2, SIZE))
+        self._normal: Array = np.concatenate([half, -half])[rng.permutation(DRAWS)]
+        self._bias: Array = BIAS_MEAN_K + bias_sd_k * rng.normal(size=DRAWS)
+        self._spot_quantile: Array = rng.permutation((np.arange(DRAWS) + 0.5) / DRAWS)
+        self._pick: Array = (np.arange(DRAWS) + 0.5) / DRAWS
+        self._fan_gain: Array = np.exp(0.10 * rng.normal(size=DRAWS))
+        self._limits = limits
+
+    def draw(self, bank: Bank) -> tuple[Array, Traits]:
+        """Draws of the bank's states, as many of each hypothesis as its weight asks for."""
+        import numpy as np
+
+        chosen = np.searchsorted(np.cumsum(bank.weights()), self._pick)
+        chosen = np.minimum(chosen, len(bank.hypotheses) - 1)
+        roots = bank.roots()[chosen]
+        states = bank.x[chosen] + (roots @ self._normal[:, :, None])[:, :, 0]
+        return states, bank.traits.take(chosen)
+
+    def look(
+        self, bank: Bank, spot: HotSpot, plan: Plan, now_s: float, gain: float, power_w: float,
+        fans: Fans,
+    ) -> Forecast:
+        """The forecast from now to the end of the plan."""
+        import numpy as np
+
+        states, traits = self.draw(bank)
+        spot_k_per_w = spot.draws(self._spot_quantile) if self._limits.hotspot_c else None
+        crossing = np.full(DRAWS, NEVER)
+        on_spot = np.zeros(DRAWS, dtype=bool)
+        peak = np.full(DRAWS, -273.0)
+        fan_gain = self._fan_gain * self._gain(states, traits, fans)
+        mount = np.exp(states[:, MOUNT])
+        at = 0.0
+        for length, watts in plan.segments(now_s, gain, power_w):
+            die = states[:, BLOCK] + mount * watts + self._bias
+            self._mark(crossing, on_spot, die, spot_k_per_w, watts, at)
+            np.maximum(peak, die, out=peak)
+            pieces = max(1, math.ceil(length / 12.0))
+            for _ in range(pieces):
+                die = states[:, BLOCK] + mount * watts
+                share = np.minimum(
+                    network.fan_share(die, states[:, LAST], traits.stops) * fan_gain, 1.3
+                )
+                states = network.advance(states, traits, length / pieces, watts, share)
+            at += length
+            die = states[:, BLOCK] + mount * watts + self._bias
+            self._mark(crossing, on_spot, die, spot_k_per_w, watts, at)
+            np.maximum(peak, die, out=peak)
+        return self._sum_up(now_s, crossing, on_spot, peak)
+
+    def _gain(self, states: Array, traits: Traits, fans: Fans) -> Array | float:
+        """How much faster the fans turn than the usual curve says, where they are read."""
+        import numpy as np
+
+        if fans.share is None or fans.share < 0.05:
+            return 0.95
+        usual = network.fan_share(states[:, SENSOR], states[:, LAST], traits.stops)
+        result: Array = np.clip(fans.share / np.maximum(usual, 0.05), 0.6, 1.6)
+        return np.where(traits.stops & (usual < FAN_MEANS_ON), 0.95, result)
+
+    def _mark(
+        self, crossing: Array, on_spot: NDArray[np.bool_], die: Array,
+        spot_k_per_w: Array | None, watts: float, at: float,
+    ) -> None:
+        import numpy as np
+
+        over = die >= self._limits.die_c
+        if spot_k_per_w is not None and self._limits.hotspot_c is not None:
+            hot = die + spot_k_per_w * watts >= self._limits.hotspot_c
+            fresh = hot & ~over & ~np.isfinite(crossing)
+            on_spot |= fresh
+            over = over | hot
+        fresh = over & ~np.isfinite(crossing)
+        crossing[fresh] = at
+
+    def _sum_up(
+        self, now_s: float, crossing: Array, on_spot: NDArray[np.bool_], peak: Array
+    ) -> Forecast:
+        import numpy as np
+
+        crosses = np.isfinite(crossing)
+        if not crosses.any():
+            return Forecast(now_s, 0.0, NEVER, NEVER, 0.0, float(np.median(peak)), crossing)
+        times = crossing[crosses]
+        return Forecast(
+            now_s,
+            float(crosses.mean()),
+            float(np.median(times)),
+            float(np.percentile(times, 10.0)),
+            float(on_spot[crosses].mean()),
+            float(np.median(peak)),
+            crossing,
+        )
+
+
+FAN_MEANS_ON = 0.1
+"""A share of full speed below which a fan counts as standing."""

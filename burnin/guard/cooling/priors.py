@@ -1,0 +1,147 @@
+"""What is believed of a card's cooling before the first sample.
+
+Heat capacities follow from masses and handbook values (copper 385, aluminium 897, water
+4186 J/kgK): a water block of 0.7 kg copper and 0.1 kg aluminium stores 359 J/K, an air cooler of
+0.4 kg copper and 0.5 kg aluminium 603 J/K, 0.8 kg of loop water 3,350 J/K. Resistances are
+engineering estimates for cards of the 300 W class. Spreads are standard deviations of logarithms.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from burnin.guard.cooling.states import Cooling
+
+COPPER_J_PER_KG_K = 385.0
+ALUMINIUM_J_PER_KG_K = 897.0
+WATER_J_PER_KG_K = 4186.0
+
+STILL_AIR_W_PER_K = 1.2
+"""Loss of an air cooler and its board without fans."""
+
+
+def block_capacity_j_per_k(
+    copper_kg: float, aluminium_kg: float = 0.0, water_kg: float = 0.0
+) -> float:
+    """Heat capacity of a cooler of these masses."""
+    return (
+        copper_kg * COPPER_J_PER_KG_K
+        + aluminium_kg * ALUMINIUM_J_PER_KG_K
+        + water_kg * WATER_J_PER_KG_K
+    )
+
+
+@dataclass(frozen=True)
+class Spread:
+    """A positive quantity: its median and the standard deviation of its logarithm."""
+
+    median: float
+    log_sd: float
+
+    @property
+    def log(self) -> float:
+        """Logarithm of the median."""
+        return math.log(self.median)
+
+
+@dataclass(frozen=True)
+class Hypothesis:
+    """One way in which the card may be cooled, with the spread of every element.
+
+    `away_w_per_k`: from block to coolant (loop) or to the room (air at full fan speed; dry).
+    `radiator_w_per_k` and `loop_j_per_k` matter to a loop only. `stops`: the fan stands still
+    while the card is cool. `fan_turns` is false where no fan turns.
+    """
+
+    state: Cooling
+    weight: float
+    air: bool
+    loop: bool
+    die_block_k_per_w: Spread
+    block_j_per_k: Spread
+    away_w_per_k: Spread
+    radiator_w_per_k: Spread = Spread(22.0, 0.25)
+    loop_j_per_k: Spread = Spread(3350.0, 0.35)
+    stops: bool = False
+    fan_turns: bool = True
+
+
+GOOD_MOUNT = Spread(0.067, 0.30)
+POOR_MOUNT = Spread(0.20, 0.50)
+AIR_COOLER = Spread(560.0, 0.28)
+WATER_BLOCK = Spread(330.0, 0.32)
+FANS = Spread(13.0, 0.28)
+FLOW = Spread(28.0, 0.35)
+
+
+def _air(state: Cooling, weight: float, **changed: Spread) -> list[Hypothesis]:
+    parts = {
+        "die_block_k_per_w": GOOD_MOUNT,
+        "block_j_per_k": AIR_COOLER,
+        "away_w_per_k": FANS,
+    } | changed
+    return [
+        Hypothesis(state, weight * share, True, False, **parts, stops=stops)
+        for stops, share in ((True, 0.55), (False, 0.45))
+    ]
+
+
+def _loop(state: Cooling, weight: float, **changed: Spread) -> Hypothesis:
+    parts = {
+        "die_block_k_per_w": GOOD_MOUNT,
+        "block_j_per_k": WATER_BLOCK,
+        "away_w_per_k": FLOW,
+    } | changed
+    return Hypothesis(state, weight, False, True, **parts)
+
+
+def hypotheses(has_fan: bool | None) -> tuple[Hypothesis, ...]:
+    """Every hypothesis that fits what is known of the card; None: nobody said whether it has fans.
+
+    Weights sum to about 1 within air and within water.
+    """
+    air = [
+        *_air(Cooling.HEALTHY_AIR, 0.64),
+        *_air(Cooling.POOR_MOUNT, 0.12, die_block_k_per_w=POOR_MOUNT),
+        *_air(Cooling.CLOGGED, 0.12, away_w_per_k=Spread(3.4, 0.35)),
+        Hypothesis(
+            Cooling.FAN_LOST,
+            0.12,
+            True,
+            False,
+            GOOD_MOUNT,
+            AIR_COOLER,
+            Spread(0.05, 0.3),
+            fan_turns=False,
+        ),
+    ]
+    water = [
+        _loop(Cooling.HEALTHY_LOOP, 0.56),
+        _loop(Cooling.POOR_MOUNT, 0.1, die_block_k_per_w=POOR_MOUNT),
+        _loop(Cooling.CLOGGED, 0.06, away_w_per_k=Spread(3.6, 0.5)),
+        _loop(Cooling.CLOGGED, 0.04, radiator_w_per_k=Spread(2.6, 0.4)),
+        Hypothesis(
+            Cooling.NO_COOLANT,
+            0.12,
+            False,
+            False,
+            GOOD_MOUNT,
+            Spread(380.0, 0.38),
+            Spread(0.9, 0.4),
+            fan_turns=False,
+        ),
+        Hypothesis(
+            Cooling.FLOW_LOST,
+            0.12,
+            False,
+            False,
+            GOOD_MOUNT,
+            Spread(620.0, 0.3),
+            Spread(1.6, 0.4),
+            fan_turns=False,
+        ),
+    ]
+    if has_fan is None:
+        return (*air, *water)
+    return tuple(air if has_fan else water)

@@ -1,0 +1,219 @@
+"""Watches one card's heat: rows in, forecast and state of the cooling out."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from burnin.guard.cooling.bank import Bank, Start
+from burnin.guard.cooling.branch import Branches, Step
+from burnin.guard.cooling.change import SUSPICION, Cusum
+from burnin.guard.cooling.fans import FanEvidence
+from burnin.guard.cooling.forecast import Fans, Forecast, Forecaster, Limits, Plan
+from burnin.guard.cooling.hotspot import HotSpot
+from burnin.guard.cooling.network import LAG, REFERENCE_RPM
+from burnin.guard.cooling.priors import hypotheses
+from burnin.guard.cooling.states import HEALTHY, Cooling
+
+STEP_S = 1.0
+"""The filter's step while nothing changes."""
+QUICK_STEP_S = 0.4
+"""Its step when the code has changed: that is where the information is."""
+JUMP_SHARE, JUMP_W = 0.08, 10.0
+"""A change of power beyond both ends a step early, so that power is constant in each."""
+SETTLE_S = 4.0
+IDLE_W = 60.0
+"""A card below this is taken as idle."""
+CUSUM_EVERY_S = 1.0
+HELD_S = 300.0
+"""A plan that names no end is taken to last so long from its start, its last step 120 s or more."""
+
+
+@dataclass(frozen=True)
+class Setup:
+    """What is known before the first row. `plan` None: the present power is held."""
+
+    limits: Limits
+    plan: Plan | None = None
+    ambient_c: float | None = None
+    has_fan: bool | None = None
+    temp_step_c: float = 1.0
+
+
+@dataclass(frozen=True)
+class Row:
+    """One row of telemetry; None where it was not read."""
+
+    time_s: float
+    power_w: float
+    die_c: float
+    hotspot_c: float | None = None
+    fan_rpm: float | None = None
+
+
+class CoolingWatch:
+    """Identifies the cooling row by row; a new one for every run."""
+
+    def __init__(self, setup: Setup) -> None:
+        self.setup = setup
+        self.spot = HotSpot()
+        self.forecaster = Forecaster(setup.limits)
+        self.forecast: Forecast | None = None
+        self.cusum = Cusum()
+        self.alarm_at_s: float | None = None
+        self.bank: Bank | None = None
+        self.rows = 0
+        self.steps = 0
+        self._gain = 1.0
+        self._last: Row | None = None
+        self._energy_j = self._span_s = 0.0
+        self._code: float | None = None
+        self._cusum_s = self._opened_s = self._jump_s = -math.inf
+        self._onsets: list[int] = []
+
+    def see(self, row: Row) -> bool:
+        """Take in one row, in order of time; true when the filter took a step."""
+        self.rows += 1
+        if self.bank is None or self._last is None:
+            self._begin(row)
+            return True
+        dt = row.time_s - self._last.time_s
+        if dt <= 0.0:
+            return False
+        stepped = False
+        if self._span_s > 0.0:
+            mean_w = self._energy_j / self._span_s
+            if abs(row.power_w - mean_w) > max(JUMP_W, JUMP_SHARE * mean_w):
+                self._step(self._last)
+                self._jump_s = self._last.time_s
+                stepped = True
+        self._energy_j += row.power_w * dt
+        self._span_s += dt
+        self._last = row
+        changed = row.die_c != self._code
+        if self._span_s >= STEP_S - 1e-6 or (changed and self._span_s >= QUICK_STEP_S - 1e-6):
+            self._step(row)
+            stepped = True
+        return stepped
+
+    def _begin(self, row: Row) -> None:
+        room_c, room_sd_k = self.setup.ambient_c, 1.2
+        if room_c is None:
+            room_c, room_sd_k = min(max(row.die_c - 5.0, 14.0), 27.0), 4.0
+        self.has_fan = self.setup.has_fan
+        if self.has_fan is None and row.fan_rpm is not None:
+            self.has_fan = True
+        settled_w, settled_sd_w = self._settled(row)
+        start = Start(row.die_c, settled_w, settled_sd_w, room_c, room_sd_k)
+        self.bank = Bank(hypotheses(self.has_fan), start)
+        self._branches = Branches(self.bank)
+        self._fans = FanEvidence()
+        self._code = row.die_c
+        self._last = row
+        self._first_s = row.time_s
+
+    def _settled(self, row: Row) -> tuple[float, float]:
+        """Power that goes with the first temperature: the step may have begun that moment."""
+        if row.power_w <= IDLE_W:
+            return row.power_w, 0.0
+        plan = self.setup.plan
+        if plan is not None and row.time_s - plan.steps[0][0] < 0.5:
+            return 0.3 * IDLE_W, 0.0
+        return 0.5 * row.power_w, 0.4 * row.power_w
+
+    def _cell(self, code_c: float) -> tuple[float, float]:
+        half = 0.5 * self.setup.temp_step_c
+        return code_c - half, code_c + half
+
+    def _step(self, row: Row) -> None:
+        bank = self.bank
+        assert bank is not None
+        dt, power = self._span_s, self._energy_j / self._span_s
+        self._energy_j = self._span_s = 0.0
+        self.steps += 1
+        share = None if row.fan_rpm is None else min(1.4, row.fan_rpm / REFERENCE_RPM)
+        cell = self._cell(row.die_c)
+        leader = int(bank.log_weight.argmax())
+        while dt > 0.0:
+            piece = min(dt, 2.0)
+            dt -= piece
+            bank.predict(piece, power, share)
+            self._branches.note(Step(piece, power, share, cell if dt <= 0.0 else None))
+            last_piece_s = piece
+        residual = bank.observe(*cell)
+        self._code = row.die_c
+        if row.hotspot_c is not None:
+            lag_s = 0.3 + math.exp(float(bank.x[leader, LAG]))
+            self.spot.add(last_piece_s, power, row.hotspot_c - row.die_c, lag_s)
+        self._track_gain(row.time_s, power)
+        self._watch_change(row, float(residual[leader]))
+        if row.fan_rpm is not None:
+            self._watch_fans(row, last_piece_s)
+
+    def _watch_fans(self, row: Row, dt_s: float) -> None:
+        assert self.bank is not None and row.fan_rpm is not None
+        lost = self._fans.add(dt_s, row.fan_rpm, row.die_c)
+        if self._fans.stopped_now:
+            self._branches.open(self._branches.index - 3)
+        for place, h in enumerate(self.bank.hypotheses):
+            if h.air and not h.fan_turns:
+                self.bank.log_weight[place] += lost
+
+    def _track_gain(self, time_s: float, power_w: float) -> None:
+        plan = self.setup.plan
+        planned = None if plan is None else plan.watts(time_s)
+        if planned is None or planned < 20.0 or time_s - self._jump_s < 1.5:
+            return
+        ratio = power_w / planned
+        if 0.7 < ratio < 1.3:
+            self._gain += 0.1 * (min(1.1, max(0.85, ratio)) - self._gain)
+
+    def _watch_change(self, row: Row, residual: float) -> None:
+        """CUSUM on one residual a second; the first seconds after a jump of power are left out."""
+        now = row.time_s
+        if now - self._cusum_s < CUSUM_EVERY_S - 1e-6 or now - self._jump_s < SETTLE_S:
+            return
+        self._cusum_s = now
+        if self.cusum.sum == 0.0:
+            self._onset = self._branches.index
+        alarm = self.cusum.add(residual)
+        if self.cusum.sum > SUSPICION and now - self._opened_s > 6.0:
+            self._opened_s = now
+            self._branches.open(self._onset)
+        if alarm:
+            self.alarm_at_s = now
+            self.cusum.restart()
+
+    def plan_ahead(self) -> Plan:
+        """The plan, or the present power held where there is none."""
+        assert self._last is not None
+        if self.setup.plan is not None:
+            return self.setup.plan
+        now = self._last.time_s
+        return Plan(((now, self._last.power_w),), max(now + 120.0, self._first_s + HELD_S))
+
+    def look_ahead(self) -> Forecast:
+        """A fresh forecast after the last row."""
+        bank, last = self.bank, self._last
+        if bank is None or last is None:
+            raise ValueError("no row was seen yet")
+        share = None if last.fan_rpm is None else min(1.4, last.fan_rpm / REFERENCE_RPM)
+        self.forecast = self.forecaster.look(
+            bank, self.spot, self.plan_ahead(), last.time_s, self._gain, last.power_w, Fans(share)
+        )
+        return self.forecast
+
+    def probabilities(self) -> dict[Cooling, float]:
+        """Probability of each state; they sum to 1."""
+        result = dict.fromkeys(Cooling, 0.0)
+        if self.bank is None:
+            return dict.fromkeys(Cooling, 1.0 / len(Cooling))
+        for h, weight in zip(self.bank.hypotheses, self.bank.weights().tolist(), strict=True):
+            result[h.state] += weight
+        if self.spot.seen:
+            bare = self.spot.bare_probability
+            sound = sum(result[s] for s in HEALTHY)
+            for s in HEALTHY:
+                result[s] *= 1.0 - bare
+            result[Cooling.MISSING_PASTE] = bare * sound
+        return result

@@ -1,0 +1,119 @@
+"""The guard that knows the plan: ends a load before the crossing that the model foresees."""
+
+from __future__ import annotations
+
+import math
+
+from burnin.guard.cooling.decision import Decision, Risk
+from burnin.guard.cooling.states import CANNOT_TELL, CHECK, HEALTHY, SUSPECT, Cooling
+from burnin.guard.cooling.watch import CoolingWatch, Row, Setup
+from burnin.guard.guard import Expectation, Trip
+from burnin.reading import known
+from burnin.sample import Sample
+
+CALM_S, ALERT_S = 2.0, 0.4
+"""Seconds between forecasts while no crossing is in sight, and while one is."""
+ALERT_PROBABILITY = 0.05
+TELLS_AT = 0.8
+"""Probability from which a cooling state is named."""
+
+
+class ForecastGuard:
+    """Implements `burnin.guard.guard.Guard` with the identified cooling model."""
+
+    def __init__(self, setup: Setup, risk: Risk | None = None) -> None:
+        self.watch = CoolingWatch(setup)
+        self._setup = setup
+        self._decision = Decision(risk or Risk())
+        self._looked_s = -math.inf
+        self._seen_c: float | None = None
+        self._seen_w = 0.0
+
+    @property
+    def name(self) -> str:
+        """Its name in the record."""
+        return "forecast"
+
+    def judge(self, sample: Sample) -> Trip | None:
+        """Trip when the forecast crossing is as certain as its nearness asks."""
+        t = sample.telemetry
+        die_c, power_w = known(t.gpu_temp_c), known(t.power_w)
+        if die_c is None or power_w is None:
+            return None
+        row = Row(sample.elapsed_s, power_w, die_c, known(t.hotspot_temp_c), known(t.fan_rpm))
+        return self.see(row)
+
+    def see(self, row: Row) -> Trip | None:
+        """`judge` for a bare row of telemetry."""
+        if not self.watch.see(row) or not self._due(row):
+            return None
+        self._looked_s, self._seen_c, self._seen_w = row.time_s, row.die_c, row.power_w
+        forecast = self.watch.look_ahead()
+        return self._trip(row) if self._decision.stops(forecast) else None
+
+    def _due(self, row: Row) -> bool:
+        if self._seen_c is None:
+            return True
+        forecast = self.watch.forecast
+        alert = forecast is not None and forecast.any_probability > ALERT_PROBABILITY
+        moved = abs(row.die_c - self._seen_c) >= 2.0 or abs(row.power_w - self._seen_w) > 15.0
+        return row.time_s - self._looked_s >= (ALERT_S if alert or moved else CALM_S) - 1e-6
+
+    def state(self) -> tuple[str, float]:
+        """The most probable cooling state with its probability, or that it cannot be told yet."""
+        state, probability = max(self.watch.probabilities().items(), key=lambda kv: kv[1])
+        return (str(state) if probability >= TELLS_AT else CANNOT_TELL), probability
+
+    def _likely(self) -> Cooling:
+        """The state that best explains a crossing: the likeliest fault, or healthy if none is."""
+        chances = self.watch.probabilities()
+        fault, chance = max(
+            ((s, p) for s, p in chances.items() if s not in HEALTHY), key=lambda sp: sp[1]
+        )
+        return fault if chance > 0.2 else max(chances, key=lambda s: chances[s])
+
+    def _trip(self, row: Row) -> Trip:
+        forecast, limits = self.watch.forecast, self._setup.limits
+        assert forecast is not None
+        spot = forecast.spot_share > 0.5 and limits.hotspot_c is not None
+        word = "hot spot" if spot else "GPU"
+        limit = limits.hotspot_c if spot else limits.die_c
+        likely = self._likely()
+        state, probability = self.state()
+        told = state if state != CANNOT_TELL else f"perhaps {likely}"
+        reason = (
+            f"GPU at {row.die_c:.0f} °C and {row.power_w:.0f} W; the plan takes the {word} over "
+            f"{limit:.0f} °C in about {max(0.0, forecast.crossing_in_s):.0f} s "
+            f"({100 * forecast.any_probability:.0f} % sure): cooling is {told}"
+        )
+        value = row.hotspot_c if spot else row.die_c
+        signal = "hotspot_temp_c" if spot else "gpu_temp_c"
+        return Trip(
+            self.name,
+            signal,
+            value,
+            limit,
+            reason,
+            SUSPECT[likely],
+            CHECK[likely],
+            forecast.any_probability,
+        )
+
+    def expectation(self) -> Expectation | None:
+        """The nearest limit and when the plan is expected to cross it."""
+        forecast = self.watch.forecast
+        if forecast is None:
+            return None
+        limits = self._setup.limits
+        spot = forecast.spot_share > 0.5 and limits.hotspot_c is not None
+        signal = "hotspot_temp_c" if spot else "gpu_temp_c"
+        limit = float(limits.hotspot_c) if spot and limits.hotspot_c else limits.die_c
+        state, _ = self.state()
+        if forecast.any_probability < 0.5:
+            text = f"peak of about {forecast.peak_c:.0f} °C expected; cooling: {state}"
+            return Expectation(self.name, signal, limit, None, text)
+        text = (
+            f"{limit:.0f} °C expected in {forecast.crossing_in_s:.0f} s "
+            f"({100 * forecast.any_probability:.0f} %); cooling: {state}"
+        )
+        return Expectation(self.name, signal, limit, forecast.crossing_in_s, text)

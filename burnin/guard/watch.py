@@ -1,0 +1,108 @@
+"""The watch over a run: takes samples, puts each on record, and lets every guard judge it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from typing import Protocol
+
+from burnin.clock import Clock, iso
+from burnin.errors import BurninError, StoppedByHand
+from burnin.events import ForecastMade, Publish, SampleTaken
+from burnin.guard.guard import Expectation, Guard, Trip
+from burnin.sample import Sample, Telemetry
+
+_FORECAST_EVERY_S = 5.0
+
+
+class LoadStopped(BurninError):  # noqa: N818 - reads as a sentence where it is raised
+    """A guard ended the load."""
+
+    def __init__(self, trip: Trip) -> None:
+        super().__init__(trip.reason)
+        self.trip = trip
+
+
+class WatchedCard(Protocol):
+    """What the watch asks of a card."""
+
+    def present(self) -> bool:
+        """Whether the card still answers."""
+        ...
+
+    def telemetry(self) -> Telemetry:
+        """One reading of all sensors."""
+        ...
+
+
+class Watch:
+    """Samples a card; raises `LoadStopped` from `look` as soon as a guard trips."""
+
+    def __init__(
+        self,
+        card: WatchedCard | None,
+        guards: Sequence[Guard],
+        clock: Clock,
+        publish: Publish,
+        stop_asked: Callable[[], bool],
+        start_s: float,
+    ) -> None:
+        self._card, self._guards, self._clock = card, tuple(guards), clock
+        self._publish, self._stop_asked, self._start_s = publish, stop_asked, start_s
+        self._next_forecast_s = 0.0
+        self.last: Sample | None = None
+
+    def elapsed_s(self) -> float:
+        """Seconds since the run began."""
+        return self._clock.monotonic_s() - self._start_s
+
+    def look(self, stage: str, *, load_share: float = 0.0, load_w: float | None = None) -> Sample:
+        """Take a sample, put it on record, let the guards judge it.
+
+        Raises LoadStopped when a guard trips and StoppedByHand after Ctrl-C. Without a card
+        (software adapter) nothing is sampled and nothing guarded.
+        """
+        if self._stop_asked():
+            raise StoppedByHand("stopped by hand (Ctrl-C)")
+        sample = self._sample(stage, load_share, load_w)
+        self.last = sample
+        if self._card is None:
+            return sample
+        self._publish(SampleTaken(sample))
+        for guard in self._guards:
+            trip = guard.judge(sample)
+            if trip is not None:
+                raise LoadStopped(trip)
+        self._forecast(sample)
+        return sample
+
+    def _sample(self, stage: str, load_share: float, load_w: float | None) -> Sample:
+        began = self._clock.monotonic_s()
+        moment = iso(self._clock.utc())
+        if self._card is None:
+            return Sample(began - self._start_s, moment, stage, Telemetry(), load_share, load_w)
+        present = self._card.present()
+        telemetry = self._card.telemetry() if present else Telemetry()
+        took = self._clock.monotonic_s() - began
+        return Sample(
+            began - self._start_s, moment, stage, telemetry, load_share, load_w, took, present
+        )
+
+    def _forecast(self, sample: Sample) -> None:
+        if sample.elapsed_s < self._next_forecast_s:
+            return
+        self._next_forecast_s = sample.elapsed_s + _FORECAST_EVERY_S
+        nearest = self.nearest_expectation()
+        if nearest is not None:
+            self._publish(
+                ForecastMade(
+                    nearest.guard, nearest.signal, nearest.limit, nearest.crossing_in_s, nearest.text
+                )
+            )
+
+    def nearest_expectation(self) -> Expectation | None:
+        """Of all that the guards expect, the crossing that comes first."""
+        told = [e for guard in self._guards if (e := guard.expectation()) is not None]
+        crossing = [e for e in told if e.crossing_in_s is not None]
+        if crossing:
+            return min(crossing, key=lambda e: e.crossing_in_s or 0.0)
+        return told[0] if told else None

@@ -1,0 +1,219 @@
+"""A profile: what a class of card must show. The format of `profiles/*.toml`.
+
+Every field has its unit in its name and its permitted range in the JSON Schema.
+"""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import BaseModel, ConfigDict, Field, model_validator
+
+Share = Annotated[float, Field(ge=0.0, le=1.0)]
+Seconds = Annotated[float, Field(gt=0.0, le=86_400.0)]
+Celsius = Annotated[float, Field(ge=-20.0, le=125.0)]
+HexId = Annotated[str, Field(pattern=r"^0x[0-9a-f]{4}$")]
+PatternName = Literal[
+    "solid", "checkerboard", "walking_bits", "own_address", "moving_inversions", "pseudo_random"
+]
+
+
+class Part(BaseModel):
+    """A table of the format; unknown fields are refused."""
+
+    model_config = ConfigDict(extra="forbid", strict=True, frozen=True)
+
+
+class Guards(Part):
+    """When a load is ended. Temperatures in °C, counted before the limit is reached."""
+
+    gpu_temp_limit_c: Celsius = Field(description="the load ends before the GPU reaches this")
+    hotspot_temp_limit_c: Celsius | None = None
+    memory_temp_limit_c: Celsius | None = None
+    temp_margin_c: float = Field(
+        default=2.0, ge=0.0, le=30.0, description="kept free below each temperature limit"
+    )
+    temp_rate_limit_c_per_s: float = Field(
+        default=6.0, gt=0.0, le=50.0, description="fastest mean rise over rate_window_s"
+    )
+    rate_window_s: float = Field(default=4.0, ge=1.0, le=60.0)
+    hotspot_delta_limit_k: float | None = Field(
+        default=None, gt=0.0, le=80.0, description="most that the hot spot may lie over the GPU"
+    )
+    power_limit_w: float | None = Field(default=None, gt=0.0, le=2000.0)
+    stale_after_s: float = Field(
+        default=5.0, gt=0.2, le=60.0, description="age at which an unreadable sensor ends the load"
+    )
+    sensor_lag_s: float = Field(default=1.0, ge=0.0, le=10.0)
+    stop_latency_s: float = Field(
+        default=0.1, ge=0.0, le=5.0, description="from a guard's decision to no more work"
+    )
+    stop_on_heat_throttle: bool = Field(
+        default=True, description="the card slowing itself down for heat ends the load"
+    )
+
+
+class StageSettings(Part):
+    """What every stage may be given."""
+
+    title: str = Field(default="", max_length=60)
+    cool_below_c: Celsius | None = Field(
+        default=None, description="wait before the stage until the GPU is below this"
+    )
+    cool_wait_s: Seconds = Field(default=600.0, description="longest wait for that")
+    optional: tuple[str, ...] = Field(
+        default=(), description="readings without which the run may still pass"
+    )
+
+
+class Enumeration(StageSettings):
+    """The card is there, as itself."""
+
+    stage: Literal["enumeration"]
+    vendor_ids: tuple[HexId, ...] = ()
+    device_ids: tuple[HexId, ...] = ()
+    subsystem_ids: tuple[HexId, ...] = ()
+    class_codes: tuple[Literal["0x0300", "0x0302", "0x0380", "0x1200"], ...] = (
+        "0x0300",
+        "0x0302",
+        "0x0380",
+        "0x1200",
+    )
+    memory_at_least_gib: float | None = Field(default=None, gt=0.0, le=1024.0)
+    firmware_versions: tuple[str, ...] = ()
+    cards_expected: int = Field(default=1, ge=1, le=16)
+    driver_needed: bool = True
+
+
+class LinkCheck(StageSettings):
+    """The link trains at the lesser of card, slot and profile, and stays there under traffic."""
+
+    stage: Literal["link"]
+    width_lanes: Literal[1, 2, 4, 8, 12, 16]
+    generation: int = Field(ge=1, le=6)
+    idle_s: Seconds = 2.0
+    load_s: Seconds = 20.0
+    new_errors_at_most: int = Field(default=0, ge=0)
+    share_of_payload_limit_at_least: Share | None = Field(
+        default=None, description="achieved copy rate over what the link can carry"
+    )
+
+
+class Display(StageSettings):
+    """Every output detects a screen and reads its EDID."""
+
+    stage: Literal["display"]
+    outputs: int = Field(ge=0, le=16, description="display connectors that the card has; 0: none")
+    monitors: Literal["ask", "all"] = Field(
+        default="ask", description="all: a monitor is on every output; ask: prompt for each"
+    )
+    prompt_timeout_s: Seconds = 60.0
+
+
+class Memory(StageSettings):
+    """Patterns are written and read back."""
+
+    stage: Literal["memory"]
+    share_of_free: Share = 0.97
+    share_of_all_at_least: Share = Field(
+        default=0.85, description="tested share of the card's whole memory that must be reached"
+    )
+    patterns: tuple[PatternName, ...] = Field(
+        default=("solid", "checkerboard", "own_address", "moving_inversions", "pseudo_random"),
+        min_length=1,
+    )
+    passes: int = Field(default=1, ge=1, le=1000)
+    seed: int = Field(default=1, ge=0, lt=2**32)
+    duty: float = Field(default=1.0, gt=0.0, le=1.0)
+
+
+class Compute(StageSettings):
+    """A result repeats to the bit while the card is loaded."""
+
+    stage: Literal["compute"]
+    load_s: Seconds = 30.0
+    seed: int = Field(default=1, ge=0, lt=2**32)
+    duty: float = Field(default=1.0, gt=0.0, le=1.0)
+
+
+class RampStep(Part):
+    """One step of the ramp: a share of full work, held."""
+
+    load_share: Share
+    hold_s: Seconds
+
+
+class ThermalRamp(StageSettings):
+    """Load is raised in steps, held, and taken away; temperatures are judged."""
+
+    stage: Literal["thermal_ramp"]
+    steps: tuple[RampStep, ...] = Field(min_length=1)
+    cool_down_s: float = Field(default=60.0, ge=0.0, le=3600.0)
+    gpu_temp_at_most_c: Celsius | None = None
+    hotspot_temp_at_most_c: Celsius | None = None
+    memory_temp_at_most_c: Celsius | None = None
+    rise_at_most_k: float | None = Field(default=None, gt=0.0, le=120.0)
+    rate_at_most_k_per_s: float | None = Field(default=None, gt=0.0, le=50.0)
+    hotspot_delta_at_most_k: float | None = Field(default=None, gt=0.0, le=80.0)
+    thermal_resistance_at_most_k_per_w: float | None = Field(default=None, gt=0.0, le=10.0)
+    steady_within_k: float | None = Field(
+        default=None, gt=0.0, le=20.0, description="drift over the last minute of the last step"
+    )
+    power_at_least_w: float | None = Field(
+        default=None, gt=0.0, le=2000.0, description="proof that the load was a load"
+    )
+    heat_budget_j: float | None = Field(
+        default=None,
+        gt=0.0,
+        le=1e7,
+        description="energy above idle after which the ramp ends by plan (no loop attached)",
+    )
+
+
+Stage = Annotated[
+    Enumeration | LinkCheck | Display | Memory | Compute | ThermalRamp,
+    Field(discriminator="stage"),
+]
+
+
+class Owed(Part):
+    """What this profile cannot prove by itself, and why; the run stays conditional."""
+
+    what: str = Field(min_length=3, max_length=120)
+    reason: str = Field(min_length=3, max_length=200)
+
+
+class Pace(Part):
+    """How often the card is read."""
+
+    sample_interval_s: float = Field(default=0.1, ge=0.02, le=5.0)
+
+
+class Profile(Part):
+    """What a class of card must show: stages in order, their limits, their guards."""
+
+    format: Literal[1]
+    title: str = Field(min_length=3, max_length=80)
+    description: str = Field(default="", max_length=600)
+    pace: Pace = Pace()
+    guards: Guards
+    stages: tuple[Stage, ...] = Field(min_length=1)
+    owed: tuple[Owed, ...] = ()
+
+    @model_validator(mode="after")
+    def _ramp_stays_below_guards(self) -> Profile:
+        for index, stage in enumerate(self.stages):
+            if not isinstance(stage, ThermalRamp) or stage.gpu_temp_at_most_c is None:
+                continue
+            if stage.gpu_temp_at_most_c > self.guards.gpu_temp_limit_c:
+                raise ValueError(
+                    f"stages[{index}].gpu_temp_at_most_c = {stage.gpu_temp_at_most_c:g} lies above"
+                    f" guards.gpu_temp_limit_c = {self.guards.gpu_temp_limit_c:g}: the guard would"
+                    " end the load before the reading could be judged"
+                )
+        return self
+
+
+def stage_name(position: int, stage: Stage) -> str:
+    """Name of a stage in a record, e.g. ``4-memory``; positions count from 1."""
+    return f"{position}-{stage.stage}"

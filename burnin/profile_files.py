@@ -1,0 +1,88 @@
+"""Profiles as files: found by name or path, read, checked, and explained where they are wrong."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from burnin.errors import ProfileError
+from burnin.validation import explain, read_toml
+
+if TYPE_CHECKING:
+    from burnin.profile import Profile
+
+
+@dataclass(frozen=True)
+class LoadedProfile:
+    """A valid profile with the file, text and SHA-256 it came from."""
+
+    name: str
+    file: str
+    text: str
+    sha256: str
+    profile: Profile
+
+
+def profile_folders() -> tuple[Path, ...]:
+    """Where profiles are looked up: the installed ones, or those of the source tree."""
+    package = Path(__file__).parent
+    return tuple(p for p in (package / "profiles", package.parent / "profiles") if p.is_dir())
+
+
+def profile_names() -> tuple[str, ...]:
+    """Names of all profiles that are installed, sorted."""
+    return tuple(sorted({p.stem for folder in profile_folders() for p in folder.glob("*.toml")}))
+
+
+def find_profile(name_or_path: str) -> Path:
+    """The file of a profile; raises ProfileError with the names there are."""
+    if name_or_path.endswith(".toml") or "/" in name_or_path:
+        path = Path(name_or_path)
+        if path.is_file():
+            return path
+        raise ProfileError(f"no profile file {name_or_path}")
+    for folder in profile_folders():
+        path = folder / f"{name_or_path}.toml"
+        if path.is_file():
+            return path
+    raise ProfileError(
+        f"no profile named {name_or_path!r}; there are: {', '.join(profile_names())};"
+        " a path to a .toml file works too"
+    )
+
+
+def load_profile(name_or_path: str) -> LoadedProfile:
+    """Read and check a profile; raises ProfileError that names file, field, value and remedy."""
+    path = find_profile(name_or_path)
+    try:
+        text, content = read_toml(path)
+    except ValueError as error:
+        raise ProfileError(str(error)) from error
+    return parse_profile(path.stem, str(path), text, content)
+
+
+def parse_profile(name: str, file: str, text: str, content: dict[str, object]) -> LoadedProfile:
+    """Check a profile's content; raises ProfileError."""
+    from pydantic import ValidationError
+
+    from burnin.profile import Profile
+
+    try:
+        # JSON mode takes TOML's arrays as tuples and stays strict in all else.
+        profile = Profile.model_validate_json(json.dumps(content, default=str))
+    except ValidationError as error:
+        raise ProfileError(explain(error, file, text)) from error
+    digest = hashlib.sha256(text.encode()).hexdigest()
+    return LoadedProfile(name, file, text, digest, profile)
+
+
+def profile_schema() -> str:
+    """JSON Schema (2020-12) of the format, for editors that complete TOML."""
+    from burnin.profile import Profile
+
+    schema = Profile.model_json_schema()
+    schema["$schema"] = "https://json-schema.org/draft/2020-12/schema"
+    return json.dumps(schema, indent=2, ensure_ascii=False)

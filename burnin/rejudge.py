@@ -1,0 +1,116 @@
+"""A record's samples judged anew by the guards of a profile, row by row."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator, Mapping
+from pathlib import Path
+from typing import TextIO
+
+from burnin.errors import RecordError
+from burnin.guard.fitting import fit_guards
+from burnin.profile_files import LoadedProfile, load_profile, parse_profile
+from burnin.reading import NotMeasured
+from burnin.record import read_facts, read_rows
+from burnin.sample import TELEMETRY_NAMES, Resolution, Sample, Telemetry
+
+
+def rejudge(files: list[str], profile: str | None, as_json: bool, out: TextIO) -> int:
+    """Judge every record or CSV file; exit code 0, 3 where a guard would have ended a load.
+
+    Raises RecordError for what cannot be read.
+    """
+    folders = [name for name in files if Path(name).is_dir()]
+    others = [name for name in files if name not in folders]
+    stopped = False
+    for name in folders:
+        stopped = _judge_record(Path(name), profile, out) or stopped
+    if others:
+        from burnin.replay import replay
+
+        return max(replay(others, profile, as_json, out), 3 if stopped else 0)
+    return 3 if stopped else 0
+
+
+def _judge_record(folder: Path, profile: str | None, out: TextIO) -> bool:
+    facts = read_facts(folder)
+    loaded = load_profile(profile) if profile else _own_profile(folder, facts)
+    guards = fit_guards(loaded.profile.guards, _resolution(facts))
+    count, stopped_at_s = 0, None
+    for sample in samples_of(folder):
+        count += 1
+        for guard in guards:
+            trip = guard.judge(sample)
+            if trip is None:
+                continue
+            stopped_at_s = sample.elapsed_s
+            line = {
+                "file": str(folder),
+                "action": "stop",
+                "time_s": sample.elapsed_s,
+                "guard": trip.guard,
+                "reason": trip.reason,
+                "suspect": trip.suspect,
+                "probability": trip.probability,
+                "stage": sample.stage,
+            }
+            out.write(json.dumps(line, ensure_ascii=False) + "\n")
+            break
+        if stopped_at_s is not None:
+            break
+    end = {
+        "file": str(folder),
+        "action": "end",
+        "profile": loaded.name,
+        "samples": count,
+        "stopped_at_s": stopped_at_s,
+    }
+    out.write(json.dumps(end, ensure_ascii=False) + "\n")
+    return stopped_at_s is not None
+
+
+def _own_profile(folder: Path, facts: Mapping[str, object]) -> LoadedProfile:
+    import tomllib
+
+    profile = facts.get("profile")
+    if not isinstance(profile, dict) or "text" not in profile:
+        raise RecordError(f"{folder}: holds no profile; name one with --profile")
+    text = str(profile["text"])
+    return parse_profile(str(profile["name"]), str(profile["file"]), text, tomllib.loads(text))
+
+
+def _resolution(facts: Mapping[str, object]) -> Resolution:
+    steps = facts.get("sensor_steps")
+    if not isinstance(steps, dict):
+        return Resolution()
+    return Resolution(float(steps["temp_c"]), float(steps["power_w"]), float(steps["refresh_s"]))
+
+
+def samples_of(folder: Path) -> Iterator[Sample]:
+    """The samples of a record in their order; blank cells are values that were not read."""
+    path = folder / "samples.csv"
+    if not path.exists():
+        raise RecordError(f"{folder}: no samples.csv here")
+    for row in read_rows(path):
+        yield _sample(row)
+
+
+def _sample(row: Mapping[str, str]) -> Sample:
+    values: dict[str, float | tuple[str, ...] | NotMeasured] = {}
+    for name in TELEMETRY_NAMES:
+        cell = row.get(name, "")
+        if name == "throttle_reasons":
+            reasons = tuple(part for part in cell.split("; ") if part)
+            values[name] = reasons
+        else:
+            values[name] = float(cell) if cell else NotMeasured("blank in the record")
+    return Sample(
+        float(row["elapsed_s"]),
+        row["time_utc"],
+        row["stage"],
+        Telemetry(**values),  # type: ignore[arg-type]
+        float(row["load_share"] or 0.0),
+        float(row["load_w"]) if row.get("load_w") else None,
+        float(row["read_s"] or 0.0),
+        row.get("present", "yes") != "no",
+    )

@@ -1,0 +1,67 @@
+"""An interrupted record read back: what is proven, and what is still to do."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from pathlib import Path
+
+from burnin.errors import RecordError
+from burnin.reading import Limit, Reading, Verdict
+from burnin.record import read_facts, read_rows
+from burnin.run import Earlier
+from burnin.verdict import StageOutcome
+
+_PROVEN = ("pass", "fail", "conditional")
+"""A stage with one of these came to its end; anything else was in flight, or never began."""
+
+
+def read_earlier(folder: Path) -> tuple[dict[str, object], Earlier]:
+    """Facts and finished stages of a record; raises RecordError where nothing can be resumed."""
+    facts = read_facts(folder)
+    if facts.get("ended") == "done":
+        raise RecordError(
+            f"{folder}: this run came to its end ({facts.get('verdict')}); nothing to resume"
+        )
+    stages = facts.get("stages")
+    rows = read_rows(folder / "readings.csv")
+    outcomes: dict[str, StageOutcome] = {}
+    readings: dict[str, tuple[Reading, ...]] = {}
+    for stage in stages if isinstance(stages, list) else []:
+        if stage.get("verdict") not in _PROVEN:
+            continue
+        name = str(stage["stage"])
+        outcomes[name] = StageOutcome(
+            name,
+            str(stage["kind"]),
+            str(stage["title"]),
+            str(stage["verdict"]),
+            str(stage.get("reason", "")),
+        )
+        latest = {row["reading"]: row for row in rows if row["stage"] == name}
+        readings[name] = tuple(_reading(row) for row in latest.values())
+    return facts, Earlier(outcomes, readings)
+
+
+def seconds_since_start(facts: dict[str, object], now: datetime) -> float:
+    """Wall time since the run began, so that elapsed_s goes on rising after a power cut."""
+    began = datetime.fromisoformat(str(facts["started_utc"]).replace("Z", "+00:00"))
+    return max(0.0, (now - began).total_seconds())
+
+
+def _reading(row: dict[str, str]) -> Reading:
+    lower, upper = row["lower_limit"], row["upper_limit"]
+    limit = None
+    if lower or upper:
+        limit = Limit(float(lower) if lower else None, float(upper) if upper else None)
+    return Reading(
+        name=row["reading"],
+        value=row["value"] or None,
+        unit=row["unit"],
+        uncertainty=float(row["uncertainty"] or 0.0),
+        limit=limit,
+        verdict=Verdict(row["verdict"]) if row["verdict"] else None,
+        reason=row["reason"],
+        source=row["source"],
+        required=row["required"] == "yes",
+        stage=row["stage"],
+    )

@@ -1,0 +1,125 @@
+"""Who, when, which card, and how the test was made."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from burnin.sheet.gaps import not_measured_reason
+from burnin.sheet.names import title_of, unit_of
+from burnin.sheet.source import RecordData, number, table, text
+from burnin.sheet.values import (
+    bytes_text,
+    duration_text,
+    figure,
+    moment,
+    moment_text,
+    plain,
+    with_unit,
+)
+
+
+@dataclass(frozen=True)
+class Fact:
+    """A label and its value, both plain text."""
+
+    label: str
+    value: str
+
+
+def people(record: RecordData) -> tuple[Fact, ...]:
+    """Who brought the card, who tested it, when."""
+    ticket = table(record.facts, "ticket")
+    started, ended = text(record.facts, "started_utc"), text(record.facts, "ended_utc")
+    first, last = moment(started), moment(ended)
+    took = duration_text((last - first).total_seconds()) if first and last else ""
+    return _filled(
+        ("Customer", text(ticket, "customer")),
+        ("Card label", text(ticket, "card_label")),
+        ("Ticket", text(ticket, "number")),
+        ("Tested by", text(ticket, "technician")),
+        ("Shop", text(ticket, "shop")),
+        ("Tested on", moment_text(started) if started else ""),
+        ("Run took", took),
+    )
+
+
+def card(record: RecordData) -> tuple[Fact, ...]:
+    """What the card says of itself."""
+    facts = table(record.facts, "card")
+
+    def said(key: str) -> str:
+        return "" if not_measured_reason(facts.get(key)) else text(facts, key)
+
+    memory = number(facts.get("memory_bytes"))
+    driver = " ".join(part for part in (said("driver"), said("driver_version")) if part)
+    return _filled(
+        ("Card", said("name") or "a card that does not tell its name"),
+        ("Maker", said("vendor_name")),
+        ("Numbers", _ids(facts)),
+        ("Serial number", said("serial")),
+        ("Memory", bytes_text(memory) if memory else ""),
+        ("Firmware", said("firmware_version")),
+        ("Driver", driver),
+        ("Bus address", said("address")),
+    )
+
+
+def method(record: RecordData) -> tuple[Fact, ...]:
+    """Profile, engine, bench and versions: what somebody needs to do it again."""
+    facts = record.facts
+    profile, engine, tool = table(facts, "profile"), table(facts, "engine"), table(facts, "tool")
+    named = " · ".join(p for p in (text(profile, "title"), text(profile, "name")) if p)
+    works = " · ".join(p for p in (text(engine, k) for k in ("name", "adapter", "driver")) if p)
+    versions = ", ".join(f"{key} {value}" for key, value in tool.items() if isinstance(value, str))
+    scenario = text(facts, "simulated_scenario")
+    return _filled(
+        ("Profile", named),
+        ("Profile SHA-256", text(profile, "sha256")),
+        ("Engine", works),
+        ("Engine chosen", text(engine, "why")),
+        ("Scenario", scenario),
+        ("Guards", _guards(record)),
+        ("Samples", _sampling(record)),
+        ("Bench", ", ".join(_bench(record))),
+        ("Made with", versions),
+    )
+
+
+def _filled(*pairs: tuple[str, str]) -> tuple[Fact, ...]:
+    return tuple(Fact(label, plain(value)) for label, value in pairs if plain(value))
+
+
+def _ids(facts: object) -> str:
+    if not isinstance(facts, dict):
+        return ""
+    pairs = (("vendor_id", "device_id"), ("subsystem_vendor_id", "subsystem_id"))
+    shown = []
+    for names in pairs:
+        ids = [facts.get(name) for name in names]
+        if all(isinstance(i, int) and not isinstance(i, bool) for i in ids):
+            shown.append(":".join(f"{i:04x}" for i in ids))
+    return ", board ".join(shown)
+
+
+def _guards(record: RecordData) -> str:
+    parts: Iterable[str] = (
+        f"{title_of(name)} {with_unit(figure(limit), unit_of(name))}"
+        for name, value in table(record.facts, "guards").items()
+        if "limit" in name and (limit := number(value)) is not None
+    )
+    return "; ".join(parts)
+
+
+def _sampling(record: RecordData) -> str:
+    moments = record.telemetry.elapsed_s
+    if len(moments) < 2:
+        return "none" if not moments else "1"
+    gaps = sorted(later - sooner for sooner, later in zip(moments, moments[1:], strict=False))
+    return f"{len(moments):,}, one every {figure(round(gaps[len(gaps) // 2], 3))} s (median)"
+
+
+def _bench(record: RecordData) -> Iterable[str]:
+    for name, value in table(record.facts, "bench").items():
+        if isinstance(value, str) and value and "boot" not in name:
+            yield value

@@ -1,0 +1,62 @@
+"""Makes plots and sheet of a record; reads the record's folder and nothing else."""
+
+from __future__ import annotations
+
+import os
+from dataclasses import dataclass
+from pathlib import Path
+
+from burnin.errors import RecordError
+from burnin.sheet.content import compose
+from burnin.sheet.html import sheet_page
+from burnin.sheet.pdf import sheet_pdf
+from burnin.sheet.plot_interactive import interactive_plot
+from burnin.sheet.plot_static import static_plot
+from burnin.sheet.series import plot_data
+from burnin.sheet.source import read_record
+
+
+@dataclass(frozen=True)
+class SheetPaths:
+    """Where the products of a record lie."""
+
+    html: Path
+    pdf: Path
+    plot: Path
+    plots: Path
+
+
+def make_sheet(record_folder: Path) -> SheetPaths:
+    """Write plot.svg, plots.html, sheet.html and sheet.pdf into a record's folder.
+
+    Each file appears whole or not at all. The same record gives the same bytes. Raises RecordError
+    if the record cannot be read or its folder cannot be written.
+    """
+    record = read_record(record_folder)
+    content, data = compose(record), plot_data(record)
+    paths = SheetPaths(
+        html=record_folder / "sheet.html",
+        pdf=record_folder / "sheet.pdf",
+        plot=record_folder / "plot.svg",
+        plots=record_folder / "plots.html",
+    )
+    drawing = static_plot(data)
+    _write(paths.plot, drawing.encode())
+    _write(paths.plots, interactive_plot(data).encode())
+    _write(paths.html, sheet_page(content, drawing).encode())
+    _write(paths.pdf, sheet_pdf(content, drawing))
+    return paths
+
+
+def _write(path: Path, content: bytes) -> None:
+    """Replace a file's content in one step, so that a reader never meets half of it."""
+    passing = path.with_name(f".{path.name}.{os.getpid()}.part")
+    try:
+        with passing.open("wb") as file:
+            file.write(content)
+            file.flush()
+            os.fsync(file.fileno())
+        passing.replace(path)
+    except OSError as error:
+        passing.unlink(missing_ok=True)
+        raise RecordError(f"{path} cannot be written: {error.strerror or error}") from None

@@ -1,0 +1,204 @@
+"""The plot for paper: SVG whose text stays text, told apart by line styles and not by colour."""
+
+from __future__ import annotations
+
+import io
+import warnings
+from dataclasses import replace
+from typing import TYPE_CHECKING, Any
+
+from burnin.sheet.series import Panel, PlotData, thinned
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+    from matplotlib.figure import Figure
+
+WIDTH_IN = 7.3
+PANEL_IN = 0.92
+PANELS = ("Temperature", "Power", "Clocks", "Link")
+MOST_POINTS = 900
+_INK, _SOFT, _BAND = "#1c2326", "#5f6a6e", "#eef0ee"
+_DASHES: dict[str, Any] = {
+    "solid": "-",
+    "dashed": (0, (5, 1.6)),
+    "dotted": (0, (1, 1.6)),
+    "dashdot": (0, (5, 1.4, 1, 1.4)),
+}
+_SHADES = ("#1c2326", "#5b3a6e", "#2f6f73")
+_SETTINGS = {
+    "svg.fonttype": "none",
+    "svg.hashsalt": "burnin",
+    "font.family": ["DejaVu Sans"],
+    "font.size": 7.0,
+    "text.parse_math": False,
+    "axes.edgecolor": _SOFT,
+    "axes.linewidth": 0.6,
+    "xtick.color": _SOFT,
+    "ytick.color": _SOFT,
+    "text.color": _INK,
+}
+
+
+def static_plot(data: PlotData) -> str:
+    """The SVG text; the same data gives the same bytes."""
+    import matplotlib as mpl
+
+    data = replace(data, panels=tuple(p for p in data.panels if p.title in PANELS))
+    from matplotlib.backends.backend_svg import FigureCanvasSVG
+    from matplotlib.figure import Figure
+
+    with mpl.rc_context(_SETTINGS), warnings.catch_warnings():  # type: ignore[arg-type]
+        # Text stays text: a glyph that is missing here is drawn by whoever shows the SVG.
+        warnings.filterwarnings("ignore", message="Glyph .* missing")
+        count = max(1, len(data.panels))
+        top_in = 0.5 + 0.17 * len(data.banners)
+        height_in = top_in + 0.42 + count * PANEL_IN
+        figure = Figure(figsize=(WIDTH_IN, height_in))
+        FigureCanvasSVG(figure)
+        _heading(figure, data, height_in)
+        if data.panels:
+            _panels(figure, data, top_in / height_in, 0.42 / height_in)
+        else:
+            figure.text(0.5, 0.35, "No samples were recorded in this run.", ha="center", size=9)
+        out = io.StringIO()
+        metadata = {"Date": None, "Creator": "burnin", "Title": data.heading}
+        figure.savefig(out, format="svg", metadata=metadata)
+    return "\n".join(line.rstrip() for line in out.getvalue().splitlines()) + "\n"
+
+
+def _heading(figure: Figure, data: PlotData, height_in: float) -> None:
+    figure.text(0.012, 1 - 0.16 / height_in, data.heading, size=8.0, weight="bold", va="center")
+    for place, banner in enumerate(data.banners):
+        figure.text(
+            0.012,
+            1 - (0.34 + 0.17 * place) / height_in,
+            banner,
+            size=7.0 if len(banner) < 90 else 6.2,
+            weight="bold",
+            va="center",
+            color="white",
+            bbox={"facecolor": _INK, "edgecolor": "none", "pad": 1.6},
+        )
+
+
+def _panels(figure: Figure, data: PlotData, top: float, bottom: float) -> None:
+    axes = figure.subplots(len(data.panels), 1, sharex=True, squeeze=False)[:, 0]
+    figure.subplots_adjust(left=0.075, right=0.815, top=1 - top, bottom=bottom, hspace=0.16)
+    end_s = data.end_s if data.end_s > 0 else 1.0
+    for place, (axis, panel) in enumerate(zip(axes, data.panels, strict=True)):
+        _bands(axis, data, named=place == 0, end_s=end_s)
+        _curves(axis, panel, end_s)
+        for trip in data.trips:
+            axis.axvline(trip.at_s, color=_INK, linewidth=1.6, zorder=4)
+        axis.set_xlim(0, end_s)
+        axis.margins(y=0.14)
+        axis.set_ylabel(f"{panel.title}\n{panel.axis}", size=7.0)
+        for side in ("top", "right"):
+            axis.spines[side].set_visible(False)
+        axis.tick_params(length=2.5, width=0.6, labelsize=6.5)
+        axis.legend(
+            loc="upper left",
+            bbox_to_anchor=(1.005, 1.04),
+            frameon=False,
+            fontsize=6.3,
+            handlelength=2.6,
+            labelspacing=0.25,
+            borderaxespad=0.0,
+        )
+    if data.trips:
+        _trip_label(axes[0], data.trips[0].at_s, end_s)
+    axes[-1].set_xlabel("time since the start (min:s)", size=7.0)
+    axes[-1].xaxis.set_major_formatter(lambda value, _: f"{int(value) // 60}:{int(value) % 60:02d}")
+    axes[-1].xaxis.set_major_locator(_clock_ticks(end_s))
+
+
+def _clock_ticks(end_s: float) -> Any:
+    from matplotlib.ticker import MultipleLocator
+
+    steps = (1, 2, 5, 10, 15, 30, 60, 120, 300, 600, 900, 1800, 3600, 7200, 14400, 43200, 86400)
+    return MultipleLocator(next((s for s in steps if end_s / s <= 10), end_s / 8))
+
+
+def _bands(axis: Axes, data: PlotData, *, named: bool, end_s: float) -> None:
+    inches_per_s = WIDTH_IN * 0.725 / end_s
+    for place, span in enumerate(data.stages):
+        start = span.started_s or 0.0
+        stop = span.ended_s if span.ended_s is not None else end_s
+        if place % 2 == 0:
+            axis.axvspan(start, stop, facecolor=_BAND, edgecolor="none", zorder=0)
+        axis.axvline(start, color=_SOFT, linewidth=0.4, linestyle=_DASHES["dotted"], zorder=1)
+        room_in = (stop - start) * inches_per_s
+        full = f"{span.number} {span.title}".strip()
+        label = full if room_in > 0.062 * len(full) + 0.05 else span.number
+        if named and label and room_in > 0.06 * len(label):
+            axis.annotate(
+                label,
+                ((start + stop) / 2, 1.0),
+                xycoords=("data", "axes fraction"),
+                xytext=(0, 2),
+                textcoords="offset points",
+                ha="center",
+                va="bottom",
+                size=6.3,
+                annotation_clip=False,
+            )
+
+
+def _curves(axis: Axes, panel: Panel, end_s: float) -> None:
+    for place, whole in enumerate(panel.lines):
+        line = thinned(whole, MOST_POINTS)
+        axis.plot(
+            line.x_s,
+            [float("nan") if value is None else value for value in line.y],
+            label=line.name,
+            color=_SHADES[place % len(_SHADES)],
+            linestyle=_DASHES[line.dash],
+            linewidth=1.0,
+            drawstyle="steps-post" if line.steps else "default",
+            zorder=3,
+        )
+    seen: set[tuple[str, float]] = set()
+    for limit in panel.limits:
+        from_s, to_s = limit.from_s or 0.0, end_s if limit.to_s is None else limit.to_s
+        key = (limit.label, limit.value)
+        axis.plot(
+            (from_s, to_s),
+            (limit.value, limit.value),
+            label=None if key in seen else f"{limit.label} {limit.value:g}",
+            color=_INK,
+            linewidth=0.7 if limit.from_s is None else 1.6,
+            linestyle=_DASHES["dotted"],
+            marker="|" if limit.from_s is not None else None,
+            markersize=5,
+            zorder=2,
+        )
+        seen.add(key)
+    for place, forecast in enumerate(panel.forecasts):
+        axis.plot(
+            (forecast.from_s, forecast.to_s),
+            (forecast.from_value, forecast.to_value),
+            label="guard forecast" if place == 0 else None,
+            color=_SOFT,
+            linewidth=0.8,
+            linestyle=_DASHES["dashed"],
+            marker="o",
+            markersize=2.0,
+            zorder=2,
+        )
+
+
+def _trip_label(axis: Axes, at_s: float, end_s: float) -> None:
+    late = at_s > end_s * 0.6
+    axis.annotate(
+        "stopped by a guard",
+        (at_s, 0.05),
+        xycoords=("data", "axes fraction"),
+        xytext=(-4 if late else 4, 0),
+        textcoords="offset points",
+        ha="right" if late else "left",
+        va="bottom",
+        size=6.8,
+        weight="bold",
+        bbox={"facecolor": "white", "edgecolor": _INK, "linewidth": 0.7, "pad": 1.8},
+        zorder=6,
+    )

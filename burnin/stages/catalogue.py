@@ -1,0 +1,78 @@
+"""Every stage there is: what it is called, how long it takes, what carries it out."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from burnin import profile as p
+from burnin.stages import compute, display, enumeration, link, memory, thermal_ramp
+
+if TYPE_CHECKING:
+    from burnin.stages.context import StageContext
+
+
+@dataclass(frozen=True)
+class StageKind:
+    """A kind of stage. `needs_card` stages mean nothing where software works the processor."""
+
+    title: str
+    needs_card: bool
+    carry_out: Callable[[StageContext, p.Stage], None]
+    expected_s: Callable[[p.Stage], float]
+
+
+def _enumeration(context: StageContext, stage: p.Stage) -> None:
+    assert isinstance(stage, p.Enumeration)
+    enumeration.carry_out(context, stage)
+
+
+def _link(context: StageContext, stage: p.Stage) -> None:
+    assert isinstance(stage, p.LinkCheck)
+    link.carry_out(context, stage)
+
+
+def _display(context: StageContext, stage: p.Stage) -> None:
+    assert isinstance(stage, p.Display)
+    display.carry_out(context, stage)
+
+
+def _memory(context: StageContext, stage: p.Stage) -> None:
+    assert isinstance(stage, p.Memory)
+    memory.carry_out(context, stage)
+
+
+def _compute(context: StageContext, stage: p.Stage) -> None:
+    assert isinstance(stage, p.Compute)
+    compute.carry_out(context, stage)
+
+
+def _thermal_ramp(context: StageContext, stage: p.Stage) -> None:
+    assert isinstance(stage, p.ThermalRamp)
+    thermal_ramp.carry_out(context, stage)
+
+
+def _seconds(stage: p.Stage) -> float:
+    if isinstance(stage, p.LinkCheck):
+        return stage.idle_s + stage.load_s
+    if isinstance(stage, p.Compute):
+        return stage.load_s
+    if isinstance(stage, p.ThermalRamp):
+        return 5.0 + sum(step.hold_s for step in stage.steps) + stage.cool_down_s
+    return 0.0
+
+
+STAGES: dict[str, StageKind] = {
+    "enumeration": StageKind("Enumeration", True, _enumeration, _seconds),
+    "link": StageKind("Link", True, _link, _seconds),
+    "display": StageKind("Display outputs", True, _display, _seconds),
+    "memory": StageKind("Memory", False, _memory, _seconds),
+    "compute": StageKind("Compute", False, _compute, _seconds),
+    "thermal_ramp": StageKind("Thermal ramp", True, _thermal_ramp, _seconds),
+}
+
+
+def title_of(stage: p.Stage) -> str:
+    """The stage's own title, or that of its kind."""
+    return stage.title or STAGES[stage.stage].title

@@ -1,0 +1,66 @@
+"""What a stage is given: the card's capabilities, the engine, the watch, and where readings go."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+from typing import Protocol
+
+from burnin.card.card import Card
+from burnin.clock import Clock
+from burnin.engine.engine import Engine
+from burnin.events import Noted, Publish, ReadingTaken, StageProgress
+from burnin.guard.watch import Watch
+from burnin.reading import NotMeasured, Reading, of_stage
+
+
+class Prompter(Protocol):
+    """Asks the technician; prompts are short and time out."""
+
+    def ask(self, question: str, timeout_s: float) -> str | NotMeasured:
+        """The answer (``yes``, ``no`` or free text), or why there is none."""
+        ...
+
+
+@dataclass
+class StageContext:
+    """One stage's surroundings; `readings` collects what it measured."""
+
+    stage: str
+    card: Card
+    cards_found: int
+    engine: Engine | NotMeasured
+    watch: Watch
+    clock: Clock
+    publish: Publish
+    prompter: Prompter
+    record_folder: Path
+    sample_interval_s: float
+    optional: tuple[str, ...] = ()
+    readings: list[Reading] = field(default_factory=list)
+
+    def take(self, reading: Reading) -> Reading:
+        """File a reading under this stage and put it on record."""
+        needed = reading.required and reading.name not in self.optional
+        filed = replace(of_stage(reading, self.stage), required=needed)
+        self.readings.append(filed)
+        self.publish(ReadingTaken(filed))
+        return filed
+
+    def note(self, text: str, **detail: object) -> None:
+        """A line in the journal."""
+        self.publish(Noted(self.stage, text, detail))
+
+    def progress(self, done: float, total: float, unit: str, note: str = "") -> None:
+        """Tell how far the stage is."""
+        self.publish(StageProgress(self.stage, done, total, unit, note))
+
+    def rest(self, seconds: float, each: Callable[[], None] | None = None) -> None:
+        """Let time pass without load, sampling all the while."""
+        end = self.clock.monotonic_s() + seconds
+        while self.clock.monotonic_s() < end:
+            self.watch.look(self.stage)
+            if each is not None:
+                each()
+            self.clock.sleep_s(self.sample_interval_s)

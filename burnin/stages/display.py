@@ -1,0 +1,106 @@
+"""Display: every output detects a screen, and the screen's EDID arrives whole."""
+
+from __future__ import annotations
+
+from burnin.card.card import Output
+from burnin.card.edid import parse_edid
+from burnin.profile import Display
+from burnin.reading import Limit, NotMeasured, judge, judge_text, not_measured
+from burnin.stages.context import StageContext
+
+_SETTLE_S = 1.0
+"""Time that hot-plug detection and the reading of an EDID take after a cable is moved."""
+
+
+def carry_out(context: StageContext, settings: Display) -> None:
+    """Judge each output; ask for the cable where no monitor is seen and not all are said to be."""
+    outputs = context.card.outputs()
+    expected = float(settings.outputs)
+    if isinstance(outputs, NotMeasured):
+        context.take(
+            not_measured("outputs_found", "", outputs.reason, limit=Limit(expected, expected))
+        )
+        return
+    names = ", ".join(o.name for o in outputs) or "none"
+    context.take(
+        judge(
+            "outputs_found",
+            float(len(outputs)),
+            "",
+            Limit(expected, expected),
+            source="DRM connectors",
+            why_fail=f"{len(outputs)} outputs found ({names}), {settings.outputs} expected",
+        )
+    )
+    for index, output in enumerate(outputs):
+        context.progress(float(index), float(len(outputs)), "outputs", output.name)
+        _judge_output(context, settings, output)
+    context.progress(float(len(outputs)), float(len(outputs)), "outputs")
+
+
+def _judge_output(context: StageContext, settings: Display, output: Output) -> None:
+    name = f"screen_detected {output.name}"
+    if output.status != "connected":
+        attached: bool | NotMeasured = True
+        if settings.monitors != "all":
+            attached = _ask(context, settings, output)
+            context.rest(_SETTLE_S)
+            output = _again(context, output)
+        if isinstance(attached, NotMeasured):
+            context.take(not_measured(name, "", attached.reason))
+            return
+        if not attached:
+            context.take(not_measured(name, "", "no monitor at hand for this output"))
+            return
+    status = output.status
+    context.take(
+        judge_text(
+            name,
+            status,
+            ("connected",),
+            source="DRM connector status",
+            why_fail=f"{output.name}: a monitor is attached and the output does not detect it",
+        )
+    )
+    if status == "connected":
+        _judge_edid(context, output)
+
+
+def _ask(context: StageContext, settings: Display, output: Output) -> bool | NotMeasured:
+    answer = context.prompter.ask(
+        f"Connect a monitor that is known to work to {output.name}. Connected? (yes / no)",
+        settings.prompt_timeout_s,
+    )
+    if isinstance(answer, NotMeasured):
+        return answer
+    return answer.strip().lower() in ("y", "yes")
+
+
+def _again(context: StageContext, output: Output) -> Output:
+    outputs = context.card.outputs()
+    if isinstance(outputs, NotMeasured):
+        return output
+    return next((o for o in outputs if o.name == output.name), output)
+
+
+def _judge_edid(context: StageContext, output: Output) -> None:
+    name, source = f"edid {output.name}", "EDID as the driver read it (VESA E-EDID 1.4)"
+    if isinstance(output.edid, NotMeasured):
+        context.take(not_measured(name, "", output.edid.reason, source=source))
+        return
+    edid = parse_edid(output.edid)
+    problems = "; ".join(str(p) for p in edid.problems)
+    context.take(
+        judge_text(
+            name,
+            "sound" if not edid.problems else "damaged",
+            ("sound",),
+            source=source,
+            why_fail=f"{output.name}: EDID damaged: {problems}",
+        )
+    )
+    mode = edid.preferred_mode
+    text: str | NotMeasured = (
+        NotMeasured("the EDID names no preferred mode") if mode is None else str(mode)
+    )
+    context.take(judge_text(f"preferred_mode {output.name}", text, None, required=False))

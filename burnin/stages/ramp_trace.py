@@ -1,0 +1,71 @@
+"""What a thermal ramp has seen: samples by step, energy above idle, extremes."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from burnin.guard.trend import Trend
+from burnin.reading import known
+from burnin.sample import HEAT_THROTTLE, Sample
+
+RATE_WINDOW_S = 5.0
+LAST_WINDOW_S = 60.0
+
+
+@dataclass
+class RampTrace:
+    """Collects the samples of a ramp; temperatures in °C, power in W, energy in J."""
+
+    idle_power_w: float | None = None
+    start_temp_c: float | None = None
+    energy_j: float = 0.0
+    peak_rate_k_per_s: float | None = None
+    throttled: bool | None = None
+    steps: list[list[Sample]] = field(default_factory=list)
+    peaks: dict[str, float] = field(default_factory=dict)
+    _trend: Trend = field(default_factory=lambda: Trend(RATE_WINDOW_S))
+
+    def begin_step(self) -> None:
+        """Following samples belong to a new step."""
+        self.steps.append([])
+
+    def add(self, sample: Sample) -> None:
+        """Take in one sample of the present step."""
+        step = self.steps[-1]
+        telemetry = sample.telemetry
+        power_w = known(telemetry.power_w)
+        if step and power_w is not None and self.idle_power_w is not None:
+            passed_s = sample.elapsed_s - step[-1].elapsed_s
+            self.energy_j += max(0.0, power_w - self.idle_power_w) * passed_s
+        step.append(sample)
+        gpu, hot = known(telemetry.gpu_temp_c), known(telemetry.hotspot_temp_c)
+        values = {
+            "gpu_temp_c": gpu,
+            "hotspot_temp_c": hot,
+            "memory_temp_c": known(telemetry.memory_temp_c),
+            "hotspot_delta_k": None if gpu is None or hot is None else hot - gpu,
+        }
+        for name, value in values.items():
+            if value is not None:
+                self.peaks[name] = max(value, self.peaks.get(name, value))
+        if gpu is not None:
+            self._trend.add(sample.elapsed_s, gpu)
+            rate = self._trend.mean_rise_per_s()
+            self.peak_rate_k_per_s = max(rate, self.peak_rate_k_per_s or 0.0)
+        reasons = known(telemetry.throttle_reasons)
+        if reasons is not None:
+            self.throttled = bool(self.throttled) or HEAT_THROTTLE in reasons
+
+    def last_window(self, signal: str) -> list[tuple[float, float]]:
+        """(elapsed_s, value) of the last minute, or last half, of the last step."""
+        step = self.steps[-1] if self.steps else []
+        if not step:
+            return []
+        length_s = step[-1].elapsed_s - step[0].elapsed_s
+        since_s = step[-1].elapsed_s - min(LAST_WINDOW_S, length_s / 2)
+        points = []
+        for sample in step:
+            value = known(getattr(sample.telemetry, signal))
+            if value is not None and sample.elapsed_s >= since_s:
+                points.append((sample.elapsed_s, value))
+        return points

@@ -1,0 +1,120 @@
+"""A job carried out under watch: sample, judge, beat, listen, until the job's last event."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Generator, Iterator
+from contextlib import closing, contextmanager
+
+from burnin.engine.job import (
+    ComputeResult,
+    Failed,
+    Job,
+    LoadResult,
+    MemoryResult,
+    TrafficResult,
+    WorkEvent,
+)
+from burnin.errors import DeviceLost, EngineError
+from burnin.reading import NotMeasured
+from burnin.sample import Sample
+from burnin.stages.context import StageContext
+
+_LAST = (MemoryResult, ComputeResult, TrafficResult, LoadResult, Failed)
+SOFT_START_S = 4.0
+"""Seconds over which an arithmetic load is raised to its share: a step of hundreds of watts at
+once says nothing that a ramp of a few seconds does not, and is harder on supply and joints."""
+
+
+def work(
+    context: StageContext,
+    job: Job,
+    *,
+    load_share: float = 1.0,
+    on_sample: Callable[[Sample], None] | None = None,
+) -> Generator[WorkEvent, None, None]:
+    """Events of the job as they come; the load is off when this ends, however it ends.
+
+    Raises LoadStopped (guard), StoppedByHand, DeviceLost, and EngineError when the job failed or
+    the worker died.
+    """
+    engine = context.engine
+    if isinstance(engine, NotMeasured):
+        raise EngineError(engine.reason)
+    engine.begin(job)
+    try:
+        while True:
+            sample = context.watch.look(context.stage, load_share=load_share)
+            if on_sample is not None:
+                on_sample(sample)
+            engine.beat()
+            for event in engine.poll():
+                if isinstance(event, Failed):
+                    lost = DeviceLost if event.device_lost else EngineError
+                    raise lost(event.reason)
+                yield event
+                if isinstance(event, _LAST):
+                    return
+            context.clock.sleep_s(context.sample_interval_s)
+    finally:
+        # Load off first, whatever else there is to do (law 11).
+        engine.stop()
+
+
+def run_job(
+    context: StageContext,
+    job: Job,
+    on_event: Callable[[WorkEvent], None],
+    on_sample: Callable[[Sample], None] | None = None,
+    load_share: float = 1.0,
+) -> None:
+    """Carry a job out to its last event; same errors as `work`."""
+    with closing(work(context, job, load_share=load_share, on_sample=on_sample)) as events:
+        for event in events:
+            on_event(event)
+
+
+@contextmanager
+def steady_load(context: StageContext, job: Job) -> Iterator[SteadyLoad]:
+    """An arithmetic load that the stage itself holds; it is off when the block ends."""
+    engine = context.engine
+    if isinstance(engine, NotMeasured):
+        raise EngineError(engine.reason)
+    engine.begin(job)
+    try:
+        yield SteadyLoad(context)
+    finally:
+        engine.stop()
+
+
+class SteadyLoad:
+    """Holds a share of full work while samples are taken."""
+
+    def __init__(self, context: StageContext) -> None:
+        self._context = context
+        self._share = 0.0
+
+    def hold(
+        self, share: float, seconds: float, on_sample: Callable[[Sample], bool | None]
+    ) -> None:
+        """Hold `share` for `seconds`; `on_sample` may return True to end the step early."""
+        context = self._context
+        engine = context.engine
+        if isinstance(engine, NotMeasured):
+            raise EngineError(engine.reason)
+        begin_s, start_share = context.clock.monotonic_s(), self._share
+        while True:
+            since_s = context.clock.monotonic_s() - begin_s
+            if since_s >= seconds:
+                return
+            risen = min(1.0, since_s / SOFT_START_S) if share > start_share else 1.0
+            self._share = start_share + (share - start_share) * risen
+            engine.set_share(self._share)
+            sample = context.watch.look(context.stage, load_share=self._share)
+            engine.beat()
+            for event in engine.poll():
+                if isinstance(event, Failed):
+                    lost = DeviceLost if event.device_lost else EngineError
+                    raise lost(event.reason)
+            if on_sample(sample):
+                return
+            context.clock.sleep_s(context.sample_interval_s)
