@@ -61,8 +61,13 @@ def line_of(text: str, location: Sequence[int | str]) -> int | None:
 def explain(error: ValidationError, file: str, text: str) -> str:
     """All faults that pydantic found, one a line."""
     told = []
-    for fault in error.errors(include_url=False):
+    faults = error.errors(include_url=False)
+    for fault in faults:
         location = fault["loc"]
+        if fault["type"] == "too_short" and any(
+            other["loc"][: len(location)] == location and other is not fault for other in faults
+        ):
+            continue  # only its faulty members make the list too short
         line = line_of(text, location)
         where = f"{file}, line {line}" if line else file
         path = field_path(location) or "(whole file)"

@@ -58,12 +58,16 @@ class LinuxCard:
         """Identity as read now; an id that cannot be read at all is 0."""
         return read_identity(self._files, self.address, self._names, simulated=self._simulated)
 
+    def vendor_id(self) -> int | None:
+        """The vendor as the kernel remembers it; None where the card's folder is gone."""
+        return known(self._attributes.hexadecimal("vendor"))
+
     def present(self) -> bool:
         """Whether the card answers: its folder is there and its vendor id does not read all ones.
 
         The kernel remembers ``vendor`` from start-up, so the register itself is read as well.
         """
-        if isinstance(self._attributes.hexadecimal("vendor"), NotMeasured):
+        if self.vendor_id() in (None, 0xFFFF):
             return False
         try:
             ids = self._files.read_bytes(f"{self._folder}/config", _VENDOR_ID_BYTES)
@@ -142,7 +146,7 @@ class LinuxCard:
         return self._sensors.limits()
 
     def _link_ends(self) -> Ends:
-        if self._ends is None or isinstance(self._ends.port, NotMeasured):
+        if self._ends is None:
             self._ends = link_ends(self._files, self._folder)
         return self._ends
 

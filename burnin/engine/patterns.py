@@ -290,21 +290,29 @@ def _pcg_array(value: NDArray[np.uint32]) -> NDArray[np.uint32]:
     return (mixed >> np.uint32(22)) ^ mixed
 
 
+def words_of(rule: Recipe, addresses: NDArray[np.uint64]) -> NDArray[np.uint32]:
+    """The words that `rule` puts at these word addresses, shape as `addresses`."""
+    import numpy as np
+
+    low = (addresses & np.uint64(ONES)).astype(np.uint32)
+    high = (addresses >> np.uint64(32)).astype(np.uint32)
+    a, b = np.uint32(rule.a), np.uint32(rule.b)
+    if rule.kind is RecipeKind.ALTERNATE:
+        found = np.where(low & np.uint32(1), b, a)
+    elif rule.kind is RecipeKind.WALK:
+        found = (np.uint32(1) << ((low + a) & np.uint32(31))) ^ b
+    elif rule.kind is RecipeKind.ADDRESS:
+        found = low ^ (high * np.uint32(ADDRESS_FOLD)) ^ b
+    else:
+        found = _pcg_array(low ^ _pcg_array(high + a)) ^ b
+    return np.asarray(found, np.uint32)
+
+
 def words(
     pattern: str, step: int, first_word: int, count: int, seed: int
 ) -> NDArray[np.uint32]:
     """`word` of `count` consecutive addresses from `first_word` on, shape (count,)."""
     import numpy as np
 
-    rule = recipe(pattern, step, seed)
-    address = np.arange(first_word, first_word + count, dtype=np.uint64)
-    low = (address & np.uint64(ONES)).astype(np.uint32)
-    high = (address >> np.uint64(32)).astype(np.uint32)
-    a, b = np.uint32(rule.a), np.uint32(rule.b)
-    if rule.kind is RecipeKind.ALTERNATE:
-        return np.where(low & np.uint32(1), b, a)
-    if rule.kind is RecipeKind.WALK:
-        return (np.uint32(1) << ((low + a) & np.uint32(31))) ^ b
-    if rule.kind is RecipeKind.ADDRESS:
-        return low ^ (high * np.uint32(ADDRESS_FOLD)) ^ b
-    return _pcg_array(low ^ _pcg_array(high + a)) ^ b
+    addresses = np.arange(first_word, first_word + count, dtype=np.uint64)
+    return words_of(recipe(pattern, step, seed), addresses)

@@ -43,6 +43,8 @@ class TemperatureLimit:
         self._signal, self._limit_c = signal, limit_c
         self._margin_c, self._delay_s, self._step_c = margin_c, lag_s + latency_s, step_c
         self._trend = Trend(6.0)
+        # A forecast over minutes needs more codes than a stop within seconds.
+        self._long_trend = Trend(20.0)
         self._last_c: float | None = None
 
     def judge(self, sample: Sample) -> Trip | None:
@@ -51,6 +53,7 @@ class TemperatureLimit:
         if value is None:
             return None
         self._trend.add(sample.elapsed_s, value)
+        self._long_trend.add(sample.elapsed_s, value)
         self._last_c = value
         rise_c = max(0.0, self._trend.slope_per_s()) * self._delay_s
         if value + self._step_c / 2 + rise_c < self._limit_c - self._margin_c:
@@ -72,7 +75,7 @@ class TemperatureLimit:
         if self._last_c is None:
             return None
         room_c = self._limit_c - self._margin_c - self._last_c
-        slope = self._trend.slope_per_s()
+        slope = self._long_trend.slope_per_s()
         word = _SIGNAL_WORDS[self._signal]
         if slope < 0.03 or room_c / slope > 900.0:
             text = f"{word} {room_c:.0f} K below its stop, not nearing it"

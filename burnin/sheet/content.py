@@ -21,6 +21,8 @@ from burnin.sheet.wording import (
     CAUTIONS,
     DECISION_RULE,
     DO_NOT_USE,
+    GUARD_ENDED,
+    GUARD_ENDED_BEFORE,
     NO_MEANING,
     READING_MARKS,
     STAGE_MARKS,
@@ -58,8 +60,9 @@ class ReadingLine:
 
 @dataclass(frozen=True)
 class GuardNote:
-    """What a guard did, and why."""
+    """What a guard did, and why; `opening` says what it ended."""
 
+    opening: str
     sentence: str
     facts: tuple[Fact, ...]
 
@@ -166,8 +169,11 @@ def _reading_lines(record: RecordData, stages: tuple[Span, ...]) -> tuple[Readin
 def _guard_notes(record: RecordData, stages: tuple[Span, ...]) -> tuple[GuardNote, ...]:
     titles = {span.name: f"{span.number} {span.title}".strip() for span in stages}
     notes = []
-    for row in record.events("GuardTripped"):
+    for place, row in enumerate(record.journal):
+        if row.event != "GuardTripped":
+            continue
         detail = row.detail
+        opening = GUARD_ENDED if place >= record.last_start else GUARD_ENDED_BEFORE
         stage = row.stage or text(detail, "stage")
         unit = unit_of(text(detail, "signal"))
         pairs = (
@@ -181,7 +187,7 @@ def _guard_notes(record: RecordData, stages: tuple[Span, ...]) -> tuple[GuardNot
             ("At", f"{row.elapsed_s:.1f} s after the start"),
         )
         sentence = plain(text(detail, "reason"), 400) or "A guard ended the load."
-        notes.append(GuardNote(sentence, tuple(Fact(k, v) for k, v in pairs if v)))
+        notes.append(GuardNote(opening, sentence, tuple(Fact(k, v) for k, v in pairs if v)))
     return tuple(notes)
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Iterable
 from dataclasses import dataclass
 
@@ -54,7 +55,7 @@ def card(record: RecordData) -> tuple[Fact, ...]:
     memory = number(facts.get("memory_bytes"))
     driver = " ".join(part for part in (said("driver"), said("driver_version")) if part)
     return _filled(
-        ("Card", said("name") or "a card that does not tell its name"),
+        ("Card", said("name") or _nameless(record)),
         ("Maker", said("vendor_name")),
         ("Numbers", _ids(facts)),
         ("Serial number", said("serial")),
@@ -90,6 +91,13 @@ def _filled(*pairs: tuple[str, str]) -> tuple[Fact, ...]:
     return tuple(Fact(label, plain(value)) for label, value in pairs if plain(value))
 
 
+def _nameless(record: RecordData) -> str:
+    """A card that does not tell its name, or no card at all, in the record's own words."""
+    if table(record.facts, "card"):
+        return "a card that does not tell its name"
+    return text(record.facts, "card_text") or "none"
+
+
 def _ids(facts: object) -> str:
     if not isinstance(facts, dict):
         return ""
@@ -115,7 +123,7 @@ def _sampling(record: RecordData) -> str:
     moments = record.telemetry.elapsed_s
     if len(moments) < 2:
         return "none" if not moments else "1"
-    gaps = sorted(later - sooner for sooner, later in zip(moments, moments[1:], strict=False))
+    gaps = sorted(later - sooner for sooner, later in itertools.pairwise(moments))
     return f"{len(moments):,}, one every {figure(round(gaps[len(gaps) // 2], 3))} s (median)"
 
 

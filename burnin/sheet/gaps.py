@@ -32,8 +32,9 @@ class GapGroup:
 
 def gap_groups(record: RecordData, stages: tuple[Span, ...]) -> tuple[GapGroup, ...]:
     """Every gap of a record, most pressing sort first; sorts without gaps are left out."""
-    missing = [r for r in record.readings if r.verdict == "not measured"]
-    unsure = [r for r in record.readings if r.verdict == "unsure"]
+    open_ones = [r for r in record.readings if not _is_owed(record, r)]
+    missing = [r for r in open_ones if r.verdict == "not measured"]
+    unsure = [r for r in open_ones if r.verdict == "unsure"]
     number_of = {span.name: span.number for span in stages}
     groups = (
         GapGroup("Owed: somebody must still do this", _owed(record, stages)),
@@ -68,10 +69,27 @@ def _owed(record: RecordData, stages: tuple[Span, ...]) -> tuple[Gap, ...]:
     found = []
     for item in rows(record.facts, "owed"):
         stage = plain(text(item, "stage"), 60)
-        what = plain(text(item, "what"), 160) or titles.get(stage, stage) or "a check"
+        what = _in_plain_words(record, text(item, "what")) or titles.get(stage, stage) or "a check"
         reason = plain(text(item, "reason"), 400) or "no reason given"
         found.append(Gap(what, reason))
     return tuple(dict.fromkeys(found))
+
+
+def _is_owed(record: RecordData, reading: ReadingRow) -> bool:
+    """Whether the list of what is owed names this reading (``Title: reading``) already."""
+    return any(
+        text(item, "stage") == reading.stage and text(item, "what").endswith(f": {reading.name}")
+        for item in rows(record.facts, "owed")
+    )
+
+
+def _in_plain_words(record: RecordData, what: str) -> str:
+    """What is owed, with the title of a reading in place of its name."""
+    for reading in record.readings:
+        if what.endswith(f": {reading.name}"):
+            what = what.removesuffix(reading.name) + title_of(reading.name)
+            break
+    return plain(what, 160)
 
 
 def _stages(stages: tuple[Span, ...]) -> tuple[Gap, ...]:

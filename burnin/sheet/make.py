@@ -22,8 +22,8 @@ class SheetPaths:
 
     html: Path
     pdf: Path
-    plot: Path
-    plots: Path
+    plot_svg: Path
+    plots_html: Path
 
 
 def make_sheet(record_folder: Path) -> SheetPaths:
@@ -37,12 +37,12 @@ def make_sheet(record_folder: Path) -> SheetPaths:
     paths = SheetPaths(
         html=record_folder / "sheet.html",
         pdf=record_folder / "sheet.pdf",
-        plot=record_folder / "plot.svg",
-        plots=record_folder / "plots.html",
+        plot_svg=record_folder / "plot.svg",
+        plots_html=record_folder / "plots.html",
     )
     drawing = static_plot(data)
-    _write(paths.plot, drawing.encode())
-    _write(paths.plots, interactive_plot(data).encode())
+    _write(paths.plot_svg, drawing.encode())
+    _write(paths.plots_html, interactive_plot(data).encode())
     _write(paths.html, sheet_page(content, drawing).encode())
     _write(paths.pdf, sheet_pdf(content, drawing))
     return paths

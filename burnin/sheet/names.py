@@ -9,58 +9,96 @@ from __future__ import annotations
 import re
 
 TITLES: dict[str, str] = {
+    # enumeration
+    "cards_found": "Cards found on the bench",
     "vendor_id": "Maker's number",
     "device_id": "Model number",
     "subsystem_id": "Board number",
+    "subsystem_vendor_id": "Board maker's number",
     "class_code": "Kind of device",
-    "memory_bytes": "Memory size",
     "memory_gib": "Memory size",
-    "firmware_version": "Firmware version",
+    "memory_bytes": "Memory size",
+    "bars": "Address windows",
     "driver": "Driver in use",
     "driver_version": "Driver version",
-    "cards_found": "Cards found on the bench",
-    "link_width_lanes": "Link width",
-    "link_width_idle_lanes": "Link width, idle",
-    "link_width_load_lanes": "Link width, under load",
-    "link_speed_gts": "Link speed",
-    "link_speed_idle_gts": "Link speed, idle",
-    "link_speed_load_gts": "Link speed, under load",
-    "failing_words": "Memory words that read back wrong",
-    "mismatches": "Results that differed",
-    "share_of_all_tested": "Share of all memory that was tested",
-    "share_of_free_tested": "Share of free memory that was tested",
-    "gpu_temp_c": "GPU temperature",
-    "gpu_temp_max_c": "GPU temperature, highest",
-    "gpu_temp_start_c": "GPU temperature at the start",
-    "hotspot_temp_c": "Hot-spot temperature",
-    "hotspot_temp_max_c": "Hot-spot temperature, highest",
-    "hotspot_delta_max_k": "Hot spot over GPU, highest",
-    "memory_temp_c": "Memory temperature",
-    "memory_temp_max_c": "Memory temperature, highest",
-    "gpu_temp_rise_k": "GPU temperature rise",
-    "gpu_temp_rate_max_k_per_s": "Fastest temperature rise",
-    "thermal_resistance_k_per_w": "Thermal resistance",
-    "power_w": "Power",
-    "power_max_w": "Power, highest",
-    "energy_j": "Energy",
-    "core_clock_mhz": "Core clock",
-    "memory_clock_mhz": "Memory clock",
-    "busy_pct": "Share of time busy",
-    "fan_rpm": "Fan speed",
-    "fan_pct": "Fan setting",
-    "throttle_reasons": "Reasons for slowing down",
-    "subsystem_vendor_id": "Board maker's number",
+    "firmware_version": "Firmware version",
+    "card_name": "Card name",
+    "identity_holds": "Identity read a second way",
     "revision": "Revision",
     "name": "Card name",
     "vendor_name": "Card maker",
     "serial": "Serial number",
     "uuid": "Unique number",
-    "bars": "Address windows",
-    "load_w": "Power asked for",
-    "load_share": "Share of full load asked for",
+    # link
+    "link_width_idle_lanes": "Link width, idle",
+    "link_speed_idle_gts": "Link speed, idle",
+    "link_width_lanes": "Link width, under traffic",
+    "link_speed_gts": "Link speed, under traffic",
+    "full_link_shown": "Full link of the card shown in this slot",
+    "new_link_errors": "New errors on the link",
+    "copy_wrong_words": "Copied words that arrived wrong",
+    "copy_to_card_gbs": "Copy rate to the card",
+    "copy_to_host_gbs": "Copy rate from the card",
+    "copy_share_of_payload_limit": "Copy rate, share of what the link can carry",
+    # display
+    "outputs_found": "Screen outputs found",
+    "screen_detected": "Screen noticed",
+    "edid": "Screen's own description (EDID)",
+    "preferred_mode": "Mode that the screen prefers",
+    # memory
+    "failing_words": "Memory words that read back wrong",
+    "failing_addresses": "Where memory read back wrong",
+    "flipped_bits": "Bits that read back wrong",
+    "tested_gib": "Memory that was tested",
+    "share_of_all_tested": "Share of all memory that was tested",
+    "share_of_free_tested": "Share of free memory that was tested",
+    # compute
+    "results_that_changed": "Results that changed when repeated",
+    "results_compared": "Results compared",
+    "compute_repeats": "Repeats of the computation",
+    # thermal ramp
+    "gpu_temp_max_c": "GPU temperature, highest",
+    "hotspot_temp_max_c": "Hot-spot temperature, highest",
+    "memory_temp_max_c": "Memory temperature, highest",
+    "hotspot_delta_max_k": "Hot spot above GPU, most",
+    "gpu_rise_k": "GPU temperature rise over the start",
+    "gpu_rate_max_k_per_s": "Fastest temperature rise",
+    "power_w": "Power",
+    "heat_given_j": "Heat given to the card",
+    "drift_k": "Temperature change in the last minute",
+    "thermal_resistance_k_per_w": "Thermal resistance",
+    "slowed_for_heat": "Slowed itself down for heat",
+    # sensors
+    "gpu_temp_c": "GPU temperature",
+    "hotspot_temp_c": "Hot-spot temperature",
+    "memory_temp_c": "Memory temperature",
+    "energy_j": "Energy counter",
+    "core_clock_mhz": "Core clock",
+    "memory_clock_mhz": "Memory clock",
+    "busy_pct": "Share of time busy",
+    "fan_rpm": "Fan speed",
+    "fan_pct": "Fan setting",
+    # guards
+    "gpu_temp_limit_c": "GPU temperature below",
+    "hotspot_temp_limit_c": "Hot-spot temperature below",
+    "memory_temp_limit_c": "Memory temperature below",
+    "temp_rate_limit_c_per_s": "Temperature rise up to",
+    "hotspot_delta_limit_k": "Hot spot above GPU up to",
+    "power_limit_w": "Power up to",
 }
+"""By name; a name such as ``edid DP-1`` is looked up by its first word."""
 
-KEY_WORDS = ("temp", "hotspot", "power", "link_", "failing", "mismatch", "thermal", "error", "tested")
+KEY_WORDS = (
+    "temp",
+    "hotspot",
+    "power",
+    "link_",
+    "failing",
+    "mismatch",
+    "thermal",
+    "error",
+    "tested",
+)
 """A reading whose name holds one of these goes first onto a page that is short of room."""
 
 UNIT_SUFFIXES: tuple[tuple[str, str], ...] = (
@@ -129,9 +167,14 @@ def title_of(name: str, *, unit: bool = False) -> str:
     'Link width (lanes)'
     >>> title_of("new_errors_DP-1_pcie_crc")
     'New errors DP-1 PCIe CRC'
+    >>> title_of("edid DP-1")
+    "Screen's own description (EDID), DP-1"
     """
-    title = TITLES.get(name) or _made_readable(without_unit(name)) or name
-    found = unit_of(name)
+    base, _, rest = name.partition(" ")
+    title = TITLES.get(base) or _made_readable(without_unit(base)) or base
+    if rest:
+        title += f", {rest}"
+    found = unit_of(base)
     if unit and found and found != "bytes":
         return f"{title} ({found})"
     return title

@@ -35,7 +35,7 @@ def objections(record: RecordData, stages: tuple[Span, ...]) -> tuple[str, ...]:
     found = []
     if record.altered:
         found.append(f"{', '.join(record.altered)} no longer matches the record's checksums")
-    if record.flaws:
+    if record.cut_short:
         found.append("; ".join(record.flaws))
     if not any(row.verdict == "pass" for row in record.readings):
         found.append("it holds no reading that passed")
@@ -47,7 +47,7 @@ def objections(record: RecordData, stages: tuple[Span, ...]) -> tuple[str, ...]:
         found.append(f"these stages did not pass: {', '.join(undone)}")
     if rows(record.facts, "owed"):
         found.append("something is owed")
-    if record.events("GuardTripped"):
+    if any(row.event == "GuardTripped" for row in record.journal[record.last_start :]):
         found.append("a guard ended the load")
     if record.failing_words:
         found.append("memory read back wrong")

@@ -68,10 +68,13 @@ def sheet_pdf(content: SheetContent, plot_svg: str) -> bytes:
                 ignore_system_fonts=not system_fonts,
                 sys_inputs=inputs,
             )
-            pdf = compiler.compile(format="pdf", timestamp=int(ended.timestamp()) if ended else 0)
+            made = compiler.compile(format="pdf", timestamp=int(ended.timestamp()) if ended else 0)
             pages = int(compiler.query("<pages>", field="value", one=True))
         except RuntimeError as error:
             raise RecordError(f"the sheet cannot be set as PDF: {error}") from error
+        if not isinstance(made, bytes):
+            raise RecordError("the sheet cannot be set as PDF: the typesetter gave no single file")
+        pdf = made
         if pages <= MOST_PAGES:
             break
     return pdf

@@ -12,7 +12,7 @@ MOST_POINTS = 8000
 _COLOURS = ("#3d86a8", "#b9742c", "#8467b0")
 _GREY = "#858585"
 _DASHES = {"solid": "solid", "dashed": "dash", "dotted": "dot", "dashdot": "dashdot"}
-_GAP = 0.05
+_GAP = 0.04
 
 Json = dict[str, Any]
 
@@ -23,11 +23,15 @@ def interactive_plot(data: PlotData) -> str:
 
     from burnin.sheet.templates import environment
 
-    return environment().get_template("plots.html.j2").render(
-        data=data,
-        figure=_for_script(figure(data)),
-        library=get_plotlyjs(),
-        height_px=90 + 210 * max(1, len(data.panels)),
+    return (
+        environment()
+        .get_template("plots.html.j2")
+        .render(
+            data=data,
+            figure=_for_script(figure(data)),
+            library=get_plotlyjs(),
+            height_px=90 + 210 * max(1, len(data.panels)),
+        )
     )
 
 

@@ -83,7 +83,7 @@ def _heading(figure: Figure, data: PlotData, height_in: float) -> None:
 
 def _panels(figure: Figure, data: PlotData, top: float, bottom: float) -> None:
     axes = figure.subplots(len(data.panels), 1, sharex=True, squeeze=False)[:, 0]
-    figure.subplots_adjust(left=0.075, right=0.815, top=1 - top, bottom=bottom, hspace=0.16)
+    figure.subplots_adjust(left=0.1, right=0.82, top=1 - top, bottom=bottom, hspace=0.16)
     end_s = data.end_s if data.end_s > 0 else 1.0
     for place, (axis, panel) in enumerate(zip(axes, data.panels, strict=True)):
         _bands(axis, data, named=place == 0, end_s=end_s)
@@ -93,6 +93,7 @@ def _panels(figure: Figure, data: PlotData, top: float, bottom: float) -> None:
         axis.set_xlim(0, end_s)
         axis.margins(y=0.14)
         axis.set_ylabel(f"{panel.title}\n{panel.axis}", size=7.0)
+        axis.yaxis.set_label_coords(-0.085, 0.5)
         for side in ("top", "right"):
             axis.spines[side].set_visible(False)
         axis.tick_params(length=2.5, width=0.6, labelsize=6.5)
@@ -120,7 +121,7 @@ def _clock_ticks(end_s: float) -> Any:
 
 
 def _bands(axis: Axes, data: PlotData, *, named: bool, end_s: float) -> None:
-    inches_per_s = WIDTH_IN * 0.725 / end_s
+    inches_per_s = WIDTH_IN * 0.72 / end_s
     for place, span in enumerate(data.stages):
         start = span.started_s or 0.0
         stop = span.ended_s if span.ended_s is not None else end_s

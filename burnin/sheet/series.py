@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from bisect import bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
@@ -13,6 +14,7 @@ from burnin.sheet.spans import Span, spans
 from burnin.sheet.values import plain
 
 MOST_FORECASTS = 6
+LONGEST_FORECAST_S = 300.0
 _NOT_ABSOLUTE = re.compile(r"delta|rise|rate|drift|diff|margin|steady")
 
 
@@ -108,7 +110,7 @@ _PANELS: tuple[tuple[str, str, tuple[tuple[str, str, str], ...]], ...] = (
 def plot_data(record: RecordData) -> PlotData:
     """What the plots of a record show; panels without a single value are left out."""
     stages = spans(record)
-    verdict, outcome, _ = judge_record(record, stages)
+    _verdict, outcome, _ = judge_record(record, stages)
     trips = tuple(
         TripMark(row.elapsed_s, plain(text(row.detail, "reason"), 200) or "a guard ended the load")
         for row in record.events("GuardTripped")
@@ -147,9 +149,7 @@ def thinned(line: Line, most: int) -> Line:
         kept.add(min(measured, key=lambda i: line.y[i] or 0.0))
         kept.add(max(measured, key=lambda i: line.y[i] or 0.0))
     order = sorted(kept)
-    return replace(
-        line, x_s=tuple(line.x_s[i] for i in order), y=tuple(line.y[i] for i in order)
-    )
+    return replace(line, x_s=tuple(line.x_s[i] for i in order), y=tuple(line.y[i] for i in order))
 
 
 def _panel(
@@ -160,9 +160,7 @@ def _panel(
     curves: tuple[tuple[str, str, str], ...],
 ) -> Panel | None:
     telemetry = record.telemetry
-    present = [
-        curve for curve in curves if any(v is not None for v in telemetry.columns[curve[0]])
-    ]
+    present = [curve for curve in curves if any(v is not None for v in telemetry.columns[curve[0]])]
     if not present:
         return None
     lines = tuple(
@@ -205,9 +203,7 @@ def _stage_limits(
             continue
         for value, side in ((row.lower, "least"), (row.upper, "most")):
             if value is not None and not (side == "most" and row.lower == row.upper):
-                found.append(
-                    LimitLine(f"{name}, at {side}", value, span.started_s, span.ended_s)
-                )
+                found.append(LimitLine(f"{name}, at {side}", value, span.started_s, span.ended_s))
     return found
 
 
@@ -218,30 +214,38 @@ def _speaks_of(name: str, column: str) -> bool:
 
 
 def _forecasts(record: RecordData, key: str) -> list[ForecastLine]:
-    """The most pressing forecasts of one column: the last before each trip, then the nearest."""
-    telemetry = record.telemetry
-    found: list[tuple[float, ForecastLine]] = []
+    """A few forecasts of one column: the most pressing of each part of the time they cover."""
+    found: list[tuple[float, float, float, str]] = []
     for row in record.events("ForecastMade"):
         ahead, limit = number(row.detail.get("crossing_in_s")), number(row.detail.get("limit"))
         if text(row.detail, "signal") != key or ahead is None or limit is None:
             continue
-        now = _value_at(telemetry.elapsed_s, telemetry.columns[key], row.elapsed_s)
-        if now is None:
-            continue
-        words = plain(text(row.detail, "text"), 200) or f"{TITLES[key]} reaches {limit:g}"
-        line = ForecastLine(words, row.elapsed_s, now, row.elapsed_s + ahead, limit)
-        found.append((ahead, line))
-    nearest = sorted(found, key=lambda item: item[0])[:MOST_FORECASTS]
-    return sorted((line for _, line in nearest), key=lambda line: line.from_s)
+        if 0.0 <= ahead <= LONGEST_FORECAST_S:
+            found.append((row.elapsed_s, ahead, limit, text(row.detail, "text")))
+    if not found:
+        return []
+    first = min(moment for moment, *_ in found)
+    part_s = (max(moment for moment, *_ in found) - first) / MOST_FORECASTS
+    pressing: dict[int, tuple[float, float, float, str]] = {}
+    for item in found:
+        part = min(MOST_FORECASTS - 1, int((item[0] - first) / part_s)) if part_s > 0.0 else 0
+        if part not in pressing or item[1] <= pressing[part][1]:
+            pressing[part] = item
+    telemetry = record.telemetry
+    lines = []
+    for moment, ahead, limit, given in (pressing[part] for part in sorted(pressing)):
+        now = _value_at(telemetry.elapsed_s, telemetry.columns[key], moment)
+        if now is not None:
+            words = plain(given, 200) or f"{TITLES[key]} reaches {limit:g} in {ahead:.1f} s"
+            lines.append(ForecastLine(words, moment, now, moment + ahead, limit))
+    return lines
 
 
 def _value_at(
     moments: Sequence[float], values: Sequence[float | None], when_s: float
 ) -> float | None:
     """The last value that was read at or before a moment."""
-    last = None
-    for moment, value in zip(moments, values, strict=True):
-        if moment > when_s + 1e-9:
-            break
-        last = value if value is not None else last
-    return last
+    for place in range(bisect_right(moments, when_s) - 1, -1, -1):
+        if (value := values[place]) is not None:
+            return value
+    return None

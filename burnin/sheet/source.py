@@ -87,8 +87,16 @@ class RecordData:
     failing_words: tuple[FailingWordRow, ...]
     readings_sha256: str
     flaws: tuple[str, ...]
+    cut_short: bool
+    """Whether a file is missing or torn at its end, so that what came last is unknown."""
     altered: tuple[str, ...]
     """Names of files that no longer match checksums.sha256."""
+
+    @property
+    def last_start(self) -> int:
+        """Place in the journal of the last start: a resumed run has more than one."""
+        starts = [place for place, row in enumerate(self.journal) if row.event == "RunStarted"]
+        return starts[-1] if starts else 0
 
     def events(self, name: str) -> tuple[JournalRow, ...]:
         """Journal rows of one class of event, in order of time."""
@@ -110,11 +118,12 @@ def read_record(folder: Path) -> RecordData:
     return RecordData(
         folder=folder,
         facts=facts,
-        readings=tuple(_reading(row) for row in readings.rows),
+        readings=_latest(tuple(_reading(row) for row in readings.rows)),
         telemetry=_telemetry(samples.rows),
         journal=tuple(_journal_row(row) for row in journal.rows),
         failing_words=tuple(_failing_word(row) for row in words.rows),
         readings_sha256=_sha256(folder / "readings.csv"),
+        cut_short=any(part.cut_short for part in (readings, samples, journal, words)),
         flaws=readings.flaws + samples.flaws + journal.flaws + words.flaws,
         altered=_altered(folder),
     )
@@ -191,6 +200,19 @@ def _reading(row: Mapping[str, str]) -> ReadingRow:
         verdict=row.get("verdict", "").strip().lower().replace("_", " "),
         required=row.get("required", "").strip().lower() not in ("false", "0", "no"),
         reason=row.get("reason", ""),
+    )
+
+
+def _latest(found: tuple[ReadingRow, ...]) -> tuple[ReadingRow, ...]:
+    """The last row of each reading: a stage that was repeated after a resume judges anew.
+
+    A row that failed stays, whatever came after it: a sheet hides no failure.
+    """
+    last = {(row.stage, row.name): place for place, row in enumerate(found)}
+    return tuple(
+        row
+        for place, row in enumerate(found)
+        if last[row.stage, row.name] == place or row.verdict == "fail"
     )
 
 

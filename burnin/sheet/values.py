@@ -8,7 +8,20 @@ from datetime import UTC, datetime
 
 from burnin.sheet.source import ReadingRow
 
-_MONTHS = ["January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November", "December"]
+_MONTHS = [
+    "January",
+    "February",
+    "March",
+    "April",
+    "May",
+    "June",
+    "July",
+    "August",
+    "September",
+    "October",
+    "November",
+    "December",
+]
 _SHORT_UNITS = {"c": "°C", "degc": "°C", "ohm": "Ω", "lane": "lanes", "count": "", "1": ""}
 _MANY_BYTES = 1 << 20
 _BREAKS = "\t\r\n\u2028\u2029"

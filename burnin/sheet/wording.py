@@ -119,6 +119,14 @@ CAUTIONS: tuple[tuple[str, str], ...] = (
     ),
 )
 
+GUARD_ENDED = (
+    "A guard watches the card while it works and ends the work before harm is done. It ended this"
+    " test:"
+)
+GUARD_ENDED_BEFORE = (
+    "A guard ended an earlier attempt, after which the run was taken up again. What it saw then:"
+)
+
 DO_NOT_USE = (
     "Do not use the card",
     "It has not passed. Leave it switched off until the cause is found and the test was repeated.",

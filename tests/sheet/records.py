@@ -15,13 +15,25 @@ from typing import Any
 from burnin.sample import TELEMETRY_NAMES
 
 STARTED = datetime(2026, 3, 2, 9, 15, tzinfo=UTC)
-READING_COLUMNS = (
-    "time_utc elapsed_s stage reading value unit uncertainty lower_limit upper_limit allowed"
-    " verdict required reason source"
-).split()
+READING_COLUMNS = [
+    "time_utc",
+    "elapsed_s",
+    "stage",
+    "reading",
+    "value",
+    "unit",
+    "uncertainty",
+    "lower_limit",
+    "upper_limit",
+    "allowed",
+    "verdict",
+    "required",
+    "reason",
+    "source",
+]
 SAMPLE_COLUMNS = ["elapsed_s", "time_utc", "stage", "load_share", "load_w", "read_s"]
-JOURNAL_COLUMNS = "elapsed_s time_utc event stage detail".split()
-WORD_COLUMNS = "address_bytes expected got flipped_bits pattern".split()
+JOURNAL_COLUMNS = ["elapsed_s", "time_utc", "event", "stage", "detail"]
+WORD_COLUMNS = ["address_bytes", "expected", "got", "flipped_bits", "pattern"]
 
 STAGES = (
     ("1-enumeration", "enumeration", 0.0, 4.0),
@@ -59,9 +71,7 @@ class Draft:
         row |= {"verdict": "pass", "required": "true", "source": "sysfs", "uncertainty": 0}
         self.readings.append(row | more)
 
-    def event(
-        self, elapsed_s: float, event: str, stage: str = "", /, **detail: object
-    ) -> None:
+    def event(self, elapsed_s: float, event: str, stage: str = "", /, **detail: object) -> None:
         self.journal.append(
             {
                 "elapsed_s": elapsed_s,
@@ -160,7 +170,7 @@ def aborted() -> Draft:
         "ended_s": 262.0,
     }
     draft.readings = [r for r in draft.readings if str(r["stage"])[0] not in "67"]
-    draft.samples = [_sample(t, rate_c_per_s=1.9) for t in _moments(262.0)]
+    draft.samples = [_sample(t, rate_c_per_s=1.62) for t in _moments(262.0)]
     for moment, ahead in ((236.0, 24.0), (244.0, 12.5), (251.0, 1.6)):
         draft.event(
             moment,

@@ -1,0 +1,132 @@
+"""Repeated computation: every result must equal the first one to the bit."""
+
+from __future__ import annotations
+
+import math
+import time
+from collections.abc import Iterator
+
+from burnin.engine.device import ComputeUnit, Device, Differences, Disturbance
+from burnin.engine.job import (
+    ComputeMismatch,
+    ComputeResult,
+    Progress,
+    RepeatedCompute,
+    ResultPlant,
+    Started,
+)
+from burnin.engine.slices import Pace, Pipeline, SliceSize
+from burnin.engine.work import Emit
+from burnin.errors import EngineError
+
+PROGRESS_EVERY_S = 0.2
+EXAMPLES = 64
+
+
+class ComputeWork:
+    """A `RepeatedCompute` under way. See `burnin.engine.work.Work`."""
+
+    def __init__(self, device: Device, job: RepeatedCompute, emit: Emit) -> None:
+        self._job = job
+        self._emit = emit
+        self._units = list(device.compute_units(job.seed))
+        self._refuse_unknown_plants()
+        self._pipeline: Pipeline[Differences] = Pipeline()
+        self._pace = Pace(self._pipeline, job.duty)
+        self._sizes = {u.name: SliceSize(1, 1, 1 << 20) for u in self._units}
+        self._repeats = dict.fromkeys(self._sizes, 0)
+        self._compared = dict.fromkeys(self._sizes, 0)
+        self._operations = 0.0
+        self._mismatches = 0
+        self._examples: list[ComputeMismatch] = []
+        self._reference: dict[str, int] = {}
+        self._planted: set[ResultPlant] = set()
+        self._began_s = time.perf_counter()
+        self._told_s = 0.0
+
+    def _refuse_unknown_plants(self) -> None:
+        sizes = {unit.name: unit.results for unit in self._units}
+        for plant in self._job.plants:
+            if not 0 <= plant.index < sizes.get(plant.unit, 0) or plant.repeat < 2:
+                self.release()
+                raise EngineError(
+                    f"no result to disturb at {plant}; units and their results: {sizes}, "
+                    "from the second repeat on"
+                )
+
+    def slices(self) -> Iterator[float]:
+        """Units in turn, until the time is over."""
+        names = ", ".join(f"{u.name} ({u.results} results)" for u in self._units)
+        self._emit(Started(f"repeated computation: {names}"))
+        try:
+            for unit in self._units:
+                yield from self._pace.next_slice()
+                self._push(unit, 1)
+                self._pipeline.drain()
+                failures = unit.reference_failures(self._job.seed)
+                if failures is not None:
+                    self._reference[unit.name] = failures
+            self._began_s = time.perf_counter()
+            while self._elapsed_s() < self._job.seconds:
+                for unit in self._units:
+                    yield from self._pace.next_slice()
+                    self._push(unit, self._sizes[unit.name].amount())
+                self._tell()
+            self._pipeline.drain()
+        finally:
+            self._pipeline.abandon()
+
+    def _elapsed_s(self) -> float:
+        return time.perf_counter() - self._began_s
+
+    def _disturbance(self, unit: ComputeUnit, first: int, times: int) -> Disturbance | None:
+        for plant in self._job.plants:
+            due = plant.unit == unit.name and plant.repeat < first + times
+            if due and plant not in self._planted:
+                self._planted.add(plant)
+                return Disturbance(plant.index, plant.flip_bits)
+        return None
+
+    def _push(self, unit: ComputeUnit, times: int) -> None:
+        name = unit.name
+        first = self._repeats[name] + 1
+        self._repeats[name] += times
+        disturb = self._disturbance(unit, first, times) if first > 1 else None
+
+        def settle(found: Differences, seconds: float) -> None:
+            if not math.isnan(seconds):
+                self._sizes[name].took(times, seconds)
+            self._compared[name] += unit.results * (times if first > 1 else 0)
+            self._operations += unit.operations_per_repeat * times
+            self._mismatches += found.count
+            for index, expected, got in found.examples:
+                if len(self._examples) < EXAMPLES:
+                    self._examples.append(ComputeMismatch(name, first, index, expected, got))
+
+        self._pipeline.push(unit.repeat(times, disturb), settle)
+
+    def _tell(self) -> None:
+        now_s = time.perf_counter()
+        if now_s - self._told_s >= PROGRESS_EVERY_S:
+            self._told_s = now_s
+            done_s = min(self._elapsed_s(), self._job.seconds)
+            note = f"{sum(self._compared.values())} results compared"
+            self._emit(Progress(done_s, self._job.seconds, "s", note))
+
+    def result(self) -> ComputeResult:
+        """Results compared until now and what differed."""
+        return ComputeResult(
+            seconds=self._elapsed_s(),
+            repeats=min(self._repeats.values(), default=0),
+            results=dict(self._compared),
+            mismatches=self._mismatches,
+            reference_failures=dict(self._reference),
+            examples=tuple(self._examples),
+            operations=self._operations,
+            longest_slice_s=self._pipeline.longest_slice_s,
+        )
+
+    def release(self) -> None:
+        """Give its memory back."""
+        for unit in self._units:
+            unit.release()

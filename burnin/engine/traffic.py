@@ -1,0 +1,87 @@
+"""Traffic between host and card, every byte verified."""
+
+from __future__ import annotations
+
+import math
+import time
+from collections.abc import Iterator
+
+from burnin.engine.device import Device, Moved
+from burnin.engine.job import LinkTraffic, Progress, Started, TrafficResult
+from burnin.engine.slices import Pipeline, SliceSize
+from burnin.engine.work import Emit
+from burnin.errors import EngineError
+
+DIRECTIONS = ("to_card", "to_host", "both")
+PROGRESS_EVERY_S = 0.2
+
+
+class TrafficWork:
+    """A `LinkTraffic` under way. See `burnin.engine.work.Work`."""
+
+    def __init__(self, device: Device, job: LinkTraffic, emit: Emit) -> None:
+        if job.direction not in DIRECTIONS:
+            raise EngineError(
+                f"link traffic has no direction {job.direction!r}; it has {', '.join(DIRECTIONS)}"
+            )
+        self._job = job
+        self._emit = emit
+        self._copier = device.copier(job.direction, seed=1)
+        self._pipeline: Pipeline[Moved] = Pipeline()
+        self._size = SliceSize(1, 1, 4096)
+        self._to_card = self._to_host = self._wrong = 0
+        self._copy_s = 0.0
+        self._began_s = time.perf_counter()
+        self._told_s = 0.0
+
+    def slices(self) -> Iterator[float]:
+        """Copy until the time is over."""
+        self._emit(Started(f"link traffic: {self._copier.title}"))
+        try:
+            while time.perf_counter() - self._began_s < self._job.seconds:
+                self._pipeline.make_room()
+                before_s = time.perf_counter()
+                yield 0.0
+                if time.perf_counter() - before_s > 0.005:
+                    self._pipeline.paused()
+                self._push(self._size.amount())
+                self._tell()
+            self._pipeline.drain()
+        finally:
+            self._pipeline.abandon()
+
+    def _push(self, blocks: int) -> None:
+        def settle(moved: Moved, seconds: float) -> None:
+            if not math.isnan(seconds):
+                self._size.took(blocks, seconds)
+            self._to_card += moved.to_card_bytes
+            self._to_host += moved.to_host_bytes
+            self._wrong += moved.wrong_words
+            self._copy_s += moved.seconds
+
+        self._pipeline.push(self._copier.copy(blocks), settle)
+
+    def _tell(self) -> None:
+        now_s = time.perf_counter()
+        if now_s - self._told_s >= PROGRESS_EVERY_S:
+            self._told_s = now_s
+            done_s = min(now_s - self._began_s, self._job.seconds)
+            moved = f"{self._to_card + self._to_host} B moved"
+            self._emit(Progress(done_s, self._job.seconds, "s", moved))
+
+    def result(self) -> TrafficResult:
+        """Bytes moved until now and their mean rate."""
+        seconds = max(self._copy_s, 1e-9)
+        return TrafficResult(
+            seconds=time.perf_counter() - self._began_s,
+            to_card_bytes=self._to_card,
+            to_host_bytes=self._to_host,
+            to_card_gbs=self._to_card / seconds / 1e9,
+            to_host_gbs=self._to_host / seconds / 1e9,
+            wrong_words=self._wrong,
+            longest_slice_s=self._pipeline.longest_slice_s,
+        )
+
+    def release(self) -> None:
+        """Give its memory back."""
+        self._copier.release()

@@ -1,0 +1,117 @@
+"""Profiles: those that ship are valid, those that are wrong are explained."""
+
+from __future__ import annotations
+
+import json
+import tomllib
+from pathlib import Path
+
+import pytest
+
+from burnin.errors import ProfileError
+from burnin.profile_files import (
+    load_profile,
+    parse_profile,
+    profile_names,
+    profile_schema,
+)
+
+TEXT = """format = 1
+title = "A card"
+
+[guards]
+gpu_temp_limit_c = 85.0
+
+[[stages]]
+stage = "link"
+width_lanes = 16
+generation = 4
+
+[[stages]]
+stage = "memory"
+passes = 2
+"""
+
+
+def check(text: str) -> None:
+    parse_profile("mine", "mine.toml", text, tomllib.loads(text))
+
+
+def test_the_profiles_that_ship_are_valid() -> None:
+    names = profile_names()
+    assert {
+        "desktop_air",
+        "water_loop",
+        "water_no_loop",
+        "short_x8",
+        "passive_compute",
+    } <= set(names)
+    for name in names:
+        loaded = load_profile(name)
+        assert loaded.profile.stages[0].stage == "enumeration"
+        assert len(loaded.sha256) == 64
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "told"),
+    [
+        ("width_lanes = 16", "width_lanes = 15", ["line 9", "stages[0].width_lanes", "15", "16"]),
+        ("passes = 2", "passes = 0", ["line 14", "stages[1].passes", "0", "greater than or equal"]),
+        ("passes = 2", "pases = 2", ["line 14", "stages[1].pases", "no such field"]),
+        ("passes = 2", 'passes = "two"', ["line 14", "stages[1].passes", "'two'", "integer"]),
+        ('stage = "memory"', 'stage = "memroy"', ["stages[1]", "memroy", "thermal_ramp"]),
+        ("gpu_temp_limit_c = 85.0", "", ["guards.gpu_temp_limit_c", "missing"]),
+        ("gpu_temp_limit_c = 85.0", "gpu_temp_limit_c = 300.0", ["line 5", "300", "125"]),
+        ("format = 1", "format = 2", ["line 1", "format", "2", "1"]),
+    ],
+)
+def test_a_fault_is_named_with_file_field_value_and_what_is_allowed(
+    old: str, new: str, told: list[str]
+) -> None:
+    with pytest.raises(ProfileError) as caught:
+        check(TEXT.replace(old, new))
+    message = str(caught.value)
+    assert message.startswith("mine.toml")
+    for part in told:
+        assert part in message
+
+
+def test_all_faults_are_told_at_once() -> None:
+    text = TEXT.replace("generation = 4", "generation = 9").replace("passes = 2", "passes = -1")
+    with pytest.raises(ProfileError) as caught:
+        check(text)
+    assert len(str(caught.value).splitlines()) == 2
+
+
+def test_a_limit_above_its_guard_is_refused() -> None:
+    ramp = """
+[[stages]]
+stage = "thermal_ramp"
+steps = [{ load_share = 1.0, hold_s = 10.0 }]
+gpu_temp_at_most_c = 90.0
+"""
+    with pytest.raises(ProfileError, match=r"above guards\.gpu_temp_limit_c"):
+        check(TEXT + ramp)
+
+
+@pytest.mark.parametrize("content", [b"format = ", b"\xff\xfe", b""])
+def test_files_that_are_no_profile_end_in_a_sentence(tmp_path: Path, content: bytes) -> None:
+    path = tmp_path / "p.toml"
+    path.write_bytes(content)
+    with pytest.raises(ProfileError, match=r"p\.toml"):
+        load_profile(str(path))
+
+
+def test_an_unknown_name_is_answered_with_the_names_there_are() -> None:
+    with pytest.raises(ProfileError, match="desktop_air"):
+        load_profile("desktop_steam")
+
+
+def test_the_schema_accepts_the_profiles_that_ship() -> None:
+    schema = json.loads(profile_schema())
+    assert schema["$schema"].startswith("https://json-schema.org/")
+    assert set(schema["required"]) == {"format", "title", "guards", "stages"}
+    kinds = schema["properties"]["stages"]["items"]["discriminator"]["mapping"]
+    for name in profile_names():
+        for stage in load_profile(name).profile.stages:
+            assert stage.stage in kinds
