@@ -108,7 +108,7 @@ def _open_simulated(options: Options) -> OpenBench:
         bundle.engine,
         bundle.clock,
         scenario=bundle.label,
-        attached=bundle.attached_outputs,
+        attached=frozenset(o.name for o in bundle.machine.scenario.card.outputs if o.monitor),
     )
 
 

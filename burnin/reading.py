@@ -56,6 +56,8 @@ class Limit:
     def __str__(self) -> str:
         if self.lower is not None and self.lower == self.upper:
             return f"= {self.lower:g}"
+        if self.lower is not None and self.upper is not None and self.lower == -self.upper:
+            return f"within ± {self.upper:g}"
         parts = []
         if self.lower is not None:
             parts.append(f"≥ {self.lower:g}")

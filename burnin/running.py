@@ -223,8 +223,8 @@ def _finish(folder: Path, as_json: bool) -> None:
     told = ""
     try:
         paths = make_sheet(folder)
-        told = f"sheet   {paths.pdf}\nplots   {paths.plots}"
-    except (BurninError, OSError, ValueError) as error:
+        told = f"sheet   {paths.pdf}\nplots   {paths.plots_html}"
+    except (BurninError, ImportError, OSError, ValueError) as error:
         told = f"The record is whole; its sheet could not be made: {error}"
     write_checksums(folder)
     if not as_json:

@@ -134,7 +134,7 @@ EXT_CAP_ID_SERIAL = 0x03  # PCI_EXT_CAP_ID_DSN
 EXT_CAP_ID_SECONDARY = 0x19  # PCI_EXT_CAP_ID_SECPCI
 EXT_CAP_ID_PHYSICAL_16GT = 0x26  # PCI_EXT_CAP_ID_PL_16GT
 EXT_CAP_ID_MARGINING = 0x27  # PCI_EXT_CAP_ID_LMR (pciutils)
-EXT_CAP_ID_PHYSICAL_32GT = 0x2A  # PCI Express Base 5.0, 7.7.6 (PCI_EXT_CAP_ID_PL_32GT since 6.9)
+EXT_CAP_ID_PHYSICAL_32GT = 0x2A  # PCI_EXT_CAP_ID_PL_32GT in later headers
 
 EXTENDED_CAPABILITY_NAMES: dict[int, str] = {
     0x0000: "blank",
@@ -159,7 +159,7 @@ EXTENDED_CAPABILITY_NAMES: dict[int, str] = {
     0x0025: "data link feature",  # PCI_EXT_CAP_ID_DLF
     0x0026: "physical layer 16 GT/s",  # PCI_EXT_CAP_ID_PL_16GT
     0x0027: "lane margining",  # PCI_EXT_CAP_ID_LMR (pciutils)
-    0x002A: "physical layer 32 GT/s",  # PCI_EXT_CAP_ID_PL_32GT (Linux 6.9)
+    0x002A: "physical layer 32 GT/s",  # PCI_EXT_CAP_ID_PL_32GT in later headers
     0x002E: "data object exchange",  # PCI_EXT_CAP_ID_DOE
 }
 

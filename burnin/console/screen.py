@@ -128,18 +128,17 @@ class Screen:
             return
         self._print(self._reading_row(reading))
         if reading.reason and reading.verdict in (Verdict.FAIL, Verdict.UNSURE):
-            self._say(reading.reason, indent=10)
+            self._say(reading.reason, indent=6)
         elif reading.reason and (reading.required or self._show_all):
-            self._say(reading.reason, indent=10, style="dim")
+            self._say(reading.reason, indent=6, style="dim")
 
     def _reading_row(self, reading: Reading) -> object:
         from rich.text import Text
 
-        room = min(self._console.width, 110)
-        name_width = 30 if room < 100 else 38
-        limit_width = 16 if room < 100 else 26
-        value_width = room - 8 - name_width - limit_width - 14
-        row = Text("        ")
+        room = min(self._console.width, 112)
+        name_width, limit_width = (30, 16) if room < 100 else (40, 24)
+        value_width = room - 4 - name_width - limit_width - 12
+        row = Text("    ")
         row.append(_fit(reading_title(reading.name), name_width))
         row.append(_fit(value_text(reading), value_width))
         row.append(_fit(limit_text(reading), limit_width), style="dim")
@@ -150,29 +149,29 @@ class Screen:
     def _tripped(self, event: GuardTripped) -> None:
         from rich.text import Text
 
-        self._print(Text(f"        guard: {event.guard} - the load is off", style="bold reverse"))
-        self._say(event.reason, indent=10)
-        self._say(f"suspected: {event.suspect}", indent=10)
-        self._say(f"check: {event.check}", indent=10)
+        self._print(Text(f"    guard: {event.guard} - the load is off", style="bold reverse"))
+        self._say(event.reason, indent=6)
+        self._say(f"suspected: {event.suspect}", indent=6)
+        self._say(f"check: {event.check}", indent=6)
 
     def _noted(self, event: Noted) -> None:
         if self._show_all:
-            self._say(event.text, indent=8, style="dim")
+            self._say(event.text, indent=4, style="dim")
 
     def _asked(self, event: Asked) -> None:
-        self._say(f"asked: {event.question} {event.answer or 'no answer'}", indent=8, style="dim")
+        self._say(f"asked: {event.question} {event.answer or 'no answer'}", indent=4, style="dim")
 
     def _stage_finished(self, event: StageFinished) -> None:
         from rich.text import Text
 
         self.pause()
-        text = Text("        ")
+        text = Text("    ")
         text.append(VERDICT_WORDS[event.verdict], style=_STYLES[event.verdict])
         if self._kept_back:
             text.append(f"  ({self._kept_back} more values in the record)", style="dim")
         self._print(text)
         if event.verdict in ("not measured",) and event.reason:
-            self._say(event.reason, indent=10, style="dim")
+            self._say(event.reason, indent=6, style="dim")
 
     def _run_finished(self, event: RunFinished) -> None:
         from rich.text import Text
@@ -212,7 +211,7 @@ class Screen:
 
         width = self._console.width - 1
         rows = [
-            Text(f"        {row}"[:width], style="dim")
+            Text(f"    {row}"[:width], style="dim")
             for row in (self._progress, self._line, self._forecast)
             if row
         ]

@@ -6,6 +6,7 @@ from burnin.reading import NotMeasured, Reading
 from burnin.sample import Sample
 
 _SUFFIXES = ("_k_per_w", "_k_per_s", "_lanes", "_gts", "_gbs", "_gib", "_c", "_k", "_w", "_j")
+_WORDS = {"gpu": "GPU", "hotspot": "hot spot", "edid": "EDID", "max": "peak"}
 VERDICT_WORDS = {
     "pass": "PASS",
     "fail": "FAIL",
@@ -22,8 +23,8 @@ def reading_title(name: str) -> str:
         if head.endswith(suffix):
             head = head.removesuffix(suffix)
             break
-    title = head.replace("_", " ")
-    return f"{title} {rest.replace('_', ' ')}".strip()
+    words = [_WORDS.get(word, word) for word in head.split("_")]
+    return f"{' '.join(words)} {rest.replace('_', ' ')}".strip()
 
 
 def number(value: float) -> str:

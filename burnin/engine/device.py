@@ -227,6 +227,8 @@ class Copier(Protocol):
 
     title: str
     block_bytes: int
+    largest_blocks: int
+    """Blocks that one slice can copy."""
 
     def copy(self, blocks: int) -> Queued[Moved]:
         """Copy `blocks` blocks each way that the traffic has."""

@@ -282,7 +282,8 @@ def word(pattern: str, step: int, address_word: int, seed: int) -> int:
     return pcg(low ^ pcg((high + rule.a) & ONES)) ^ rule.b
 
 
-def _pcg_array(value: NDArray[np.uint32]) -> NDArray[np.uint32]:
+def pcg_array(value: NDArray[np.uint32]) -> NDArray[np.uint32]:
+    """`pcg` of every element."""
     import numpy as np
 
     state = value * np.uint32(747796405) + np.uint32(2891336453)
@@ -304,7 +305,7 @@ def words_of(rule: Recipe, addresses: NDArray[np.uint64]) -> NDArray[np.uint32]:
     elif rule.kind is RecipeKind.ADDRESS:
         found = low ^ (high * np.uint32(ADDRESS_FOLD)) ^ b
     else:
-        found = _pcg_array(low ^ _pcg_array(high + a)) ^ b
+        found = pcg_array(low ^ pcg_array(high + a)) ^ b
     return np.asarray(found, np.uint32)
 
 

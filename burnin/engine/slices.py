@@ -35,10 +35,16 @@ class SliceSize:
         return self._clip(int(self._amount * share))
 
     def took(self, amount: int, seconds: float) -> None:
-        """`amount` of work lasted `seconds`."""
+        """`amount` of work lasted `seconds`.
+
+        A small part of the full amount may only teach that more fits: what it takes beyond the
+        expected is the cost of queueing.
+        """
         ideal = int(amount * self._target_s / max(seconds, 1e-6))
-        if ideal < self._amount or amount * 2 > self._amount:
-            self._amount = self._clip(min(ideal, 2 * max(self._amount, self._grain)))
+        if ideal > self._amount:
+            self._amount = self._clip(min(ideal, 2 * self._amount))
+        elif amount * 2 > self._amount or seconds > self._target_s:
+            self._amount = self._clip(ideal)
 
     def _clip(self, amount: int) -> int:
         return max(self._grain, min(self._largest, amount) // self._grain * self._grain)

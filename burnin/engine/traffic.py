@@ -28,7 +28,7 @@ class TrafficWork:
         self._emit = emit
         self._copier = device.copier(job.direction, seed=1)
         self._pipeline: Pipeline[Moved] = Pipeline()
-        self._size = SliceSize(1, 1, 4096)
+        self._size = SliceSize(1, 1, self._copier.largest_blocks)
         self._to_card = self._to_host = self._wrong = 0
         self._copy_s = 0.0
         self._began_s = time.perf_counter()

@@ -94,7 +94,7 @@ KEY_WORDS = (
     "power",
     "link_",
     "failing",
-    "mismatch",
+    "changed",
     "thermal",
     "error",
     "tested",

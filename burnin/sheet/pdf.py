@@ -20,7 +20,11 @@ _ZERO_WIDTH_SPACE = "\u200b"
 
 @dataclass(frozen=True)
 class Density:
-    """How tightly a sheet is set: type size, plot width (share of the page's), most readings, longest reason."""
+    """How tightly a sheet is set.
+
+    `scale` of the type (1: 9.8 pt), `plot_share` of the page's width, most `readings`, longest
+    reason in characters, most `examples` of failing words.
+    """
 
     scale: float
     plot_share: float

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 
 from burnin.sheet.source import RecordData, number, rows, table, text
 from burnin.sheet.values import plain
-from burnin.sheet.wording import STAGE_MARKS, STAGE_TITLES
+from burnin.sheet.wording import BENCH_TITLES, STAGE_MARKS, STAGE_TITLES
 
 NEVER_STARTED = "the run ended before this stage"
 NOT_FINISHED = "the run ended during this stage"
@@ -116,6 +116,6 @@ def _kind(name: str) -> str:
 
 
 def _title(given: str, kind: str) -> str:
-    if given and given.lower() != kind.replace("_", " "):
+    if given and given.lower() not in (*BENCH_TITLES, kind.replace("_", " ")):
         return given
     return STAGE_TITLES.get(kind) or kind.replace("_", " ").capitalize() or "Stage"

@@ -80,6 +80,9 @@ STAGE_TITLES: dict[str, str] = {
     "thermal_ramp": "Heat under rising load",
 }
 
+BENCH_TITLES = ("enumeration", "link", "display outputs", "memory", "compute", "thermal ramp")
+"""What the bench calls a kind of stage; the customer reads the plain title in its place."""
+
 STAGE_MEANINGS: dict[str, str] = {
     "enumeration": "Does the computer see the card, and does the card name itself correctly?",
     "link": "Does the card talk to the computer at full width and speed, without errors?",

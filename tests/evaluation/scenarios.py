@@ -116,7 +116,12 @@ def _card(rng: np.random.Generator, kind: str, air: bool) -> dict[str, float]:
 
 
 def _spoil(rng: np.random.Generator, kind: str, c: dict[str, float]) -> float:
-    """Puts the fault into the card; the time at which it begins (inf: healthy)."""
+    """Puts the fault into the card; the time at which it begins (inf: healthy).
+
+    A fault is what lies outside the range of good cards: die to block 0.14 K/W and more (good:
+    0.04 to 0.10), block to air 0.22 and more (0.06 to 0.13), block to coolant 0.12 and more (0.02
+    to 0.05), coolant to room 0.14 and more (0.03 to 0.06), hot spot 3 to 8 times its good value.
+    """
     u = rng.uniform
     if kind == "no coolant":
         trapped_ml = u(0.0, 60.0) if rng.random() < 0.5 else 0.0
@@ -132,20 +137,22 @@ def _spoil(rng: np.random.Generator, kind: str, c: dict[str, float]) -> float:
         c["fan_lost_at_s"] = at_s
         return at_s
     if kind == "poor mount":
-        worse = u(2.5, 6.0)
-        c["lid_base_k_per_w"] *= worse
-        c["die_lid_k_per_w"] *= u(1.0, worse)
+        total = float(np.exp(u(np.log(0.14), np.log(0.40))))
+        die_part = u(0.1, 0.4)
+        c["die_lid_k_per_w"] = max(c["die_lid_k_per_w"], total * die_part)
+        c["lid_base_k_per_w"] = max(c["lid_base_k_per_w"], total - c["die_lid_k_per_w"])
         return 0.0
     if kind.startswith("missing paste"):
         c["hotspot_k_per_w"] *= u(3.0, 8.0)
         return 0.0
     if kind == "clogged":
         if c["is_air"] > 0.5:
-            c["fan_w_per_k"] *= u(0.15, 0.4)
+            at_three_quarters = 1.0 / u(0.22, 0.70)
+            c["fan_w_per_k"] = at_three_quarters / 0.75 ** c["fan_exponent"]
         elif rng.random() < 0.7:
-            c["flow_w_per_k"] *= u(0.02, 0.08)
+            c["flow_w_per_k"] = 1.0 / u(0.12, 0.40)
         else:
-            c["radiator_w_per_k"] *= u(0.06, 0.2)
+            c["radiator_w_per_k"] = 1.0 / u(0.14, 0.40)
         return 0.0
     return float("inf")
 

@@ -31,7 +31,7 @@ READING_COLUMNS = [
     "reason",
     "source",
 ]
-SAMPLE_COLUMNS = ["elapsed_s", "time_utc", "stage", "load_share", "load_w", "read_s"]
+SAMPLE_COLUMNS = ["elapsed_s", "time_utc", "stage", "load_share", "load_w", "read_s", "present"]
 JOURNAL_COLUMNS = ["elapsed_s", "time_utc", "event", "stage", "detail"]
 WORD_COLUMNS = ["address_bytes", "expected", "got", "flipped_bits", "pattern"]
 
@@ -44,6 +44,14 @@ STAGES = (
     ("6-thermal_ramp", "thermal_ramp", 222.0, 560.0),
     ("7-link", "link", 560.0, 580.0),
 )
+TITLES = {
+    "enumeration": "Enumeration",
+    "display": "Display outputs",
+    "link": "Link",
+    "memory": "Memory",
+    "compute": "Compute",
+    "thermal_ramp": "Thermal ramp",
+}
 GUARDS = {
     "gpu_temp_limit_c": 90.0,
     "hotspot_temp_limit_c": 108.0,
@@ -68,7 +76,7 @@ class Draft:
     def reading(self, stage: str, name: str, value: object, unit: str = "", **more: object) -> None:
         row: dict[str, object] = dict.fromkeys(READING_COLUMNS, "")
         row |= {"stage": stage, "reading": name, "value": value, "unit": unit}
-        row |= {"verdict": "pass", "required": "true", "source": "sysfs", "uncertainty": 0}
+        row |= {"verdict": "pass", "required": "yes", "source": "sysfs", "uncertainty": 0}
         self.readings.append(row | more)
 
     def event(self, elapsed_s: float, event: str, stage: str = "", /, **detail: object) -> None:
@@ -102,7 +110,7 @@ class Draft:
 
 def write_csv(path: Path, columns: list[str], rows: Iterable[Mapping[str, object]]) -> None:
     with path.open("w", encoding="utf-8", newline="") as file:
-        writer = csv.DictWriter(file, columns, restval="")
+        writer = csv.DictWriter(file, columns, restval="", lineterminator="\n")
         writer.writeheader()
         writer.writerows(rows)
 
@@ -208,8 +216,8 @@ def conditional() -> Draft:
         "owed": [
             {
                 "stage": "2-display",
-                "what": "Detect a screen on DP-3 and HDMI-A-1",
-                "reason": "no monitor for these ports at the bench",
+                "what": "Display outputs: screen_detected DP-3",
+                "reason": "no monitor at hand for this output",
             },
             {
                 "stage": "",
@@ -220,7 +228,7 @@ def conditional() -> Draft:
     }
     draft.facts["stages"][1] |= {"verdict": "conditional", "reason": "2 of 4 outputs not measured"}
     for row in draft.readings:
-        if row["reading"] in ("DP-3_detected", "HDMI-A-1_detected"):
+        if row["reading"] in ("screen_detected DP-3", "screen_detected HDMI-A-1"):
             row |= {"value": "", "verdict": "not measured", "reason": "nobody moved the cable"}
         if row["reading"] == "gpu_temp_max_c":
             row |= {"value": 85, "verdict": "unsure", "reason": "the limit lies inside 85 ± 0.58"}
@@ -295,7 +303,7 @@ def _facts() -> dict[str, Any]:
             {
                 "stage": name,
                 "kind": kind,
-                "title": "Link again, with the card hot" if name == "7-link" else "",
+                "title": "Link again, with the card hot" if name == "7-link" else TITLES[kind],
                 "verdict": "pass",
                 "reason": "",
                 "started_s": began,
@@ -318,19 +326,20 @@ def _add_readings(draft: Draft) -> None:
     add("1-enumeration", "memory_bytes", 24 << 30, "bytes", lower_limit=24 << 30)
     add("1-enumeration", "driver", "strata", verdict="")
     for port in ("DP-1", "DP-2", "DP-3", "HDMI-A-1"):
-        add("2-display", f"{port}_detected", "connected", allowed="connected")
+        add("2-display", f"screen_detected {port}", "connected", allowed="connected")
+        add("2-display", f"preferred_mode {port}", "2560x1440", verdict="")
     for stage in ("3-link", "7-link"):
-        add(stage, "link_width_load_lanes", 16, "lanes", lower_limit=16, upper_limit=16)
-        add(stage, "link_speed_load_gts", 16, "GT/s", lower_limit=16, upper_limit=16)
-        add(stage, "new_errors_card_bad_tlp_count", 0, "", upper_limit=0)
+        add(stage, "link_width_lanes", 16, "lanes", lower_limit=16, upper_limit=16)
+        add(stage, "link_speed_gts", 16, "GT/s", lower_limit=16, upper_limit=16)
+        add(stage, "new_link_errors", 0, "", upper_limit=0)
     add("4-memory", "failing_words", 0, "", upper_limit=0)
     add("4-memory", "share_of_free_tested", 0.971, "", lower_limit=0.97)
-    add("5-compute", "mismatches", 0, "", upper_limit=0)
+    add("5-compute", "results_that_changed", 0, "", upper_limit=0)
     ramp = "6-thermal_ramp"
     add(ramp, "gpu_temp_max_c", 71, "°C", uncertainty=0.5774, upper_limit=85)
-    add(ramp, "power_max_w", 287.4, "W", uncertainty=0.58, lower_limit=60)
+    add(ramp, "power_w", 287.4, "W", uncertainty=0.58, lower_limit=60)
     add(ramp, "thermal_resistance_k_per_w", 0.1612, "K/W", uncertainty=0.0094, upper_limit=0.3)
-    add(ramp, "energy_j", 88123.4, "J", verdict="")
+    add(ramp, "heat_given_j", 88123.4, "J", verdict="")
     add(
         ramp,
         "hotspot_temp_max_c",
@@ -338,7 +347,7 @@ def _add_readings(draft: Draft) -> None:
         "°C",
         upper_limit=102,
         verdict="not measured",
-        required="false",
+        required="no",
         reason="the driver offers no hot-spot sensor",
     )
 
@@ -366,6 +375,7 @@ def _sample(elapsed_s: float, rate_c_per_s: float = 0.0) -> dict[str, object]:
         "load_share": share,
         "load_w": "",
         "read_s": 0.0014,
+        "present": "yes",
         "gpu_temp_c": round(temp_c),
         "memory_temp_c": round(temp_c + 6),
         "power_w": round(power_w, 1),

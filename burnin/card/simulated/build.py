@@ -86,7 +86,7 @@ def _defaults(card: CardBuild) -> _Defaults:
         cooler_j_per_k=359.0,
         die_to_cooler=0.045,
         cooler_to_air=math.inf,
-        still_air=2.2,
+        still_air=1.7,
         cooler_to_coolant=0.020,
         coolant_to_air=0.024,
         coolant_j_per_k=3350.0 if with_loop else 0.0,

@@ -15,13 +15,17 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True)
 class SimulatedBench:
-    """What a run needs of a simulated bench; `label` goes onto every file, plot and sheet."""
+    """What a run needs of a simulated bench; `label` goes onto every file, plot and sheet.
+
+    `attached_outputs` names the outputs with a monitor plugged in: what a technician would know.
+    """
 
     files: SimulatedFiles
     clock: SimulatedClock
     engine: SimulatedEngine
     machine: Machine
     label: str
+    attached_outputs: frozenset[str]
 
 
 def simulated_bench(
@@ -46,4 +50,5 @@ def simulated_bench(
         SimulatedEngine(machine),
         machine,
         f"SIMULATED: scenario {loaded.name}, seed {seed}",
+        frozenset(output.name for output in loaded.card.outputs if output.monitor),
     )

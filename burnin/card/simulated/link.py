@@ -41,6 +41,10 @@ _PAYLOAD_SHARE = 256 / 280 * 0.95
 """256 bytes of payload with 24 of overhead, less acknowledgement and flow control."""
 _BOTH_WAYS = 0.75
 _REPLAY_S = 2e-6
+_FRAMING_SHARE = 0.03
+"""Share of bit errors that hit framing, which sends a link of 8 GT/s or more to Recovery."""
+_RECOVERIES, _WITHIN_S = 4, 10.0
+"""A port gives a rate up after that many recoveries within that time (a policy, no source)."""
 _BACKGROUND = 0.01
 """Share of the link that core or memory work keeps busy."""
 
@@ -86,6 +90,8 @@ class Link:
         self._worst_db: dict[int, float] = {}
         self._dead: frozenset[int] = frozenset()
         self._quiet_s = 0.0
+        self._time_s = 0.0
+        self._recent: list[float] = []
         self._error_rate: dict[str, float] = dict.fromkeys(ENDS, 0.0)
 
     @property
@@ -155,6 +161,7 @@ class Link:
         """Let the link follow its contacts and the work."""
         if not self.up:
             return
+        self._time_s += seconds
         self._see(states)
         if any(lane in self._dead for lane in self.lanes):
             self.recoveries += 1
@@ -172,10 +179,23 @@ class Link:
             self.autonomous_bit = True
             self._raise_speed()
         if self.generation > 1 and self._worst_db[self.generation] < EQUALISES_DB - _HOLD_DB:
-            self.recoveries += 1
-            self.reliability_bit = True
-            self.generation -= 1
+            self._give_up_speed()
         self._count_errors(seconds, activity)
+
+    def _give_up_speed(self) -> None:
+        """Recover at the next lower rate."""
+        self.recoveries += 1
+        self.reliability_bit = True
+        self.generation -= 1
+        self._recent.clear()
+
+    def _recover(self, times: int) -> None:
+        """Framing was lost: recover at the same rate, or lower where that happens too often."""
+        self.recoveries += times
+        self._recent += [self._time_s] * times
+        self._recent = [then for then in self._recent if then > self._time_s - _WITHIN_S]
+        if len(self._recent) >= _RECOVERIES:
+            self._give_up_speed()
 
     def _count_errors(self, seconds: float, activity: Activity) -> None:
         background = 0.0 if activity.idle else _BACKGROUND
@@ -186,6 +206,7 @@ class Link:
         self._error_rate = dict.fromkeys(ENDS, 0.0)
         if self._worst_db[self.generation] > 2.5:
             return
+        framing = 0
         for pair in self._pairs:
             end = pair.end_that_sees
             if pair.lane not in self.lanes or traffic[end] == 0.0:
@@ -196,6 +217,9 @@ class Link:
             seen = _poisson(self._chance, rate * seconds)
             if seen:
                 self._file(end, pair.lane, seen)
+                framing += _poisson(self._chance, _FRAMING_SHARE * seen)
+        if framing and self.generation >= 3:
+            self._recover(framing)
 
     def _file(self, end: str, lane: int, seen: int) -> None:
         """Count errors at the end that sees them, and their echo at the end that sent."""

@@ -60,18 +60,22 @@ def _text_descriptor(tag: int, text: str) -> bytes:
     return bytes([0, 0, 0, tag, 0]) + body
 
 
-def _base_block(name: str, serial: str, digital_kind: int, extensions: int) -> bytes:
+def _base_block(name: str, serial: str, connector: str, extensions: int) -> bytes:
+    """The base block: version 1.4, but 1.3 behind HDMI, which asks for it."""
+    hdmi = connector.startswith("HDMI")
     block = bytearray(_HEADER)
     block += _maker_id(MAKER)
     block += (0x2700 | zlib.crc32(name.encode()) & 0xFF).to_bytes(2, "little")
-    block += (zlib.crc32(serial.encode()) & 0xFFFFFF).to_bytes(4, "little")
-    block += bytes([12, 2024 - 1990, 1, 4])
-    block += bytes([0xA0 | digital_kind, 60, 34, 120, 0x06 | 0x01 << 3])
+    block += bytes(4)
+    block += bytes([12, 2024 - 1990, 1, 3 if hdmi else 4])
+    kind = 0x80 if hdmi else 0xA5 if connector.startswith("DP") else 0xA1
+    block += bytes([kind, 60, 34, 120, 0x0E])
     block += _CHROMATICITY
     block += bytes([0x21, 0x08, 0x00])
     block += bytes([0xD1, 0xC0, 0x81, 0xC0]) + bytes([0x01, 0x01]) * 6
     block += _preferred_timing()
-    range_limits = bytes([0, 0, 0, 0xFD, 0, 48, 75, 30, 110, 30, 0x01, 0x0A]) + b" " * 6
+    formula = 0x00 if hdmi else 0x01
+    range_limits = bytes([0, 0, 0, 0xFD, 0, 48, 75, 30, 110, 30, formula, 0x0A]) + b" " * 6
     block += range_limits
     block += _text_descriptor(0xFC, name)
     block += _text_descriptor(0xFF, serial)
@@ -83,15 +87,14 @@ def _cta_block(hdmi: bool) -> bytes:
     """A CTA-861 extension: video codes 16 (1080p), 4 (720p), 1 (640x480), no detailed timing."""
     video = bytes([0x43, 0x10, 0x04, 0x01])
     vendor = bytes([0x65, 0x03, 0x0C, 0x00, 0x10, 0x00]) if hdmi else b""
-    blocks = video + vendor
-    head = bytes([0x02, 0x03, 4 + len(blocks), 0x00])
+    video_capability = bytes([0xE2, 0x00, 0xCA])
+    blocks = video + vendor + video_capability
+    head = bytes([0x02, 0x03, 4 + len(blocks), 0x81])
     return _sealed((head + blocks).ljust(127, b"\x00"))
 
 
 def edid_of(name: str, connector: str, extended: bool) -> bytes:
     """EDID of a monitor on a connector (``DP-1``): 128 bytes, 256 with the extension."""
-    hdmi = connector.startswith("HDMI")
-    kind = 5 if connector.startswith("DP") else 2 if hdmi else 1
     serial = f"WF{zlib.crc32(f'{name} {connector}'.encode()) % 10**8:08d}"
-    base = _base_block(name, serial, kind, 1 if extended else 0)
-    return base + (_cta_block(hdmi) if extended else b"")
+    base = _base_block(name, serial, connector, 1 if extended else 0)
+    return base + (_cta_block(connector.startswith("HDMI")) if extended else b"")

@@ -14,8 +14,10 @@ from burnin.card.simulated.scenario import CardBuild
 
 _LOW_V, _HIGH_V = 0.70, 1.05
 _LEAK_E_FOLD_K = 45.0
-_HEADROOM = 1.12
-"""Core and memory at full clock would draw this share of the board's limit."""
+_HEADROOM = 1.03
+"""A full arithmetic load at full clock would draw this share of the board's limit."""
+ARITHMETIC_MEMORY_SHARE = 0.2
+"""Share of the memory's work that goes with a full arithmetic load."""
 _MEMORY_SHARE = 0.15
 _BOARD_SHARE = 0.08
 """Share of all power that turns to heat in regulators and copper of the board."""
@@ -69,7 +71,7 @@ class Power:
         leak = self._leakage_w(30.0, _LOW_V)
         self._base_w = max(0.0, build.idle_power_w * (1.0 - _BOARD_SHARE) - leak)
         full = build.max_power_w * _HEADROOM * (1.0 - _BOARD_SHARE)
-        memory_w = _MEMORY_SHARE * build.max_power_w
+        memory_w = ARITHMETIC_MEMORY_SHARE * _MEMORY_SHARE * build.max_power_w
         spent = self._base_w + memory_w + self._leakage_w(70.0, _HIGH_V)
         self._core_w = max(0.1 * full, full - spent)
 

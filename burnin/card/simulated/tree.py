@@ -31,6 +31,20 @@ _NONFATAL = (
     "TLPBlockedErr", "PoisonTLPBlocked",
 )
 
+_PCI_NAMES = "\n".join(
+    (
+        "f5a7  Corvane",
+        "\t0004  Silt 4",
+        "\t0009  Strata 9",
+        "\t0107  Massif 7",
+        "f5a8  Simulated bench",
+        "\t0001  Root port",
+    )
+)
+"""Names of invented vendors, laid out as pci.ids is."""
+_THROTTLE = ("pl1", "pl2", "pl4", "thermal", "prochot", "ratl", "vr_thermalert", "vr_tdc")
+"""Reasons that the driver tells, one file each, as Linux's xe driver lays them out."""
+
 Answer = Callable[[], bytes]
 
 
@@ -201,6 +215,25 @@ def _card_files(machine: Machine) -> dict[str, Node]:
     return files
 
 
+def _throttle_files(machine: Machine) -> dict[str, Node]:
+    """Files of ``tile0/gt0/freq0/throttle``: `status` and each reason are 0 or 1."""
+    reason_of = {"pl1": "power cap", "thermal": "temperature"}
+
+    def flag(why: str | None) -> Answer:
+        def answer() -> bytes:
+            if not machine.card_answers:
+                raise gone("throttle")
+            now = machine.power.throttle
+            return b"1\n" if now and why in (None, now) else b"0\n"
+
+        return answer
+
+    files: dict[str, Node] = {"status": flag(None)}
+    for name in _THROTTLE:
+        files[f"reason_{name}"] = flag(reason_of.get(name, "never"))
+    return files
+
+
 def _port_files(machine: Machine) -> dict[str, Node]:
     """Files of the root port's PCI folder."""
     bench, link = machine.scenario.bench, machine.link
@@ -271,6 +304,8 @@ def _bench_files(machine: Machine) -> dict[str, Node]:
     return {
         "/sys/class/dmi/id/product_name": text(MACHINE_NAME),
         "/sys/class/dmi/id/sys_vendor": text("burnin"),
+        "/sys/class/dmi/id/board_vendor": text("burnin"),
+        "/sys/class/dmi/id/bios_version": text("simulated"),
         "/sys/class/dmi/id/board_name": text(f"scenario {machine.scenario.name}"),
         "/proc/sys/kernel/random/boot_id": text(str(boot)),
         "/proc/sys/kernel/ostype": text("Linux"),
@@ -280,6 +315,7 @@ def _bench_files(machine: Machine) -> dict[str, Node]:
         "/proc/cpuinfo": text(cores),
         "/proc/meminfo": text("MemTotal:       32768000 kB\nMemFree:        16384000 kB"),
         "/proc/uptime": lambda: f"{machine.uptime_s:.2f} {machine.uptime_s:.2f}\n".encode(),
+        "/usr/share/misc/pci.ids": text(_PCI_NAMES),
         "/etc/os-release": text(f'PRETTY_NAME="{MACHINE_NAME}"\nID=simulated'),
     }
 
@@ -301,6 +337,7 @@ def nodes(machine: Machine) -> dict[str, Node]:
         return found
     found[f"/sys/bus/pci/devices/{CARD}"] = SymbolicLink(_CARD_FOLDER)
     add(_CARD_FOLDER, _card_files(machine))
+    add(f"{_CARD_FOLDER}/tile0/gt0/freq0/throttle", _throttle_files(machine))
     monitor = f"{_CARD_FOLDER}/hwmon/hwmon0"
     found["/sys/class/hwmon/hwmon0"] = SymbolicLink(monitor)
     add(monitor, {name: answer for name, answer in hwmon_files(machine).items()})

@@ -7,7 +7,8 @@ import random
 from burnin.card.simulated.causes import ComputeCause
 from burnin.card.simulated.machine import Machine
 from burnin.card.simulated.power import Activity
-from burnin.engine.job import ComputeMismatch, ComputeResult, Progress, RepeatedCompute
+from burnin.engine.job import ComputeMismatch, ComputeResult, Progress, RepeatedCompute, WorkEvent
+from burnin.errors import EngineError
 
 UNITS = ("float", "integer")
 RESULTS = 1 << 20
@@ -21,6 +22,10 @@ class ComputeWork:
     """A repeated computation that goes on."""
 
     def __init__(self, machine: Machine, job: RepeatedCompute) -> None:
+        if job.plants:
+            raise EngineError(
+                "the simulated engine disturbs no results: give the scenario a compute cause instead"
+            )
         self._machine = machine
         self._job = job
         self._chance = random.Random(f"{machine.seed}/compute/{job.seed}")
@@ -65,6 +70,10 @@ class ComputeWork:
                 expected = random.Random(f"{self._job.seed}/{unit}/{index}").getrandbits(32)
                 got = expected ^ (1 << cause.bit)
                 self._examples.append(ComputeMismatch(unit, repeat, index, expected, got))
+
+    def fresh(self) -> tuple[WorkEvent, ...]:
+        """Nothing is found on the way."""
+        return ()
 
     def progress(self) -> Progress:
         """Seconds so far."""

@@ -62,6 +62,7 @@ class SimulatedEngine:
     def poll(self) -> tuple[WorkEvent, ...]:
         """Events since the last call, oldest first."""
         if self._work is not None:
+            self._events += self._work.fresh()
             progress = self._work.progress()
             if progress.done != self._last_progress:
                 self._last_progress = progress.done
@@ -113,8 +114,10 @@ class SimulatedEngine:
             self._end(Failed("the card stopped answering", device_lost=True))
 
     def _end(self, last: WorkEvent) -> None:
-        if self._work is not None and not isinstance(last, Failed):
-            self._events.append(self._work.progress())
+        if self._work is not None:
+            self._events += self._work.fresh()
+            if not isinstance(last, Failed):
+                self._events.append(self._work.progress())
         self._events.append(last)
         self._work = None
 

@@ -1,7 +1,8 @@
 """A memory test on the simulated card: passes take their time, faults show what they do to words.
 
 A stuck cell is checked word by word. A stuck data line touches a chip's every word, hundreds of
-millions: a few thousand of them, spread over the area, are checked and their share is scaled up.
+millions: a few thousand of them, spread over the area, are checked and listed, and their share is
+scaled up to what the whole chip would count.
 """
 
 from __future__ import annotations
@@ -11,12 +12,14 @@ from dataclasses import dataclass
 
 from burnin.card.simulated.machine import Machine
 from burnin.card.simulated.power import IDLE, Activity
+from burnin.engine.failing import FailingWords
 from burnin.engine.job import FailingWord, MemoryResult, MemoryTest, Progress
-from burnin.engine.patterns import Pass, PassKind, passes, word
+from burnin.engine.patterns import Pass, PassKind, family, passes, word
+from burnin.errors import EngineError
 
-EXAMPLES = 64
 _GRAIN_BYTES = 8192
 _FREE_SHARE = 0.97
+"""Share of the memory that the driver leaves free; the rest lies at the end."""
 _HAMMER_SHARE = 0.02
 """One round of hammering reads this share of the area."""
 _SAMPLED_WORDS = 2048
@@ -26,34 +29,43 @@ _SAMPLED_WORDS = 2048
 class _Step:
     pattern: str
     what: Pass
+    round_number: int
     moved_bytes: float
+    ends_pattern: bool
 
 
 class MemoryWork:
-    """A memory test that goes on."""
+    """A memory test that goes on; see `burnin.engine.simulated.work.Work`."""
 
     def __init__(self, machine: Machine, job: MemoryTest) -> None:
+        if job.plants:
+            raise EngineError(
+                "the simulated engine disturbs no words: give the scenario a memory cause instead"
+            )
         self._machine = machine
         self._job = job
-        memory = machine.memory
-        self._free = int(memory.size_bytes * _FREE_SHARE) // _GRAIN_BYTES * _GRAIN_BYTES
-        share = min(1.0, max(0.0, job.share))
-        self._tested = max(_GRAIN_BYTES, int(self._free * share) // _GRAIN_BYTES * _GRAIN_BYTES)
+        size = machine.memory.size_bytes
+        self._free = job.free_bytes or int(size * _FREE_SHARE) // _GRAIN_BYTES * _GRAIN_BYTES
+        wanted = int(self._free * min(1.0, max(0.0, job.share)))
+        wanted = min(wanted, job.max_bytes or wanted)
+        self._tested = max(_GRAIN_BYTES, wanted // _GRAIN_BYTES * _GRAIN_BYTES)
         self._steps = [
-            _Step(pattern, what, self._moved(what))
-            for _ in range(max(1, job.passes))
+            _Step(pattern, what, number, self._moved(what), what is passes(pattern)[-1])
+            for number in range(max(1, job.passes))
             for pattern in job.patterns
             for what in passes(pattern)
         ]
         self._total = sum(step.moved_bytes for step in self._steps)
+        try:
+            self._failing = FailingWords(job.failing_words_path, job.list_limit)
+        except OSError as error:
+            raise EngineError(f"failing words cannot be written: {error}") from error
         self._at = 0
         self._moved_bytes = 0.0
-        self._in_step = 0.0
+        self._in_step_s = 0.0
         self._seconds = 0.0
-        self._failures = dict.fromkeys(job.patterns, 0)
-        self._bits = [0] * 32
-        self.examples: list[FailingWord] = []
-        self.fresh: list[FailingWord] = []
+        self._patterns_done: set[str] = set()
+        self._fresh: list[FailingWord] = []
 
     def _moved(self, what: Pass) -> float:
         if what.kind is PassKind.PAUSE:
@@ -64,10 +76,7 @@ class MemoryWork:
     def plan(self) -> str:
         """What will be done, in words."""
         names = ", ".join(self._job.patterns)
-        return (
-            f"{self._tested / 2**30:.2f} of {self._free / 2**30:.2f} GiB free,"
-            f" patterns {names}, {self._job.passes} pass(es) (simulated)"
-        )
+        return f"{self._tested / 2**20:.0f} MiB simulated; {names}; {self._job.passes} times"
 
     def activity(self) -> Activity:
         """Memory busy for the job's share of the time; nothing in a pause."""
@@ -77,86 +86,112 @@ class MemoryWork:
 
     def worked(self, seconds: float) -> None:
         """Move on through the passes; each is judged when it ends."""
-        self._seconds += seconds
-        rate = self._machine.memory.bandwidth_gbs * 1e9 * self._job.duty
         left = seconds
         while left > 1e-12 and not self.done():
             step = self._steps[self._at]
             pause = step.what.kind is PassKind.PAUSE
-            needed = step.what.pause_s if pause else step.moved_bytes / rate
-            spent = min(left, needed - self._in_step)
-            self._in_step += spent
+            needed = step.what.pause_s if pause else step.moved_bytes / self._rate()
+            spent = min(left, needed - self._in_step_s)
+            self._in_step_s += spent
+            self._seconds += spent
             left -= spent
-            if self._in_step >= needed - 1e-12:
+            if self._in_step_s >= needed - 1e-12:
                 self._finish(step)
+        if self.done():
+            self._failing.close()
+
+    def _rate(self) -> float:
+        return self._machine.memory.bandwidth_gbs * 1e9 * max(0.001, self._job.duty)
 
     def _finish(self, step: _Step) -> None:
         self._moved_bytes += step.moved_bytes
         self._at += 1
-        self._in_step = 0.0
+        self._in_step_s = 0.0
+        self._failing.by_pattern[step.pattern] += 0
         if step.what.expect >= 0 and not self._machine.memory.sound:
-            self._check(step.pattern, step.what.expect)
+            self._check(step)
+        if step.ends_pattern:
+            self._patterns_done.add(step.pattern)
 
-    def _check(self, pattern: str, expect: int) -> None:
+    def _check(self, step: _Step) -> None:
+        """Compare the words that a cause touches, at the memory's present temperature."""
         memory = self._machine.memory
         memory_c = self._machine.network.at("memory")
         chips = memory.faulty_chips(memory_c)
-        for address in memory.faulty_cells(self._tested, memory_c):
-            if memory.chip_of(address) not in chips:
-                flipped = self._compare(pattern, expect, address, memory_c)
-                self._count(pattern, flipped, 1)
+        cells = [
+            address
+            for address in memory.faulty_cells(self._tested, memory_c)
+            if memory.chip_of(address) not in chips
+        ]
+        self._compare(step, cells, memory_c)
         for chip in chips:
-            looked = 0
-            seen: Counter[int] = Counter()
-            for address in memory.some_words_of(chip, self._tested, _SAMPLED_WORDS):
-                looked += 1
-                seen[self._compare(pattern, expect, address, memory_c)] += 1
-            for flipped, times in seen.items():
-                scaled = round(memory.chip_words(chip, self._tested) * times / looked)
-                self._count(pattern, flipped, scaled)
+            addresses = list(memory.some_words_of(chip, self._tested, _SAMPLED_WORDS))
+            flips = self._compare(step, addresses, memory_c)
+            unseen = memory.chip_words(chip, self._tested) - len(addresses)
+            for flipped, times in flips.items():
+                more = round(unseen * times / len(addresses))
+                lanes = tuple(more * (flipped >> bit & 1) for bit in range(32))
+                self._failing.count_only(more, step.pattern, lanes)
 
-    def _compare(self, pattern: str, expect: int, address: int, memory_c: float) -> int:
-        """Bits that read back wrong at an address; the first failing words are kept."""
-        expected = word(pattern, expect, address // 4, self._job.seed)
-        got = self._machine.memory.read_back(address, expected, memory_c)
-        if got != expected:
-            found = FailingWord(address, expected, got, pattern)
-            self.fresh.append(found)
-            if len(self.examples) < EXAMPLES:
-                self.examples.append(found)
-        return got ^ expected
+    def _compare(self, step: _Step, addresses: list[int], memory_c: float) -> Counter[int]:
+        """List what reads back wrong at byte addresses; how often which bits were flipped."""
+        import numpy as np
 
-    def _count(self, pattern: str, flipped: int, times: int) -> None:
-        if not flipped:
-            return
-        self._failures[pattern] += times
-        for bit in range(32):
-            if flipped >> bit & 1:
-                self._bits[bit] += times
+        seed = self._job.seed + step.round_number
+        rows: list[tuple[int, int, int]] = []
+        for address in addresses:
+            expected = word(step.pattern, step.what.expect, address // 4, seed)
+            got = self._machine.memory.read_back(address, expected, memory_c)
+            if got != expected:
+                rows.append((address // 4, expected, got))
+        if rows:
+            self._fresh += self._failing.add(
+                np.array([row[0] for row in rows], np.uint64),
+                np.array([row[1] for row in rows], np.uint32),
+                np.array([row[2] for row in rows], np.uint32),
+                step.pattern,
+                step.what.expect,
+                step.round_number,
+            )
+        return Counter(expected ^ got for _, expected, got in rows)
+
+    def fresh(self) -> tuple[FailingWord, ...]:
+        """Examples found since the last call."""
+        found, self._fresh = tuple(self._fresh), []
+        return found
 
     def progress(self) -> Progress:
         """Bytes written and read so far."""
-        note = "" if self.done() else self._steps[self._at].pattern
         if self.done():
-            return Progress(self._total, self._total, "bytes", note)
+            return Progress(self._total, self._total, "B")
         step = self._steps[self._at]
-        rate = self._machine.memory.bandwidth_gbs * 1e9 * self._job.duty
-        inside = min(step.moved_bytes, self._in_step * rate)
-        return Progress(self._moved_bytes + inside, self._total, "bytes", note)
+        inside = min(step.moved_bytes, self._in_step_s * self._rate())
+        note = f"{step.pattern}: {step.what.kind.value}"
+        return Progress(self._moved_bytes + inside, self._total, "B", note)
 
     def done(self) -> bool:
         """Whether all passes are over."""
         return self._at >= len(self._steps)
 
     def result(self) -> MemoryResult:
-        """What was tested and what failed."""
+        """What was tested and what failed; `complete` False when it was stopped."""
+        failing, done = self._failing, self._patterns_done
+        failing.close()
+        classes = dict.fromkeys(
+            fault for name in self._job.patterns if name in done for fault in family(name).finds
+        )
         return MemoryResult(
-            tested_bytes=self._tested,
+            tested_bytes=self._tested if done >= set(self._job.patterns) else 0,
             free_bytes=self._free,
             total_bytes=self._machine.memory.size_bytes,
             seconds=self._seconds,
-            pattern_failures=dict(self._failures),
-            failing_words=sum(self._failures.values()),
-            bit_counts=tuple(self._bits),
-            examples=tuple(self.examples),
+            pattern_failures=dict(failing.by_pattern),
+            failing_words=failing.total,
+            bit_counts=tuple(failing.bits),
+            examples=tuple(failing.examples),
+            listed_words=failing.listed if self._job.failing_words_path else 0,
+            stride_bytes=failing.stride_bytes,
+            hint=failing.hint(),
+            fault_classes=tuple(classes),
+            complete=self.done(),
         )

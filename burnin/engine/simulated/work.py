@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Protocol
 
 from burnin.card.simulated.machine import Machine
-from burnin.card.simulated.power import Activity
+from burnin.card.simulated.power import ARITHMETIC_MEMORY_SHARE, Activity
 from burnin.engine.job import LinkTraffic, LoadResult, Progress, TrafficResult, WorkEvent
 
 
@@ -22,6 +22,10 @@ class Work(Protocol):
 
     def worked(self, seconds: float) -> None:
         """The card has done so for that long."""
+        ...
+
+    def fresh(self) -> tuple[WorkEvent, ...]:
+        """What was found since the last call, beside progress."""
         ...
 
     def progress(self) -> Progress:
@@ -51,8 +55,8 @@ class ArithmeticWork:
         return f"arithmetic at a share of {self.share:.2f}, until stopped (simulated)"
 
     def activity(self) -> Activity:
-        """The core at the asked share."""
-        return Activity(core=self.share)
+        """The core at the asked share, with the little memory traffic that it needs."""
+        return Activity(core=self.share, memory=ARITHMETIC_MEMORY_SHARE * self.share)
 
     def worked(self, seconds: float) -> None:
         """Operations follow share and clock."""
@@ -60,6 +64,10 @@ class ArithmeticWork:
         speed = self._machine.power.clock_mhz / card.max_clock_mhz
         self._seconds += seconds
         self._operations += card.peak_tflops * 1e12 * self.share * speed * seconds
+
+    def fresh(self) -> tuple[WorkEvent, ...]:
+        """Nothing is found on the way."""
+        return ()
 
     def progress(self) -> Progress:
         """Operations so far; the total is open."""
@@ -105,6 +113,10 @@ class TrafficWork:
             self._to_card += rate * seconds
         if self._job.direction != "to_card":
             self._to_host += rate * seconds
+
+    def fresh(self) -> tuple[WorkEvent, ...]:
+        """Nothing is found on the way."""
+        return ()
 
     def progress(self) -> Progress:
         """Seconds so far."""

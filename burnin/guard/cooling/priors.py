@@ -68,7 +68,7 @@ class Hypothesis:
 
 
 GOOD_MOUNT = Spread(0.067, 0.30)
-POOR_MOUNT = Spread(0.20, 0.50)
+POOR_MOUNT = Spread(0.21, 0.38)
 AIR_COOLER = Spread(560.0, 0.28)
 WATER_BLOCK = Spread(330.0, 0.32)
 FANS = Spread(13.0, 0.28)
@@ -104,7 +104,7 @@ def hypotheses(has_fan: bool | None) -> tuple[Hypothesis, ...]:
     air = [
         *_air(Cooling.HEALTHY_AIR, 0.64),
         *_air(Cooling.POOR_MOUNT, 0.12, die_block_k_per_w=POOR_MOUNT),
-        *_air(Cooling.CLOGGED, 0.12, away_w_per_k=Spread(3.4, 0.35)),
+        *_air(Cooling.CLOGGED, 0.12, away_w_per_k=Spread(2.9, 0.38)),
         Hypothesis(
             Cooling.FAN_LOST,
             0.12,
@@ -117,13 +117,13 @@ def hypotheses(has_fan: bool | None) -> tuple[Hypothesis, ...]:
         ),
     ]
     water = [
-        _loop(Cooling.HEALTHY_LOOP, 0.56),
+        _loop(Cooling.HEALTHY_LOOP, 0.57),
         _loop(Cooling.POOR_MOUNT, 0.1, die_block_k_per_w=POOR_MOUNT),
-        _loop(Cooling.CLOGGED, 0.06, away_w_per_k=Spread(3.6, 0.5)),
-        _loop(Cooling.CLOGGED, 0.04, radiator_w_per_k=Spread(2.6, 0.4)),
+        _loop(Cooling.CLOGGED, 0.06, away_w_per_k=Spread(4.3, 0.40)),
+        _loop(Cooling.CLOGGED, 0.04, radiator_w_per_k=Spread(4.0, 0.36)),
         Hypothesis(
             Cooling.NO_COOLANT,
-            0.12,
+            0.18,
             False,
             False,
             GOOD_MOUNT,
@@ -133,7 +133,7 @@ def hypotheses(has_fan: bool | None) -> tuple[Hypothesis, ...]:
         ),
         Hypothesis(
             Cooling.FLOW_LOST,
-            0.12,
+            0.05,
             False,
             False,
             GOOD_MOUNT,

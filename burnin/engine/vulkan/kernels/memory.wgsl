@@ -145,6 +145,9 @@ fn tally_pattern(
   @builtin(workgroup_id) group: vec3<u32>, @builtin(num_workgroups) groups: vec3<u32>,
   @builtin(local_invocation_index) lane: u32,
 ) {
+  if (lane < 32u) { atomicStore(&shared_bits[lane], 0u); }
+  if (lane == 32u) { atomicStore(&shared_failing, 0u); }
+  workgroupBarrier();
   let first = block_of(group, groups);
   let last = min(params.tiles, first + BLOCK);
   for (var t = first; t < last; t++) {
@@ -154,8 +157,8 @@ fn tally_pattern(
       atomicAdd(&shared_failing, dot(select(vec4<u32>(0u), vec4<u32>(1u), wrong != vec4<u32>(0u)),
                                      vec4<u32>(1u)));
       for (var bit = 0u; bit < 32u; bit++) {
-        let set = (wrong >> vec4<u32>(bit)) & vec4<u32>(1u);
-        let sum = set.x + set.y + set.z + set.w;
+        let lanes = (wrong >> vec4<u32>(bit)) & vec4<u32>(1u);
+        let sum = lanes.x + lanes.y + lanes.z + lanes.w;
         if (sum != 0u) { atomicAdd(&shared_bits[bit], sum); }
       }
     }
@@ -181,6 +184,8 @@ fn check_then_write(
   @builtin(workgroup_id) group: vec3<u32>, @builtin(num_workgroups) groups: vec3<u32>,
   @builtin(local_invocation_index) lane: u32,
 ) {
+  if (lane == 0u) { atomicStore(&tile_failing, 0u); }
+  workgroupBarrier();
   let first = block_of(group, groups);
   let last = min(params.tiles, first + BLOCK);
   for (var t = first; t < last; t++) {

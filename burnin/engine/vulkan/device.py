@@ -1,0 +1,99 @@
+"""The Vulkan engine's device: see `burnin.engine.device.Device`."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from burnin.engine.device import GRAIN_WORDS, AreaFound, AreaWanted
+from burnin.engine.engine import EngineDescription
+from burnin.engine.vulkan.adapters import VulkanChoice, native_adapter
+from burnin.engine.vulkan.area import VulkanArea
+from burnin.engine.vulkan.copier import VulkanCopier
+from burnin.engine.vulkan.gpu import Gpu
+from burnin.engine.vulkan.units import VulkanArithmetic, VulkanChain, chains
+from burnin.errors import EngineError
+
+GRAIN_BYTES = GRAIN_WORDS * 4
+SMALLEST_PIECE_BYTES = 16 * 2**20
+SOFTWARE_CAP_BYTES = 64 * 2**20
+RESERVE_BYTES = 96 * 2**20
+"""Left free when memory is taken until the API refuses: lists and copies need some."""
+
+
+class VulkanDevice:
+    """A card, or a processor that plays one, opened through Vulkan."""
+
+    def __init__(self, choice: VulkanChoice) -> None:
+        self._choice = choice
+        self._software = choice.adapter.software
+        self._gpu = Gpu(native_adapter(choice))
+
+    def description(self) -> EngineDescription:
+        """The adapter and why it was taken."""
+        adapter = self._choice.adapter
+        return EngineDescription(
+            "vulkan", adapter.name, adapter.driver, self._choice.why, not self._software
+        )
+
+    def take_area(self, wanted: AreaWanted) -> AreaFound:
+        """Take buffers until the share is reached or the API refuses one."""
+        if not 0.0 < wanted.share <= 1.0:
+            raise EngineError(f"share of memory must be above 0 and at most 1: {wanted.share}")
+        cap = wanted.max_bytes or (SOFTWARE_CAP_BYTES if self._software else 0)
+        known = wanted.free_bytes or (cap if self._software else 0)
+        target = int(known * wanted.share) if known else 0
+        if cap:
+            target = min(target or cap, cap)
+        buffers = self._take(target)
+        taken = sum(buffer.size for buffer in buffers)
+        if not known and not cap:
+            known = taken
+            self._give_back_above(buffers, int(taken * wanted.share))
+        if not buffers:
+            raise EngineError(
+                f"the card gives no memory to test: {target} B asked for in pieces of at least "
+                f"{GRAIN_BYTES} B"
+            )
+        return AreaFound(VulkanArea(self._gpu, buffers), known or taken, 0)
+
+    def _take(self, target: int) -> list[Any]:
+        """Buffers of `target` bytes in all; 0: as many as there are, less a reserve."""
+        import wgpu
+
+        largest = self._gpu.largest_buffer_bytes // GRAIN_BYTES * GRAIN_BYTES
+        reserve = None if target else self._gpu.buffer(RESERVE_BYTES, "STORAGE", "COPY_DST")
+        size, taken = largest, 0
+        buffers: list[Any] = []
+        while size >= (GRAIN_BYTES if target else SMALLEST_PIECE_BYTES):
+            if target:
+                size = min(size, (target - taken) // GRAIN_BYTES * GRAIN_BYTES)
+                if size <= 0:
+                    break
+            try:
+                buffers.append(self._gpu.buffer(size, "STORAGE", "COPY_SRC", "COPY_DST"))
+                taken += size
+            except (wgpu.GPUOutOfMemoryError, EngineError):
+                size = size // 2 // GRAIN_BYTES * GRAIN_BYTES
+        if reserve is not None:
+            reserve.destroy()
+        return buffers
+
+    def _give_back_above(self, buffers: list[Any], target: int) -> None:
+        while len(buffers) > 1 and sum(b.size for b in buffers) - buffers[-1].size >= target:
+            buffers.pop().destroy()
+
+    def arithmetic(self) -> VulkanArithmetic:
+        """Fused multiply-adds on every unit of the card."""
+        return VulkanArithmetic(self._gpu, 16 if self._software else 4096)
+
+    def compute_units(self, seed: int) -> list[VulkanChain]:
+        """Integer and fp32 chains."""
+        return chains(self._gpu, 1 << 14 if self._software else 1 << 20, seed)
+
+    def copier(self, direction: str, seed: int) -> VulkanCopier:
+        """Uploads and mapped reads."""
+        return VulkanCopier(self._gpu, direction, 8 if self._software else 96, seed)
+
+    def close(self) -> None:
+        """Let go of the device."""
+        self._gpu.close()
