@@ -97,7 +97,7 @@ def _open_simulated(options: Options) -> OpenBench:
     if options.engine or options.software_vulkan:
         raise BadInput("the simulated machine brings its own engine: leave --engine out")
     bundle = simulated_bench(options.simulated, options.seed, options.pace or None)
-    bench = open_bench(bundle.files, with_nvml=False)
+    bench = open_bench(bundle.files, with_nvml=False, simulated=True)
     cards = bench.cards()
     card = pick(cards, options.address)
     return OpenBench(

@@ -180,6 +180,22 @@ def not_measured(
     )
 
 
+_UNIT_ENDINGS = ("_k_per_w", "_k_per_s", "_lanes", "_gts", "_gbs", "_gib", "_c", "_k", "_w", "_j")
+_WORDS = {"gpu": "GPU", "hotspot": "hot spot", "edid": "EDID", "max": "peak", "temp": "temperature"}
+
+
+def title_of_reading(name: str) -> str:
+    """``link_width_lanes`` as ``link width``; what follows a blank is kept.
+
+    >>> title_of_reading("gpu_temp_max_c"), title_of_reading("edid DP-1")
+    ('GPU temperature peak', 'EDID DP-1')
+    """
+    head, _, rest = name.partition(" ")
+    ending = next((e for e in _UNIT_ENDINGS if head.endswith(e)), "")
+    words = [_WORDS.get(word, word) for word in head.removesuffix(ending).split("_")]
+    return f"{' '.join(words)} {rest.replace('_', ' ')}".strip()
+
+
 def of_stage(reading: Reading, stage: str) -> Reading:
     """The same reading, filed under a stage."""
     return replace(reading, stage=stage)

@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from burnin.events import OwedWork
-from burnin.reading import Reading, Verdict
+from burnin.reading import Reading, Verdict, title_of_reading
 
 EXIT_CODES = {"pass": 0, "fail": 1, "aborted": 3, "conditional": 4}
 """Exit code of `burnin run` by the run's verdict; 2 is wrong use or bad input."""
@@ -38,7 +38,7 @@ def stage_verdict(readings: Sequence[Reading]) -> tuple[str, str]:
     ]
     passed = any(r.verdict is Verdict.PASS for r in readings)
     if open_ones:
-        told = "; ".join(dict.fromkeys(f"{r.name}: {r.reason}" for r in open_ones))
+        told = "; ".join(dict.fromkeys(f"{title_of_reading(r.name)}: {r.reason}" for r in open_ones))
         return ("conditional" if passed else "not measured"), told
     if passed:
         return "pass", ""
@@ -52,7 +52,7 @@ def owed_of_stage(outcome: StageOutcome, readings: Sequence[Reading]) -> list[Ow
     ):
         return [OwedWork(outcome.stage, outcome.title, outcome.reason)]
     return [
-        OwedWork(outcome.stage, f"{outcome.title}: {r.name}", r.reason)
+        OwedWork(outcome.stage, f"{outcome.title}: {title_of_reading(r.name)}", r.reason)
         for r in readings
         if r.required and r.verdict in (Verdict.NOT_MEASURED, Verdict.UNSURE)
     ]

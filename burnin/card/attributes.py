@@ -9,8 +9,8 @@ from burnin.card.files import BenchFiles
 from burnin.reading import NotMeasured
 
 REASONS: dict[int, str] = {
-    errno.ENOENT: "the driver does not offer it",
-    errno.ENOTDIR: "the driver does not offer it",
+    errno.ENOENT: "the system does not offer it",
+    errno.ENOTDIR: "the system does not offer it",
     errno.EACCES: "no permission to read it; run as root",
     errno.EPERM: "no permission to read it; run as root",
     errno.EIO: "input/output error: the card or its bus did not answer the driver",
@@ -55,7 +55,7 @@ class Attributes:
             raw = self.files.read_bytes(f"{self.folder}/{name}", PAGE_BYTES)
         except OSError as error:
             return why(error, name)
-        text = raw.decode("utf-8", errors="replace").strip().strip("\0")
+        text = raw.decode("utf-8", errors="replace").strip("\0 \t\r\n")
         return text or NotMeasured(f"the driver answers with nothing ({name})")
 
     def integer(self, name: str) -> int | NotMeasured:

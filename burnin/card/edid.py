@@ -1,29 +1,25 @@
 """EDID, read byte by byte: what a monitor says of itself, and what is wrong with how it says it.
 
 Field offsets follow VESA E-EDID Standard, release A, revision 2 (EDID 1.4), section 3; the
-extension for consumer displays follows CTA-861-G, section 7.5. `parse_edid` never raises.
+extension for consumer displays is in `edid_cta`. `parse_edid` never raises.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 
+from burnin.card.edid_cta import TAG_CTA, CtaExtension, extension_override, read_cta
+from burnin.card.edid_layout import BLOCK_BYTES, CHECKSUM, DESCRIPTOR_BYTES, EdidProblem
 from burnin.card.edid_timing import Mode, detailed_mode
 from burnin.reading import NotMeasured
 
-BLOCK_BYTES = 128
 HEADER = bytes.fromhex("00ffffffffffff00")  # E-EDID 1.4, 3.3
 FIRST_DESCRIPTOR = 54
-DESCRIPTOR_BYTES = 18
 EXTENSION_COUNT = 126
-CHECKSUM = 127
 
-TAG_CTA = 0x02  # CTA-861-G, table 44
 TAG_BLOCK_MAP = 0xF0  # E-EDID 1.4, 2.2.1
 NAME_DESCRIPTOR = 0xFC  # E-EDID 1.4, table 3.23
 SERIAL_DESCRIPTOR = 0xFF
-EXTENDED_TAG = 7  # CTA-861-G, table 54: the data block's next byte says which
-OVERRIDE_BLOCK = 0x78  # HDMI 2.1, 10.3.6: HDMI Forum EDID extension override
 
 EXTENSION_NAMES: dict[int, str] = {
     TAG_CTA: "CTA-861",
@@ -33,19 +29,6 @@ EXTENSION_NAMES: dict[int, str] = {
     0x70: "DisplayID",
     TAG_BLOCK_MAP: "block map",
 }
-
-
-@dataclass(frozen=True)
-class EdidProblem:
-    """Something wrong: at which byte, the bytes themselves, and what they should have been."""
-
-    offset: int
-    hex: str
-    what: str
-
-    def __str__(self) -> str:
-        shown = f" ({self.hex})" if self.hex else ""
-        return f"byte {self.offset}{shown}: {self.what}"
 
 
 @dataclass(frozen=True)
@@ -62,15 +45,6 @@ class EdidBlock:
     def sound(self) -> bool:
         """Whether the bytes of the block sum to 0 modulo 256."""
         return self.checksum == self.checksum_expected
-
-
-@dataclass(frozen=True)
-class CtaExtension:
-    """A CTA-861 extension: its revision, its detailed timings, how many data blocks it holds."""
-
-    revision: int
-    modes: tuple[Mode, ...]
-    data_blocks: int
 
 
 @dataclass(frozen=True)
@@ -108,7 +82,7 @@ def parse_edid(data: bytes) -> Edid:
             EdidProblem(0, base[:8].hex(" "), f"the header must be {HEADER.hex(' ')}")
         )
     cta = tuple(
-        _cta(data[block.number * BLOCK_BYTES :][:BLOCK_BYTES], block.number, problems)
+        read_cta(data[block.number * BLOCK_BYTES :][:BLOCK_BYTES], block.number, problems)
         for block in blocks[1:]
         if block.tag == TAG_CTA
     )
@@ -177,26 +151,16 @@ def _count_extensions(
         return NotMeasured("the base block is not complete")
     promised = data[EXTENSION_COUNT]
     at, shown = EXTENSION_COUNT, f"{promised:02x}"
-    override = _override(data)
+    override = extension_override(data)
     if promised >= 1 and override is not None:
         at, promised = override
         shown = f"{promised:02x}"
     present = len(blocks) - 1
     if present != promised:
         problems.append(
-            EdidProblem(at, shown, f"{promised} extension blocks promised, {present} present")
+            EdidProblem(at, shown, f"extension blocks promised: {promised}, present: {present}")
         )
     return promised
-
-
-def _override(data: bytes) -> tuple[int, int] | None:
-    """Offset and value of the count where block 1 opens with an HDMI Forum override."""
-    first = data[BLOCK_BYTES : 2 * BLOCK_BYTES]
-    if len(first) < 7 or first[0] != TAG_CTA:
-        return None
-    if first[4] == EXTENDED_TAG << 5 | 2 and first[5] == OVERRIDE_BLOCK and first[6]:
-        return BLOCK_BYTES + 6, first[6]
-    return None
 
 
 def _manufacturer(base: bytes, problems: list[EdidProblem]) -> str | NotMeasured:
@@ -245,34 +209,3 @@ def _text(base: bytes, tag: int, absent: str) -> str | NotMeasured:
             shown = "".join(letter for letter in text if letter.isprintable()).strip()
             return shown or NotMeasured(f"{absent}: the descriptor is blank")
     return NotMeasured(f"the monitor gives {absent}")
-
-
-def _cta(block: bytes, number: int, problems: list[EdidProblem]) -> CtaExtension:
-    """Detailed timings from byte 2's offset on, data blocks between byte 4 and there."""
-    revision, start = block[1], block[2]
-    at = number * BLOCK_BYTES
-    modes: list[Mode] = []
-    if start != 0 and not 4 <= start <= CHECKSUM:
-        problems.append(
-            EdidProblem(at + 2, f"{start:02x}", "the timings must start at byte 4 to 127, or be 0")
-        )
-        return CtaExtension(revision, (), 0)
-    if start:
-        for place in range(start, CHECKSUM - DESCRIPTOR_BYTES + 1, DESCRIPTOR_BYTES):
-            mode = detailed_mode(block[place : place + DESCRIPTOR_BYTES])
-            if mode is None:
-                break
-            modes.append(mode)
-    count, place, end = 0, 4, start if revision >= 3 else 0
-    while place < end:
-        length = block[place] & 0x1F
-        if place + 1 + length > end:
-            problems.append(
-                EdidProblem(
-                    at + place, f"{block[place]:02x}", "a data block runs past the end of its list"
-                )
-            )
-            break
-        place += 1 + length
-        count += 1
-    return CtaExtension(revision, tuple(modes), count)

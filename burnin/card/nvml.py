@@ -217,7 +217,7 @@ class NvmlCard:
             if (answer := self._unsupported.get(("field", field_id))) is not None
         }
         found: dict[int, int | float | NotMeasured] = dict(known_answers)
-        asked = [field_id for field_id in field_ids if field_id not in known_answers]
+        asked = tuple(field_id for field_id in field_ids if field_id not in known_answers)
         if not asked:
             return found
         answers = self._call("nvmlDeviceGetFieldValues", self._handle, asked)

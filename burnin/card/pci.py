@@ -23,18 +23,8 @@ from burnin.card.pci_link import (
     speed_of,
     width_of,
 )
+from burnin.card.pci_windows import BaseAddress, read_base_addresses
 from burnin.reading import NotMeasured
-
-
-@dataclass(frozen=True)
-class BaseAddress:
-    """One base address register; `address` is bus address 0 where nothing is assigned."""
-
-    number: int
-    address: int
-    io: bool
-    bits: int
-    prefetchable: bool
 
 
 @dataclass(frozen=True)
@@ -114,38 +104,14 @@ class ConfigurationSpace:
         return at if isinstance(at, NotMeasured) else self.field(at + in_capability, 2)
 
     def base_addresses(self) -> tuple[BaseAddress, ...] | NotMeasured:
-        """The base address registers that are in use: six in a device, two in a bridge.
-
-        The size of a window is not in the register; Linux tells it in ``resource``.
-        """
+        """The base address registers that are in use: six in a device, two in a bridge."""
         kind = self.header_type
         if isinstance(kind, NotMeasured):
             return kind
-        if kind not in (reg.HEADER_TYPE_NORMAL, reg.HEADER_TYPE_BRIDGE):
+        count = reg.BASE_ADDRESS_COUNT.get(kind)
+        if count is None:
             return NotMeasured(f"header type {kind} has no base addresses that are known here")
-        count = 6 if kind == reg.HEADER_TYPE_NORMAL else 2
-        found: list[BaseAddress] = []
-        number = 0
-        while number < count:
-            low = self.field(reg.BASE_ADDRESS_0 + 4 * number, 4)
-            if isinstance(low, NotMeasured):
-                return low
-            here = number
-            number += 1
-            if low & reg.BASE_ADDRESS_IO:
-                found.append(BaseAddress(here, low & ~0x3, True, 32, False))
-                continue
-            address, bits = low & ~0xF, 32
-            if low & reg.BASE_ADDRESS_TYPE_MASK == reg.BASE_ADDRESS_TYPE_64 and number < count:
-                high = self.field(reg.BASE_ADDRESS_0 + 4 * number, 4)
-                if isinstance(high, NotMeasured):
-                    return high
-                address, bits = high << 32 | address, 64
-                number += 1
-            if low or address:
-                prefetchable = bool(low & reg.BASE_ADDRESS_PREFETCHABLE)
-                found.append(BaseAddress(here, address, False, bits, prefetchable))
-        return tuple(found)
+        return read_base_addresses(self.data, count)
 
     # --- capability chains ------------------------------------------------------------------
 

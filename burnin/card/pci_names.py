@@ -64,15 +64,17 @@ class PciNames:
         return self._vendors.get(f"{vendor_id:04x}", absent)
 
     def _read(self) -> dict[str, list[str]] | NotMeasured:
-        last = NotMeasured("")
+        trouble = ""
         for path in LISTS:
             try:
                 raw = self._files.read_bytes(path, _LIMIT_BYTES)
+            except FileNotFoundError:
+                continue
             except OSError as error:
-                last = why(error, path)
+                trouble = f": {why(error, path).reason}"
                 continue
             return _by_vendor(raw.decode("utf-8", errors="replace"))
-        return NotMeasured(f"no list of PCI names on this bench: {last.reason}")
+        return NotMeasured(f"no list of PCI names on this bench{trouble}")
 
 
 def _by_vendor(text: str) -> dict[str, list[str]]:

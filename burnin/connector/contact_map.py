@@ -41,7 +41,7 @@ class Contact:
 def contacts() -> dict[str, Contact]:
     """All 164 contacts by name, side A first."""
     source = resources.files("burnin.connector") / "contacts.csv"
-    with source.open(encoding="utf-8", newline="") as lines:
+    with source.open(encoding="utf-8") as lines:
         found = [
             Contact(
                 name=row["contact"],

@@ -11,7 +11,6 @@ from burnin.console.wording import (
     duration,
     limit_text,
     live_text,
-    reading_title,
     value_text,
     verdict_text,
 )
@@ -30,7 +29,7 @@ from burnin.events import (
     StageProgress,
     StageStarted,
 )
-from burnin.reading import Reading, Verdict
+from burnin.reading import Reading, Verdict, title_of_reading
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -139,7 +138,7 @@ class Screen:
         name_width, limit_width = (30, 16) if room < 100 else (40, 24)
         value_width = room - 4 - name_width - limit_width - 12
         row = Text("    ")
-        row.append(_fit(reading_title(reading.name), name_width))
+        row.append(_fit(title_of_reading(reading.name), name_width))
         row.append(_fit(value_text(reading), value_width))
         row.append(_fit(limit_text(reading), limit_width), style="dim")
         word = verdict_text(reading)

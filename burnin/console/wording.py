@@ -5,8 +5,6 @@ from __future__ import annotations
 from burnin.reading import NotMeasured, Reading
 from burnin.sample import Sample
 
-_SUFFIXES = ("_k_per_w", "_k_per_s", "_lanes", "_gts", "_gbs", "_gib", "_c", "_k", "_w", "_j")
-_WORDS = {"gpu": "GPU", "hotspot": "hot spot", "edid": "EDID", "max": "peak"}
 VERDICT_WORDS = {
     "pass": "PASS",
     "fail": "FAIL",
@@ -14,17 +12,6 @@ VERDICT_WORDS = {
     "conditional": "CONDITIONAL",
     "not measured": "NOT MEASURED",
 }
-
-
-def reading_title(name: str) -> str:
-    """``link_width_lanes`` as ``link width``; what follows a blank is kept as it is."""
-    head, _, rest = name.partition(" ")
-    for suffix in _SUFFIXES:
-        if head.endswith(suffix):
-            head = head.removesuffix(suffix)
-            break
-    words = [_WORDS.get(word, word) for word in head.split("_")]
-    return f"{' '.join(words)} {rest.replace('_', ' ')}".strip()
 
 
 def number(value: float) -> str:

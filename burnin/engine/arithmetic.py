@@ -11,7 +11,7 @@ from burnin.engine.job import ArithmeticLoad, LoadResult, Progress, Started
 from burnin.engine.slices import Pipeline, SliceSize
 from burnin.engine.work import Emit, LoadShare
 
-PERIOD_S = 0.010
+PERIOD_S = 0.008
 """One slice of work and its rest; the sensors of a card average over more than this."""
 PROGRESS_EVERY_S = 0.5
 

@@ -26,7 +26,7 @@ class FailingWords:
         self._strides: Counter[int] = Counter()
         self._file: IO[bytes] | None = None
         if path:
-            self._file = Path(path).open("ab")
+            self._file = Path(path).open("ab")  # noqa: SIM115 - closed in close
             if self._file.tell() == 0:
                 self._file.write(COLUMNS.encode())
                 self._file.flush()

@@ -288,7 +288,7 @@ def pcg_array(value: NDArray[np.uint32]) -> NDArray[np.uint32]:
 
     state = value * np.uint32(747796405) + np.uint32(2891336453)
     mixed = ((state >> ((state >> np.uint32(28)) + np.uint32(4))) ^ state) * np.uint32(277803737)
-    return (mixed >> np.uint32(22)) ^ mixed
+    return np.asarray((mixed >> np.uint32(22)) ^ mixed, np.uint32)
 
 
 def words_of(rule: Recipe, addresses: NDArray[np.uint64]) -> NDArray[np.uint32]:

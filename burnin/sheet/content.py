@@ -5,7 +5,6 @@ Every text in it is plain text: it never holds markup of any kind.
 
 from __future__ import annotations
 
-import re
 from collections import Counter
 from dataclasses import dataclass
 
@@ -200,11 +199,11 @@ def _failing_words(record: RecordData) -> FailingWords | None:
     words = record.failing_words
     if not words:
         return None
-    bits = Counter(bit for word in words for bit in re.findall(r"\w+", word.flipped_bits))
-    common = ", ".join(f"{plain(bit, 12)} ({count}×)" for bit, count in bits.most_common(6))
+    bits = Counter(bit for word in words for bit in _bits(word.flipped_bits))
+    common = ", ".join(f"bit {bit} in {count:,}" for bit, count in bits.most_common(6))
     summary = f"{len(words):,} wrong words are listed in failing_words.csv."
     if common:
-        summary += f" Bits that were wrong: {common}."
+        summary += f" Wrong were: {common}; bit 0 is the lowest."
     return FailingWords(
         summary=summary,
         header=("Address (bytes)", "Written", "Read back", "Wrong bits", "Pattern"),
@@ -216,3 +215,12 @@ def _failing_words(record: RecordData) -> FailingWords | None:
             for w in words[:_EXAMPLES]
         ),
     )
+
+
+def _bits(flipped: str) -> list[int]:
+    """Numbers of the bits that are set in a mask such as ``0x00000800``."""
+    try:
+        mask = int(flipped, 16)
+    except ValueError:
+        return []
+    return [bit for bit in range(mask.bit_length()) if mask >> bit & 1]

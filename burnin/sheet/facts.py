@@ -20,6 +20,9 @@ from burnin.sheet.values import (
 )
 
 
+_BENCH = ("operating_system", "kernel", "processor", "memory", "board")
+
+
 @dataclass(frozen=True)
 class Fact:
     """A label and its value, both plain text."""
@@ -128,6 +131,8 @@ def _sampling(record: RecordData) -> str:
 
 
 def _bench(record: RecordData) -> Iterable[str]:
-    for name, value in table(record.facts, "bench").items():
-        if isinstance(value, str) and value and "boot" not in name:
-            yield value
+    bench = table(record.facts, "bench")
+    for name, value in ((name, bench[name]) for name in _BENCH if name in bench):
+        silent = not isinstance(value, str) or value.startswith("not measured")
+        if not silent and value:
+            yield f"{name.replace('_', ' ')} {value}"

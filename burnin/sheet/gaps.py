@@ -5,12 +5,16 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
+from burnin.reading import title_of_reading
 from burnin.sheet.names import title_of
 from burnin.sheet.source import SERIES_NAMES, ReadingRow, RecordData, rows, table, text
 from burnin.sheet.spans import Span
 from burnin.sheet.values import plain
+from burnin.sheet.wording import BENCH_TITLES
 
 _WHOLE_STAGE = ("not measured", "incomplete")
+THE_STAGE = "stage"
+"""Name of the reading that says why a whole stage was not carried out."""
 _NOT_SENSORS = ("load_share", "load_w")
 
 
@@ -32,13 +36,18 @@ class GapGroup:
 
 def gap_groups(record: RecordData, stages: tuple[Span, ...]) -> tuple[GapGroup, ...]:
     """Every gap of a record, most pressing sort first; sorts without gaps are left out."""
-    open_ones = [r for r in record.readings if not _is_owed(record, r)]
+    whole = {span.name for span in stages if span.verdict in _WHOLE_STAGE}
+    open_ones = [
+        r
+        for r in record.readings
+        if not _is_owed(record, r) and not (r.name == THE_STAGE and r.stage in whole)
+    ]
     missing = [r for r in open_ones if r.verdict == "not measured"]
     unsure = [r for r in open_ones if r.verdict == "unsure"]
     number_of = {span.name: span.number for span in stages}
     groups = (
         GapGroup("Owed: somebody must still do this", _owed(record, stages)),
-        GapGroup("Checks that did not run or did not finish", _stages(stages)),
+        GapGroup("Checks that did not run or did not finish", _stages(record, stages)),
         GapGroup(
             "Measured, but too near the limit to say",
             _by_reason(((r, r.reason) for r in unsure), number_of),
@@ -69,35 +78,60 @@ def _owed(record: RecordData, stages: tuple[Span, ...]) -> tuple[Gap, ...]:
     found = []
     for item in rows(record.facts, "owed"):
         stage = plain(text(item, "stage"), 60)
-        what = _in_plain_words(record, text(item, "what")) or titles.get(stage, stage) or "a check"
+        title = titles.get(stage, "")
+        what = _in_plain_words(record, item, title) or title or "a check"
         reason = plain(text(item, "reason"), 400) or "no reason given"
-        found.append(Gap(what, reason))
-    return tuple(dict.fromkeys(found))
+        found.append((what, reason))
+    return _joined(found)
 
 
 def _is_owed(record: RecordData, reading: ReadingRow) -> bool:
     """Whether the list of what is owed names this reading (``Title: reading``) already."""
     return any(
-        text(item, "stage") == reading.stage and text(item, "what").endswith(f": {reading.name}")
+        text(item, "stage") == reading.stage
+        and text(item, "what").endswith(tuple(f": {name}" for name in _names(reading)))
         for item in rows(record.facts, "owed")
     )
 
 
-def _in_plain_words(record: RecordData, what: str) -> str:
-    """What is owed, with the title of a reading in place of its name."""
-    for reading in record.readings:
-        if what.endswith(f": {reading.name}"):
-            what = what.removesuffix(reading.name) + title_of(reading.name)
-            break
-    return plain(what, 160)
+def _names(reading: ReadingRow) -> tuple[str, str]:
+    """How a list of what is owed may call a reading."""
+    return reading.name, title_of_reading(reading.name)
 
 
-def _stages(stages: tuple[Span, ...]) -> tuple[Gap, ...]:
-    return tuple(
-        Gap(f"{span.number} {span.title}".strip(), span.reason or "no reason given")
+def _in_plain_words(record: RecordData, item: Mapping[str, object], title: str) -> str:
+    """What is owed, with the sheet's titles of stage and reading in place of the bench's."""
+    what = text(item, "what")
+    own = (reading for reading in record.readings if reading.stage == text(item, "stage"))
+    for reading in own:
+        for name in _names(reading):
+            if what.endswith(f": {name}"):
+                shown = title_of(reading.name, unit=True)
+                return plain(f"{title or what.removesuffix(f': {name}')}: {shown}", 160)
+    return title if title and what.lower() in BENCH_TITLES else plain(what, 160)
+
+
+def _stages(record: RecordData, stages: tuple[Span, ...]) -> tuple[Gap, ...]:
+    """Whole stages that are missing, but for those that the list of what is owed names."""
+    own_title = {text(row, "stage"): text(row, "title") for row in rows(record.facts, "stages")}
+    owed = {
+        text(item, "stage")
+        for item in rows(record.facts, "owed")
+        if text(item, "what") == own_title.get(text(item, "stage"))
+    }
+    return _joined(
+        (f"{span.number} {span.title}".strip(), span.reason or "no reason given")
         for span in stages
-        if span.verdict in _WHOLE_STAGE
+        if span.verdict in _WHOLE_STAGE and span.name not in owed
     )
+
+
+def _joined(pairs: Iterable[tuple[str, str]]) -> tuple[Gap, ...]:
+    """Things that share a reason on one line, each named once."""
+    found: dict[str, dict[str, None]] = {}
+    for what, reason in pairs:
+        found.setdefault(reason, {})[what] = None
+    return tuple(Gap("; ".join(named), reason) for reason, named in found.items())
 
 
 def _by_reason(

@@ -78,6 +78,7 @@ TITLES: dict[str, str] = {
     "busy_pct": "Share of time busy",
     "fan_rpm": "Fan speed",
     "fan_pct": "Fan setting",
+    "present": "Whether the card answers",
     # guards
     "gpu_temp_limit_c": "GPU temperature below",
     "hotspot_temp_limit_c": "Hot-spot temperature below",
@@ -173,7 +174,7 @@ def title_of(name: str, *, unit: bool = False) -> str:
     base, _, rest = name.partition(" ")
     title = TITLES.get(base) or _made_readable(without_unit(base)) or base
     if rest:
-        title += f", {rest}"
+        title += f", {rest.replace('_', ' ')}"
     found = unit_of(base)
     if unit and found and found != "bytes":
         return f"{title} ({found})"

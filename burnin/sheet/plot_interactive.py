@@ -13,6 +13,7 @@ _COLOURS = ("#3d86a8", "#b9742c", "#8467b0")
 _GREY = "#858585"
 _DASHES = {"solid": "solid", "dashed": "dash", "dotted": "dot", "dashdot": "dashdot"}
 _GAP = 0.04
+PANEL_PX = 210
 
 Json = dict[str, Any]
 
@@ -30,7 +31,7 @@ def interactive_plot(data: PlotData) -> str:
             data=data,
             figure=_for_script(figure(data)),
             library=get_plotlyjs(),
-            height_px=90 + 210 * max(1, len(data.panels)),
+            height_px=90 + PANEL_PX * max(1, len(data.panels)),
         )
     )
 
@@ -45,7 +46,7 @@ def figure(data: PlotData) -> Json:
         "margin": {"l": 62, "r": 16, "t": 34, "b": 44},
         "hovermode": "x unified",
         "showlegend": True,
-        "legend": {"orientation": "h", "y": -0.06, "yanchor": "top", "x": 0},
+        "legend": {"orientation": "h", "y": -70 / (PANEL_PX * count), "yanchor": "top", "x": 0},
         "xaxis": {
             "title": {"text": "time since the start (s)"},
             "range": [0, data.end_s or 1.0],
@@ -166,11 +167,15 @@ def _trips(data: PlotData) -> list[Json]:
 
 def _labels(data: PlotData) -> list[Json]:
     labels: list[Json] = []
+    last = float("-inf")
     for span in data.stages:
         stop = data.end_s if span.ended_s is None else span.ended_s
         start = span.started_s or 0.0
         share = (stop - start) / data.end_s if data.end_s else 0.0
         full = html.escape(f"{span.number} {span.title}".strip())
+        if data.end_s and (start + stop) / 2 - last < 0.015 * data.end_s:
+            continue
+        last = (start + stop) / 2
         labels.append(
             {
                 "xref": "x",

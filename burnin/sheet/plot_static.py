@@ -14,7 +14,10 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
 WIDTH_IN = 7.3
-PANEL_IN = 0.92
+PANEL_IN = 0.86
+FIRST_PANEL_SHARE = 1.75
+NEAR_FORECAST_S = 60.0
+MOST_FORECASTS = 3
 PANELS = ("Temperature", "Power", "Clocks", "Link")
 MOST_POINTS = 900
 _INK, _SOFT, _BAND = "#1c2326", "#5f6a6e", "#eef0ee"
@@ -50,16 +53,16 @@ def static_plot(data: PlotData) -> str:
     with mpl.rc_context(_SETTINGS), warnings.catch_warnings():  # type: ignore[arg-type]
         # Text stays text: a glyph that is missing here is drawn by whoever shows the SVG.
         warnings.filterwarnings("ignore", message="Glyph .* missing")
-        count = max(1, len(data.panels))
         top_in = 0.5 + 0.17 * len(data.banners)
-        height_in = top_in + 0.42 + count * PANEL_IN
+        panels_in = (len(data.panels) - 1 + FIRST_PANEL_SHARE) * PANEL_IN if data.panels else 0.1
+        height_in = top_in + 0.42 + panels_in
         figure = Figure(figsize=(WIDTH_IN, height_in))
         FigureCanvasSVG(figure)
         _heading(figure, data, height_in)
         if data.panels:
             _panels(figure, data, top_in / height_in, 0.42 / height_in)
         else:
-            figure.text(0.5, 0.35, "No samples were recorded in this run.", ha="center", size=9)
+            figure.text(0.5, 0.25, "No samples were recorded in this run.", ha="center", size=9)
         out = io.StringIO()
         metadata = {"Date": None, "Creator": "burnin", "Title": data.heading}
         figure.savefig(out, format="svg", metadata=metadata)
@@ -82,7 +85,9 @@ def _heading(figure: Figure, data: PlotData, height_in: float) -> None:
 
 
 def _panels(figure: Figure, data: PlotData, top: float, bottom: float) -> None:
-    axes = figure.subplots(len(data.panels), 1, sharex=True, squeeze=False)[:, 0]
+    # The first panel has the most limits to name.
+    shares = [FIRST_PANEL_SHARE] + [1.0] * (len(data.panels) - 1)
+    axes = figure.subplots(len(shares), 1, sharex=True, squeeze=False, height_ratios=shares)[:, 0]
     figure.subplots_adjust(left=0.1, right=0.82, top=1 - top, bottom=bottom, hspace=0.16)
     end_s = data.end_s if data.end_s > 0 else 1.0
     for place, (axis, panel) in enumerate(zip(axes, data.panels, strict=True)):
@@ -174,7 +179,8 @@ def _curves(axis: Axes, panel: Panel, end_s: float) -> None:
             zorder=2,
         )
         seen.add(key)
-    for place, forecast in enumerate(panel.forecasts):
+    near = [f for f in panel.forecasts if f.to_s - f.from_s <= NEAR_FORECAST_S]
+    for place, forecast in enumerate(near[-MOST_FORECASTS:]):
         axis.plot(
             (forecast.from_s, forecast.to_s),
             (forecast.from_value, forecast.to_value),

@@ -13,8 +13,8 @@ from burnin.sheet.source import RecordData, number, table, text
 from burnin.sheet.spans import Span, spans
 from burnin.sheet.values import plain
 
-MOST_FORECASTS = 6
-LONGEST_FORECAST_S = 300.0
+MOST_FORECASTS = 5
+LONGEST_FORECAST_S = 120.0
 _NOT_ABSOLUTE = re.compile(r"delta|rise|rate|drift|diff|margin|steady")
 
 
@@ -173,7 +173,8 @@ def _panel(
         limits += _guard_limits(record, key, name)
         limits += _stage_limits(record, stages, key, name)
         forecasts += _forecasts(record, key)
-    return Panel(title, axis, lines, tuple(dict.fromkeys(limits)), tuple(forecasts))
+    in_order = tuple(sorted(forecasts, key=lambda forecast: forecast.from_s))
+    return Panel(title, axis, lines, tuple(dict.fromkeys(limits)), in_order)
 
 
 def _guard_limits(record: RecordData, key: str, name: str) -> list[LimitLine]:

@@ -40,12 +40,12 @@ def plain(value: str, most: int = 160) -> str:
 
 
 def figure(value: float, uncertainty: float = 0.0) -> str:
-    """A number with as many places as its uncertainty carries, six figures if it has none."""
+    """A number with as many places as its uncertainty carries, four figures if it has none."""
     if uncertainty > 0.0:
         return f"{value:,.{_places(uncertainty)}f}"
     if value == int(value) and abs(value) < 1e15:
         return f"{int(value):,}"
-    return f"{value:,.6g}"
+    return f"{value:,.0f}" if abs(value) >= 1000.0 else f"{value:.4g}"
 
 
 def uncertainty_text(uncertainty: float) -> str:

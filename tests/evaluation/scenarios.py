@@ -57,8 +57,11 @@ class Setting:
 
 
 def _plan(rng: np.random.Generator, top_w: float) -> tuple[tuple[float, float], ...]:
-    steps = int(rng.integers(1, 5))
+    """One to four steps of 100 W to `top_w`; with several, the first is mostly a gentle one."""
+    steps = int(rng.choice([1, 2, 3, 4], p=[0.1, 0.25, 0.35, 0.3]))
     levels = rng.uniform(100.0, top_w, steps)
+    if steps > 1 and rng.random() < 0.75:
+        levels[0] = rng.uniform(100.0, 260.0)
     if rng.random() < 0.85:
         levels = np.sort(levels)
     begin = 0.0 if rng.random() < 0.5 else float(rng.uniform(3.0, 12.0))

@@ -33,7 +33,7 @@ READING_COLUMNS = [
 ]
 SAMPLE_COLUMNS = ["elapsed_s", "time_utc", "stage", "load_share", "load_w", "read_s", "present"]
 JOURNAL_COLUMNS = ["elapsed_s", "time_utc", "event", "stage", "detail"]
-WORD_COLUMNS = ["address_bytes", "expected", "got", "flipped_bits", "pattern"]
+WORD_COLUMNS = ["address_bytes", "expected", "got", "flipped_bits", "pattern", "step", "pass"]
 
 STAGES = (
     ("1-enumeration", "enumeration", 0.0, 4.0),
@@ -151,10 +151,10 @@ def failed() -> Draft:
     for place in range(3):
         draft.failing_words.append(
             {
-                "address_bytes": 0x12340000 + 4096 * place,
+                "address_bytes": f"0x{0x12340000 + 4096 * place:012x}",
                 "expected": "0xffffffff",
                 "got": "0xfffdffff",
-                "flipped_bits": "17",
+                "flipped_bits": "0x00020000",
                 "pattern": "solid",
             }
         )
@@ -216,7 +216,7 @@ def conditional() -> Draft:
         "owed": [
             {
                 "stage": "2-display",
-                "what": "Display outputs: screen_detected DP-3",
+                "what": "Display outputs: screen detected DP-3",
                 "reason": "no monitor at hand for this output",
             },
             {
@@ -284,7 +284,11 @@ def _facts() -> dict[str, Any]:
             "bars": [{"number": 0, "size_bytes": 1 << 28, "prefetchable": True}],
             "simulated": True,
         },
-        "bench": {"os": "Linux 6.18", "processor": "bench processor, 8 cores", "boot_id": "b0"},
+        "bench": {
+            "operating_system": "Linux 6.18",
+            "processor": "bench processor, 8 cores",
+            "boot_id": "b0",
+        },
         "engine": {
             "name": "simulated",
             "adapter": "simulated adapter",

@@ -49,6 +49,12 @@ def one(pattern: str, text: str) -> str:
     return found.group(1)
 
 
+def _extensions(text: str) -> int:
+    """edid-decode says nothing where the count is 0."""
+    found = re.search(r"Extension blocks: (\d+)", text)
+    return int(found.group(1)) if found else 0
+
+
 def checksum_failures(text: str) -> int:
     return len(re.findall(r"Checksum: 0x\w+ \(should be 0x\w+\)", text))
 
@@ -71,16 +77,17 @@ SOUND = [
 def test_fields_are_those_that_edid_decode_prints(data: bytes, decode: Decode) -> None:
     text, edid = decode(data), parse_edid(data)
     assert edid.sound, edid.problems
+    assert len(edid.blocks) > 1 or "EDID conformity: PASS" in text
     assert checksum_failures(text) == 0
     assert edid.version == one(r"EDID Structure Version & Revision: (\S+)", text)
     assert edid.manufacturer == one(r"Manufacturer: (\S+)", text)
     assert edid.product_code == int(one(r"Model: (\d+)", text))
-    assert edid.serial_number == int(one(r"Serial Number: (\d+) ", text))
+    assert edid.serial_number == int(one(r"\n    Serial Number: (\d+)", text))
     assert edid.week == int(one(r"Made in: week (\d+)", text))
     assert edid.year == int(one(r"Made in: week \d+ of (\d+)", text))
-    assert edid.name == one(r"Display Product Name: '(.*?)'", text)
+    assert edid.name == one(r"Display Product Name: '(.*)'", text)
     assert edid.serial_text == one(r"Display Product Serial Number: '(.*?)'", text)
-    assert edid.extensions_promised == int(one(r"Extension blocks: (\d+)|$", text) or "0")
+    assert edid.extensions_promised == _extensions(text)
     for block in edid.blocks:
         assert f"Checksum: 0x{block.checksum:02x}" in text
 
@@ -141,7 +148,7 @@ def test_any_byte_that_flips_on_the_way_is_seen_by_both(offset: int, decode: Dec
 def test_a_wrong_header_is_found_by_both(decode: Decode) -> None:
     data = sealed(b"\x00\xff\xff\xff\xfe\xff\xff\x00" + base_block()[8:])
     text, edid = decode(data), parse_edid(data)
-    assert "No base block" in text or "header" in text.lower()
+    assert "No EDID header found" in text
     assert [problem.offset for problem in edid.problems] == [0]
     assert edid.problems[0].hex == "00 ff ff ff fe ff ff 00"
 
@@ -149,15 +156,14 @@ def test_a_wrong_header_is_found_by_both(decode: Decode) -> None:
 def test_a_missing_extension_is_found_by_both(decode: Decode) -> None:
     data = base_block(extensions=1)
     text, edid = decode(data), parse_edid(data)
-    assert re.search(r"extension block|truncated|too short|Expected", text, re.IGNORECASE)
-    assert "1 extension blocks promised, 0 present" in whats(edid)
+    assert "EDID specified 1 extension block(s), but found 0" in text
+    assert "extension blocks promised: 1, present: 0" in whats(edid)
 
 
 def test_a_truncated_block_is_refused_by_both(decode: Decode) -> None:
     data = base_block()[:100]
     text, edid = decode(data), parse_edid(data)
-    assert "EDID of" not in text
-    assert "EDID Structure Version" not in text
+    assert "EDID length 100 is not a multiple of 128" in text
     assert "100 bytes at the end" in whats(edid)
     assert not edid.blocks
 
@@ -166,7 +172,7 @@ def test_a_first_descriptor_without_a_mode_fails_both(decode: Decode) -> None:
     base = bytearray(base_block())
     base[54:72], base[72:90] = base[72:90], base[54:72]
     data = sealed(bytes(base))
-    assert re.search(r"(?i)first.*(detailed timing|preferred)|preferred timing", decode(data))
+    assert "Missing preferred timing" in decode(data)
     edid = parse_edid(data)
     assert edid.preferred_mode is None
     assert [problem.offset for problem in edid.problems] == [54]

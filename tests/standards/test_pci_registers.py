@@ -190,9 +190,9 @@ def test_link_registers_are_decoded_as_lspci_decodes_them(
         assert f"ASPM {aspm};" in control_line
         assert link.disabled == ("Disabled+" in control_line)
         assert link.width_fixed == ("AutWidDis+" in lspci.line_of(text, "ExtSynch"))
-        status = space.device_status()
-        assert not isinstance(status, NotMeasured)
-        assert {device_names[name] for name in status} == lspci.flags(
+        raised = space.device_status()
+        assert not isinstance(raised, NotMeasured)
+        assert {device_names[name] for name in raised} == lspci.flags(
             lspci.line_of(text, "DevSta:")
         )
         phases = lspci.flags("x:" + text[text.index("EqualizationComplete") :].split("LinkEq")[0])

@@ -59,7 +59,7 @@ def _capabilities(
     space.put(_PCIE + 8, 2, 0x2830)
     counted = any(errors.correctable.values())
     space.put(_PCIE + 0xA, 2, 0x1 if counted else 0)
-    space.put(_PCIE + 0xC, 4, generation | width << 4 | (0x0030_0000 if port else 0x0040_0000))
+    space.put(_PCIE + 0xC, 4, generation | width << 4 | (0x0038_0000 if port else 0x0040_0000))
     space.put(_PCIE + 0x10, 2, 0x0040)
     space.put(_PCIE + 0x12, 2, _link_status(link, port))
     if port:

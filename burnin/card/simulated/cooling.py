@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from itertools import pairwise
 
 from burnin.card.simulated.build import Build
 from burnin.card.simulated.causes import CoolantCause, FanCause
@@ -23,7 +24,7 @@ def fan_duty(die_c: float) -> float:
     """Duty (0 to 1) that the fan curve asks for at a die temperature, zero-rpm mode aside."""
     if die_c <= _CURVE[0][0]:
         return _CURVE[0][1]
-    for (t0, d0), (t1, d1) in zip(_CURVE, _CURVE[1:], strict=False):
+    for (t0, d0), (t1, d1) in pairwise(_CURVE):
         if die_c <= t1:
             return d0 + (d1 - d0) * (die_c - t0) / (t1 - t0)
     return 1.0
@@ -88,7 +89,7 @@ class Cooling:
     def _to_air(self) -> float:
         b = self._build
         if self.fans is not None:
-            moved = (self.fans.rpm / FULL_RPM) ** _AIR_EXPONENT
+            moved = math.pow(self.fans.rpm / FULL_RPM, _AIR_EXPONENT)
             return b.still_air_w_per_k + b.full_air_w_per_k * moved
         if self._kind == "passive":
             return b.still_air_w_per_k + b.full_air_w_per_k

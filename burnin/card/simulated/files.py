@@ -5,8 +5,9 @@ from __future__ import annotations
 import errno
 import os
 
+from burnin.card.simulated.answers import Answer, SymbolicLink
 from burnin.card.simulated.machine import Machine
-from burnin.card.simulated.tree import Answer, SymbolicLink, nodes
+from burnin.card.simulated.tree import nodes
 
 _MOST_LINKS = 40
 

@@ -167,8 +167,15 @@ class Link:
             self.recoveries += 1
             self.reliability_bit = True
             self.train(states)
-            if not self.up:
-                return
+        if not self.lanes:
+            return
+        self._follow_work(seconds, activity)
+        if self.generation > 1 and self._worst_db[self.generation] < EQUALISES_DB - _HOLD_DB:
+            self._give_up_speed()
+        self._count_errors(seconds, activity)
+
+    def _follow_work(self, seconds: float, activity: Activity) -> None:
+        """Lower the rate when idle, raise it when work comes; a port calls both autonomous."""
         was_quiet = self._quiet_s >= _IDLE_AFTER_S
         self._quiet_s = self._quiet_s + seconds if activity.idle else 0.0
         if self._drops_when_idle and self._quiet_s >= _IDLE_AFTER_S:
@@ -178,9 +185,6 @@ class Link:
         elif was_quiet and self._quiet_s == 0.0 and self.generation < self.generation_limit:
             self.autonomous_bit = True
             self._raise_speed()
-        if self.generation > 1 and self._worst_db[self.generation] < EQUALISES_DB - _HOLD_DB:
-            self._give_up_speed()
-        self._count_errors(seconds, activity)
 
     def _give_up_speed(self) -> None:
         """Recover at the next lower rate."""

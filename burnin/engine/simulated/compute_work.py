@@ -24,7 +24,7 @@ class ComputeWork:
     def __init__(self, machine: Machine, job: RepeatedCompute) -> None:
         if job.plants:
             raise EngineError(
-                "the simulated engine disturbs no results: give the scenario a compute cause instead"
+                "the simulated engine disturbs no results: give the scenario a compute cause"
             )
         self._machine = machine
         self._job = job

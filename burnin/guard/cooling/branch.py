@@ -19,7 +19,7 @@ KEPT_STEPS = 60
 SNAPSHOT_EVERY = 4
 
 TRAPPED_WATER_KG = 0.06
-STAGNANT = Spread(1.3, 0.6)
+STAGNANT = Spread(1.1, 0.45)
 """W/K left when the water stands: conduction and slow convection through the tubes (estimate)."""
 
 

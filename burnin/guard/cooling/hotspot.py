@@ -20,7 +20,9 @@ GOOD_K_PER_W, GOOD_LOG_SD = 0.024, 0.32
 BARE_K_PER_W, BARE_LOG_SD = 0.105, 0.50
 BARE_PRIOR = 0.12
 LEVEL_W = 25.0
-SETTLED_SD_K, MOVING_SD_K = 0.6, 1.0
+SETTLED_SD_K, MOVING_SD_K = 0.45, 0.9
+WINDOW = 12
+"""Readings that a level averages over: the excess of a level may drift."""
 
 
 class HotSpot:
@@ -47,13 +49,13 @@ class HotSpot:
         if self._filtered_w is None:
             self._filtered_w = power_w
         self._filtered_w += (power_w - self._filtered_w) * (1.0 - math.exp(-dt_s / lag_s))
-        settled = abs(power_w - self._filtered_w) < 0.04 * power_w + 2.0
+        settled = abs(power_w - self._filtered_w) < 0.015 * power_w + 1.5
         key = round(self._filtered_w / LEVEL_W) if settled else -1
         mean_w, mean_k, count = self._levels.get(key, (0.0, 0.0, 0))
         if not settled:
             count = 0
         count += 1
-        share = 1.0 / min(count, 40)
+        share = 1.0 / min(count, WINDOW)
         mean_w += (self._filtered_w - mean_w) * share
         mean_k += (excess_k - mean_k) * share
         if settled:
@@ -69,9 +71,9 @@ class HotSpot:
         for key, (mean_w, mean_k, count) in self._levels.items():
             expected = self.grid * mean_w
             if key == -1:
-                spread = MOVING_SD_K**2 + (0.3 * self.grid * (power_w - mean_w)) ** 2
+                spread = MOVING_SD_K**2 + (0.2 * self.grid * (power_w - mean_w)) ** 2
             else:
-                spread = SETTLED_SD_K**2 + 1.0 / count + (0.03 * expected) ** 2
+                spread = SETTLED_SD_K**2 + 0.5 / count + (0.02 * expected) ** 2
             off = np.minimum((mean_k - expected) ** 2 / spread, 60.0)
             log_like -= 0.5 * (off + np.log(spread))
         like = np.exp(log_like - log_like.max())

@@ -67,8 +67,8 @@ class Hypothesis:
     fan_turns: bool = True
 
 
-GOOD_MOUNT = Spread(0.067, 0.30)
-POOR_MOUNT = Spread(0.21, 0.38)
+GOOD_MOUNT = Spread(0.067, 0.27)
+POOR_MOUNT = Spread(0.20, 0.35)
 AIR_COOLER = Spread(560.0, 0.28)
 WATER_BLOCK = Spread(330.0, 0.32)
 FANS = Spread(13.0, 0.28)

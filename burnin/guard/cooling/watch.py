@@ -17,8 +17,8 @@ from burnin.guard.cooling.states import HEALTHY, Cooling
 
 STEP_S = 1.0
 """The filter's step while nothing changes."""
-QUICK_STEP_S = 0.4
-"""Its step when the code has changed: that is where the information is."""
+QUICK_STEP_S, LEAP_STEP_S, LEAP_K = 0.4, 0.2, 3.0
+"""Its step when the code has changed, where the information is; shorter when it leaps."""
 JUMP_SHARE, JUMP_W = 0.08, 10.0
 """A change of power beyond both ends a step early, so that power is constant in each."""
 SETTLE_S = 4.0
@@ -68,6 +68,7 @@ class CoolingWatch:
         self._last: Row | None = None
         self._energy_j = self._span_s = 0.0
         self._code: float | None = None
+        self._spot_code: float | None = None
         self._cusum_s = self._opened_s = self._jump_s = -math.inf
         self._onsets: list[int] = []
 
@@ -90,11 +91,19 @@ class CoolingWatch:
         self._energy_j += row.power_w * dt
         self._span_s += dt
         self._last = row
-        changed = row.die_c != self._code
-        if self._span_s >= STEP_S - 1e-6 or (changed and self._span_s >= QUICK_STEP_S - 1e-6):
+        if self._span_s >= self._step_due_s(row) - 1e-6:
             self._step(row)
             stepped = True
         return stepped
+
+    def _step_due_s(self, row: Row) -> float:
+        """How long the present step may last, given what this row reads."""
+        moved = abs(row.die_c - (self._code or 0.0))
+        if row.hotspot_c is not None and self._spot_code is not None:
+            moved = max(moved, abs(row.hotspot_c - self._spot_code))
+        if moved >= LEAP_K:
+            return LEAP_STEP_S
+        return QUICK_STEP_S if moved > 0.0 else STEP_S
 
     def _begin(self, row: Row) -> None:
         room_c, room_sd_k = self.setup.ambient_c, 1.2
@@ -108,7 +117,7 @@ class CoolingWatch:
         self.bank = Bank(hypotheses(self.has_fan), start)
         self._branches = Branches(self.bank)
         self._fans = FanEvidence()
-        self._code = row.die_c
+        self._code, self._spot_code = row.die_c, row.hotspot_c
         self._last = row
         self._first_s = row.time_s
 
@@ -141,7 +150,7 @@ class CoolingWatch:
             self._branches.note(Step(piece, power, share, cell if dt <= 0.0 else None))
             last_piece_s = piece
         residual = bank.observe(*cell)
-        self._code = row.die_c
+        self._code, self._spot_code = row.die_c, row.hotspot_c
         if row.hotspot_c is not None:
             lag_s = 0.3 + math.exp(float(bank.x[leader, LAG]))
             self.spot.add(last_piece_s, power, row.hotspot_c - row.die_c, lag_s)

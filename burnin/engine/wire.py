@@ -1,0 +1,77 @@
+"""What crosses the pipe between supervisor and worker: one JSON object a line.
+
+Down: ``{"do": "begin", "job": {...}}``, ``beat``, ``share``, ``stop`` (with a number), ``end``.
+Up: ``{"is": "ready", ...}``, ``refused``, ``event`` and ``stopped`` (with the number). Jobs,
+events and the description are dataclasses under their class name.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import json
+import types
+import typing
+from typing import Any, TypeVar, get_args, get_origin
+
+from burnin.engine.engine import EngineDescription
+from burnin.engine.job import Job, WorkEvent
+from burnin.errors import EngineError
+
+T = TypeVar("T")
+
+_NAMED: dict[str, type[Any]] = {
+    kind.__name__: kind for kind in (*get_args(Job), *get_args(WorkEvent), EngineDescription)
+}
+
+
+def line(message: dict[str, Any]) -> bytes:
+    """A message as one line; dataclasses among its values travel under their class name."""
+    flat = {key: _packed(value) for key, value in message.items()}
+    return json.dumps(flat, separators=(",", ":")).encode() + b"\n"
+
+
+def _packed(value: Any) -> Any:
+    if dataclasses.is_dataclass(value) and not isinstance(value, type):
+        return {"kind": type(value).__name__, **dataclasses.asdict(value)}
+    return value
+
+
+def message(text: bytes) -> dict[str, Any]:
+    """One line as a message; raises EngineError for what is none."""
+    try:
+        found = json.loads(text)
+    except ValueError as error:
+        raise EngineError(f"the worker's pipe carried no message: {text[:80]!r}") from error
+    if not isinstance(found, dict):
+        raise EngineError(f"the worker's pipe carried no message: {text[:80]!r}")
+    return found
+
+
+def unpacked(value: dict[str, Any]) -> Any:
+    """The dataclass that a message carries; raises EngineError for an unknown or torn one."""
+    fields = dict(value)
+    kind = _NAMED.get(str(fields.pop("kind", "")))
+    if kind is None:
+        raise EngineError(f"the worker's pipe carried an unknown kind: {value.get('kind')!r}")
+    try:
+        return _built(kind, fields)
+    except (TypeError, ValueError, KeyError) as error:
+        raise EngineError(f"the worker's pipe carried a torn {kind.__name__}: {error}") from error
+
+
+def _built(kind: type[T], fields: dict[str, Any]) -> T:
+    hints = typing.get_type_hints(kind)
+    return kind(**{name: _value(hints[name], value) for name, value in fields.items()})
+
+
+def _value(hint: Any, value: Any) -> Any:
+    origin = get_origin(hint)
+    if origin is tuple:
+        return tuple(_value(get_args(hint)[0], item) for item in value)
+    if origin is dict:
+        return {str(key): _value(get_args(hint)[1], item) for key, item in value.items()}
+    if origin in (types.UnionType, typing.Union):
+        return value
+    if dataclasses.is_dataclass(hint):
+        return _built(typing.cast("type[Any]", hint), value)
+    return float(value) if hint is float else value
