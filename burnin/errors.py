@@ -21,7 +21,7 @@ class BurninError(Exception):
     """Root of the tree; its text is shown to the technician as it is."""
 
 
-class BadInput(BurninError):  # noqa: N818 - reads as a sentence where it is raised
+class BadInput(BurninError):
     """A file or an option cannot be used."""
 
 
@@ -37,7 +37,7 @@ class RecordError(BadInput):
     """A record cannot be read."""
 
 
-class NoCard(BurninError):  # noqa: N818
+class NoCard(BurninError):
     """No graphics card where one was expected."""
 
 
@@ -57,5 +57,5 @@ class WorkerEnded(EngineError):
     """The worker process ended by itself."""
 
 
-class StoppedByHand(BurninError):  # noqa: N818
+class StoppedByHand(BurninError):
     """Somebody pressed Ctrl-C."""

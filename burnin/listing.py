@@ -98,7 +98,7 @@ def make_sheet_again(record: Path, as_json: bool, echo: Echo) -> None:
     from burnin.sheet.make import make_sheet
 
     paths = make_sheet(record)
-    write_checksums(record)
+    write_checksums(record, keep_data=True)
     if as_json:
         echo(json.dumps({k: str(v) for k, v in vars(paths).items()}, indent=1))
     else:

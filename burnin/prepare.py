@@ -45,9 +45,19 @@ class OpenBench:
     cards_found: int
     engine: Engine | NotMeasured
     clock: Clock
+    other_cards: tuple[Card, ...] = ()
     no_card_reason: str = ""
     scenario: str = ""
     attached: frozenset[str] | None = None
+
+
+@dataclass(frozen=True)
+class _NoNumbers:
+    """In the place of a card's numbers where there is no card."""
+
+    address: str = ""
+    vendor_id: int = 0
+    device_id: int = 0
 
 
 def open_bench_for(options: Options) -> OpenBench:
@@ -64,7 +74,13 @@ def open_bench_for(options: Options) -> OpenBench:
     card = pick(cards, options.address)
     identity = card.identity()
     return OpenBench(
-        bench, card, identity, len(cards), _engine_for(identity, options), WallClock()
+        bench,
+        card,
+        identity,
+        len(cards),
+        _engine_for(identity, options),
+        WallClock(),
+        other_cards=tuple(c for c in cards if c is not card),
     )
 
 
@@ -83,7 +99,7 @@ def _open_software(bench: Bench, options: Options) -> OpenBench:
     from burnin.card.absent import AbsentCard
     from burnin.engine.choose import open_engine
 
-    engine = open_engine(None, options.engine or None, software=True)
+    engine = open_engine(_NoNumbers(), options.engine or None, software=True)
     reason = "software Vulkan works the bench's processor: no graphics card takes part"
     return OpenBench(
         bench, AbsentCard(reason), None, 0, engine, WallClock(), no_card_reason=reason

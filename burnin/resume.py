@@ -26,10 +26,13 @@ def read_earlier(folder: Path) -> tuple[dict[str, object], Earlier]:
     rows = read_rows(folder / "readings.csv")
     outcomes: dict[str, StageOutcome] = {}
     readings: dict[str, tuple[Reading, ...]] = {}
+    failed: dict[str, tuple[Reading, ...]] = {}
     for stage in stages if isinstance(stages, list) else []:
-        if stage.get("verdict") not in _PROVEN:
-            continue
         name = str(stage["stage"])
+        if stage.get("verdict") not in _PROVEN:
+            fails = (r for r in rows if r["stage"] == name and r["verdict"] == Verdict.FAIL)
+            failed[name] = tuple(_reading(row) for row in fails)
+            continue
         outcomes[name] = StageOutcome(
             name,
             str(stage["kind"]),
@@ -39,7 +42,7 @@ def read_earlier(folder: Path) -> tuple[dict[str, object], Earlier]:
         )
         latest = {row["reading"]: row for row in rows if row["stage"] == name}
         readings[name] = tuple(_reading(row) for row in latest.values())
-    return facts, Earlier(outcomes, readings)
+    return facts, Earlier(outcomes, readings, failed)
 
 
 def seconds_since_start(facts: dict[str, object], now: datetime) -> float:

@@ -31,6 +31,7 @@ from burnin.profile import Profile, Stage, stage_name
 from burnin.reading import NotMeasured, Reading, known, not_measured
 from burnin.stages.catalogue import STAGES, title_of
 from burnin.stages.context import Prompter, StageContext
+from burnin.stages.engine_proof import prove_engine
 from burnin.verdict import StageOutcome, owed_of_stage, run_verdict, stage_verdict
 
 CARD_GONE = "card stopped answering"
@@ -39,10 +40,15 @@ _COOL_AFTER_S = {"tripped": 20.0, "failed": 5.0, "stopped by hand": 2.0}
 
 @dataclass(frozen=True)
 class Earlier:
-    """What an interrupted run has already proven: outcome and readings by stage."""
+    """What an interrupted run has already proven: outcome and readings by stage.
+
+    `failed_before`: readings that failed in a stage that was in flight. The stage is done again,
+    but what has failed once stays failed.
+    """
 
     outcomes: Mapping[str, StageOutcome] = field(default_factory=dict)
     readings: Mapping[str, tuple[Reading, ...]] = field(default_factory=dict)
+    failed_before: Mapping[str, tuple[Reading, ...]] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
@@ -61,6 +67,7 @@ class RunPlan:
     prompter: Prompter
     folder: Path
     stop_asked: Callable[[], bool]
+    other_cards: tuple[Card, ...] = ()
     left_out: frozenset[str] = frozenset()
     earlier: Earlier = Earlier()
 
@@ -110,6 +117,7 @@ class _Conduct:
         self.owed: list[OwedWork] = []
         self.ended, self.end_reason = "done", ""
         self._last_stage = ""
+        self._engine_proven = bool(plan.no_card_reason)
 
     def stage(self, name: str, stage: Stage) -> None:
         """Carry out one stage, or name the reason why it was not."""
@@ -150,6 +158,7 @@ class _Conduct:
             record_folder=plan.folder,
             sample_interval_s=plan.profile.pace.sample_interval_s,
             optional=stage.optional,
+            readings=list(plan.earlier.failed_before.get(name, ())),
         )
 
     def _why_not(self, stage: Stage) -> str:
@@ -169,6 +178,8 @@ class _Conduct:
             if too_warm:
                 context.take(not_measured("stage", "", too_warm))
                 return "not measured", too_warm
+            if STAGES[stage.stage].works:
+                self._prove_engine(context)
             STAGES[stage.stage].carry_out(context, stage)
         except LoadStopped as stop:
             trip = stop.trip
@@ -204,6 +215,15 @@ class _Conduct:
             context.take(not_measured("stage", "", reason))
             return "not measured", reason
         return stage_verdict(context.readings)
+
+    def _prove_engine(self, context: StageContext) -> None:
+        """Once, before the first load: does the engine work this card? Raises EngineError."""
+        if self._engine_proven or isinstance(self._plan.engine, NotMeasured):
+            return
+        proof = prove_engine(context, self._plan.other_cards)
+        if proof.proven is False:
+            raise EngineError(f"the engine does not work the card under test: {proof.why}")
+        self._engine_proven = True
 
     def _cool_first(self, context: StageContext, stage: Stage) -> str:
         """Wait until the GPU is cool enough for the stage; why it cannot begin, or nothing."""

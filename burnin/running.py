@@ -82,6 +82,7 @@ def run_profile(wish: Wish) -> int:
             prompter=_prompter(wish, opened, publish, screen),
             folder=begun.folder,
             stop_asked=stop.is_set,
+            other_cards=opened.other_cards,
             left_out=wish.left_out,
             earlier=begun.earlier,
         )
@@ -106,7 +107,7 @@ def _begin(wish: Wish) -> _Begun:
     from burnin.run import Earlier
 
     if wish.resume is not None:
-        return _begin_again(wish, wish.resume)
+        return _begin_again(wish.resume)
     if not wish.profile:
         from burnin.profile_files import profile_names
 
@@ -121,7 +122,7 @@ def _begin(wish: Wish) -> _Begun:
     )
 
 
-def _begin_again(wish: Wish, folder: Path) -> _Begun:
+def _begin_again(folder: Path) -> _Begun:
     """Go on with an interrupted record: its own profile, its own options, its own card."""
     import tomllib
 

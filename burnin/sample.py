@@ -40,7 +40,7 @@ class Sample:
     """Telemetry at `elapsed_s` (monotonic, since the run's start) and `time_utc` (ISO-8601).
 
     `read_s` is how long reading took; `load_share` is the asked share of full work (0 to 1);
-    `load_w` the asked power where power is held; `present` is False once the card no longer answers.
+    `load_w` the asked power where power is held; `present` is False once the card is gone.
     """
 
     elapsed_s: float

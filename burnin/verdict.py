@@ -38,7 +38,8 @@ def stage_verdict(readings: Sequence[Reading]) -> tuple[str, str]:
     ]
     passed = any(r.verdict is Verdict.PASS for r in readings)
     if open_ones:
-        told = "; ".join(dict.fromkeys(f"{title_of_reading(r.name)}: {r.reason}" for r in open_ones))
+        reasons = (f"{title_of_reading(r.name)}: {r.reason}" for r in open_ones)
+        told = "; ".join(dict.fromkeys(reasons))
         return ("conditional" if passed else "not measured"), told
     if passed:
         return "pass", ""
@@ -58,6 +59,16 @@ def owed_of_stage(outcome: StageOutcome, readings: Sequence[Reading]) -> list[Ow
     ]
 
 
+def by_reason(owed: Sequence[OwedWork]) -> dict[str, list[str]]:
+    """What is owed, grouped by its reason, both in their first order."""
+    grouped: dict[str, list[str]] = {}
+    for work in owed:
+        what = grouped.setdefault(work.reason, [])
+        if work.what not in what:
+            what.append(work.what)
+    return grouped
+
+
 def run_verdict(
     outcomes: Sequence[StageOutcome], owed: Sequence[OwedWork], ended: str, end_reason: str
 ) -> tuple[str, str]:
@@ -74,7 +85,7 @@ def run_verdict(
     if ended == "stopped by hand":
         return "conditional", end_reason
     if owed or not outcomes or any(o.verdict != "pass" for o in outcomes):
-        names = list(dict.fromkeys(f"{o.what} ({o.reason})" for o in owed))
+        names = [f"{', '.join(what)} ({reason})" for reason, what in by_reason(owed).items()]
         if not names:
             names = [f"{o.title} ({o.reason})" for o in outcomes if o.verdict != "pass"]
         rest = f", and {len(names) - 3} more" if len(names) > 3 else ""

@@ -94,3 +94,14 @@ def test_checksums_are_those_of_sha256(tmp_path: Path) -> None:
     (tmp_path / "samples.csv").write_text("a\n1\n")
     line = write_checksums(tmp_path).read_text()
     assert line == f"{hashlib.sha256(b'a' + bytes([10]) + b'1' + bytes([10])).hexdigest()}  samples.csv\n"
+
+
+def test_a_new_sheet_does_not_vouch_for_changed_data(tmp_path: Path) -> None:
+    (tmp_path / "samples.csv").write_text("a\n1\n")
+    (tmp_path / "sheet.html").write_text("old")
+    first = write_checksums(tmp_path).read_text()
+    (tmp_path / "samples.csv").write_text("a\n2\n")
+    (tmp_path / "sheet.html").write_text("new")
+    again = write_checksums(tmp_path, keep_data=True).read_text()
+    assert first.splitlines()[0] == again.splitlines()[0]
+    assert first.splitlines()[1] != again.splitlines()[1]

@@ -36,6 +36,14 @@ class AbsentCard:
         """Not measured."""
         return self._why
 
+    def free_memory_bytes(self) -> int | NotMeasured:
+        """Not measured."""
+        return self._why
+
+    def memory_errors(self) -> tuple[Counter, ...] | NotMeasured:
+        """Not measured."""
+        return self._why
+
     def outputs(self) -> tuple[Output, ...] | NotMeasured:
         """Not measured."""
         return self._why

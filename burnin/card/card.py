@@ -135,6 +135,18 @@ class CountsErrors(Protocol):
         ...
 
 
+class HasMemory(Protocol):
+    """Tells of its memory."""
+
+    def free_memory_bytes(self) -> int | NotMeasured:
+        """What nothing uses now."""
+        ...
+
+    def memory_errors(self) -> tuple[Counter, ...] | NotMeasured:
+        """Counters of the memory's own protection (ECC); only differences speak of a run."""
+        ...
+
+
 class DetectsDisplays(Protocol):
     """Has display outputs, or says that it has none."""
 
@@ -164,6 +176,7 @@ class Card(
     HasConfigurationSpace,
     ReportsLink,
     CountsErrors,
+    HasMemory,
     DetectsDisplays,
     ReadsTelemetry,
     Protocol,

@@ -96,6 +96,13 @@ class CombinedCard:
             return told or NotMeasured(f"{seen.reason}; NVML gives none for this card")
         return seen + told
 
+    def free_memory_bytes(self) -> int | NotMeasured:
+        """Memory that nothing uses now."""
+        seen = self._linux.free_memory_bytes()
+        if isinstance(self._nvml, NotMeasured):
+            return seen
+        return _first(self._nvml.free_memory_bytes(), seen)
+
     def memory_errors(self) -> tuple[Counter, ...] | NotMeasured:
         """Counters of the card's memory protection (ECC)."""
         if isinstance(self._nvml, NotMeasured):

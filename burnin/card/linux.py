@@ -77,6 +77,18 @@ class LinuxCard:
             return False
         return bool(ids) and not ConfigurationSpace(ids).gone
 
+    def free_memory_bytes(self) -> int | NotMeasured:
+        """All memory less what is used (``mem_info_vram_used``, documented for amdgpu)."""
+        total = self._attributes.integer("mem_info_vram_total")
+        used = self._attributes.integer("mem_info_vram_used")
+        if isinstance(total, NotMeasured):
+            return total
+        return used if isinstance(used, NotMeasured) else max(0, total - used)
+
+    def memory_errors(self) -> tuple[Counter, ...] | NotMeasured:
+        """Not measured: sysfs has no such counter that all drivers share."""
+        return NotMeasured("sysfs shows no counter of memory errors")
+
     def configuration_space(self) -> ConfigurationSpace | NotMeasured:
         """The bytes that the privilege at hand allows."""
         return configuration_space(self._files, self._folder)

@@ -94,6 +94,11 @@ class NvmlCard:
         info = self._ask("nvmlDeviceGetMemoryInfo")
         return info if isinstance(info, NotMeasured) else int(info.total)
 
+    def free_memory_bytes(self) -> int | NotMeasured:
+        """Memory that nothing uses now."""
+        info = self._ask("nvmlDeviceGetMemoryInfo")
+        return info if isinstance(info, NotMeasured) else int(info.free)
+
     def present(self) -> bool:
         """Whether the driver still reaches the card."""
         if isinstance(self._ask("nvmlDeviceGetPowerUsage"), NotMeasured):

@@ -34,7 +34,7 @@ class TerminalPrompter:
 class NobodyThere:
     """Turns every prompt into 'not measured'."""
 
-    def ask(self, question: str, timeout_s: float) -> str | NotMeasured:
+    def ask(self, question: str, timeout_s: float) -> str | NotMeasured:  # noqa: ARG002
         """Always NotMeasured."""
         return NotMeasured("unattended: nobody was there to move the cable")
 
@@ -49,7 +49,7 @@ class SaidBeforehand:
     def __init__(self, outputs: frozenset[str], publish: Publish) -> None:
         self._outputs, self._publish = outputs, publish
 
-    def ask(self, question: str, timeout_s: float) -> str | NotMeasured:
+    def ask(self, question: str, timeout_s: float) -> str | NotMeasured:  # noqa: ARG002
         """``yes`` if the question names one of the outputs, else ``no``."""
         words = question.replace(".", " ").split()
         answer = "yes" if any(word in self._outputs for word in words) else "no"

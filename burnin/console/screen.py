@@ -30,6 +30,7 @@ from burnin.events import (
     StageStarted,
 )
 from burnin.reading import Reading, Verdict, title_of_reading
+from burnin.verdict import by_reason
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -122,6 +123,8 @@ class Screen:
 
     def _reading(self, event: ReadingTaken) -> None:
         reading = event.reading
+        if reading.name == "stage":
+            return  # the stage as a whole was not measured; its end tells why
         if not self._show_all and reading.verdict is None:
             self._kept_back += 1
             return
@@ -187,8 +190,8 @@ class Screen:
             return
         self._console.print()
         self._say("Still owed:")
-        for work in owed:
-            self._say(f"- {work.what}: {work.reason}", indent=2)
+        for reason, what in by_reason(owed).items():
+            self._say(f"- {', '.join(what)}: {reason}", indent=2)
 
     def _say(self, text: str, indent: int = 0, style: str = "") -> None:
         from rich.padding import Padding
@@ -240,7 +243,7 @@ def _head(facts: object) -> list[tuple[str, str]]:
 def _banner(facts: object) -> str:
     assert isinstance(facts, dict)
     if facts.get("simulated"):
-        return f" SIMULATED MACHINE ({facts.get('simulated_scenario')}): says nothing of a real card "
+        return f" {facts.get('simulated_scenario')} - says nothing of a real card "
     if not facts["engine"].get("works_card", True):
         return " SOFTWARE VULKAN on the bench's processor: says nothing of a graphics card "
     return ""

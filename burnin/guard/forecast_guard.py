@@ -49,7 +49,8 @@ class ForecastGuard:
             return None
         self._looked_s, self._seen_c, self._seen_w = row.time_s, row.die_c, row.power_w
         forecast = self.watch.look_ahead()
-        return self._trip(row) if self._decision.stops(forecast) else None
+        sound = sum(p for state, p in self.watch.probabilities().items() if state in HEALTHY)
+        return self._trip(row) if self._decision.stops(forecast, 1.0 - sound) else None
 
     def _due(self, row: Row) -> bool:
         if self._seen_c is None:

@@ -109,7 +109,8 @@ class RateLimit:
             "gpu_temp_c",
             rate,
             self._limit,
-            f"GPU rose {rate:.1f} K/s over {self._window_s:g} s; at most {self._limit:g} K/s allowed",
+            f"GPU rose {rate:.1f} K/s over {self._window_s:g} s, "
+            f"at most {self._limit:g} K/s allowed",
             "contact between die and cooler",
             "Is the cooler mounted, is the film off the pads, is there paste on the die?",
         )
@@ -123,7 +124,14 @@ class SustainedOver:
     """Ends the load when a difference or a power stays over its limit for `for_s` seconds."""
 
     def __init__(
-        self, name: str, signal: str, limit: float, unit: str, for_s: float, suspect: str, check: str
+        self,
+        name: str,
+        signal: str,
+        limit: float,
+        unit: str,
+        for_s: float,
+        suspect: str,
+        check: str,
     ) -> None:
         self.name, self._signal, self._limit, self._unit = name, signal, limit, unit
         self._for_s, self._suspect, self._check = for_s, suspect, check

@@ -14,7 +14,7 @@ from burnin.sample import Sample, Telemetry
 _FORECAST_EVERY_S = 5.0
 
 
-class LoadStopped(BurninError):  # noqa: N818 - reads as a sentence where it is raised
+class LoadStopped(BurninError):
     """A guard ended the load."""
 
     def __init__(self, trip: Trip) -> None:
@@ -95,7 +95,11 @@ class Watch:
         if nearest is not None:
             self._publish(
                 ForecastMade(
-                    nearest.guard, nearest.signal, nearest.limit, nearest.crossing_in_s, nearest.text
+                    nearest.guard,
+                    nearest.signal,
+                    nearest.limit,
+                    nearest.crossing_in_s,
+                    nearest.text,
                 )
             )
 

@@ -143,7 +143,7 @@ def _stage_line(span: Span) -> StageLine:
 
 
 def _reading_lines(record: RecordData, stages: tuple[Span, ...]) -> tuple[ReadingLine, ...]:
-    """Every value that was measured, in the order of the run."""
+    """Every value that was measured: what failed or is unsure first, then in order of the run."""
     place = {span.name: span.number for span in stages}
     lines = []
     for row in record.readings:
@@ -162,7 +162,7 @@ def _reading_lines(record: RecordData, stages: tuple[Span, ...]) -> tuple[Readin
                 rank=rank - 1 if rank and is_key(row.name) else rank,
             )
         )
-    return tuple(lines)
+    return tuple(sorted(lines, key=lambda line: line.rank > 0))
 
 
 def _guard_notes(record: RecordData, stages: tuple[Span, ...]) -> tuple[GuardNote, ...]:

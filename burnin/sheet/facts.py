@@ -19,7 +19,6 @@ from burnin.sheet.values import (
     with_unit,
 )
 
-
 _BENCH = ("operating_system", "kernel", "processor", "memory", "board")
 
 

@@ -164,8 +164,8 @@ def without_unit(name: str) -> str:
 def title_of(name: str, *, unit: bool = False) -> str:
     """Plain title of a reading or sensor; with `unit`, its unit follows in brackets.
 
-    >>> title_of("link_width_lanes", unit=True)
-    'Link width (lanes)'
+    >>> title_of("link_width_idle_lanes", unit=True)
+    'Link width, idle (lanes)'
     >>> title_of("new_errors_DP-1_pcie_crc")
     'New errors DP-1 PCIe CRC'
     >>> title_of("edid DP-1")

@@ -15,10 +15,14 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True)
 class StageKind:
-    """A kind of stage. `needs_card` stages mean nothing where software works the processor."""
+    """A kind of stage. `needs_card` stages mean nothing where software works the processor.
+
+    `works`: whether the engine is put to work in it.
+    """
 
     title: str
     needs_card: bool
+    works: bool
     carry_out: Callable[[StageContext, p.Stage], None]
     expected_s: Callable[[p.Stage], float]
 
@@ -64,12 +68,12 @@ def _seconds(stage: p.Stage) -> float:
 
 
 STAGES: dict[str, StageKind] = {
-    "enumeration": StageKind("Enumeration", True, _enumeration, _seconds),
-    "link": StageKind("Link", True, _link, _seconds),
-    "display": StageKind("Display outputs", True, _display, _seconds),
-    "memory": StageKind("Memory", False, _memory, _seconds),
-    "compute": StageKind("Compute", False, _compute, _seconds),
-    "thermal_ramp": StageKind("Thermal ramp", True, _thermal_ramp, _seconds),
+    "enumeration": StageKind("Enumeration", True, False, _enumeration, _seconds),
+    "link": StageKind("Link", True, True, _link, _seconds),
+    "display": StageKind("Display outputs", True, False, _display, _seconds),
+    "memory": StageKind("Memory", False, True, _memory, _seconds),
+    "compute": StageKind("Compute", False, True, _compute, _seconds),
+    "thermal_ramp": StageKind("Thermal ramp", True, True, _thermal_ramp, _seconds),
 }
 
 

@@ -119,8 +119,10 @@ def _take_loaded(
     why_no_traffic: str,
 ) -> None:
     most_width, most_speed, _ = _most(link)
-    want_width = min(x for x in (float(settings.width_lanes), most_width) if x is not None)
-    want_speed = min(x for x in (GENERATIONS[settings.generation].speed_gts, most_speed) if x is not None)
+    class_width = float(settings.width_lanes)
+    want_width = class_width if most_width is None else min(class_width, most_width)
+    class_speed = GENERATIONS[settings.generation].speed_gts
+    want_speed = class_speed if most_speed is None else min(class_speed, most_speed)
     widths = [w for _, _, w in seen if w is not None]
     if not widths and (now := known(link.card.width_lanes)) is not None:
         widths = [float(now)]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from burnin.card.card import Counter
 from burnin.engine.job import (
     FailingWord,
     MemoryResult,
@@ -11,8 +12,9 @@ from burnin.engine.job import (
     WorkEvent,
 )
 from burnin.profile import Memory
-from burnin.reading import Limit, NotMeasured, judge, judge_text, not_measured
+from burnin.reading import Limit, NotMeasured, judge, judge_text, known, not_measured
 from burnin.stages.context import StageContext
+from burnin.stages.counters import difference
 from burnin.stages.working import run_job
 
 FAILING_WORDS_FILE = "failing_words.csv"
@@ -22,6 +24,7 @@ _GIB = float(1 << 30)
 def carry_out(context: StageContext, settings: Memory) -> None:
     """Run the patterns and judge what came back."""
     path = context.record_folder / FAILING_WORDS_FILE
+    errors_before = context.card.memory_errors()
     job = MemoryTest(
         share=settings.share_of_free,
         patterns=tuple(settings.patterns),
@@ -29,6 +32,7 @@ def carry_out(context: StageContext, settings: Memory) -> None:
         seed=settings.seed,
         duty=settings.duty,
         failing_words_path=str(path),
+        free_bytes=known(context.card.free_memory_bytes()) or 0,
     )
     results: list[MemoryResult] = []
     found: list[FailingWord] = []
@@ -49,7 +53,10 @@ def carry_out(context: StageContext, settings: Memory) -> None:
         if not results:
             _take_cut_short(context, found)
     result = results[0]
+    if not result.complete:
+        context.take(not_measured("whole_test", "", "the test was stopped before its end"))
     _take_counts(context, result)
+    _take_own_errors(context, errors_before)
     _take_coverage(context, settings, result)
 
 
@@ -101,11 +108,52 @@ def _take_counts(context: StageContext, result: MemoryResult) -> None:
         context.take(judge_text("flipped_bits", lanes, None, required=False))
         listed = ", ".join(f"0x{w.address_bytes:x}" for w in result.examples[:8])
         context.take(judge_text("failing_addresses", listed, None, required=False))
+        if result.hint:
+            context.take(judge_text("failing_pattern", result.hint, None, required=False))
+        if result.listed_words < result.failing_words:
+            context.note(
+                f"{result.listed_words} of {result.failing_words} failing words are listed; "
+                "all are counted"
+            )
+
+
+def _take_own_errors(
+    context: StageContext, before: tuple[Counter, ...] | NotMeasured
+) -> None:
+    """What the memory's own protection (ECC) counted meanwhile, corrected errors included."""
+    after = context.card.memory_errors()
+    if isinstance(before, NotMeasured) or isinstance(after, NotMeasured):
+        lacking = before if isinstance(before, NotMeasured) else after
+        assert isinstance(lacking, NotMeasured)
+        context.take(not_measured("new_memory_errors", "", lacking.reason, required=False))
+        return
+    change = difference(before, after)
+    risen = ", ".join(f"{name} {count}" for name, count in change.errors.items() if count)
+    context.take(
+        judge(
+            "new_memory_errors",
+            float(sum(change.errors.values())),
+            "",
+            Limit(0, 0),
+            source=f"{len(change.errors)} counters of the card's memory protection, differences",
+            required=False,
+            why_fail=f"the memory's own protection counted {risen}",
+        )
+    )
 
 
 def _take_coverage(context: StageContext, settings: Memory, result: MemoryResult) -> None:
     context.take(
         judge("tested_gib", result.tested_bytes / _GIB, "GiB", None, required=False)
+    )
+    classes = ", ".join(result.fault_classes)
+    context.take(
+        judge_text(
+            "fault_classes_covered",
+            classes or NotMeasured("no pattern came to its end"),
+            None,
+            required=False,
+        )
     )
     share_free: float | NotMeasured = NotMeasured("the free memory is not known")
     if result.free_bytes:

@@ -147,6 +147,12 @@ def test_everything_that_was_not_measured_is_named_with_its_reason(tmp_path: Pat
         assert words in gaps
 
 
+def test_what_failed_is_listed_first(tmp_path: Path) -> None:
+    lines = content_of(records.failed(), tmp_path).readings
+    assert [line.title for line in lines if line.mark.word == "FAIL"] == [lines[0].title]
+    assert lines[0].title == "Memory words that read back wrong"
+
+
 def test_an_owed_reading_is_named_once(tmp_path: Path) -> None:
     assert all_gaps(content_of(records.conditional(), tmp_path)).count("DP-3") == 1
 

@@ -36,6 +36,9 @@ if TYPE_CHECKING:
 
 READ_SD_K = 0.30
 """Noise of one reading before it is cut to a code, what the ladder leaves out included."""
+FAN_DRIFT_K = 0.15
+HYSTERESIS_K = 5.0
+"""A fan that has set in stays on until the die is so much cooler (common practice, no source)."""
 TEMPER = 0.6
 LEAST_EVIDENCE = 1e-4
 TRANSIENT_SHARE = 0.07
@@ -90,7 +93,7 @@ def begin(hypothesis: Hypothesis, start: Start) -> tuple[Array, Array]:
     if hypothesis.loop:
         mean[LAST], sd[LAST] = hypothesis.loop_j_per_k.log, hypothesis.loop_j_per_k.log_sd
     else:
-        mean[LAST], sd[LAST] = 55.0, 3.5
+        mean[LAST], sd[LAST] = hypothesis.sets_in_c, hypothesis.sets_in_sd_k
     return mean, np.diag(sd * sd)
 
 
@@ -106,6 +109,7 @@ class Bank:
         self.p: Array = np.array([c for _, c in pairs])
         self.log_weight: Array = np.log(np.array([h.weight for h in hypotheses]))
         self.offset = 0.0
+        self.held_k: Array = np.zeros(len(hypotheses))
         self._drift = drift_per_s()
         self.retrait()
 
@@ -129,12 +133,15 @@ class Bank:
             self.x = np.concatenate([self.x, other.x])
             self.p = np.concatenate([self.p, other.p])
             self.log_weight = np.append(self.log_weight, log_weight)
+            self.held_k = np.append(self.held_k, other.held_k)
         else:
             self.hypotheses[place] = other.hypotheses[0]
             self.x, self.p = self.x.copy(), self.p.copy()
             self.log_weight = self.log_weight.copy()
             self.x[place], self.p[place] = other.x[0], other.p[0]
             self.log_weight[place] = log_weight
+            self.held_k = self.held_k.copy()
+            self.held_k[place] = other.held_k[0]
         self.retrait()
 
     def weights(self) -> Array:
@@ -169,7 +176,7 @@ class Bank:
         traits = self.traits.spread()
         if share is None:
             shares: Array | float = network.fan_share(
-                points[..., SENSOR], points[..., LAST], traits.stops
+                points[..., SENSOR], points[..., LAST] - self.held_k[:, None], traits.stops
             )
         else:
             shares = share
@@ -181,8 +188,19 @@ class Bank:
         target = self.x[:, BLOCK] + np.exp(self.x[:, MOUNT]) * power_w
         behind = np.abs(target - self.x[:, SENSOR])
         grown[:, SENSOR] += (TRANSIENT_SHARE * behind) ** 2 * min(dt_s, 1.0)
+        grown[:, LAST] = np.where(self.traits.stops, FAN_DRIFT_K**2 * dt_s, 0.0)
         places = np.arange(SIZE)
         self.p[:, places, places] += grown
+        self._hold_fans()
+
+    def _hold_fans(self) -> None:
+        """A fan that has set in for certain stays on some kelvin below."""
+        import numpy as np
+
+        above = self.x[:, SENSOR] - self.x[:, LAST]
+        sure = 1.5 * np.sqrt(self.p[:, LAST, LAST]) + 0.5
+        held = np.where(above > sure, HYSTERESIS_K, self.held_k)
+        self.held_k = np.where(above < -HYSTERESIS_K - 1.0, 0.0, held)
 
     def observe(self, lower_c: float, upper_c: float) -> Array:
         """Take in one code, whose cell is [lower_c, upper_c]; normal residual of each hypothesis.

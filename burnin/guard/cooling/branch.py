@@ -95,6 +95,7 @@ class Branches:
             replace(old.hypotheses[parent], state=state, loop=False, fan_turns=False)
         ]
         new.x, new.p = old.x[parent : parent + 1].copy(), old.p[parent : parent + 1].copy()
+        new.held_k = old.held_k[parent : parent + 1].copy()
         new.log_weight = old.log_weight[parent : parent + 1] + math.log(FAILURE_WEIGHT)
         if not air:
             self._stand_still(new)

@@ -6,6 +6,7 @@ than a stop needs, the profile's risk decides.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 from burnin.guard.cooling.forecast import Forecast
@@ -18,25 +19,39 @@ class Risk:
     `sure`: probability of any crossing at which a load is stopped with all the time in the world.
     `near`: probability of a crossing within `stop_s` at which it is stopped at once. `stop_s` is
     the time that a stop needs: latency, sensor lag, reading interval, overshoot. `patience_s`:
-    how long certainty must last when the crossing is far.
+    how long certainty must last when the crossing is far. `faulty`: probability of a fault from
+    which `sure_faulty` and `near_faulty` hold instead: to stop a sound card costs trust, to stop a
+    faulty one costs little.
     """
 
-    sure: float = 0.97
-    near: float = 0.35
-    stop_s: float = 2.5
+    sure: float = 0.95
+    near: float = 0.3
+    sure_faulty: float = 0.5
+    near_faulty: float = 0.1
+    faulty: float = 0.95
+    stop_s: float = 2.0
     far_s: float = 30.0
     patience_s: float = 3.0
 
     def __post_init__(self) -> None:
-        if not 0.0 < self.near <= self.sure < 1.0:
-            raise ValueError(f"risk needs 0 < near ({self.near}) <= sure ({self.sure}) < 1")
+        for near, sure in ((self.near, self.sure), (self.near_faulty, self.sure_faulty)):
+            if not 0.0 < near <= sure < 1.0:
+                raise ValueError(f"risk needs 0 < near ({near}) <= sure ({sure}) < 1")
         if not 0.0 < self.stop_s < self.far_s:
             raise ValueError(f"risk needs 0 < stop_s ({self.stop_s}) < far_s ({self.far_s})")
 
-    def asked(self, crossing_in_s: float) -> float:
-        """Probability asked for when the crossing is expected in so many seconds."""
+    def asked(self, crossing_in_s: float, faulty: bool) -> float:
+        """Probability asked for when the crossing is expected within so many seconds."""
+        near, sure = (
+            (self.near_faulty, self.sure_faulty) if faulty else (self.near, self.sure)
+        )
         part = (crossing_in_s - self.stop_s) / (self.far_s - self.stop_s)
-        return self.near + (self.sure - self.near) * min(1.0, max(0.0, part))
+        return near + (sure - near) * min(1.0, max(0.0, part))
+
+
+HORIZONS_S = (4.0, 6.0, 9.0, 13.0, 18.0, 24.0, 35.0, 50.0)
+FIRST_LOOK_S = 1.0
+"""Nothing is stopped before: what was believed beforehand alone never ends a load."""
 
 
 class Decision:
@@ -44,14 +59,23 @@ class Decision:
 
     def __init__(self, risk: Risk) -> None:
         self._risk = risk
+        self._first_s: float | None = None
         self._since_s: float | None = None
 
-    def stops(self, forecast: Forecast) -> bool:
+    def stops(self, forecast: Forecast, fault_probability: float) -> bool:
         """Whether the load is to be stopped on this forecast."""
         risk, now = self._risk, forecast.time_s
-        if forecast.within(risk.stop_s) >= risk.near:
+        if self._first_s is None:
+            self._first_s = now
+        if now - self._first_s < FIRST_LOOK_S:
+            return False
+        faulty = fault_probability > risk.faulty
+        if forecast.any_probability < risk.asked(0.0, faulty):
+            self._since_s = None
+            return False
+        if forecast.within(risk.stop_s) >= risk.asked(0.0, faulty):
             return True
-        if not self._certain(forecast):
+        if not self._certain(forecast, faulty):
             self._since_s = None
             return False
         if self._since_s is None:
@@ -59,11 +83,8 @@ class Decision:
         needed = risk.patience_s if forecast.crossing_in_s > 10.0 else 0.4
         return now - self._since_s >= min(needed, 0.3 * forecast.crossing_in_s)
 
-    def _certain(self, forecast: Forecast) -> bool:
+    def _certain(self, forecast: Forecast, faulty: bool) -> bool:
         """Whether any horizon has the certainty that it asks for."""
-        if forecast.any_probability < self._risk.near:
-            return False
-        return any(
-            forecast.within(h) >= self._risk.asked(h)
-            for h in (4.0, 6.0, 9.0, 13.0, 18.0, 24.0, 1e9)
-        )
+        if forecast.any_probability >= self._risk.asked(math.inf, faulty):
+            return True
+        return any(forecast.within(h) >= self._risk.asked(h, faulty) for h in HORIZONS_S)

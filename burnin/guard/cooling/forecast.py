@@ -122,15 +122,18 @@ class Forecaster:
         self._fan_gain: Array = np.exp(0.10 * rng.normal(size=DRAWS))
         self._limits = limits
 
-    def draw(self, bank: Bank) -> tuple[Array, Traits]:
-        """Draws of the bank's states, as many of each hypothesis as its weight asks for."""
+    def draw(self, bank: Bank) -> tuple[Array, Traits, Array]:
+        """Draws of the bank's states, as many of each hypothesis as its weight asks for.
+
+        The third array says by how many kelvin each draw's fan outlasts the cooling down.
+        """
         import numpy as np
 
         chosen = np.searchsorted(np.cumsum(bank.weights()), self._pick)
         chosen = np.minimum(chosen, len(bank.hypotheses) - 1)
         roots = bank.roots()[chosen]
         states = bank.x[chosen] + (roots @ self._normal[:, :, None])[:, :, 0]
-        return states, bank.traits.take(chosen)
+        return states, bank.traits.take(chosen), bank.held_k[chosen]
 
     def look(
         self, bank: Bank, spot: HotSpot, plan: Plan, now_s: float, gain: float, power_w: float,
@@ -139,12 +142,12 @@ class Forecaster:
         """The forecast from now to the end of the plan."""
         import numpy as np
 
-        states, traits = self.draw(bank)
+        states, traits, held_k = self.draw(bank)
         spot_k_per_w = spot.draws(self._spot_quantile) if self._limits.hotspot_c else None
         crossing = np.full(DRAWS, NEVER)
         on_spot = np.zeros(DRAWS, dtype=bool)
         peak = np.full(DRAWS, -273.0)
-        fan_gain = self._fan_gain * self._gain(states, traits, fans)
+        fan_gain = self._fan_gain * self._gain(states, traits, held_k, fans)
         mount = np.exp(states[:, MOUNT])
         at = 0.0
         for length, watts in plan.segments(now_s, gain, power_w):
@@ -154,9 +157,8 @@ class Forecaster:
             pieces = max(1, math.ceil(length / 12.0))
             for _ in range(pieces):
                 die = states[:, BLOCK] + mount * watts
-                share = np.minimum(
-                    network.fan_share(die, states[:, LAST], traits.stops) * fan_gain, 1.3
-                )
+                usual = network.fan_share(die, states[:, LAST] - held_k, traits.stops)
+                share = np.minimum(usual * fan_gain, 1.3)
                 states = network.advance(states, traits, length / pieces, watts, share)
             at += length
             die = states[:, BLOCK] + mount * watts + self._bias
@@ -164,13 +166,15 @@ class Forecaster:
             np.maximum(peak, die, out=peak)
         return self._sum_up(now_s, crossing, on_spot, peak)
 
-    def _gain(self, states: Array, traits: Traits, fans: Fans) -> Array | float:
+    def _gain(
+        self, states: Array, traits: Traits, held_k: Array, fans: Fans
+    ) -> Array | float:
         """How much faster the fans turn than the usual curve says, where they are read."""
         import numpy as np
 
         if fans.share is None or fans.share < 0.05:
             return 0.95
-        usual = network.fan_share(states[:, SENSOR], states[:, LAST], traits.stops)
+        usual = network.fan_share(states[:, SENSOR], states[:, LAST] - held_k, traits.stops)
         result: Array = np.clip(fans.share / np.maximum(usual, 0.05), 0.6, 1.6)
         return np.where(traits.stops & (usual < FAN_MEANS_ON), 0.95, result)
 

@@ -28,7 +28,8 @@ WINDOW = 12
 class HotSpot:
     """Posterior of the hot spot's resistance, from pairs of hot spot and die readings."""
 
-    def __init__(self) -> None:
+    def __init__(self, settled_w: float = 0.0) -> None:
+        """`settled_w`: power that goes with the first readings."""
         import numpy as np
 
         self.grid: Array = np.exp(np.linspace(math.log(0.005), math.log(0.5), 70))
@@ -38,7 +39,7 @@ class HotSpot:
         self._good = (1.0 - BARE_PRIOR) * good / good.sum()
         self._bare = BARE_PRIOR * bare / bare.sum()
         self._levels: dict[int, tuple[float, float, int]] = {}
-        self._filtered_w: float | None = None
+        self._filtered_w = settled_w
         self._seen: tuple[float, float] | None = None
         self.seen = False
         self.mass: Array = self._good + self._bare
@@ -46,8 +47,6 @@ class HotSpot:
 
     def add(self, dt_s: float, power_w: float, excess_k: float, lag_s: float) -> None:
         """One pair of readings, `dt_s` after the last."""
-        if self._filtered_w is None:
-            self._filtered_w = power_w
         self._filtered_w += (power_w - self._filtered_w) * (1.0 - math.exp(-dt_s / lag_s))
         settled = abs(power_w - self._filtered_w) < 0.015 * power_w + 1.5
         key = round(self._filtered_w / LEVEL_W) if settled else -1

@@ -51,7 +51,7 @@ class Hypothesis:
 
     `away_w_per_k`: from block to coolant (loop) or to the room (air at full fan speed; dry).
     `radiator_w_per_k` and `loop_j_per_k` matter to a loop only. `stops`: the fan stands still
-    while the card is cool. `fan_turns` is false where no fan turns.
+    until the die reaches `sets_in_c`. `fan_turns` is false where no fan turns.
     """
 
     state: Cooling
@@ -64,6 +64,8 @@ class Hypothesis:
     radiator_w_per_k: Spread = Spread(22.0, 0.25)
     loop_j_per_k: Spread = Spread(3350.0, 0.35)
     stops: bool = False
+    sets_in_c: float = 55.5
+    sets_in_sd_k: float = 3.5
     fan_turns: bool = True
 
 
@@ -75,6 +77,10 @@ FANS = Spread(13.0, 0.28)
 FLOW = Spread(28.0, 0.35)
 
 
+FAN_HABITS = ((True, 0.32, 53.5, 2.5), (True, 0.23, 59.0, 1.6), (False, 0.45, 55.0, 3.0))
+"""(rests while cool, share of cards, sets in at °C, its spread): zero-speed modes end at 50 to 60."""
+
+
 def _air(state: Cooling, weight: float, **changed: Spread) -> list[Hypothesis]:
     parts = {
         "die_block_k_per_w": GOOD_MOUNT,
@@ -82,9 +88,12 @@ def _air(state: Cooling, weight: float, **changed: Spread) -> list[Hypothesis]:
         "away_w_per_k": FANS,
     } | changed
     return [
-        Hypothesis(state, weight * share, True, False, **parts, stops=stops)
-        for stops, share in ((True, 0.55), (False, 0.45))
-    ]
+        Hypothesis(
+            state, weight * share, True, False, **parts,
+            stops=stops, sets_in_c=sets_in_c, sets_in_sd_k=spread_k,
+        )
+        for stops, share, sets_in_c, spread_k in FAN_HABITS
+    ]  # fmt: skip
 
 
 def _loop(state: Cooling, weight: float, **changed: Spread) -> Hypothesis:

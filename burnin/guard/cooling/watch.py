@@ -113,6 +113,7 @@ class CoolingWatch:
         if self.has_fan is None and row.fan_rpm is not None:
             self.has_fan = True
         settled_w, settled_sd_w = self._settled(row)
+        self.spot = HotSpot(settled_w)
         start = Start(row.die_c, settled_w, settled_sd_w, room_c, room_sd_k)
         self.bank = Bank(hypotheses(self.has_fan), start)
         self._branches = Branches(self.bank)

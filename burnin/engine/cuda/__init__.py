@@ -1,0 +1,1 @@
+"""The engine for NVIDIA cards, through CUDA; needs the extra ``burnin[cuda]``."""
