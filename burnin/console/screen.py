@@ -243,7 +243,8 @@ def _head(facts: object) -> list[tuple[str, str]]:
 def _banner(facts: object) -> str:
     assert isinstance(facts, dict)
     if facts.get("simulated"):
-        return f" {facts.get('simulated_scenario')} - says nothing of a real card "
+        told = str(facts.get("simulated_scenario")).removeprefix("SIMULATED: ")
+        return f" SIMULATED MACHINE, {told}: says nothing of a real card "
     if not facts["engine"].get("works_card", True):
         return " SOFTWARE VULKAN on the bench's processor: says nothing of a graphics card "
     return ""
