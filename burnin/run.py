@@ -117,6 +117,8 @@ class _Conduct:
         self.owed: list[OwedWork] = []
         self.ended, self.end_reason = "done", ""
         self._last_stage = ""
+        identity = None if plan.no_card_reason else plan.card.identity()
+        self._memory_bytes = (known(identity.memory_bytes) or 0) if identity else 0
         self._engine_proven = bool(plan.no_card_reason)
 
     def stage(self, name: str, stage: Stage) -> None:
@@ -150,6 +152,7 @@ class _Conduct:
             stage=name,
             card=plan.card,
             cards_found=plan.cards_found,
+            memory_bytes=self._memory_bytes,
             engine=plan.engine,
             watch=self._watch,
             clock=plan.clock,

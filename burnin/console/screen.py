@@ -138,7 +138,7 @@ class Screen:
         from rich.text import Text
 
         room = min(self._console.width, 112)
-        name_width, limit_width = (30, 16) if room < 100 else (40, 24)
+        name_width, limit_width = (30, 13) if room < 100 else (42, 26)
         value_width = room - 4 - name_width - limit_width - 12
         row = Text("    ")
         row.append(_fit(title_of_reading(reading.name), name_width))

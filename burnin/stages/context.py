@@ -25,11 +25,15 @@ class Prompter(Protocol):
 
 @dataclass
 class StageContext:
-    """One stage's surroundings; `readings` collects what it measured."""
+    """One stage's surroundings; `readings` collects what it measured.
+
+    `memory_bytes` is the card's own figure, 0 where it gives none.
+    """
 
     stage: str
     card: Card
     cards_found: int
+    memory_bytes: int
     engine: Engine | NotMeasured
     watch: Watch
     clock: Clock

@@ -169,8 +169,9 @@ def _take_coverage(context: StageContext, settings: Memory, result: MemoryResult
         )
     )
     share_all: float | NotMeasured = NotMeasured("the size of the card's memory is not known")
-    if result.total_bytes:
-        share_all = result.tested_bytes / result.total_bytes
+    total_bytes = result.total_bytes or context.memory_bytes
+    if total_bytes:
+        share_all = result.tested_bytes / total_bytes
     context.take(
         judge(
             "share_of_all_tested",

@@ -21,6 +21,7 @@ class RampTrace:
     energy_j: float = 0.0
     peak_rate_k_per_s: float | None = None
     throttled: bool | None = None
+    steps_completed: int = 0
     steps: list[list[Sample]] = field(default_factory=list)
     peaks: dict[str, float] = field(default_factory=dict)
     _trend: Trend = field(default_factory=lambda: Trend(RATE_WINDOW_S))

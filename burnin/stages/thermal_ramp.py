@@ -23,6 +23,10 @@ from burnin.stages.thermal_fit import StepFit, fit_step
 from burnin.stages.working import steady_load
 
 _IDLE_S = 5.0
+_DIE_S = 10.0
+"""The first seconds of a step are the die's own fast rise; what follows is the cooler."""
+_COOLER_AT_LEAST_S = 45.0
+_EXTRAPOLATE_AT_MOST_K = 8.0
 POWER_SENSOR_SHARE = 0.05
 """Assumed expanded uncertainty of a board power sensor; common practice, no source: ±5 %."""
 
@@ -51,6 +55,7 @@ def carry_out(context: StageContext, settings: ThermalRamp) -> None:
                     return budget_j is not None and trace.energy_j >= budget_j
 
                 load.hold(step.load_share, step.hold_s, on_sample)
+                trace.steps_completed += 1
                 done_s += step.hold_s
                 budget_j = settings.heat_budget_j
                 if budget_j is not None and trace.energy_j >= budget_j:
@@ -150,11 +155,11 @@ def _judge_end(
     trace: RampTrace, settings: ThermalRamp, resolution: Resolution, ended_by_plan: bool
 ) -> list[Reading]:
     """Power, steadiness and thermal resistance: they need the last step to have run."""
-    whole = len(trace.steps) == len(settings.steps) and bool(trace.steps[-1])
+    whole = trace.steps_completed == len(settings.steps)
     power = _mean(trace.last_window("power_w"))
     watts: float | NotMeasured
     if not whole and not ended_by_plan:
-        watts = NotMeasured("the ramp did not reach its last step")
+        watts = NotMeasured(_CUT)
     else:
         watts = NotMeasured("the card shows no power sensor") if power is None else power
     floor = settings.power_at_least_w
@@ -275,9 +280,14 @@ def _settled(trace: RampTrace, resolution: Resolution) -> tuple[float, float] | 
         return NotMeasured("no temperature at the end of the last step")
     end_c = _mean(points[-max(1, len(points) // 4) :])
     assert end_c is not None
+    step = trace.steps[-1]
+    cooler_s = step[-1].elapsed_s - step[0].elapsed_s - _DIE_S
+    if cooler_s < _COOLER_AT_LEAST_S:
+        needed_s = _COOLER_AT_LEAST_S + _DIE_S
+        return NotMeasured(f"the last step is shorter than {needed_s:.0f} s: nothing settled")
     if fit is None:
         return end_c, resolution.temp_c / math.sqrt(12.0)
-    if abs(fit.end_c - end_c) > 15.0:
+    if abs(fit.end_c - end_c) > _EXTRAPOLATE_AT_MOST_K or fit.tau_s > 1.5 * cooler_s:
         return NotMeasured(
             f"far from settled: at {end_c:.0f} °C, heading for {fit.end_c:.0f} °C"
         )
@@ -286,8 +296,7 @@ def _settled(trace: RampTrace, resolution: Resolution) -> tuple[float, float] | 
 
 def _fit_last(trace: RampTrace, resolution: Resolution) -> StepFit | None:
     step = trace.steps[-1]
-    # The first seconds are the die's own fast rise; what follows is the cooler.
-    begin_s = step[0].elapsed_s + 10.0
+    begin_s = step[0].elapsed_s + _DIE_S
     points = [
         (s.elapsed_s, temp)
         for s in step

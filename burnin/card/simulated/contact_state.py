@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from burnin.card.simulated.causes import ContactCause
 from burnin.connector.contact_map import contacts
 
-_ANTENNA_OHMS = 10_000.0
+_PASSES_BELOW_OHMS = 10_000.0
 """A slow or strap signal passes any contact below this extra resistance (estimate)."""
 _PRESENCE = {1: "B17", 4: "B31", 8: "B48", 16: "B81"}
 """The PRSNT2# contact that a card of that edge width ties to PRSNT1#, the farthest one."""
@@ -64,7 +64,7 @@ def why_no_start(
 
     def carries(name: str) -> bool:
         state = states.get(name, SOUND)
-        return not state.shorted and state.ohms < _ANTENNA_OHMS
+        return not state.shorted and state.ohms < _PASSES_BELOW_OHMS
 
     known = contacts()
     for group, what in (("reset", "reset"), ("clock", "reference clock")):
@@ -79,6 +79,6 @@ def why_no_start(
             return f"no {volts}"
     if needs_presence:
         strap = ("A1", _PRESENCE[edge_width_lanes])
-        if not all(states.get(name, SOUND).ohms < _ANTENNA_OHMS for name in strap):
+        if not all(states.get(name, SOUND).ohms < _PASSES_BELOW_OHMS for name in strap):
             return "the slot does not see the card"
     return ""

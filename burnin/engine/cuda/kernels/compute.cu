@@ -138,21 +138,24 @@ weighted_chain(wide* sums, const wide* inner, word rows, word depth, word elemen
   atomicAdd(sums + 2 * row + 1, two);
 }
 
-// sums = C r; a result that is no whole number is noted at once.
+// What a result counts as in the sums: itself, if it is a whole number below 2^24. Any other is wrong
+// whatever the product should be, and counts as its nearest whole number (or 0) plus 2^30, so that
+// its row cannot come out right. The sign of a zero is not judged.
+__device__ __forceinline__ long long counted(float value) {
+  if (!(fabsf(value) < 16777216.0f)) return 1ll << 30;
+  float whole = rintf(value);
+  return (long long)whole + (value != whole ? 1ll << 30 : 0ll);
+}
+
+// sums = C r
 extern "C" __global__ void __launch_bounds__(256)
-weighted_product(wide* sums, const float* product, word rows, word columns, word salt, word* found) {
+weighted_product(wide* sums, const float* product, word rows, word columns, word salt) {
   word row = blockIdx.x * 256 + threadIdx.x;
   if (row >= rows) return;
   word from = blockIdx.y * CHUNK;
   wide one = 0, two = 0;
   for (word j = from; j < from + CHUNK && j < columns; j++) {
-    float value = __ldcs(product + (wide)j * rows + row);
-    float whole = rintf(value);
-    if (!(fabsf(value) < 16777216.0f) || value != whole) {
-      note(found, row * columns + j, __float_as_uint(whole), __float_as_uint(value));
-      whole = fabsf(value) < 16777216.0f ? whole : 0.0f;
-    }
-    wide term = (wide)(long long)whole * weight(j, salt);
+    wide term = (wide)counted(__ldcs(product + (wide)j * rows + row)) * weight(j, salt);
     one += term;
     two += term * (j + 1);
   }
@@ -174,10 +177,9 @@ compare_rows(const wide* got, const wide* want, const float* product, word rows,
     wide factor = weight(j, salt), inverse = factor;
     for (int k = 0; k < 6; k++) inverse *= 2 - factor * inverse;
     long long error = (long long)(one * inverse);
-    if (error > 1ll << 26 || error < -(1ll << 26)) continue;
+    if (error > 1ll << 31 || error < -(1ll << 31)) continue;
     float value = product[(wide)j * rows + row];
-    if (value != rintf(value) || !(fabsf(value) < 16777216.0f)) return;  // noted already
-    note(found, row * columns + j, __float_as_uint((float)((long long)value - error)),
+    note(found, row * columns + j, __float_as_uint((float)(counted(value) - error)),
          __float_as_uint(value));
     return;
   }

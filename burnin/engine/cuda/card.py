@@ -1,0 +1,171 @@
+"""A card opened through CUDA: streams, kernels, memory, and errors in our own words."""
+
+from __future__ import annotations
+
+import importlib.resources
+from collections.abc import Callable
+from typing import TYPE_CHECKING, Any, TypeVar
+
+from burnin.errors import BurninError, DeviceLost, EngineError, EngineUnavailable
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+T = TypeVar("T")
+
+THREADS = 256
+LOST = {46, 100, 214, 219, 220, 226, 700, 702, *range(709, 722), 999}
+"""cudaError_t values after which the card does no more work for this process: device gone or
+unavailable, uncorrectable memory or link error, illegal address or instruction, launch failure
+(CUDA Runtime API, "Data types used by CUDA Runtime")."""
+OUT_OF_MEMORY = 2
+
+
+class OutOfCardMemory(BurninError):
+    """The card has no more memory to give."""
+
+
+class PinnedWords:
+    """Host memory that the card copies from and to directly; `words` has shape (n,), uint32."""
+
+    def __init__(self, card: CudaCard, size: int) -> None:
+        import cupy
+        import numpy as np
+
+        self._memory = card.call(lambda: cupy.cuda.alloc_pinned_memory(size))
+        self.pointer = int(self._memory.ptr)
+        self.words: NDArray[np.uint32] = np.frombuffer(self._memory, np.uint32, size // 4)
+
+
+class CudaCard:
+    """One device, made current for the calling thread. Every call may raise DeviceLost."""
+
+    def __init__(self, address: str) -> None:
+        try:
+            import cupy
+            from cupy.cuda import runtime
+        except ImportError as error:
+            raise EngineUnavailable(f"CUDA cannot be used: {error}") from error
+        self._cupy = cupy
+        self.runtime: Any = runtime
+        try:
+            self.number = int(runtime.deviceGetByPCIBusId(address)) if address else 0
+            cupy.cuda.Device(self.number).use()
+            runtime.free(0)
+            properties = runtime.getDeviceProperties(self.number)
+        except (runtime.CUDARuntimeError, ValueError) as error:
+            raise EngineUnavailable(f"CUDA does not open the card {address}: {error}") from error
+        self.name = bytes(properties["name"]).decode(errors="replace").rstrip("\0")
+        self.processors = int(properties["multiProcessorCount"])
+        self.total_bytes = int(properties["totalGlobalMem"])
+        self.cache_bytes = int(properties["l2CacheSize"])
+        self.stream = self.new_stream()
+        self._modules: dict[str, Any] = {}
+
+    @property
+    def driver(self) -> str:
+        """CUDA version that the driver supports."""
+        version = int(self.runtime.driverGetVersion())
+        return f"CUDA {version // 1000}.{version % 1000 // 10}"
+
+    def call(self, what: Callable[[], T]) -> T:
+        """Call into CUDA; its errors become OutOfCardMemory, DeviceLost or EngineError."""
+        from cupy.cuda.driver import CUDADriverError
+
+        try:
+            return what()
+        except MemoryError as error:
+            raise OutOfCardMemory(str(error)) from error
+        except (self.runtime.CUDARuntimeError, CUDADriverError) as error:
+            status = int(getattr(error, "status", 0))
+            if status == OUT_OF_MEMORY:
+                raise OutOfCardMemory(str(error)) from error
+            if status in LOST:
+                raise DeviceLost(f"the card stopped answering: {error}") from error
+            raise EngineError(f"CUDA refused a call: {error}") from error
+
+    def new_stream(self) -> Any:
+        """A stream that waits for no other."""
+        return self._cupy.cuda.Stream(non_blocking=True)
+
+    def kernel(self, module: str, name: str) -> Any:
+        """A kernel of `kernels/<module>.cu`, compiled when it is first asked for."""
+        if module not in self._modules:
+            source = importlib.resources.files("burnin.engine.cuda").joinpath(
+                f"kernels/{module}.cu"
+            )
+            code = source.read_text(encoding="utf-8")
+            self._modules[module] = self._cupy.RawModule(code=code, options=("--std=c++17",))
+        return self.call(lambda: self._modules[module].get_function(name))
+
+    def launch(
+        self,
+        kernel: Any,
+        blocks: tuple[int, ...],
+        arguments: tuple[Any, ...],
+        stream: Any = None,
+        threads: int = THREADS,
+    ) -> None:
+        """Queue a kernel in blocks of `threads` on `stream`, by default the card's own."""
+
+        def queue() -> None:
+            with stream or self.stream:
+                kernel(blocks, (threads,), arguments)
+
+        self.call(queue)
+
+    def allocate(self, size: int) -> int:
+        """Address of `size` bytes on the card; raises OutOfCardMemory."""
+        return self.call(lambda: int(self.runtime.malloc(size)))
+
+    def free(self, pointer: int) -> None:
+        """Give memory back."""
+        self.call(lambda: self.runtime.free(pointer))
+
+    def memory(self) -> tuple[int, int]:
+        """Free and total bytes."""
+        free, total = self.call(self.runtime.memGetInfo)
+        return int(free), int(total)
+
+    def clear(self, pointer: int, size: int, value: int = 0, stream: Any = None) -> None:
+        """Queue setting bytes to `value`."""
+        chosen = stream or self.stream
+        self.call(lambda: self.runtime.memsetAsync(pointer, value, size, chosen.ptr))
+
+    def copy(self, target: int, source: int, size: int, stream: Any = None) -> None:
+        """Queue a copy between any two of host (pinned, if it is not to block) and card."""
+        chosen = stream or self.stream
+        self.call(lambda: self.runtime.memcpyAsync(target, source, size, 4, chosen.ptr))
+
+    def event(self, stream: Any = None, *, timed: bool = False) -> Any:
+        """An event recorded now on the stream; waiting for it lets other threads run."""
+        event = self._cupy.cuda.Event(block=True, disable_timing=not timed)
+        self.call(lambda: event.record(stream or self.stream))
+        return event
+
+    def wait(self, event: Any) -> None:
+        """Wait on the host until the event has come."""
+        self.call(event.synchronize)
+
+    def follow(self, stream: Any, event: Any) -> None:
+        """Let `stream` wait on the card for the event."""
+        self.call(lambda: stream.wait_event(event))
+
+    def seconds_between(self, first: Any, second: Any) -> float:
+        """Seconds between two timed events that have come."""
+        return float(self.call(lambda: self._cupy.cuda.get_elapsed_time(first, second))) / 1e3
+
+    def fetch(self, pointer: int, words: int) -> NDArray[np.uint32]:
+        """Words of card memory, after all that was queued on the card's stream."""
+        import numpy as np
+
+        found = np.empty(words, np.uint32)
+        self.copy(found.ctypes.data, pointer, words * 4)
+        self.call(self.stream.synchronize)
+        return found
+
+    def send(self, pointer: int, content: NDArray[np.uint32]) -> None:
+        """Overwrite card memory and wait for it."""
+        self.copy(pointer, content.ctypes.data, content.nbytes)
+        self.call(self.stream.synchronize)

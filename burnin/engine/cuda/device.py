@@ -1,0 +1,101 @@
+"""The CUDA engine's device: see `burnin.engine.device.Device`."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from burnin.engine.cuda.area import CudaArea
+from burnin.engine.cuda.card import CudaCard, OutOfCardMemory
+from burnin.engine.cuda.copier import CudaCopier
+from burnin.engine.cuda.matrix import MatrixLibrary, MatrixLoad, MatrixUnit
+from burnin.engine.cuda.units import FusedMultiplyAdd, chains
+from burnin.engine.device import GRAIN_WORDS, AreaFound, AreaWanted, ArithmeticUnit, ComputeUnit
+from burnin.engine.engine import EngineDescription
+from burnin.errors import EngineError
+
+GRAIN_BYTES = GRAIN_WORDS * 4
+RESERVE_BYTES = 256 * 2**20
+"""Left free beside the test area, for lists and copies."""
+SMALLEST_PIECE_BYTES = 2 * 2**20
+
+
+class CudaDevice:
+    """An NVIDIA card opened by its bus address."""
+
+    def __init__(self, card: CudaCard, address: str) -> None:
+        self._card = card
+        self._address = address
+        self._library: MatrixLibrary | None = None
+        self._library_reason = ""
+
+    def description(self) -> EngineDescription:
+        """The card and why it is this one."""
+        return EngineDescription(
+            "cuda", self._card.name, self._card.driver, f"opened by its bus address {self._address}"
+        )
+
+    def take_area(self, wanted: AreaWanted) -> AreaFound:
+        """Take the share of what the card says is free."""
+        if not 0.0 < wanted.share <= 1.0:
+            raise EngineError(f"share of memory must be above 0 and at most 1: {wanted.share}")
+        free, total = self._card.memory()
+        target = min(int(free * wanted.share), free - RESERVE_BYTES)
+        if wanted.max_bytes:
+            target = min(target, wanted.max_bytes)
+        pointers: list[int] = []
+        sizes: list[int] = []
+        size = target
+        while size >= GRAIN_BYTES and sum(sizes) < target:
+            size = min(size, target - sum(sizes)) // GRAIN_BYTES * GRAIN_BYTES
+            if not size:
+                break
+            try:
+                pointers.append(self._card.allocate(size))
+                sizes.append(size)
+            except OutOfCardMemory:
+                size = size // 2
+                if size < SMALLEST_PIECE_BYTES:
+                    break
+        if not pointers:
+            raise EngineError(f"the card gives no memory to test: {free} B are free")
+        area = CudaArea(self._card, pointers, [size // 4 for size in sizes])
+        return AreaFound(area, free, total)
+
+    def _matrix_library(self) -> MatrixLibrary | None:
+        if self._library is None and not self._library_reason:
+            try:
+                self._library = MatrixLibrary(self._card)
+            except EngineError as error:
+                self._library_reason = str(error)
+        return self._library
+
+    def arithmetic(self) -> ArithmeticUnit:
+        """Matrix products, or fused multiply-adds without the matrix library."""
+        if self._matrix_library() is not None:
+            return MatrixLoad(self._card)
+        return FusedMultiplyAdd(self._card)
+
+    def compute_units(self, seed: int) -> Sequence[ComputeUnit]:
+        """Integer and fp32 chains; matrix products in two formats where the library is at hand."""
+        units: list[ComputeUnit] = list[ComputeUnit](chains(self._card, seed))
+        library = self._matrix_library()
+        if library is not None:
+            units += [
+                MatrixUnit(self._card, library, name, seed)
+                for name in ("bf16 matrix", "fp16 matrix")
+            ]
+        return units
+
+    def copier(self, direction: str, seed: int) -> CudaCopier:
+        """Pinned copies on streams of their own."""
+        return CudaCopier(self._card, direction, seed)
+
+    def close(self) -> None:
+        """Let go of the card; the process's end gives back the rest."""
+        if self._library is not None:
+            self._library.close()
+
+
+def open_cuda(address: str) -> CudaDevice:
+    """Open the card at a PCI bus address; raises EngineUnavailable."""
+    return CudaDevice(CudaCard(address), address)

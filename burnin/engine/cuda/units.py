@@ -1,0 +1,119 @@
+"""Chains that repeat to the bit, and the load for cards without the matrix library."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from functools import partial
+from typing import TYPE_CHECKING, Any
+
+from burnin.engine import reference
+from burnin.engine.cuda.card import THREADS, CudaCard, PinnedWords
+from burnin.engine.cuda.matrix import FOUND_WORDS, SLOTS, differences
+from burnin.engine.device import Differences, Disturbance, QueuedCall
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+    Reference = Callable[[NDArray[np.uint32], int], NDArray[np.uint32]]
+
+RESULTS = 1 << 20
+REFERENCE_SAMPLE = 4096
+
+
+class FusedMultiplyAdd:
+    """See `burnin.engine.device.ArithmeticUnit`."""
+
+    title = "fp32 fused multiply-add"
+
+    def __init__(self, card: CudaCard) -> None:
+        self._card = card
+        self._blocks = card.processors * 8
+        self.operations_per_round = float(self._blocks * THREADS * 16 * 32 * 2)
+        self._kernel = card.kernel("compute", "fused_multiply_add")
+        self._sink = card.allocate(THREADS * 4)
+
+    def work(self, rounds: int) -> QueuedCall[None]:
+        """Queue `rounds` rounds."""
+        import numpy as np
+
+        arguments = (np.uint32(rounds), np.float32(0.5), np.uint64(self._sink))
+        self._card.launch(self._kernel, (self._blocks,), arguments)
+        return QueuedCall(partial(self._card.wait, self._card.event()))
+
+    def release(self) -> None:
+        """Give its memory back."""
+        self._card.free(self._sink)
+
+
+class CudaChain:
+    """One chain of compute.cu. See `burnin.engine.device.ComputeUnit`."""
+
+    results = RESULTS
+
+    def __init__(
+        self,
+        card: CudaCard,
+        kernel: str,
+        name: str,
+        operations_per_step: int,
+        seed: int,
+        expected: Reference | None,
+    ) -> None:
+        self._card = card
+        self._seed = seed & 0xFFFFFFFF
+        self._reference = expected
+        self.name = name
+        self.operations_per_repeat = float(RESULTS * reference.STEPS * operations_per_step)
+        self._kernel = card.kernel("compute", kernel)
+        self._expected = card.allocate(RESULTS * 4)
+        self._found = [card.allocate(FOUND_WORDS * 4) for _ in range(SLOTS)]
+        self._host = [PinnedWords(card, FOUND_WORDS * 4) for _ in range(SLOTS)]
+        self._slices = 0
+
+    def repeat(self, times: int, disturb: Disturbance | None) -> QueuedCall[Differences]:
+        """Compute `times` times; the very first repeat sets what the others must equal."""
+        import numpy as np
+
+        card, slot = self._card, self._slices % SLOTS
+        card.clear(self._found[slot], FOUND_WORDS * 4)
+        for number in range(times):
+            first = int(self._slices == 0 and number == 0)
+            place, bits = 0, 0
+            if disturb is not None and number == 0:
+                place, bits = disturb.index, disturb.flip_bits
+            card.launch(self._kernel, (RESULTS // THREADS,), (
+                np.uint64(self._expected), np.uint64(self._found[slot]), np.uint32(self._seed),
+                np.int32(first), np.uint32(place), np.uint32(bits),
+            ))
+        card.copy(self._host[slot].pointer, self._found[slot], FOUND_WORDS * 4)
+        self._slices += 1
+        return QueuedCall(partial(self._differences, slot, card.event()))
+
+    def _differences(self, slot: int, event: Any) -> Differences:
+        self._card.wait(event)
+        return differences(self._host[slot].words)
+
+    def reference_failures(self, seed: int) -> int | None:
+        """Compare evenly spread results with the bench's processor."""
+        if self._reference is None:
+            return None
+        import numpy as np
+
+        index = np.arange(0, RESULTS, RESULTS // REFERENCE_SAMPLE, dtype=np.uint32)
+        got = self._card.fetch(self._expected, RESULTS)[index]
+        return int(np.count_nonzero(got != self._reference(index, seed)))
+
+    def release(self) -> None:
+        """Give its memory back."""
+        for pointer in (self._expected, *self._found):
+            self._card.free(pointer)
+
+
+def chains(card: CudaCard, seed: int) -> list[CudaChain]:
+    """The chains of compute.cu."""
+    return [
+        CudaChain(card, "integer_chain", "integer", 9, seed, reference.integer_chain),
+        CudaChain(card, "exact_chain", "fp32", 7, seed, reference.exact_chain),
+        CudaChain(card, "rounded_chain", "fp32 rounded", 3, seed, None),
+    ]

@@ -1,0 +1,221 @@
+"""Holding a card at a power in watts by varying the share of each slice that is work.
+
+A duty cycle does not set power: clocks, temperature and the card's own limits all move it, and the
+instantaneous power sensor beats against the slices. So power is judged by the card's energy
+counter: what was used over a window, over the time between the counter's own refreshes. Three parts:
+
+- a set point that climbs no faster than `rise_w_per_s` (soft start) and falls at once;
+- a power curve, watts per share above idle, identified anew from every window as the card heats;
+- an energy account once the set point has arrived: what was used too much or too little is paid
+  back over PAY_BACK_S, by at most PAY_BACK_SHARE of the target, so that the mean is right and no
+  window overshoots.
+
+Every share follows from measured numbers and stated bounds alone: the class knows no card.
+"""
+
+from __future__ import annotations
+
+import math
+from collections import deque
+from dataclasses import dataclass
+
+from burnin.reading import NotMeasured
+
+RISE_W_PER_S = 150.0
+"""Soft start: the set point climbs no faster."""
+WINDOW_S = 0.45
+"""Energy is judged over windows at least this long: four refreshes of a 100 ms counter."""
+FIRST_SHARE = 0.03
+"""Share that is tried before anything is known of the card."""
+PAY_BACK_S = 1.0
+PAY_BACK_SHARE = 0.03
+CURVE_S = 0.8
+"""Time constant with which the power curve is identified anew."""
+LARGEST_STEP = 0.04
+"""The share climbs by no more than this from one window to the next."""
+STALE_S = 2.0
+"""Without a fresh number for this long the share falls to 0."""
+BLIND_AFTER_S = 1.0
+"""A card that shows neither energy nor power for this long has no sensor to hold by."""
+
+
+@dataclass(frozen=True)
+class _Point:
+    """The energy counter as seen at a moment, and the share integrated until then."""
+
+    time_s: float
+    energy_j: float
+    worked_s: float
+
+
+class PowerHold:
+    """Gives the share of work that holds `target_w`; call `update` with every sample.
+
+    `share_without_sensor` is held, softly started, on a card that has no power sensor; `mode`
+    and `why` say which it is. `idle_w` is the power at rest where it is known.
+    """
+
+    def __init__(
+        self,
+        target_w: float,
+        *,
+        idle_w: float | None = None,
+        rise_w_per_s: float = RISE_W_PER_S,
+        share_without_sensor: float = 0.5,
+    ) -> None:
+        if not target_w > 0.0 or not rise_w_per_s > 0.0:
+            raise ValueError(f"power to hold and its rise must be above 0: {target_w}")
+        self._target_w = target_w
+        self._idle_w = idle_w
+        self._rise_w_per_s = rise_w_per_s
+        self._blind_share = share_without_sensor
+        self._share = 0.0
+        self._worked_s = 0.0
+        self._set_point_w = 0.0
+        self._curve_w: float | None = None
+        self._owed_j = 0.0
+        self._points: deque[_Point] = deque()
+        self._began_s: float | None = None
+        self._last_s = 0.0
+        self._fresh_s = 0.0
+        self._sensor_energy_j: float | None = None
+        self.mode = "watts"
+        self.why = "held by the card's energy counter"
+
+    @property
+    def set_point_w(self) -> float:
+        """Power that is aimed at now: the target once the soft start is over."""
+        return self._set_point_w
+
+    @property
+    def arrived(self) -> bool:
+        """Whether the soft start is over."""
+        return self.mode == "watts" and self._set_point_w >= self._target_w
+
+    @property
+    def saturated(self) -> bool:
+        """Whether all the work there is does not reach the target."""
+        return self._share >= 1.0
+
+    @property
+    def watts_per_share(self) -> float | None:
+        """The power curve as last identified: watts above idle for full work."""
+        return self._curve_w
+
+    def set_target(self, target_w: float) -> None:
+        """Hold another power: climbing softly, falling at once."""
+        if not target_w > 0.0:
+            raise ValueError(f"power to hold must be above 0: {target_w}")
+        self._target_w = target_w
+        self._set_point_w = min(self._set_point_w, target_w)
+        self._owed_j = 0.0
+        if self._curve_w and self._idle_w is not None:
+            self._share = min(self._share, self._wanted())
+
+    def update(
+        self,
+        now_s: float,
+        power_w: float | NotMeasured | None,
+        energy_j: float | NotMeasured | None,
+    ) -> float:
+        """The share to set now, from a sample taken at `now_s` (monotonic).
+
+        `energy_j` is the card's energy counter; without one the power sensor is integrated, which
+        is less exact. Values that are not measured are left out.
+        """
+        if self._began_s is None:
+            self._began_s = self._last_s = self._fresh_s = now_s
+        passed_s = max(0.0, now_s - self._last_s)
+        self._last_s = now_s
+        self._worked_s += self._share * passed_s
+        energy = _number(energy_j)
+        power = _number(power_w)
+        if energy is None and power is not None:
+            self.why = "held by the integrated power sensor: the card has no energy counter"
+            self._sensor_energy_j = (self._sensor_energy_j or 0.0) + power * passed_s
+            energy = self._sensor_energy_j
+        if energy is None and not self._points:
+            return self._without_sensor(now_s, passed_s)
+        if self._idle_w is None and power is not None and self._share == 0.0:
+            self._idle_w = power
+        if energy is not None and (not self._points or energy != self._points[-1].energy_j):
+            self._fresh_s = now_s
+            self._see(_Point(now_s, energy, self._worked_s))
+        elif now_s - self._fresh_s > STALE_S:
+            self._share = 0.0
+        return self._share
+
+    def _without_sensor(self, now_s: float, passed_s: float) -> float:
+        if self._began_s is not None and now_s - self._began_s > BLIND_AFTER_S:
+            self.mode = "share"
+            self.why = (
+                f"the card shows no power: a load share of {self._blind_share:g} is held instead"
+            )
+            self._share = min(self._blind_share, self._share + 0.1 * passed_s)
+        return self._share
+
+    def _see(self, point: _Point) -> None:
+        """Take a refresh of the counter: judge the window, move set point and share."""
+        if self._points and point.energy_j < self._points[-1].energy_j:
+            self._points.clear()  # the counter restarted
+        last = self._points[-1] if self._points else None
+        self._points.append(point)
+        while len(self._points) > 2 and point.time_s - self._points[1].time_s >= WINDOW_S:
+            self._points.popleft()
+        oldest = self._points[0]
+        window_s = point.time_s - oldest.time_s
+        if last is None:
+            self._share = FIRST_SHARE
+            return
+        if self.arrived:
+            self._account(point, last)
+        if window_s < WINDOW_S * 0.9:
+            return
+        power_w = (point.energy_j - oldest.energy_j) / window_s
+        self._identify(power_w, (point.worked_s - oldest.worked_s) / window_s, last, point)
+        self._climb(power_w, point.time_s - last.time_s)
+        wanted = self._wanted()
+        self._share = min(wanted, self._share + LARGEST_STEP)
+
+    def _account(self, point: _Point, last: _Point) -> None:
+        step_s = point.time_s - last.time_s
+        self._owed_j += self._target_w * step_s - (point.energy_j - last.energy_j)
+        most_j = PAY_BACK_SHARE * self._target_w * PAY_BACK_S
+        self._owed_j = max(-2.0 * most_j, min(most_j, self._owed_j))
+
+    def _identify(self, power_w: float, share: float, last: _Point, point: _Point) -> None:
+        """Watts above idle for full work, as a secant through the present working point."""
+        if self._idle_w is None:
+            self._idle_w = power_w * 0.5 if share > 0.0 else power_w
+        if share < FIRST_SHARE * 0.5:
+            return
+        secant_w = max(1.0, power_w - self._idle_w) / share
+        if self._curve_w is None:
+            self._curve_w = secant_w
+            return
+        weight = 1.0 - math.exp(-(point.time_s - last.time_s) / CURVE_S)
+        self._curve_w += weight * (secant_w - self._curve_w)
+
+    def _climb(self, power_w: float, step_s: float) -> None:
+        if self._set_point_w == 0.0:
+            self._set_point_w = min(self._target_w, power_w)
+        climbed_w = self._set_point_w + self._rise_w_per_s * step_s
+        # the set point waits for the card: it never runs ahead by more than a second's rise
+        self._set_point_w = min(self._target_w, climbed_w, power_w + self._rise_w_per_s)
+        if self.saturated:
+            self._owed_j = min(0.0, self._owed_j)
+
+    def _wanted(self) -> float:
+        curve_w, idle_w = self._curve_w, self._idle_w
+        if curve_w is None or idle_w is None:
+            return FIRST_SHARE
+        pay_w = self._owed_j / PAY_BACK_S if self.arrived else 0.0
+        aim_w = self._set_point_w + pay_w
+        return max(0.0, min(1.0, (aim_w - idle_w) / curve_w))
+
+
+def _number(value: float | NotMeasured | None) -> float | None:
+    """The value, None where it was not measured or is no number."""
+    if value is None or isinstance(value, NotMeasured) or not math.isfinite(value):
+        return None
+    return float(value)
