@@ -44,3 +44,12 @@ def iso(moment: datetime) -> str:
     return moment.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%S.") + (
         f"{moment.microsecond // 1000:03d}Z"
     )
+
+
+def duration(seconds: float) -> str:
+    """``95`` as ``1 min 35 s``."""
+    whole = round(seconds)
+    if whole < 90:
+        return f"{whole} s"
+    minutes, rest = divmod(whole, 60)
+    return f"{minutes} min {rest} s" if rest and minutes < 10 else f"{minutes} min"

@@ -94,6 +94,15 @@ class LinkCheck(StageSettings):
     idle_s: Seconds = 2.0
     load_s: Seconds = 20.0
     new_errors_at_most: int = Field(default=0, ge=0)
+    error_rate_bound: float | None = Field(
+        default=None,
+        ge=1e-18,
+        le=1e-3,
+        description="bit error rate per lane to show or refute at 95 %; traffic lasts until then",
+    )
+    error_rate_within_s: Seconds = Field(
+        default=3600.0, description="longest traffic for that; load_s is the shortest"
+    )
     share_of_payload_limit_at_least: Share | None = Field(
         default=None, description="achieved copy rate over what the link can carry"
     )

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import json
+from collections.abc import Mapping
 from datetime import datetime
 from pathlib import Path
 
@@ -9,6 +11,7 @@ from burnin.errors import RecordError
 from burnin.reading import Limit, Reading, Verdict
 from burnin.record import read_facts, read_rows
 from burnin.run import Earlier
+from burnin.stages.link_traffic import SOAK_NOTE
 from burnin.verdict import StageOutcome
 
 _PROVEN = ("pass", "fail", "conditional")
@@ -42,7 +45,22 @@ def read_earlier(folder: Path) -> tuple[dict[str, object], Earlier]:
         )
         latest = {row["reading"]: row for row in rows if row["stage"] == name}
         readings[name] = tuple(_reading(row) for row in latest.values())
-    return facts, Earlier(outcomes, readings, failed)
+    return facts, Earlier(outcomes, readings, failed, _soaks(folder, outcomes))
+
+
+def _soaks(folder: Path, done: Mapping[str, StageOutcome]) -> dict[str, dict[str, object]]:
+    """Last sums of link traffic of every stage that was in flight, from the journal."""
+    found: dict[str, dict[str, object]] = {}
+    for row in read_rows(folder / "journal.csv"):
+        if row["event"] != "Noted" or row["stage"] in done:
+            continue
+        try:
+            event = json.loads(row["detail"])
+        except ValueError:
+            continue  # torn by the cut
+        if isinstance(event, dict) and event.get("text") == SOAK_NOTE:
+            found[row["stage"]] = event["detail"]
+    return found
 
 
 def seconds_since_start(facts: dict[str, object], now: datetime) -> float:

@@ -43,12 +43,13 @@ class Earlier:
     """What an interrupted run has already proven: outcome and readings by stage.
 
     `failed_before`: readings that failed in a stage that was in flight. The stage is done again,
-    but what has failed once stays failed.
+    but what has failed once stays failed. `soaks`: sums of link traffic already on record.
     """
 
     outcomes: Mapping[str, StageOutcome] = field(default_factory=dict)
     readings: Mapping[str, tuple[Reading, ...]] = field(default_factory=dict)
     failed_before: Mapping[str, tuple[Reading, ...]] = field(default_factory=dict)
+    soaks: Mapping[str, Mapping[str, object]] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
@@ -161,6 +162,7 @@ class _Conduct:
             record_folder=plan.folder,
             sample_interval_s=plan.profile.pace.sample_interval_s,
             optional=stage.optional,
+            soak_so_far=plan.earlier.soaks.get(name),
             readings=list(plan.earlier.failed_before.get(name, ())),
         )
 

@@ -27,6 +27,10 @@ class AbsentCard:
         """Not measured."""
         return self._why
 
+    def configuration_space_at(self, end: str) -> ConfigurationSpace | NotMeasured:  # noqa: ARG002
+        """Not measured."""
+        return self._why
+
     def link(self) -> Link:
         """Not measured."""
         why = self._why

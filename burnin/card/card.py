@@ -118,6 +118,10 @@ class HasConfigurationSpace(Protocol):
         """The bytes that the privilege at hand allows: 64, 256 or 4,096."""
         ...
 
+    def configuration_space_at(self, end: str) -> ConfigurationSpace | NotMeasured:
+        """The same of one end of the slot's link, ``card`` or ``port``."""
+        ...
+
 
 class ReportsLink(Protocol):
     """Tells speed and width of its link."""

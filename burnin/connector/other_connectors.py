@@ -121,8 +121,7 @@ def plug_contacts() -> dict[str, PlugContact]:
 
 
 @cache
-def source_texts(part: str) -> dict[str, str]:
-    """What the keys of a `sources` field stand for; `part` is edge, power or display."""
+def source_texts() -> dict[str, str]:
+    """What the keys of a `sources` field stand for."""
     text = (resources.files("burnin.connector") / "sources.toml").read_text(encoding="utf-8")
-    texts: dict[str, str] = tomllib.loads(text)[part]
-    return texts
+    return {key: str(told) for key, told in tomllib.loads(text).items()}

@@ -6,9 +6,9 @@ import time
 from collections.abc import Callable
 from typing import TYPE_CHECKING
 
+from burnin.clock import duration
 from burnin.console.wording import (
     VERDICT_WORDS,
-    duration,
     limit_text,
     live_text,
     value_text,

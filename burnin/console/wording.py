@@ -65,11 +65,3 @@ def live_text(sample: Sample) -> str:
         parts.append(f"x{width:.0f} at {speed:g} GT/s")
     return "  ".join(parts) if parts else "no sensor answers"
 
-
-def duration(seconds: float) -> str:
-    """``95`` as ``1 min 35 s``."""
-    whole = round(seconds)
-    if whole < 90:
-        return f"{whole} s"
-    minutes, rest = divmod(whole, 60)
-    return f"{minutes} min {rest} s" if rest and minutes < 10 else f"{minutes} min"

@@ -21,18 +21,23 @@ from dataclasses import dataclass
 
 from burnin.reading import NotMeasured
 
-RISE_W_PER_S = 150.0
+RISE_W_PER_S = 200.0
 """Soft start: the set point climbs no faster."""
 WINDOW_S = 0.45
 """Energy is judged over windows at least this long: four refreshes of a 100 ms counter."""
-FIRST_SHARE = 0.03
+FIRST_SHARE = 0.04
 """Share that is tried before anything is known of the card."""
 PAY_BACK_S = 1.0
 PAY_BACK_SHARE = 0.03
 CURVE_S = 0.8
 """Time constant with which the power curve is identified anew."""
-LARGEST_STEP = 0.04
-"""The share climbs by no more than this from one window to the next."""
+SHORTEST_CLIMB_S = 2.0
+"""A climb from idle takes at least this long: windows and refreshes are behind by a third of it."""
+LANDING_S = 0.4
+ARRIVED_SHARE = 0.01
+"""The climb ends softly: over LANDING_S, until within ARRIVED_SHARE of the target."""
+LAG_S = 0.07
+"""By how much the counter, as it is seen, is behind the share: half a refresh and half a sample."""
 STALE_S = 2.0
 """Without a fresh number for this long the share falls to 0."""
 BLIND_AFTER_S = 1.0
@@ -140,7 +145,7 @@ class PowerHold:
             self._idle_w = power
         if energy is not None and (not self._points or energy != self._points[-1].energy_j):
             self._fresh_s = now_s
-            self._see(_Point(now_s, energy, self._worked_s))
+            self._see(_Point(now_s, energy, self._worked_s - self._share * LAG_S))
         elif now_s - self._fresh_s > STALE_S:
             self._share = 0.0
         return self._share
@@ -174,8 +179,8 @@ class PowerHold:
         power_w = (point.energy_j - oldest.energy_j) / window_s
         self._identify(power_w, (point.worked_s - oldest.worked_s) / window_s, last, point)
         self._climb(power_w, point.time_s - last.time_s)
-        wanted = self._wanted()
-        self._share = min(wanted, self._share + LARGEST_STEP)
+        step = self._rise(point.time_s - last.time_s) / (self._curve_w or math.inf)
+        self._share = min(self._wanted(), max(FIRST_SHARE, self._share) + step)
 
     def _account(self, point: _Point, last: _Point) -> None:
         step_s = point.time_s - last.time_s
@@ -199,11 +204,19 @@ class PowerHold:
     def _climb(self, power_w: float, step_s: float) -> None:
         if self._set_point_w == 0.0:
             self._set_point_w = min(self._target_w, power_w)
-        climbed_w = self._set_point_w + self._rise_w_per_s * step_s
-        # the set point waits for the card: it never runs ahead by more than a second's rise
-        self._set_point_w = min(self._target_w, climbed_w, power_w + self._rise_w_per_s)
+        left_w = self._target_w - self._set_point_w
+        climbed_w = self._set_point_w + min(self._rise(step_s), left_w * step_s / LANDING_S)
+        if left_w < ARRIVED_SHARE * self._target_w:
+            climbed_w = self._target_w
+        # the set point waits for the card: it never runs ahead by more than half a second's rise
+        self._set_point_w = min(self._target_w, climbed_w, power_w + self._rise_w_per_s * 0.5)
         if self.saturated:
             self._owed_j = min(0.0, self._owed_j)
+
+    def _rise(self, step_s: float) -> float:
+        """Watts that the set point may rise in `step_s`."""
+        whole_w = self._target_w - (self._idle_w or 0.0)
+        return step_s * min(self._rise_w_per_s, max(1.0, whole_w / SHORTEST_CLIMB_S))
 
     def _wanted(self) -> float:
         curve_w, idle_w = self._curve_w, self._idle_w

@@ -11,8 +11,9 @@ from burnin.guard.guard import Expectation, Trip
 from burnin.reading import known
 from burnin.sample import Sample
 
-CALM_S, ALERT_S = 2.0, 0.4
-"""Seconds between forecasts while no crossing is in sight, and while one is."""
+CALM_S, ALERT_S, URGENT_S = 2.0, 1.0, 0.4
+"""Seconds between forecasts while no crossing is in sight, while one is, and while one is near."""
+NEAR_S = 15.0
 ALERT_PROBABILITY = 0.05
 TELLS_AT = 0.8
 """Probability from which a cooling state is named."""
@@ -56,9 +57,11 @@ class ForecastGuard:
         if self._seen_c is None:
             return True
         forecast = self.watch.forecast
-        alert = forecast is not None and forecast.any_probability > ALERT_PROBABILITY
         moved = abs(row.die_c - self._seen_c) >= 2.0 or abs(row.power_w - self._seen_w) > 15.0
-        return row.time_s - self._looked_s >= (ALERT_S if alert or moved else CALM_S) - 1e-6
+        wait_s = CALM_S
+        if forecast is not None and forecast.any_probability > ALERT_PROBABILITY:
+            wait_s = URGENT_S if forecast.earliest_in_s < NEAR_S else ALERT_S
+        return row.time_s - self._looked_s >= (URGENT_S if moved else wait_s) - 1e-6
 
     def state(self) -> tuple[str, float]:
         """The most probable cooling state with its probability, or that it cannot be told yet."""

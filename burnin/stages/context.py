@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Protocol
@@ -27,7 +27,8 @@ class Prompter(Protocol):
 class StageContext:
     """One stage's surroundings; `readings` collects what it measured.
 
-    `memory_bytes` is the card's own figure, 0 where it gives none.
+    `memory_bytes` is the card's own figure, 0 where it gives none. `soak_so_far` holds the sums of
+    link traffic that an interrupted run had already put on record for this stage.
     """
 
     stage: str
@@ -42,6 +43,7 @@ class StageContext:
     record_folder: Path
     sample_interval_s: float
     optional: tuple[str, ...] = ()
+    soak_so_far: Mapping[str, object] | None = None
     readings: list[Reading] = field(default_factory=list)
 
     def take(self, reading: Reading) -> Reading:

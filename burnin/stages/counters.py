@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from burnin.card.card import Counter
+from burnin.reading import NotMeasured
 
 _NOT_ERRORS = ("bytes", "recovery", "l0_to")
 """Parts of names of counters that count traffic or normal events."""
@@ -46,3 +48,42 @@ def difference(before: tuple[Counter, ...], after: tuple[Counter, ...]) -> Count
             rise %= first.modulus
         (errors if is_error else other)[label] = rise
     return CounterChange(errors, other, tuple(unusable))
+
+
+_SEEN_WHERE_IT_ARRIVES = ("receiver error", "bad tlp", "bad dllp", "lcrc error", "naks sent")
+_SEEN_WHERE_IT_LEAVES = ("naks received", "replay")
+_ENOUGH = ("bad tlp", "lcrc error", "naks sent", "naks received", "receiver error")
+"""Counters that see every damaged packet; a replay timer alone sees only lost answers."""
+
+
+@dataclass(frozen=True)
+class WayErrors:
+    """Errors of one direction: at least the largest counter, at most all counters together."""
+
+    at_least: int
+    at_most: int
+
+
+def errors_by_direction(errors: Mapping[str, int]) -> dict[str, WayErrors | NotMeasured]:
+    """Errors of packets on their way ``to_card`` and ``to_host``, from differences by ``end name``.
+
+    An error counts at the end that sees it: a receiver sees what arrives damaged, a sender sees
+    that it was asked to send again. One damaged packet may count in several counters.
+    """
+    arrived: dict[str, list[int]] = {"to_card": [], "to_host": []}
+    enough = {"to_card": False, "to_host": False}
+    for label, count in errors.items():
+        end, _, name = label.partition(" ")
+        name = name.lower()
+        receives = any(part in name for part in _SEEN_WHERE_IT_ARRIVES)
+        if not receives and not any(part in name for part in _SEEN_WHERE_IT_LEAVES):
+            continue
+        way = "to_card" if receives == (end == "card") else "to_host"
+        arrived[way].append(count)
+        enough[way] = enough[way] or any(part in name for part in _ENOUGH)
+    return {
+        way: WayErrors(max(counts), sum(counts))
+        if enough[way]
+        else NotMeasured(f"no counter sees packets damaged on their way {way.replace('_', ' ')}")
+        for way, counts in arrived.items()
+    }

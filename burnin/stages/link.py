@@ -6,64 +6,49 @@ counters are judged by their differences alone (law 8).
 
 from __future__ import annotations
 
-from burnin.card.card import Counter, Link, LinkEnd
-from burnin.card.rates import GENERATIONS, generation_of_speed, payload_limit_gbs
-from burnin.engine.job import LinkTraffic, Progress, TrafficResult, WorkEvent
+from burnin.card.card import Link, LinkEnd
+from burnin.card.rates import GENERATIONS
 from burnin.errors import EngineError
 from burnin.profile import LinkCheck
-from burnin.reading import Limit, NotMeasured, Reading, judge, known, not_measured
-from burnin.sample import Sample
+from burnin.reading import Limit, NotMeasured, judge, known, not_measured
 from burnin.stages.context import StageContext
-from burnin.stages.counters import difference
-from burnin.stages.working import run_job
-
-_SETTLE_S = 1.5
-"""A card that lowered its link speed when idle needs a moment to raise it again."""
+from burnin.stages.link_rates import take_errors, take_rates
+from burnin.stages.link_seen import LinkSeen
+from burnin.stages.link_traffic import Traffic, put_traffic, traffic_from
 
 
 def carry_out(context: StageContext, settings: LinkCheck) -> None:
     """Read the idle link, put traffic on it, read it all the while, compare counters."""
     context.rest(settings.idle_s)
-    idle = context.card.link()
-    _take_idle(context, idle)
-    before = context.card.error_counters()
-    seen: list[tuple[float, float | None, float | None]] = []
-    traffic: list[TrafficResult] = []
-    begin_s = context.clock.monotonic_s()
-
-    def on_sample(_: Sample) -> None:
-        end = context.card.link().card
-        since_s = context.clock.monotonic_s() - begin_s
-        seen.append((since_s, known(end.speed_gts), known(end.width_lanes)))
-        context.progress(min(since_s, settings.load_s), settings.load_s, "s", "copying both ways")
-
-    def on_event(event: WorkEvent) -> None:
-        if isinstance(event, TrafficResult):
-            traffic.append(event)
-        elif isinstance(event, Progress) and event.note:
-            context.progress(event.done, event.total, event.unit, event.note)
-
+    seen = LinkSeen(context.card)
+    _take_idle(context, seen.idle)
+    told = context.soak_so_far
+    sums = Traffic() if told is None else traffic_from(told)
     why_no_traffic = ""
     try:
-        run_job(context, LinkTraffic(settings.load_s), on_event, on_sample)
+        put_traffic(context, settings, seen, sums)
     except EngineError as error:
-        if isinstance(context.engine, NotMeasured):
-            why_no_traffic = str(error)
-        else:
+        if not isinstance(context.engine, NotMeasured):
             raise
-    loaded = context.card.link()
-    _take_full_link(context, loaded, settings)
-    _take_loaded(context, loaded, settings, seen, why_no_traffic)
-    _take_counters(context, settings, before, context.card.error_counters(), why_no_traffic)
-    _take_rates(context, settings, loaded, traffic[0] if traffic else None, why_no_traffic)
+        why_no_traffic = str(error)
+    finally:
+        traffic = sums.told() if sums.seconds else None
+        context.note("link, both ends", **seen.told(), traffic=traffic)
+    link = context.card.link()
+    _take_full_link(context, link, settings)
+    _take_loaded(context, link, settings, seen, why_no_traffic)
+    take_errors(context, settings, sums, link, why_no_traffic)
+    _take_lane_errors(context, seen)
+    take_rates(context, settings, sums, link, why_no_traffic)
 
 
 def _take_idle(context: StageContext, link: Link) -> None:
     end = link.card
+    width = end.width_lanes
     context.take(
         judge(
             "link_width_idle_lanes",
-            _number(end.width_lanes),
+            width if isinstance(width, NotMeasured) else float(width),
             "lanes",
             None,
             source=end.source,
@@ -77,58 +62,53 @@ def _take_idle(context: StageContext, link: Link) -> None:
     )
 
 
-def _number(value: int | float | NotMeasured) -> float | NotMeasured:
-    return value if isinstance(value, NotMeasured) else float(value)
-
-
-def _most(link: Link) -> tuple[float | None, float | None, str]:
-    """The most that card and port offer together: lanes, GT/s, and who sets the bound."""
+def _most(link: Link) -> tuple[tuple[float, str] | None, tuple[float, str] | None]:
+    """The most lanes and GT/s that card and slot offer together, and who sets each bound."""
     ends: list[tuple[str, LinkEnd]] = [("card", link.card)]
     if not isinstance(link.port, NotMeasured):
         ends.append(("slot", link.port))
-    widths = [(w, who) for who, e in ends if (w := known(e.max_width_lanes)) is not None]
+    widths = [(float(w), who) for who, e in ends if (w := known(e.max_width_lanes)) is not None]
     speeds = [(s, who) for who, e in ends if (s := known(e.max_speed_gts)) is not None]
-    width, who_w = min(widths) if widths else (None, "")
-    speed, who_s = min(speeds) if speeds else (None, "")
-    return width, speed, who_w or who_s
+    return min(widths, default=None), min(speeds, default=None)
 
 
 def _take_full_link(context: StageContext, link: Link, settings: LinkCheck) -> None:
     """Where card or slot offer less than the profile, the rest is named as not shown."""
-    width, speed, who = _most(link)
+    width, speed = _most(link)
     want_speed = GENERATIONS[settings.generation].speed_gts
     if width is None or speed is None:
         reason = "neither card nor slot tells the most that it offers"
         context.take(not_measured("full_link_shown", "", reason))
         return
     missing = []
-    if width < settings.width_lanes:
-        missing.append(f"{settings.width_lanes} lanes (the {who} offers {width:g})")
-    if speed < want_speed:
-        missing.append(f"{want_speed:g} GT/s (the {who} offers {speed:g})")
+    if width[0] < settings.width_lanes:
+        missing.append(f"{settings.width_lanes} lanes (the {width[1]} offers {width[0]:g})")
+    if speed[0] < want_speed:
+        missing.append(f"{want_speed:g} GT/s (the {speed[1]} offers {speed[0]:g})")
     if missing:
         reason = f"cannot be shown on this bench: {' and '.join(missing)}"
         context.take(not_measured("full_link_shown", "", reason))
 
 
 def _take_loaded(
-    context: StageContext,
-    link: Link,
-    settings: LinkCheck,
-    seen: list[tuple[float, float | None, float | None]],
-    why_no_traffic: str,
+    context: StageContext, link: Link, settings: LinkCheck, seen: LinkSeen, why_no_traffic: str
 ) -> None:
-    most_width, most_speed, _ = _most(link)
-    class_width = float(settings.width_lanes)
-    want_width = class_width if most_width is None else min(class_width, most_width)
-    class_speed = GENERATIONS[settings.generation].speed_gts
-    want_speed = class_speed if most_speed is None else min(class_speed, most_speed)
-    widths = [w for _, _, w in seen if w is not None]
-    if not widths and (now := known(link.card.width_lanes)) is not None:
-        widths = [float(now)]
-    width: float | NotMeasured = (
-        min(widths) if widths else NotMeasured(_reason(link.card.width_lanes))
+    most_width, most_speed = _most(link)
+    want_width, want_speed = (
+        float(settings.width_lanes),
+        GENERATIONS[settings.generation].speed_gts,
     )
+    if most_width is not None:
+        want_width = min(want_width, most_width[0])
+    if most_speed is not None:
+        want_speed = min(want_speed, most_speed[0])
+    widths = seen.card_end.widths_seen_lanes
+    width: float | NotMeasured
+    if widths:
+        width = float(min(widths))
+    else:
+        now = link.card.width_lanes
+        width = now if isinstance(now, NotMeasured) else float(now)
     context.take(
         judge(
             "link_width_lanes",
@@ -139,14 +119,16 @@ def _take_loaded(
             why_fail=f"the link runs on {_text(width)} of {want_width:g} lanes",
         )
     )
-    speeds = [s for since_s, s, _ in seen if s is not None and since_s >= _SETTLE_S]
+    speeds = seen.card_end.speeds_seen_gts
     speed: float | NotMeasured
     if why_no_traffic:
         speed = NotMeasured(f"speed counts only under traffic: {why_no_traffic}")
-    elif not speeds:
-        speed = NotMeasured(_reason(link.card.speed_gts))
-    else:
+    elif speeds:
         speed = min(speeds)
+    else:
+        now_gts = link.card.speed_gts
+        unread = now_gts.reason if isinstance(now_gts, NotMeasured) else "traffic was too short"
+        speed = NotMeasured(unread)
     context.take(
         judge(
             "link_speed_gts",
@@ -159,102 +141,34 @@ def _take_loaded(
     )
 
 
-def _reason(value: object) -> str:
-    return value.reason if isinstance(value, NotMeasured) else "no sample was taken under traffic"
-
-
 def _text(value: float | NotMeasured) -> str:
     return "?" if isinstance(value, NotMeasured) else f"{value:g}"
 
 
-def _take_counters(
-    context: StageContext,
-    settings: LinkCheck,
-    before: tuple[Counter, ...] | NotMeasured,
-    after: tuple[Counter, ...] | NotMeasured,
-    why_no_traffic: str,
-) -> None:
-    limit = Limit(0.0, float(settings.new_errors_at_most))
-    if why_no_traffic:
-        reason = f"errors count only under traffic: {why_no_traffic}"
-        context.take(not_measured("new_link_errors", "", reason, limit=limit))
-        return
-    if isinstance(before, NotMeasured) or isinstance(after, NotMeasured):
-        lacking = before if isinstance(before, NotMeasured) else after
-        assert isinstance(lacking, NotMeasured)
-        context.take(not_measured("new_link_errors", "", lacking.reason, limit=limit))
-        return
-    change = difference(before, after)
-    if change.unusable:
-        context.note("counters that could not be used", counters=list(change.unusable))
-    if not change.errors:
-        reason = "no error counter could be read both before and after the traffic"
-        context.take(not_measured("new_link_errors", "", reason, limit=limit))
-        return
-    total = float(sum(change.errors.values()))
-    risen = {name: count for name, count in change.errors.items() if count}
-    context.note("error counters, differences", errors=change.errors, other=change.other)
-    told = ", ".join(f"{name} {count}" for name, count in risen.items())
-    context.take(
-        judge(
-            "new_link_errors",
-            total,
-            "",
-            limit,
-            source=f"{len(change.errors)} counters, differences over the traffic",
-            why_fail=f"{total:g} new errors under traffic: {told}",
-        )
-    )
-
-
-def _take_rates(
-    context: StageContext,
-    settings: LinkCheck,
-    link: Link,
-    traffic: TrafficResult | None,
-    why_no_traffic: str,
-) -> None:
-    share_limit = settings.share_of_payload_limit_at_least
-    if traffic is None:
-        reason = why_no_traffic or "the copy gave no result"
-        context.take(not_measured("copy_wrong_words", "", reason))
+def _take_lane_errors(context: StageContext, seen: LinkSeen) -> None:
+    """Lanes whose error bit rose in this stage; only such a register names a lane (law 12)."""
+    risen: list[str] = []
+    read = False
+    for end, told in seen.told().items():
+        if not isinstance(told, dict):
+            continue
+        before, after = told["lane_errors_before"], told["lane_errors_after"]
+        if before is None or after is None:
+            continue
+        read = True
+        risen += [f"lane {lane} at the {end}" for lane in after if lane not in before]
+    if not read:
+        reason = "the lane error status register cannot be read at either end"
+        context.take(not_measured("lanes_with_new_errors", "", reason, required=False))
         return
     context.take(
         judge(
-            "copy_wrong_words",
-            float(traffic.wrong_words),
+            "lanes_with_new_errors",
+            float(len(risen)),
             "",
-            Limit(0.0, 0.0),
-            source="every word that came back compared with the word sent",
-            why_fail=f"{traffic.wrong_words} words arrived wrong",
+            Limit(0, 0),
+            source="lane error status (secondary PCI Express capability), bits that rose",
+            required=False,
+            why_fail=f"error bits rose on {', '.join(risen)}",
         )
     )
-    readings: list[Reading] = [
-        judge("copy_to_card_gbs", traffic.to_card_gbs, "GB/s", None, required=False),
-        judge("copy_to_host_gbs", traffic.to_host_gbs, "GB/s", None, required=False),
-    ]
-    speed, width = known(link.card.speed_gts), known(link.card.width_lanes)
-    generation = None if speed is None else known(generation_of_speed(speed))
-    if generation is not None and width is not None:
-        limit_gbs = payload_limit_gbs(generation, width, _max_payload_bytes(context))
-        best = max(traffic.to_card_gbs, traffic.to_host_gbs)
-        readings.append(
-            judge(
-                "copy_share_of_payload_limit",
-                best / limit_gbs,
-                "",
-                None if share_limit is None else Limit(lower=share_limit),
-                source="copy rate over line rate × payload/(payload + 24 bytes), Intel AN 456",
-                required=share_limit is not None,
-            )
-        )
-    for reading in readings:
-        context.take(reading)
-
-
-def _max_payload_bytes(context: StageContext) -> int:
-    """What the card is set to; 256 where it cannot be read (common practice, no source)."""
-    space = context.card.configuration_space()
-    if isinstance(space, NotMeasured):
-        return 256
-    return known(space.max_payload_bytes()) or 256

@@ -68,8 +68,11 @@ class Branches:
         """Number of the next step."""
         return self._index
 
-    def open(self, onset: int) -> None:
-        """Add a failure that began about step `onset`, weighed by all that came since."""
+    def open(self, onset: int, may_rest: bool = False) -> None:
+        """Add a failure that began about step `onset`, weighed by all that came since.
+
+        `may_rest`: so cool that a fan which stands may simply rest; none is then thought lost.
+        """
         oldest = self._steps[0][0] if self._steps else 0
         usable = [s for s in self._snapshots if s.index >= oldest]
         if not usable:
@@ -86,6 +89,8 @@ class Branches:
             if not turning:
                 continue
             parent = max(turning, key=lambda i: float(old.log_weight[i]))
+            if may_rest and air and old.hypotheses[parent].stops:
+                continue
             self._add(self._failed(old, parent, air), snapshot)
 
     def _failed(self, old: Bank, parent: int, air: bool) -> Bank:

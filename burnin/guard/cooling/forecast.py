@@ -11,7 +11,19 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from burnin.guard.cooling import network
-from burnin.guard.cooling.network import BLOCK, LAST, MOUNT, SENSOR, SIZE, Traits
+from burnin.guard.cooling.network import (
+    AWAY,
+    BLOCK,
+    CAPACITY,
+    LAST,
+    MOUNT,
+    RADIATOR,
+    ROOM,
+    SENSOR,
+    SIZE,
+    WATER,
+    Traits,
+)
 
 if TYPE_CHECKING:
     import numpy as np
@@ -24,6 +36,7 @@ if TYPE_CHECKING:
 
 DRAWS = 160
 NEVER = math.inf
+LONGEST_STEP_S = 12.0
 OFFSETS_S = (
     0.5, 1.0, 1.5, 2.0, 3.0, 4.0, 5.0, 6.5, 8.0, 10.0, 12.5, 15.0, 18.0, 21.0, 25.0, 30.0, 36.0,
     42.0, 50.0, 58.0, 67.0, 77.0, 88.0, 100.0, 114.0, 130.0, 148.0, 168.0, 190.0, 215.0, 245.0,
@@ -107,6 +120,58 @@ class Fans:
     share: float | None = None
 
 
+class Walk:
+    """Draws on their way through the plan: `network.advance` with all that is constant taken out.
+
+    Only block and coolant move; the die follows them without delay.
+    """
+
+    def __init__(self, states: Array, traits: Traits, held_k: Array, fan_gain: Array) -> None:
+        import numpy as np
+
+        self._block, self._room = states[:, BLOCK], states[:, ROOM]
+        self._loop = traits.loop.astype(float)
+        self._water = np.where(traits.loop, states[:, WATER], self._room)
+        self._mount = np.exp(states[:, MOUNT])
+        self._per_capacity = np.exp(-states[:, CAPACITY])
+        self._away = np.exp(states[:, AWAY])
+        self._radiator = np.exp(states[:, RADIATOR])
+        self._per_loop = self._loop * np.exp(-np.where(traits.loop, states[:, LAST], 8.0))
+        self._any_air, self._any_loop = bool(traits.air.any()), bool(traits.loop.any())
+        self._air = traits.air.astype(float)
+        self._forced = self._away * traits.fan_turns * traits.air
+        self._bare = np.where(traits.air, network.STILL_AIR_W_PER_K, self._away)
+        self._sets_in_c, self._stops = states[:, LAST] - held_k, traits.stops
+        self._fan_gain = fan_gain
+
+    def die_c(self, watts: float) -> Array:
+        """Die at this power, as soon as it has followed."""
+        return self._block + self._mount * watts
+
+    def _conductance(self, watts: float) -> Array:
+        import numpy as np
+
+        if not self._any_air:
+            return self._bare
+        share = network.fan_share(self.die_c(watts), self._sets_in_c, self._stops)
+        share = np.minimum(share * self._fan_gain, 1.3)
+        result: Array = self._bare + self._forced * share**network.FAN_EXPONENT
+        return result
+
+    def step(self, dt_s: float, watts: float) -> None:
+        """Go on by `dt_s` at `watts`."""
+        import numpy as np
+
+        away = self._conductance(watts)
+        rest = self._water + watts / away
+        after = rest + (self._block - rest) * np.exp(away * self._per_capacity * -dt_s)
+        if self._any_loop:
+            inward = away * (0.5 * (self._block + after) - self._water)
+            outward = self._radiator * (self._water - self._room)
+            self._water = self._water + (dt_s * self._per_loop) * (inward - outward)
+        self._block = after
+
+
 class Forecaster:
     """Draws and carries them; its random numbers are fixed, so that forecasts vary smoothly."""
 
@@ -144,26 +209,19 @@ class Forecaster:
 
         states, traits, held_k = self.draw(bank)
         spot_k_per_w = spot.draws(self._spot_quantile) if self._limits.hotspot_c else None
+        fan_gain = self._fan_gain * self._gain(states, traits, held_k, fans)
+        walk = Walk(states, traits, held_k, fan_gain)
         crossing = np.full(DRAWS, NEVER)
         on_spot = np.zeros(DRAWS, dtype=bool)
         peak = np.full(DRAWS, -273.0)
-        fan_gain = self._fan_gain * self._gain(states, traits, held_k, fans)
-        mount = np.exp(states[:, MOUNT])
         at = 0.0
         for length, watts in plan.segments(now_s, gain, power_w):
-            die = states[:, BLOCK] + mount * watts + self._bias
-            self._mark(crossing, on_spot, die, spot_k_per_w, watts, at)
-            np.maximum(peak, die, out=peak)
-            pieces = max(1, math.ceil(length / 12.0))
+            self._mark(crossing, on_spot, peak, walk.die_c(watts), spot_k_per_w, watts, at)
+            pieces = max(1, math.ceil(length / LONGEST_STEP_S))
             for _ in range(pieces):
-                die = states[:, BLOCK] + mount * watts
-                usual = network.fan_share(die, states[:, LAST] - held_k, traits.stops)
-                share = np.minimum(usual * fan_gain, 1.3)
-                states = network.advance(states, traits, length / pieces, watts, share)
+                walk.step(length / pieces, watts)
             at += length
-            die = states[:, BLOCK] + mount * watts + self._bias
-            self._mark(crossing, on_spot, die, spot_k_per_w, watts, at)
-            np.maximum(peak, die, out=peak)
+            self._mark(crossing, on_spot, peak, walk.die_c(watts), spot_k_per_w, watts, at)
         return self._sum_up(now_s, crossing, on_spot, peak)
 
     def _gain(
@@ -179,19 +237,19 @@ class Forecaster:
         return np.where(traits.stops & (usual < FAN_MEANS_ON), 0.95, result)
 
     def _mark(
-        self, crossing: Array, on_spot: NDArray[np.bool_], die: Array,
+        self, crossing: Array, on_spot: NDArray[np.bool_], peak: Array, die: Array,
         spot_k_per_w: Array | None, watts: float, at: float,
     ) -> None:
         import numpy as np
 
+        die = die + self._bias
+        np.maximum(peak, die, out=peak)
         over = die >= self._limits.die_c
         if spot_k_per_w is not None and self._limits.hotspot_c is not None:
             hot = die + spot_k_per_w * watts >= self._limits.hotspot_c
-            fresh = hot & ~over & ~np.isfinite(crossing)
-            on_spot |= fresh
+            on_spot |= hot & ~over & (crossing == NEVER)
             over = over | hot
-        fresh = over & ~np.isfinite(crossing)
-        crossing[fresh] = at
+        np.minimum(crossing, at, out=crossing, where=over)
 
     def _sum_up(
         self, now_s: float, crossing: Array, on_spot: NDArray[np.bool_], peak: Array

@@ -58,7 +58,7 @@ def fan_share(temp_c: Array, sets_in_c: Array, stops: Flags) -> Array:
     begin = np.where(stops, sets_in_c, FAN_ALWAYS_C)
     part = np.minimum(np.maximum((temp_c - begin) / (FAN_FULL_C + 4.0 - begin), 0.0), 1.0)
     share = FAN_LEAST + (1.0 - FAN_LEAST) * part
-    running = 1.0 / (1.0 + np.exp(np.clip((sets_in_c - 1.0 - temp_c) / 0.7, -30.0, 30.0)))
+    running = 0.5 + 0.5 * np.tanh((temp_c - (sets_in_c - 1.0)) / 1.4)
     result: Array = np.where(stops, share * running, share)
     return result
 

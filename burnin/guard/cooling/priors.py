@@ -69,7 +69,7 @@ class Hypothesis:
     fan_turns: bool = True
 
 
-GOOD_MOUNT = Spread(0.067, 0.27)
+GOOD_MOUNT = Spread(0.067, 0.25)
 POOR_MOUNT = Spread(0.20, 0.35)
 AIR_COOLER = Spread(560.0, 0.28)
 WATER_BLOCK = Spread(330.0, 0.32)
@@ -128,7 +128,12 @@ def hypotheses(has_fan: bool | None) -> tuple[Hypothesis, ...]:
     water = [
         _loop(Cooling.HEALTHY_LOOP, 0.57),
         _loop(Cooling.POOR_MOUNT, 0.1, die_block_k_per_w=POOR_MOUNT),
-        _loop(Cooling.CLOGGED, 0.06, away_w_per_k=Spread(4.3, 0.40)),
+        _loop(
+            Cooling.CLOGGED,
+            0.06,
+            away_w_per_k=Spread(4.3, 0.40),
+            block_j_per_k=Spread(500.0, 0.32),
+        ),
         _loop(Cooling.CLOGGED, 0.04, radiator_w_per_k=Spread(4.0, 0.36)),
         Hypothesis(
             Cooling.NO_COOLANT,

@@ -21,6 +21,8 @@ QUICK_STEP_S, LEAP_STEP_S, LEAP_K = 0.4, 0.2, 3.0
 """Its step when the code has changed, where the information is; shorter when it leaps."""
 JUMP_SHARE, JUMP_W = 0.08, 10.0
 """A change of power beyond both ends a step early, so that power is constant in each."""
+MAY_REST_C = 60.0
+"""Below this a fan that nobody reads may stand by design."""
 SETTLE_S = 4.0
 IDLE_W = 60.0
 """A card below this is taken as idle."""
@@ -189,7 +191,7 @@ class CoolingWatch:
         alarm = self.cusum.add(residual)
         if self.cusum.sum > SUSPICION and now - self._opened_s > 6.0:
             self._opened_s = now
-            self._branches.open(self._onset)
+            self._branches.open(self._onset, may_rest=row.die_c < MAY_REST_C)
         if alarm:
             self.alarm_at_s = now
             self.cusum.restart()

@@ -1,0 +1,127 @@
+"""From what a person types to contacts, with the nearest suggestion where there is none."""
+
+from __future__ import annotations
+
+import difflib
+import re
+
+from burnin.connector.contact_map import LAST_CONTACT, Contact, contacts
+from burnin.connector.other_connectors import PlugContact, connectors, plug_contacts
+from burnin.errors import BadInput
+
+AnyContact = Contact | PlugContact
+_EDGE = re.compile(r"([A-Z])0*(\d{1,3})")
+_LAST = LAST_CONTACT[16]
+_LANES = 16
+
+
+def find_contacts(name: str) -> tuple[AnyContact, ...]:
+    """The contact of that name (``B82``, ``8pin/4``), or all of a connector (``8pin``).
+
+    Raises BadInput that names the nearest contact there is.
+    """
+    text = name.strip()
+    edge = _EDGE.fullmatch(text.upper())
+    if edge:
+        wanted = f"{edge[1]}{int(edge[2])}"
+        if wanted in contacts():
+            return (contacts()[wanted],)
+        raise BadInput(f"{text}: {_why_no_edge(edge[1], int(edge[2]))}")
+    lowered = {key.lower(): contact for key, contact in plug_contacts().items()}
+    if text.lower() in lowered:
+        return (lowered[text.lower()],)
+    if text.lower() in connectors():
+        return connectors()[text.lower()].contacts
+    raise BadInput(f"{text or 'an empty name'}: {_why_none(text, list(lowered.values()))}")
+
+
+def _why_no_edge(side: str, number: int) -> str:
+    near = f"{side if side in 'AB' else 'B'}{min(max(number, 1), _LAST)}"
+    if side not in "AB":
+        return f"the edge has a side A and a side B only; nearest: {near}"
+    return f"side {side} of an x16 edge has contacts {side}1 to {side}{_LAST}; nearest: {near}"
+
+
+def _why_none(text: str, plugs: list[PlugContact]) -> str:
+    turned = re.fullmatch(r"(\d{1,3})\s*([ABab])", text)
+    if turned and f"{turned[2].upper()}{int(turned[1])}" in contacts():
+        return f"the side comes first; nearest: {turned[2].upper()}{int(turned[1])}"
+    connector, _, label = text.lower().partition("/")
+    if connector in connectors():
+        return f"{connector} has contacts {_span(connector)}; nearest: {_near(connector, label)}"
+    known = [*contacts(), *(c.name for c in plugs), *connectors()]
+    close = difflib.get_close_matches(text.lower(), [k.lower() for k in known], 1, 0.5)
+    nearest = next((k for k in known if close and k.lower() == close[0]), "")
+    says = f"; nearest: {nearest}" if nearest else ""
+    return (
+        f"no such contact: the edge has A1 to A{_LAST} and B1 to B{_LAST}, the others are written"
+        f" connector/contact, with connector {', '.join(connectors())}{says}"
+    )
+
+
+def _rows(connector: str) -> dict[str, list[int]]:
+    """The numbers of a connector's contacts by the letter before them."""
+    rows: dict[str, list[int]] = {}
+    for contact in connectors()[connector].contacts:
+        letter = contact.label.rstrip("0123456789")
+        rows.setdefault(letter, []).append(int(contact.label[len(letter) :]))
+    return rows
+
+
+def _span(connector: str) -> str:
+    return ", ".join(f"{x}{min(n)} to {x}{max(n)}" for x, n in _rows(connector).items())
+
+
+def _near(connector: str, label: str) -> str:
+    rows = _rows(connector)
+    digits = re.search(r"\d{1,9}", label)
+    letter = label[: digits.start()].upper() if digits else label.upper()
+    row = letter if letter in rows else list(rows)[-1 if letter else 0]
+    number = int(digits[0]) if digits else 1
+    return f"{connector}/{row}{min(rows[row], key=lambda n: abs(n - number))}"
+
+
+def groups() -> tuple[str, ...]:
+    """Every group there is, edge first."""
+    every = [c.group for c in (*contacts().values(), *plug_contacts().values())]
+    return tuple(dict.fromkeys(every))
+
+
+def contacts_of_group(group: str) -> tuple[AnyContact, ...]:
+    """Contacts of a group, or of all groups that begin so (``presence``, ``power``, ``lane``).
+
+    Raises BadInput with the nearest group where there is none.
+    """
+    wanted = group.strip().lower().replace("-", "_").replace(" ", "_")
+    names = {g for g in groups() if g == wanted} or {
+        g for g in groups() if wanted and g.startswith(wanted)
+    }
+    if not names:
+        begins = {g[: len(wanted)]: g for g in reversed(groups())} | {g: g for g in groups()}
+        close = difflib.get_close_matches(wanted, begins, 1, 0.5) if wanted else []
+        nearest = f"nearest: {begins[close[0]]}; " if close else ""
+        raise BadInput(f"group {group!r}: there is none; {nearest}all: {', '.join(groups())}")
+    every: tuple[AnyContact, ...] = (*contacts().values(), *plug_contacts().values())
+    return tuple(c for c in every if c.group in names)
+
+
+def contacts_of_lane(lane: int) -> tuple[Contact, ...]:
+    """The four edge contacts of a lane, 0 to 15. Raises BadInput for any other."""
+    if not 0 <= lane < _LANES:
+        near = min(max(lane, 0), _LANES - 1)
+        raise BadInput(f"lane {lane}: an x16 edge carries lanes 0 to {_LANES - 1}; nearest: {near}")
+    return tuple(c for c in contacts().values() if c.lane == lane)
+
+
+def find_marks(marks: dict[str, str]) -> dict[str, str]:
+    """Marks by the edge contacts' own names. Raises BadInput for an unknown contact or mark."""
+    known = ("damaged", "repaired", "suspected", "asked")
+    found: dict[str, str] = {}
+    for name, mark in marks.items():
+        (contact, *_) = find_contacts(name)
+        if not isinstance(contact, Contact):
+            raise BadInput(f"{name}: only contacts of the edge can be marked on its drawing")
+        if mark not in known:
+            raise BadInput(f"{name}: mark {mark!r} is none of {', '.join(known)}")
+        found[contact.name] = mark
+    return found

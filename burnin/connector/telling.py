@@ -1,0 +1,265 @@
+"""What the tool says of contacts: for a person to read, or as JSON."""
+
+from __future__ import annotations
+
+import json
+import textwrap
+from collections.abc import Sequence
+from dataclasses import asdict, dataclass
+
+from burnin.connector.contact_map import Contact, beside, contacts, is_short, twin
+from burnin.connector.edge_effects import edge_effects
+from burnin.connector.effect import Effect
+from burnin.connector.finding import (
+    AnyContact,
+    contacts_of_group,
+    contacts_of_lane,
+    find_contacts,
+)
+from burnin.connector.measuring import CAUTION, Check, edge_checks, plug_checks
+from burnin.connector.mixups import MIXUPS
+from burnin.connector.other_connectors import Connector, connectors, source_texts
+from burnin.connector.plug_effects import plug_effects
+from burnin.connector.text_drawing import draw_text
+
+__all__ = ["Told", "draw_text", "tell_contacts", "told_of"]
+
+_IN_FULL_AT_MOST = 12
+"""More contacts than these, chosen by group, are told as a table."""
+_LABEL = 11
+_NARROWEST = 44
+_DIRECTIONS = {
+    "in": "into the card", "out": "out of the card", "bidir": "both ways",
+    "in_open_drain": "into the card, open drain", "out_open_drain": "out of the card, open drain",
+    "bidir_open_drain": "both ways, open drain", "power_in": "power into the card",
+    "power_out": "power out of the card", "return": "return", "strap": "a strap on the card",
+    "none": "not connected",
+}  # fmt: skip
+_CARRIES = {
+    "lane_tx": "what the card transmits on lane {lane}",
+    "lane_rx": "what the card receives on lane {lane}",
+    "ground": "return of supplies and signals",
+    "power_12v": "12 V supply",
+    "power_3v3": "3.3 V supply",
+    "power_3v3aux": "3.3 V supply that stays on in standby",
+    "presence_detect": "presence of a card in the slot",
+    "reset": "fundamental reset, low while the bench starts",
+    "clock": "100 MHz reference clock",
+    "jtag": "boundary scan (JTAG)",
+    "smbus": "system management bus",
+    "wake": "the card's call to wake the bench, low when it calls",
+    "clkreq": "request for the reference clock, low when asked for",
+    "pwrbrk": "the bench's emergency call to save power, low when it calls",
+    "reserved": "nothing: reserved, not to be connected",
+    "sense": "what supply is at the plug, by ground or open",
+    "rails_good": "whether the card's own rails are good, for the supply",
+    "cable_presence": "that the plug is fully in, for the supply",
+    "main_lane": "picture data, channel {lane}",
+    "main_clock": "clock of the picture data",
+    "config": "what kind of cable or adapter is plugged in",
+    "aux": "talk with the screen: EDID and training",
+    "ddc": "talk with the screen: EDID (DDC)",
+    "ddc_ground": "return of DDC, CEC and +5 V",
+    "hot_plug": "that a screen is there, and its calls (hot-plug detect)",
+    "screen_power": "supply for adapter or screen",
+    "cec": "remote control between devices (CEC)",
+    "utility": "return audio or Ethernet",
+    "alternate_pair": "DisplayPort lane or USB data",
+    "configuration": "which way round the plug is, and messages (CC)",
+    "usb2": "USB 2.0 data",
+}
+
+
+@dataclass(frozen=True)
+class Told:
+    """All that is told of one contact; `sources` are full texts by key."""
+
+    name: str
+    signal: str
+    group: str
+    lane: int | None
+    pair: tuple[str, ...]
+    direction: str
+    polarity: str
+    carries: str
+    beside: tuple[str, ...]
+    short_finger: bool
+    effects: tuple[Effect, ...]
+    measure: tuple[Check, ...]
+    mix_up: str
+    sources: dict[str, str]
+
+
+def told_of(contact: AnyContact) -> Told:
+    """Everything that is known of a contact, as data."""
+    if isinstance(contact, Contact):
+        effects, measure = edge_effects(contact.name), edge_checks(contact)
+        near = tuple(c.name for c in beside(contact))
+    else:
+        effects, measure = plug_effects(contact), plug_checks(contact)
+        near = ()
+    return Told(
+        contact.name,
+        contact.signal,
+        contact.group,
+        contact.lane,
+        _pair(contact),
+        contact.direction,
+        contact.polarity,
+        _CARRIES[contact.group].format(lane=contact.lane),
+        near,
+        isinstance(contact, Contact) and is_short(contact.name),
+        effects,
+        measure,
+        MIXUPS.get(contact.name, ""),
+        {key: source_texts()[key] for key in contact.sources},
+    )
+
+
+def _pair(contact: AnyContact) -> tuple[str, ...]:
+    """Names of both legs, the positive one first; empty for a single contact."""
+    if not contact.polarity:
+        return ()
+    if isinstance(contact, Contact):
+        other = twin(contact)
+        assert other is not None
+        return (contact.name, other.name) if contact.polarity == "p" else (other.name, contact.name)
+    row = contact.label.rstrip("0123456789")
+    legs = {
+        c.polarity: c.name
+        for c in connectors()[contact.connector].contacts
+        if c.signal[:-1] == contact.signal[:-1] and c.label.rstrip("0123456789") == row
+    }
+    return (legs["p"], legs["n"])
+
+
+def tell_contacts(
+    names: list[str], lane: int | None, group: str | None, as_json: bool, width: int
+) -> str:
+    """Contacts by name (``B82``, ``8pin/4``, ``8pin``), of a lane (0 to 15), of a group.
+
+    `lane` and `group` together narrow each other; with nothing chosen the edge is drawn. Text is
+    at most `width` columns wide (no narrower than 44). Raises BadInput for what does not exist.
+    """
+    chosen = list(dict.fromkeys(contact for name in names for contact in find_contacts(name)))
+    by_rule: list[AnyContact] = []
+    if lane is not None:
+        by_rule = list(contacts_of_lane(lane))
+    if group is not None:
+        of_group = contacts_of_group(group)
+        by_rule = [c for c in of_group if lane is None or c in by_rule]
+    chosen += [contact for contact in by_rule if contact not in chosen]
+    everything = not names and lane is None and group is None
+    if as_json:
+        every = list(contacts().values()) if everything else chosen
+        found = {
+            "contacts": [asdict(told_of(contact)) for contact in every],
+            "connectors": [asdict(connectors()[key]) for key in _whole(names)],
+        }
+        return json.dumps(found, indent=1, ensure_ascii=False)
+    width = max(width, _NARROWEST)
+    if everything:
+        return draw_text({}, width)
+    if not chosen:
+        return f"Lane {lane} has no contact of group {group}."
+    on_edge = {c.name: "asked" for c in chosen if isinstance(c, Contact)}
+    parts = [draw_text(on_edge, width)] if on_edge else []
+    parts += [_connector(connectors()[key], width) for key in _whole(names)]
+    if len(chosen) > _IN_FULL_AT_MOST:
+        parts.append(_table(chosen, width))
+    else:
+        parts += _in_full(chosen, width)
+        parts.append(_item("caution", CAUTION, width))
+        parts.append(_sources(chosen, width))
+    return "\n\n".join(parts)
+
+
+def _whole(names: Sequence[str]) -> list[str]:
+    """Connectors that were asked for as such."""
+    return [name.strip().lower() for name in names if name.strip().lower() in connectors()]
+
+
+def _item(label: str, text: str, width: int) -> str:
+    return textwrap.fill(
+        text, width, initial_indent=f"  {label:<{_LABEL}}", subsequent_indent=" " * (_LABEL + 2)
+    )
+
+
+def _in_full(chosen: Sequence[AnyContact], width: int) -> list[str]:
+    """One block a contact; contacts of which the same is told share a block."""
+    blocks: dict[str, list[str]] = {}
+    for contact in chosen:
+        told = told_of(contact)
+        head = f"{told.name}  {told.signal}"
+        blocks.setdefault(_body(told, width), []).append(head)
+    return [f"{textwrap.fill(';  '.join(heads), width)}\n{body}" for body, heads in blocks.items()]
+
+
+def _body(told: Told, width: int) -> str:
+    lane = f", lane {told.lane}" if told.lane is not None else ""
+    lines = [
+        _item("group", f"{told.group}{lane}; {_DIRECTIONS[told.direction]}", width),
+        _item("carries", told.carries, width),
+    ]
+    if told.pair:
+        lines.append(_item("pair", " and ".join(told.pair), width))
+    if told.short_finger:
+        lines.append(_item("finger", "shorter than the others: last in, first out", width))
+    if told.mix_up:
+        lines.append(_item("mind", told.mix_up, width))
+    before: tuple[str, str] | None = None
+    for effect in told.effects:
+        if (effect.text, effect.shown()) == before:
+            lines.append(_item(effect.state, "the same", width))
+            continue
+        before = (effect.text, effect.shown())
+        lines.append(_item(effect.state, effect.text, width))
+        lines.append(_item("", f"Shown by: {effect.shown()}.", width))
+    for number, check in enumerate(told.measure):
+        text = f"{check.do} Expect: {check.expect}. {check.caution}".rstrip()
+        lines.append(_item("measure" if number == 0 else "then", text, width))
+    lines.append(_item("source", ", ".join(told.sources), width))
+    return "\n".join(lines)
+
+
+def _sources(chosen: Sequence[AnyContact], width: int) -> str:
+    keys = dict.fromkeys(key for contact in chosen for key in contact.sources)
+    return "\n".join(_item(key, source_texts()[key], width) for key in keys)
+
+
+def _table(chosen: Sequence[AnyContact], width: int) -> str:
+    """Name, signal, lane, what an open contact does, which stage shows it."""
+    rows = []
+    for contact in chosen:
+        told = told_of(contact)
+        first = told.effects[0]
+        lane = "" if told.lane is None else str(told.lane)
+        rows.append(
+            (told.name, told.signal, lane, first.brief, ", ".join(first.stages) or "no stage")
+        )
+    head = ("contact", "signal", "lane", "open contact", "shown by")
+    widths = [max(len(row[i]) for row in [head, *rows]) for i in range(len(head))]
+    lines = [
+        "  ".join(cell.ljust(size) for cell, size in zip(row, widths, strict=True)).rstrip()
+        for row in [head, *rows]
+    ]
+    return "\n".join(line if len(line) <= width else line[: width - 1] + "…" for line in lines)
+
+
+def _connector(connector: Connector, width: int) -> str:
+    lines = [connector.title]
+    if connector.budget_w:
+        budget = f"at most {connector.budget_w:g} W, {connector.current_a:g} A"
+        lines.append(_item("budget", budget, width))
+    for row in connector.sense:
+        state = ", ".join(f"{signal} {how}" for signal, how in row.lines.items())
+        allowed = "reserved"
+        if row.running_w is not None and row.start_w is not None:
+            allowed = f"{row.running_w:g} W"
+            if row.start_w != row.running_w:
+                allowed += f" ({row.start_w:g} W at power-up)"
+        meaning = "" if row.meaning == allowed else f": {row.meaning}"
+        lines.append(_item("sense", f"{state}: {allowed}{meaning}", width))
+    lines.append(_item("note", connector.note, width))
+    lines += [_item(key, source_texts()[key], width) for key in connector.sources]
+    return "\n".join(lines)

@@ -1,0 +1,205 @@
+"""A ticket's log: JSON lines, only ever appended to, by several people at once.
+
+Each line carries a check (the first 16 hexadecimal digits of the SHA-256 of the rest of the line)
+and the check of the line before it. A line that a power cut tore is ended, and named by the line
+after it; a line that was changed or taken out is refused with its place.
+"""
+
+from __future__ import annotations
+
+import fcntl
+import hashlib
+import json
+import os
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+
+from burnin.errors import RecordError
+
+MENDED = "mended"
+"""Event that follows a torn line: what was left of it is no part of the ticket."""
+
+
+@dataclass(frozen=True)
+class LogEvent:
+    """One line: when, what kind, by whom, and the event's own fields."""
+
+    time_utc: str
+    kind: str
+    by: str
+    fields: Mapping[str, object]
+
+
+@dataclass(frozen=True)
+class Log:
+    """All whole events in order; `flaws` names what was torn."""
+
+    events: tuple[LogEvent, ...]
+    flaws: tuple[str, ...] = ()
+
+
+def read_log(path: Path) -> Log:
+    """Read a log; raises RecordError where it is missing, or a line was changed or taken out."""
+    try:
+        raw = path.read_bytes()
+    except OSError as error:
+        raise RecordError(f"{path}: cannot be read: {error.strerror or error}") from error
+    return _parse(raw, str(path))
+
+
+Decide = Callable[[Log], Sequence[LogEvent]]
+
+
+def append(path: Path, decide: Decide) -> tuple[LogEvent, ...]:
+    """Append what `decide` makes of the log as it stands, with nobody else writing meanwhile.
+
+    The new lines are on disk when this returns. Nothing is written where `decide` raises.
+    """
+    path.parent.mkdir(parents=True, exist_ok=True)
+    with _locked(path) as handle:
+        raw = _all_bytes(handle)
+        log = _parse(raw, str(path))
+        fresh = tuple(decide(log))
+        if not fresh:
+            return ()
+        check = _last_check(raw)
+        rest = raw[raw.rfind(b"\n") + 1 :]
+        torn = 0 if _whole(rest) else len(rest)
+        text = b"\n" if rest else b""
+        if torn:
+            line, check = _line(LogEvent(fresh[0].time_utc, MENDED, "", {"bytes": torn}), check)
+            text += line
+        for event in fresh:
+            line, check = _line(event, check)
+            text += line
+        _write_all(handle, text)
+        os.fdatasync(handle)
+    return fresh
+
+
+@contextmanager
+def _locked(path: Path) -> Iterator[int]:
+    handle = os.open(path, os.O_RDWR | os.O_CREAT | os.O_APPEND, 0o664)
+    try:
+        fcntl.flock(handle, fcntl.LOCK_EX)
+        yield handle
+    finally:
+        os.close(handle)
+
+
+def _all_bytes(handle: int) -> bytes:
+    size = os.fstat(handle).st_size
+    parts, at = [], 0
+    while at < size:
+        part = os.pread(handle, size - at, at)
+        if not part:
+            break
+        parts.append(part)
+        at += len(part)
+    return b"".join(parts)
+
+
+def _write_all(handle: int, text: bytes) -> None:
+    """Write everything or leave the file as it was (a full disk must not tear a line)."""
+    size = os.fstat(handle).st_size
+    try:
+        written = 0
+        while written < len(text):
+            written += os.write(handle, text[written:])
+    except OSError:
+        os.ftruncate(handle, size)
+        raise
+
+
+def _line(event: LogEvent, before: str) -> tuple[bytes, str]:
+    body = {
+        "time_utc": event.time_utc,
+        "kind": event.kind,
+        "by": event.by,
+        **({"fields": dict(event.fields)} if event.fields else {}),
+        "before": before,
+    }
+    text = json.dumps(body, ensure_ascii=False)
+    check = _check(text)
+    return f'{text[:-1]}, "check": "{check}"}}\n'.encode("utf-8", "replace"), check
+
+
+def _check(text: str) -> str:
+    return hashlib.sha256(text.encode("utf-8", "replace")).hexdigest()[:16]
+
+
+def _last_check(raw: bytes) -> str:
+    """Check of the last whole line, empty at the start."""
+    for line in reversed(raw.split(b"\n")):
+        found = _whole(line)
+        if found is not None:
+            return found[1]
+    return ""
+
+
+def _whole(line: bytes) -> tuple[dict[str, object], str] | None:
+    """Content and check of a line that is as it was written, None for any other."""
+    try:
+        text = line.decode("utf-8")
+        body, marker, rest = text.rpartition(', "check": "')
+        if not marker or len(rest) != 18 or not rest.endswith('"}'):
+            return None
+        check = rest[:16]
+        if _check(body + "}") != check:
+            return None
+        content = json.loads(body + "}")
+    except (ValueError, RecursionError):
+        return None
+    return (content, check) if isinstance(content, dict) else None
+
+
+def _parse(raw: bytes, name: str) -> Log:
+    *lines, rest = raw.split(b"\n")
+    if rest and _whole(rest):  # only the line's end is missing
+        lines, rest = [*lines, rest], b""
+    events: list[LogEvent] = []
+    flaws: list[str] = []
+    before, torn_line = "", 0
+    for number, line in enumerate(lines, start=1):
+        found = _whole(line)
+        if found is None:
+            if torn_line:
+                raise RecordError(_refused(name, torn_line))
+            torn_line = number
+            continue
+        content, check = found
+        event = LogEvent(
+            str(content.get("time_utc", "")),
+            str(content.get("kind", "")),
+            str(content.get("by", "")),
+            _fields(content),
+        )
+        if torn_line:
+            if event.kind != MENDED or event.fields.get("bytes") != len(lines[number - 2]):
+                raise RecordError(_refused(name, torn_line))
+            flaws.append(f"line {torn_line} was torn and is left out")
+            torn_line = 0
+        if content.get("before") != before:
+            raise RecordError(f"{name}, line {number}: a line before this one was taken out")
+        before = check
+        if event.kind != MENDED:
+            events.append(event)
+    if torn_line:
+        raise RecordError(_refused(name, torn_line))
+    if rest:
+        flaws.append(f"the last line was torn ({len(rest)} bytes) and is left out")
+    return Log(tuple(events), tuple(flaws))
+
+
+def _fields(content: Mapping[str, object]) -> Mapping[str, object]:
+    fields = content.get("fields")
+    return fields if isinstance(fields, dict) else {}
+
+
+def _refused(name: str, line: int) -> str:
+    return (
+        f"{name}, line {line}: is not as it was written; compare with a copy of the folder, and"
+        " take the line from there"
+    )
