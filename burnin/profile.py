@@ -146,10 +146,21 @@ class Compute(StageSettings):
 
 
 class RampStep(Part):
-    """One step of the ramp: a share of full work, held."""
+    """One step of the ramp, held: watts, or a share of full work."""
 
-    load_share: Share
+    power_w: float | None = Field(
+        default=None, gt=0.0, le=2000.0, description="board power to hold; needs a power sensor"
+    )
+    load_share: Share | None = Field(
+        default=None, description="share of full work; with power_w: where there is no power sensor"
+    )
     hold_s: Seconds
+
+    @model_validator(mode="after")
+    def _something_to_hold(self) -> RampStep:
+        if self.power_w is None and self.load_share is None:
+            raise ValueError("a step needs power_w or load_share")
+        return self
 
 
 class ThermalRamp(StageSettings):
@@ -157,6 +168,12 @@ class ThermalRamp(StageSettings):
 
     stage: Literal["thermal_ramp"]
     steps: tuple[RampStep, ...] = Field(min_length=1)
+    power_rise_w_per_s: float = Field(
+        default=150.0, gt=0.0, le=2000.0, description="fastest rise of a held power"
+    )
+    power_within_share: Share = Field(
+        default=0.03, description="how far the mean of a held power may lie from what was asked"
+    )
     cool_down_s: float = Field(default=60.0, ge=0.0, le=3600.0)
     gpu_temp_at_most_c: Celsius | None = None
     hotspot_temp_at_most_c: Celsius | None = None

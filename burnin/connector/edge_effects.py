@@ -23,7 +23,7 @@ from burnin.connector.training import widest_link
 
 LANES = 16
 SLOT_CURRENT_A = {"power_12v": 5.5, "power_3v3": 3.0}
-"""What an x16 graphics card may draw from the slot by rail (12 V: Wikipedia; 3.3 V: from memory)."""
+"""What an x16 graphics card may draw from the slot (12 V: Wikipedia; 3.3 V: from memory)."""
 
 _UNSOURCED = "(common practice, no source)"
 _CONTINUITY = "record its continuity before power"
@@ -42,9 +42,9 @@ def lanes_of_width(width_lanes: int) -> list[int]:
 def _width_text(lane: int) -> str:
     width, turned = widest_link({lane}), widest_link({lane}, reversed_=True)
     if width == 0:
-        return f"No link: numbering starts at lane 0. A port that reverses lanes may reach x{turned}."
+        return f"No link: numbers start at lane 0. A port that reverses lanes may reach x{turned}."
     alike = [str(other) for other in lanes_of_width(width) if other != lane]
-    text = f"The link trains x{width}: lanes number from 0 without a gap and lane {lane} is missing."
+    text = f"The link trains x{width}: lanes number from 0 without a gap, and {lane} is missing."
     if turned > width:
         text += f" A port that reverses lanes may reach x{turned}."
     if alike:
@@ -145,7 +145,7 @@ def _presence(contact: Contact, state: State) -> Effect:
     if state == "resistive":
         text = "A strap: it works until the ohms reach thousands (estimate, no source)."
         return Effect(state, "nothing seen", text, gap=gap)
-    text = "A slot that is switched on by presence does not see the card. Lanes and rails are sound."
+    text = "A slot that is switched by presence does not see the card. Lanes and rails are sound."
     return Effect(state, "not seen by such a slot", text, ("enumeration",), gap)
 
 
@@ -218,7 +218,7 @@ def _pwrbrk(_: Contact, state: State) -> Effect:
     if state == "shorted":
         text = "The card is told to save power all the time: clocks and power stay low under load."
         return Effect(state, "slowed down", text, ("thermal_ramp",))
-    text = "An emergency call to save power does not arrive. Before it had this use, B30 was reserved."
+    text = "An emergency call to save power does not arrive. Before this use, B30 was reserved."
     return Effect(state, "nothing seen", text, gap=_CONTINUITY)
 
 

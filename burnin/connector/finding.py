@@ -83,8 +83,8 @@ def _near(connector: str, label: str) -> str:
 
 def groups() -> tuple[str, ...]:
     """Every group there is, edge first."""
-    every = [c.group for c in (*contacts().values(), *plug_contacts().values())]
-    return tuple(dict.fromkeys(every))
+    edge = [contact.group for contact in contacts().values()]
+    return tuple(dict.fromkeys(edge + [contact.group for contact in plug_contacts().values()]))
 
 
 def contacts_of_group(group: str) -> tuple[AnyContact, ...]:

@@ -19,7 +19,7 @@ CAUTION = (
     " diode mode on a live card lies, and harms the meter or the card."
 )
 _LEADS = "Subtract what the meter shows with its leads touching."
-_SLIP = "A slipping probe bridges two fingers or scratches the plating: use needle tips, from above."
+_SLIP = "A slipping probe bridges two contacts or scratches the plating: use needle tips."
 _DO_NOT_POWER = "Do not power the card to find out: a short there burns traces or slot."
 
 
@@ -168,7 +168,7 @@ def _power_check(contact: PlugContact) -> Check:
         return Check(
             "Resistance from the contact to ground, and continuity to the connector's other 12 V"
             " contacts.",
-            "not near 0 Ω to ground; below 1 Ω to the others, unless the card splits them in groups",
+            "not near 0 Ω to ground; below 1 Ω to the others, unless the card groups them",
             _DO_NOT_POWER,
         )
     if contact.group == "cable_presence":

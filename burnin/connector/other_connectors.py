@@ -87,7 +87,8 @@ def _contact(row: dict[str, str]) -> PlugContact:
 def connectors() -> dict[str, Connector]:
     """Every connector besides the edge, by key, power first."""
     text = (resources.files("burnin.connector") / "connectors.toml").read_text(encoding="utf-8")
-    every = [_contact(row) for name in ("power", "display") for row in _rows(f"{name}_contacts.csv")]
+    files = ("power_contacts.csv", "display_contacts.csv")
+    every = [_contact(row) for name in files for row in _rows(name)]
     return {
         key: Connector(
             key=key,

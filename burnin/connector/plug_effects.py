@@ -69,7 +69,8 @@ def _sense(contact: PlugContact, connector: Connector, state: State) -> Effect:
             f"To ground it always says yes: with all of them grounded the card reads"
             f" {_allowed(sense_row(connector, grounded))}, whatever supply is there."
         )
-        return Effect(state, "claims too much", text, gap="compare them with the supply before power")
+        gap = "compare them with the supply before power"
+        return Effect(state, "claims too much", text, gap=gap)
     row = sense_row(connector, grounded | {contact.signal: "open"})
     if state == "resistive":
         text = "Between ground and open the card may read either, and change with temperature."

@@ -31,9 +31,9 @@ PAY_BACK_S = 1.0
 PAY_BACK_SHARE = 0.03
 CURVE_S = 0.8
 """Time constant with which the power curve is identified anew."""
-SHORTEST_CLIMB_S = 2.0
+SHORTEST_CLIMB_S = 2.2
 """A climb from idle takes at least this long: windows and refreshes are behind by a third of it."""
-LANDING_S = 0.4
+LANDING_S = 0.6
 ARRIVED_SHARE = 0.01
 """The climb ends softly: over LANDING_S, until within ARRIVED_SHARE of the target."""
 LAG_S = 0.07

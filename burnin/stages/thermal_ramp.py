@@ -2,33 +2,18 @@
 
 from __future__ import annotations
 
-import math
+from collections.abc import Callable
 
 from burnin.engine.job import ArithmeticLoad
-from burnin.profile import ThermalRamp
-from burnin.reading import (
-    Limit,
-    NotMeasured,
-    Reading,
-    integer_code_uncertainty,
-    judge,
-    judge_text,
-    known,
-    not_measured,
-)
-from burnin.sample import Resolution, Sample
+from burnin.profile import RampStep, ThermalRamp
+from burnin.reading import known
+from burnin.sample import Sample
 from burnin.stages.context import StageContext
-from burnin.stages.ramp_trace import RATE_WINDOW_S, RampTrace
-from burnin.stages.thermal_fit import StepFit, fit_step
-from burnin.stages.working import steady_load
+from burnin.stages.ramp_judging import judge_trace
+from burnin.stages.ramp_trace import RampTrace
+from burnin.stages.working import SteadyLoad, steady_load
 
 _IDLE_S = 5.0
-_DIE_S = 10.0
-"""The first seconds of a step are the die's own fast rise; what follows is the cooler."""
-_COOLER_AT_LEAST_S = 45.0
-_EXTRAPOLATE_AT_MOST_K = 8.0
-POWER_SENSOR_SHARE = 0.05
-"""Assumed expanded uncertainty of a board power sensor; common practice, no source: ±5 %."""
 
 
 def carry_out(context: StageContext, settings: ThermalRamp) -> None:
@@ -42,7 +27,7 @@ def carry_out(context: StageContext, settings: ThermalRamp) -> None:
         with steady_load(context, ArithmeticLoad(0.0)) as load:
             for number, step in enumerate(settings.steps, start=1):
                 trace.begin_step()
-                note = f"step {number} of {len(settings.steps)}: {step.load_share:.0%} load"
+                note = f"step {number} of {len(settings.steps)}: {_asked(step)}"
                 begin_s = done_s
 
                 def on_sample(
@@ -54,7 +39,9 @@ def carry_out(context: StageContext, settings: ThermalRamp) -> None:
                     budget_j = settings.heat_budget_j
                     return budget_j is not None and trace.energy_j >= budget_j
 
-                load.hold(step.load_share, step.hold_s, on_sample)
+                _hold(load, settings, step, on_sample)
+                if load.power is not None:
+                    context.note(f"{_asked(step)}: {load.power.why}")
                 trace.steps_completed += 1
                 done_s += step.hold_s
                 budget_j = settings.heat_budget_j
@@ -67,6 +54,28 @@ def carry_out(context: StageContext, settings: ThermalRamp) -> None:
             context.take(reading)
     if settings.cool_down_s:
         context.rest(settings.cool_down_s)
+
+
+def _asked(step: RampStep) -> str:
+    return f"{step.power_w:.0f} W" if step.power_w is not None else f"{step.load_share:.0%} load"
+
+
+def _hold(
+    load: SteadyLoad,
+    settings: ThermalRamp,
+    step: RampStep,
+    on_sample: Callable[[Sample], bool | None],
+) -> None:
+    if step.power_w is None:
+        load.hold(step.load_share or 0.0, step.hold_s, on_sample)
+        return
+    load.hold_power(
+        step.power_w,
+        step.hold_s,
+        on_sample,
+        rise_w_per_s=settings.power_rise_w_per_s,
+        share_without_sensor=0.5 if step.load_share is None else step.load_share,
+    )
 
 
 def _idle(context: StageContext, trace: RampTrace) -> None:
@@ -86,220 +95,3 @@ def _idle(context: StageContext, trace: RampTrace) -> None:
     context.rest(_IDLE_S, each)
     trace.idle_power_w = sum(powers) / len(powers) if powers else None
     trace.start_temp_c = sum(temps) / len(temps) if temps else None
-
-
-def judge_trace(
-    trace: RampTrace, settings: ThermalRamp, resolution: Resolution, ended_by_plan: bool
-) -> list[Reading]:
-    """Every reading that a ramp gives, from what it has seen so far."""
-    code_c = integer_code_uncertainty(resolution.temp_c)
-    why = "the card shows no such sensor"
-    readings = []
-    for name, signal, unit, limit_value, uncertainty in (
-        ("gpu_temp_max_c", "gpu_temp_c", "°C", settings.gpu_temp_at_most_c, code_c),
-        ("hotspot_temp_max_c", "hotspot_temp_c", "°C", settings.hotspot_temp_at_most_c, code_c),
-        ("memory_temp_max_c", "memory_temp_c", "°C", settings.memory_temp_at_most_c, code_c),
-        (
-            "hotspot_delta_max_k",
-            "hotspot_delta_k",
-            "K",
-            settings.hotspot_delta_at_most_k,
-            code_c * math.sqrt(2.0),
-        ),
-    ):
-        value = trace.peaks.get(signal)
-        readings.append(
-            judge(
-                name,
-                NotMeasured(why) if value is None else value,
-                unit,
-                _at_most(limit_value),
-                uncertainty=uncertainty,
-                required=limit_value is not None,
-            )
-        )
-    peak_c = trace.peaks.get("gpu_temp_c")
-    rise_k: float | NotMeasured = NotMeasured(why)
-    if peak_c is not None and trace.start_temp_c is not None:
-        rise_k = peak_c - trace.start_temp_c
-    readings.append(
-        judge(
-            "gpu_rise_k",
-            rise_k,
-            "K",
-            _at_most(settings.rise_at_most_k),
-            uncertainty=code_c * math.sqrt(2.0),
-            required=settings.rise_at_most_k is not None,
-        )
-    )
-    rate = trace.peak_rate_k_per_s
-    readings.append(
-        judge(
-            "gpu_rate_max_k_per_s",
-            NotMeasured(why) if rate is None else rate,
-            "K/s",
-            _at_most(settings.rate_at_most_k_per_s),
-            uncertainty=code_c * math.sqrt(2.0) / RATE_WINDOW_S,
-            required=settings.rate_at_most_k_per_s is not None,
-        )
-    )
-    readings.extend(_judge_end(trace, settings, resolution, ended_by_plan))
-    return readings
-
-
-def _at_most(value: float | None) -> Limit | None:
-    return None if value is None else Limit(upper=value)
-
-
-def _judge_end(
-    trace: RampTrace, settings: ThermalRamp, resolution: Resolution, ended_by_plan: bool
-) -> list[Reading]:
-    """Power, steadiness and thermal resistance: they need the last step to have run."""
-    whole = trace.steps_completed == len(settings.steps)
-    power = _mean(trace.last_window("power_w"))
-    watts: float | NotMeasured
-    if not whole and not ended_by_plan:
-        watts = NotMeasured(_CUT)
-    else:
-        watts = NotMeasured("the card shows no power sensor") if power is None else power
-    floor = settings.power_at_least_w
-    told = 0.0 if power is None else POWER_SENSOR_SHARE * power
-    readings = [
-        judge(
-            "power_w",
-            watts,
-            "W",
-            None if floor is None else Limit(lower=floor),
-            uncertainty=told,
-            source="mean over the end of the last step",
-            required=floor is not None,
-        ),
-        judge("heat_given_j", trace.energy_j, "J", None, required=False)
-        if trace.idle_power_w is not None
-        else not_measured(
-            "heat_given_j", "J", "the card shows no power sensor", required=False
-        ),
-        _drift(trace, settings, resolution, whole and not ended_by_plan),
-        _resistance(trace, settings, resolution, whole and not ended_by_plan),
-    ]
-    slowed: str | NotMeasured = NotMeasured("the card does not tell why it slows itself down")
-    if trace.throttled is not None:
-        slowed = "yes" if trace.throttled else "no"
-    readings.append(
-        judge_text(
-            "slowed_for_heat",
-            slowed,
-            ("no",),
-            required=False,
-            why_fail="the card slowed itself down for heat",
-        )
-    )
-    return readings
-
-
-def _mean(points: list[tuple[float, float]]) -> float | None:
-    return sum(v for _, v in points) / len(points) if points else None
-
-
-_CUT = "the ramp ended before its last step had run its time"
-
-
-def _drift(
-    trace: RampTrace, settings: ThermalRamp, resolution: Resolution, whole: bool
-) -> Reading:
-    """Change of the GPU's temperature over the last minute, from a straight line through it."""
-    limit_k = settings.steady_within_k
-    limit = None if limit_k is None else Limit(-limit_k, limit_k)
-    points = trace.last_window("gpu_temp_c")
-    needed = limit_k is not None
-    if not whole or len(points) < 3:
-        reason = _CUT if not whole else "too few samples at the end of the last step"
-        return not_measured("drift_k", "K", reason, limit=limit, required=needed)
-    span_s = points[-1][0] - points[0][0]
-    mean_t = sum(t for t, _ in points) / len(points)
-    mean_v = sum(v for _, v in points) / len(points)
-    spread = sum((t - mean_t) ** 2 for t, _ in points)
-    slope = sum((t - mean_t) * (v - mean_v) for t, v in points) / spread
-    return judge(
-        "drift_k",
-        slope * span_s,
-        "K",
-        limit,
-        uncertainty=integer_code_uncertainty(resolution.temp_c),
-        source=f"straight line through the last {span_s:.0f} s",
-        required=needed,
-        why_fail=f"still moving by {slope * span_s:.1f} K over the last {span_s:.0f} s",
-    )
-
-
-def _resistance(
-    trace: RampTrace, settings: ThermalRamp, resolution: Resolution, whole: bool
-) -> Reading:
-    """(settled temperature - idle temperature) / (power - idle power), in K/W."""
-    limit_value = settings.thermal_resistance_at_most_k_per_w
-    limit, needed = _at_most(limit_value), limit_value is not None
-    name, unit = "thermal_resistance_k_per_w", "K/W"
-    power, start_c, idle_w = (
-        _mean(trace.last_window("power_w")),
-        trace.start_temp_c,
-        trace.idle_power_w,
-    )
-    if power is None or start_c is None or idle_w is None:
-        reason = "the card shows no temperature or no power"
-        return not_measured(name, unit, reason, limit=limit, required=needed)
-    if not whole:
-        return not_measured(name, unit, _CUT, limit=limit, required=needed)
-    gained_w = power - idle_w
-    if gained_w < 5.0:
-        reason = f"the load raised the power by {gained_w:.1f} W only"
-        return not_measured(name, unit, reason, limit=limit, required=needed)
-    settled = _settled(trace, resolution)
-    if isinstance(settled, NotMeasured):
-        return not_measured(name, unit, settled.reason, limit=limit, required=needed)
-    end_c, end_std_c = settled
-    value = (end_c - start_c) / gained_w
-    code_std_c = resolution.temp_c / math.sqrt(12.0)
-    temp_std_k = math.hypot(end_std_c, code_std_c)
-    uncertainty = math.hypot(2.0 * temp_std_k / gained_w, POWER_SENSOR_SHARE * value)
-    return judge(
-        name,
-        value,
-        unit,
-        limit,
-        uncertainty=uncertainty,
-        source="settled rise over idle, divided by power over idle",
-        required=needed,
-    )
-
-
-def _settled(trace: RampTrace, resolution: Resolution) -> tuple[float, float] | NotMeasured:
-    """Temperature at which the last step settles, with its standard error."""
-    fit = _fit_last(trace, resolution)
-    points = trace.last_window("gpu_temp_c")
-    if not points:
-        return NotMeasured("no temperature at the end of the last step")
-    end_c = _mean(points[-max(1, len(points) // 4) :])
-    assert end_c is not None
-    step = trace.steps[-1]
-    cooler_s = step[-1].elapsed_s - step[0].elapsed_s - _DIE_S
-    if cooler_s < _COOLER_AT_LEAST_S:
-        needed_s = _COOLER_AT_LEAST_S + _DIE_S
-        return NotMeasured(f"the last step is shorter than {needed_s:.0f} s: nothing settled")
-    if fit is None:
-        return end_c, resolution.temp_c / math.sqrt(12.0)
-    if abs(fit.end_c - end_c) > _EXTRAPOLATE_AT_MOST_K or fit.tau_s > 1.5 * cooler_s:
-        return NotMeasured(
-            f"far from settled: at {end_c:.0f} °C, heading for {fit.end_c:.0f} °C"
-        )
-    return fit.end_c, fit.end_std_c
-
-
-def _fit_last(trace: RampTrace, resolution: Resolution) -> StepFit | None:
-    step = trace.steps[-1]
-    begin_s = step[0].elapsed_s + _DIE_S
-    points = [
-        (s.elapsed_s, temp)
-        for s in step
-        if s.elapsed_s >= begin_s and (temp := known(s.telemetry.gpu_temp_c)) is not None
-    ]
-    return fit_step([t for t, _ in points], [v for _, v in points], resolution.temp_c)

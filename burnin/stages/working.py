@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Generator, Iterator
 from contextlib import closing, contextmanager
 
+from burnin.engine.hold import PowerHold
 from burnin.engine.job import (
     ComputeResult,
     Failed,
@@ -92,24 +93,64 @@ class SteadyLoad:
     def __init__(self, context: StageContext) -> None:
         self._context = context
         self._share = 0.0
+        self.power: PowerHold | None = None
 
     def hold(
         self, share: float, seconds: float, on_sample: Callable[[Sample], bool | None]
     ) -> None:
         """Hold `share` for `seconds`; `on_sample` may return True to end the step early."""
+        start_share = self._share
+        self.power = None
+
+        def next_share(_: Sample, since_s: float) -> float:
+            risen = min(1.0, since_s / SOFT_START_S) if share > start_share else 1.0
+            return start_share + (share - start_share) * risen
+
+        self._hold(next_share, None, seconds, on_sample)
+
+    def hold_power(
+        self,
+        power_w: float,
+        seconds: float,
+        on_sample: Callable[[Sample], bool | None],
+        *,
+        rise_w_per_s: float,
+        share_without_sensor: float,
+    ) -> None:
+        """Hold a board power by varying the work; `power` tells how well it can."""
+        if self.power is None:
+            self.power = PowerHold(
+                power_w, rise_w_per_s=rise_w_per_s, share_without_sensor=share_without_sensor
+            )
+        else:
+            self.power.set_target(power_w)
+        held = self.power
+
+        def next_share(sample: Sample, _: float) -> float:
+            told = sample.telemetry
+            return held.update(sample.elapsed_s, told.power_w, told.energy_j)
+
+        self._hold(next_share, power_w, seconds, on_sample)
+
+    def _hold(
+        self,
+        next_share: Callable[[Sample, float], float],
+        power_w: float | None,
+        seconds: float,
+        on_sample: Callable[[Sample], bool | None],
+    ) -> None:
         context = self._context
         engine = context.engine
         if isinstance(engine, NotMeasured):
             raise EngineError(engine.reason)
-        begin_s, start_share = context.clock.monotonic_s(), self._share
+        begin_s = context.clock.monotonic_s()
         while True:
             since_s = context.clock.monotonic_s() - begin_s
             if since_s >= seconds:
                 return
-            risen = min(1.0, since_s / SOFT_START_S) if share > start_share else 1.0
-            self._share = start_share + (share - start_share) * risen
+            sample = context.watch.look(context.stage, load_share=self._share, load_w=power_w)
+            self._share = next_share(sample, since_s)
             engine.set_share(self._share)
-            sample = context.watch.look(context.stage, load_share=self._share)
             engine.beat()
             for event in engine.poll():
                 if isinstance(event, Failed):

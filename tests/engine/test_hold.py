@@ -30,7 +30,7 @@ def work(card: HeatedCard, hold: PowerHold, seconds: float, *, energy: bool = Tr
 @pytest.mark.parametrize("bend", [-0.2, 0.0, 0.3])
 @pytest.mark.parametrize("target_w", [200.0, 300.0, 450.0, 600.0])
 def test_power_is_held(target_w: float, bend: float) -> None:
-    for seed in range(8):
+    for seed in range(20):
         card = HeatedCard(seed, bend=bend)
         hold = PowerHold(target_w)
         work(card, hold, SETTLING_S + JUDGED_S)
@@ -39,7 +39,7 @@ def test_power_is_held(target_w: float, bend: float) -> None:
         assert card.mean_w(SETTLING_S, SETTLING_S + JUDGED_S) == pytest.approx(target_w, rel=0.01)
         assert statistics.pstdev(windows) < 0.02 * target_w
         everywhere = [card.mean_w(k * 0.1, k * 0.1 + 1.0) for k in range(1, 139)]
-        assert max(everywhere) <= 1.06 * target_w
+        assert max(everywhere) <= 1.05 * target_w
 
 
 def test_the_start_is_soft() -> None:

@@ -8,74 +8,19 @@ from __future__ import annotations
 
 from typing import Annotated, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, field_validator, model_validator
+from pydantic import Field, model_validator
 
-from burnin.connector.contact_map import contacts
+from burnin.card.simulated.cause import Cause, Celsius, Positive, Seconds
+from burnin.card.simulated.contact_causes import CapacitorCause, ContactCause, PlugCause
+from burnin.card.simulated.memory_causes import MemoryCellCause, MemoryChipCause, MemoryLineCause
+from burnin.card.simulated.output_causes import OutputCause
 
-Seconds = Annotated[float, Field(ge=0.0)]
-Celsius = Annotated[float, Field(ge=-40.0, le=200.0)]
-Positive = Annotated[float, Field(gt=0.0)]
-
-
-class Cause(BaseModel):
-    """What every cause shares: no key beyond the known ones, no silent conversion."""
-
-    model_config = ConfigDict(extra="forbid", strict=True, frozen=True, allow_inf_nan=False)
-
-
-class ContactCause(Cause):
-    """One contact of the card's edge: open, resistive or shorted to ground.
-
-    `ohms` is the extra series resistance at 25 °C of a resistive contact, `ohms_per_k` how much
-    it gains with every kelvin of the board. `above_board_c` and `after_s` let the state come only
-    once the board is that warm or that much time has passed since power-on.
-    """
-
-    kind: Literal["contact"]
-    contact: str
-    state: Literal["open", "resistive", "short_to_ground"]
-    ohms: Positive | None = None
-    ohms_per_k: Annotated[float, Field(ge=0.0)] = 0.0
-    above_board_c: Celsius | None = None
-    after_s: Seconds = 0.0
-
-    @field_validator("contact")
-    @classmethod
-    def _is_a_contact(cls, name: str) -> str:
-        if name not in contacts():
-            raise ValueError("a contact of the x16 edge is A1 to A82 or B1 to B82")
-        return name
-
-    @model_validator(mode="after")
-    def _resistive_has_ohms(self) -> ContactCause:
-        if (self.state == "resistive") != (self.ohms is not None):
-            raise ValueError("ohms (above 0) is needed with state 'resistive' and only there")
-        return self
-
-
-class MemoryCellCause(Cause):
-    """One memory cell that always reads as `stuck_at`.
-
-    The cell is bit `bit` (0 to 31) of the 32-bit word at byte address `address`; with `chip` the
-    address counts inside that chip. `above_memory_c`: sound below that memory temperature.
-    """
-
-    kind: Literal["memory_cell"]
-    address: Annotated[int, Field(ge=0, multiple_of=4)]
-    bit: Annotated[int, Field(ge=0, le=31)]
-    stuck_at: Literal[0, 1]
-    chip: Annotated[int, Field(ge=0)] | None = None
-    above_memory_c: Celsius | None = None
-
-
-class MemoryLineCause(Cause):
-    """One data line of one memory chip, stuck: every word of that chip reads that bit so."""
-
-    kind: Literal["memory_line"]
-    chip: Annotated[int, Field(ge=0)]
-    bit: Annotated[int, Field(ge=0, le=31)]
-    stuck_at: Literal[0, 1]
-    above_memory_c: Celsius | None = None
+__all__ = [
+    "AirflowCause", "AnyCause", "BusCause", "CapacitorCause", "Cause", "Celsius", "ComputeCause",
+    "ContactCause", "CoolantCause", "DriverCause", "FanCause", "FirmwareCause", "MemoryCellCause",
+    "MemoryChipCause", "MemoryLineCause", "MountCause", "OutputCause", "PasteCause", "PlugCause",
+    "Positive", "SensorCause",
+]
 
 
 class ComputeCause(Cause):
@@ -152,33 +97,6 @@ class PasteCause(Cause):
     hotspot_factor: Annotated[float, Field(ge=1.0)]
 
 
-class OutputCause(Cause):
-    """One display output: an open contact of its connector, or damaged EDID bytes.
-
-    Contacts: ``hot_plug_detect`` (tells that a monitor is there), ``ddc`` (carries the EDID; the
-    AUX pair of a DisplayPort). `flip_edid_bytes`: offsets whose byte arrives inverted.
-    """
-
-    kind: Literal["output"]
-    output: str
-    contact: Literal["hot_plug_detect", "ddc"] | None = None
-    state: Literal["open"] | None = None
-    flip_edid_bytes: tuple[Annotated[int, Field(ge=0, le=255)], ...] = ()
-
-    @field_validator("flip_edid_bytes", mode="before")
-    @classmethod
-    def _as_tuple(cls, value: object) -> object:
-        return tuple(value) if isinstance(value, list) else value
-
-    @model_validator(mode="after")
-    def _one_of_both(self) -> OutputCause:
-        if (self.contact is None) == (not self.flip_edid_bytes):
-            raise ValueError("give either contact with state, or flip_edid_bytes")
-        if (self.contact is None) != (self.state is None):
-            raise ValueError("contact and state belong together")
-        return self
-
-
 class BusCause(Cause):
     """The card stops answering: after seconds under load, or once the board is too warm."""
 
@@ -205,23 +123,35 @@ class FirmwareCause(Cause):
     version: str | None = None
 
 
-class SensorCause(Cause):
-    """A sensor that lies: offset by `bias`, stuck at `value` from `after_s`, or unreadable.
+class DriverCause(Cause):
+    """The driver hangs after seconds under load: its files answer no more, work stands still."""
 
-    `bias` and `value` are in °C, W or rpm, whichever the sensor reads.
+    kind: Literal["driver"]
+    state: Literal["hangs"]
+    after_load_s: Seconds
+
+
+class SensorCause(Cause):
+    """A sensor that lies: offset, stuck at `value` from `after_s`, slow, noisy, or unreadable.
+
+    `bias`, `value` and `noise` (one standard deviation) are in °C, W or rpm, whichever the sensor
+    reads; `lag_s` is the time constant of a slow one.
     """
 
     kind: Literal["sensor"]
     sensor: Literal["die", "hotspot", "memory", "power", "fan"]
-    state: Literal["biased", "stuck", "unreadable"]
+    state: Literal["biased", "stuck", "slow", "noisy", "unreadable"]
     bias: float | None = None
     value: float | None = None
+    lag_s: Positive | None = None
+    noise: Positive | None = None
     after_s: Seconds = 0.0
 
     @model_validator(mode="after")
     def _numbers(self) -> SensorCause:
-        if (self.state == "biased") != (self.bias is not None):
-            raise ValueError("bias is needed with state 'biased' and only there")
+        for name, state in (("bias", "biased"), ("lag_s", "slow"), ("noise", "noisy")):
+            if (self.state == state) != (getattr(self, name) is not None):
+                raise ValueError(f"{name} is needed with state {state!r} and only there")
         if self.state != "stuck" and self.value is not None:
             raise ValueError("value goes with state 'stuck' only")
         return self
@@ -229,8 +159,11 @@ class SensorCause(Cause):
 
 AnyCause = Annotated[
     ContactCause
+    | CapacitorCause
+    | PlugCause
     | MemoryCellCause
     | MemoryLineCause
+    | MemoryChipCause
     | ComputeCause
     | CoolantCause
     | FanCause
@@ -240,6 +173,7 @@ AnyCause = Annotated[
     | OutputCause
     | BusCause
     | FirmwareCause
+    | DriverCause
     | SensorCause,
     Field(discriminator="kind"),
 ]

@@ -1,0 +1,154 @@
+"""Measuring points of the unpowered card, and what a profile wants of each."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+
+from burnin.connector.contact_map import beside, contacts, twin
+from burnin.errors import BadInput
+from burnin.profile import Profile
+from burnin.reading import Limit
+from burnin.repair.damage import contact_name
+from burnin.repair.profile_part import DiodeReadings, ExposedCopper, RepairedPads, Supply
+from burnin.repair.quantity import OHM, VOLT
+from burnin.repair.whole_ticket import WholeTicket
+
+
+@dataclass(frozen=True)
+class Point:
+    """A point as `measure` calls it: ``supply_12v``, ``B14``, ``B14-trace``, ``B14-B15``, ``ground-back``.
+
+    `kind` is supply, diode, continuity, isolation or ground; `unit` is Ω or V (diode mode).
+    """
+
+    name: str
+    kind: str
+    unit: str
+    contacts: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Wanted:
+    """What a profile wants at a point; `short_below_ohm` 0: no value refuses the run."""
+
+    point: Point
+    title: str
+    limit: Limit | None
+    required: bool
+    short_below_ohm: float = 0.0
+    twin: str = ""
+    twin_within_v: float | None = None
+
+
+_SHORTED_NEIGHBOUR_OHM = 10.0
+"""Less than this between a repaired contact and its neighbour is a solder bridge; no source."""
+
+
+def parse_point(text: str, profile: Profile | None) -> Point:
+    """A point by its name; raises BadInput with the names there are."""
+    name = text.strip()
+    supplies = {s.name for s in (profile.before_power if profile else ()) if isinstance(s, Supply)}
+    if name.lower() in supplies:
+        return Point(name.lower(), "supply", OHM)
+    if re.fullmatch(r"ground-[a-z0-9_]{1,30}", name.lower()):
+        return Point(name.lower(), "ground", OHM)
+    joined = re.fullmatch(r"([ABab]\d{1,3})-([ABab]\d{1,3}|trace)", name)
+    if joined and joined[2] == "trace":
+        contact = contact_name(joined[1])
+        return Point(f"{contact}-trace", "continuity", OHM, (contact,))
+    if joined:
+        return _between(contact_name(joined[1]), contact_name(joined[2]))
+    if re.fullmatch(r"[ABab]\d{1,3}", name):
+        contact = contact_name(name)
+        return Point(contact, "diode", VOLT, (contact,))
+    there = ", ".join(sorted(supplies)) or "none in this profile"
+    raise BadInput(
+        f"no measuring point {name[:40]!r}: a supply ({there}), a contact in diode mode (B14), its"
+        " trace (B14-trace), its neighbour (B14-B15), or copper laid bare (ground-back)"
+    )
+
+
+def _between(first: str, second: str) -> Point:
+    neighbours = [c.name for c in beside(contacts()[first])]
+    if second not in neighbours:
+        raise BadInput(f"{first} and {second} are not neighbours; beside {first} lie"
+                       f" {' and '.join(neighbours)}")
+    low, high = sorted((first, second), key=lambda c: int(c[1:]))
+    return Point(f"{low}-{high}", "isolation", OHM, (low, high))
+
+
+def wanted(profile: Profile | None, ticket: WholeTicket) -> tuple[Wanted, ...]:
+    """Everything that the profile wants measured on this ticket's card, in order, each once."""
+    found: dict[str, Wanted] = {}
+    for entry in profile.before_power if profile else ():
+        for want in _of_entry(entry, ticket):
+            found.setdefault(want.point.name, want)
+    return tuple(found.values())
+
+
+def _of_entry(
+    entry: Supply | DiodeReadings | RepairedPads | ExposedCopper, ticket: WholeTicket
+) -> list[Wanted]:
+    if isinstance(entry, Supply):
+        low = entry.at_least_ohm if entry.at_least_ohm is not None else entry.short_below_ohm
+        point = Point(entry.name, "supply", OHM)
+        limit = Limit(lower=low)
+        return [Wanted(point, entry.title, limit, entry.required, entry.short_below_ohm)]
+    if isinstance(entry, DiodeReadings):
+        return [_diode(entry, name) for name in entry.contacts]
+    if isinstance(entry, RepairedPads):
+        return _pads(entry, ticket)
+    return [
+        Wanted(
+            Point(f"ground-{patch}", "ground", OHM),
+            f"Bare copper ({patch}) to ground",
+            Limit(upper=entry.at_most_ohm),
+            entry.required,
+        )
+        for patch in ticket.patches
+    ]
+
+
+def _diode(entry: DiodeReadings, name: str) -> Wanted:
+    other = twin(contacts()[name])
+    limit = (
+        None
+        if entry.at_least_v is None and entry.at_most_v is None
+        else Limit(entry.at_least_v, entry.at_most_v)
+    )
+    return Wanted(
+        Point(name, "diode", VOLT, (name,)),
+        f"Contact {name} in diode mode",
+        limit,
+        entry.required,
+        twin=other.name if other and entry.twin_within_v is not None else "",
+        twin_within_v=entry.twin_within_v if other else None,
+    )
+
+
+def _pads(entry: RepairedPads, ticket: WholeTicket) -> list[Wanted]:
+    found = []
+    for name in ticket.repaired_contacts:
+        found.append(
+            Wanted(
+                Point(f"{name}-trace", "continuity", OHM, (name,)),
+                f"Contact {name} to its trace",
+                Limit(upper=entry.continuity_at_most_ohm),
+                entry.required,
+            )
+        )
+        for other in beside(contacts()[name]):
+            if other.signal == contacts()[name].signal:
+                continue  # two neighbours of one net are joined on the board
+            point = _between(name, other.name)
+            found.append(
+                Wanted(
+                    point,
+                    f"Contacts {point.name} parted",
+                    Limit(lower=entry.isolation_at_least_ohm),
+                    entry.required,
+                    short_below_ohm=min(_SHORTED_NEIGHBOUR_OHM, entry.isolation_at_least_ohm),
+                )
+            )
+    return found

@@ -1,0 +1,292 @@
+"""Both sides of the edge connector as SVG, for the sheet: readable in black and white.
+
+The card is folded open along its edge: side B (components) above, side A below, contact 1 next to
+the bracket. What a finger carries shows as a hatching, what was marked as a sign of its own shape
+with the contact's name. Geometry: KiCad's footprint BUS_PCIexpress_x16 (pitch 1 mm, fingers 0.7 by
+4.3 mm, presence fingers 3.2 mm and drawn back from the edge, key notch between 11 and 12).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from html import escape
+
+from burnin.connector.contact_map import (
+    KEY_AFTER,
+    LAST_CONTACT,
+    Contact,
+    contacts,
+    is_short,
+    place_mm,
+)
+from burnin.connector.finding import find_marks
+
+INK = "#1c2326"
+PAPER = "#fffefb"
+SOFT = "#566064"
+
+_PITCH = 10.0
+"""Drawing units a millimetre of the edge; all below is in these units."""
+_WIDE, _LONG, _SHORT = 7.0, 43.0, 32.0
+_LEFT, _RIGHT = 46.0, 14.0
+_TO_EDGE = 12.0
+_GAP = 58.0
+"""Between the two edges: numbers and the ends of shorter edges."""
+_TEXT, _SMALL = 17.0, 14.0
+_SIGN = 11.0
+_LEVEL = 21.0
+_GLYPH = 0.62
+"""Width of a character over its size, of the widest digit of a sans-serif face."""
+
+_HATCHINGS = {
+    "ground": ("ground", "ground"),
+    "lane_tx": ("lane", "lane, numbered"),
+    "lane_rx": ("lane", "lane, numbered"),
+    "power_12v": ("volts12", "12 V"),
+    "power_3v3": ("volts3", "3.3 V"),
+    "power_3v3aux": ("volts3", "3.3 V"),
+    "presence_detect": ("presence", "presence"),
+    "clock": ("timing", "clock, reset"),
+    "reset": ("timing", "clock, reset"),
+    "reserved": ("none", "reserved"),
+}
+_OTHER = ("side", "other signals")
+_PATTERNS = f"""<defs>
+<pattern id="edge-ground" width="4" height="4" patternUnits="userSpaceOnUse">\
+<rect width="4" height="4" fill="{INK}" fill-opacity=".62"/></pattern>
+<pattern id="edge-lane" width="4" height="4" patternUnits="userSpaceOnUse">\
+<rect width="4" height="4" fill="{PAPER}"/></pattern>
+<pattern id="edge-volts12" width="6" height="6" patternUnits="userSpaceOnUse">\
+<rect width="6" height="6" fill="{PAPER}"/>\
+<path d="M-1 7 7-1M-1 1 1-1M5 7 7 5" stroke="{INK}" stroke-width="2"/></pattern>
+<pattern id="edge-volts3" width="6" height="7" patternUnits="userSpaceOnUse">\
+<rect width="6" height="7" fill="{PAPER}"/><path d="M0 3.5h6" stroke="{INK}" stroke-width="2"/>\
+</pattern>
+<pattern id="edge-presence" width="7" height="8" patternUnits="userSpaceOnUse">\
+<rect width="7" height="8" fill="{PAPER}"/><circle cx="3.5" cy="4" r="1.8" fill="{INK}"/></pattern>
+<pattern id="edge-timing" width="3.5" height="4" patternUnits="userSpaceOnUse">\
+<rect width="3.5" height="4" fill="{PAPER}"/><path d="M1.75 0v4" stroke="{INK}" stroke-width="1"/>\
+</pattern>
+<pattern id="edge-side" width="8" height="8" patternUnits="userSpaceOnUse">\
+<rect width="8" height="8" fill="{PAPER}"/>\
+<path d="M-1 4 4 9M0-3 11 8" stroke="{INK}" stroke-width=".9"/></pattern>
+</defs>"""
+
+
+@dataclass(frozen=True)
+class _Name:
+    """A marked contact's name: its middle, the level (0 nearest the fingers), the mark."""
+
+    x: float
+    at: float
+    level: int
+    text: str
+    mark: str
+
+
+def _x(number: int) -> float:
+    """Middle of a finger."""
+    return _LEFT + 6.0 + _PITCH * place_mm(number)
+
+
+_FULL = _x(LAST_CONTACT[16]) + 6.0 + _RIGHT
+
+
+def edge_svg(marks: dict[str, str], width_mm: float) -> str:
+    """The edge as an SVG element `width_mm` wide (at least 80), fingers and signs to scale.
+
+    `marks` maps edge contacts to damaged, repaired, suspected or asked; several are told apart by
+    shape and named. Raises BadInput for an unknown contact or mark.
+    """
+    known = find_marks(marks)
+    above, below = _names("B", known), _names("A", known)
+    room_b, room_a = _room(above), _room(below)
+    edge_b = room_b + _LONG + _TO_EDGE
+    edge_a = edge_b + _GAP
+    bottom = edge_a + _TO_EDGE + _LONG + room_a
+    legend, legend_high = _legend(set(known.values()), bottom + 12.0)
+    high = bottom + 12.0 + legend_high
+    parts = [
+        _board("B", room_b - 8.0, edge_b),
+        _board("A", bottom - room_a + 8.0, edge_a),
+        *(_finger(c, edge_b if c.side == "B" else edge_a, c.name in known) for c in _every()),
+        _lane_numbers(edge_b, edge_a),
+        _ruler(edge_b, edge_a),
+        *(_label(name, room_b, -1.0) for name in above),
+        *(_label(name, bottom - room_a, 1.0) for name in below),
+        _side_names(edge_b, edge_a),
+        legend,
+    ]
+    wide = max(width_mm, 80.0)
+    title = _title(known)
+    return (
+        f'<svg xmlns="http://www.w3.org/2000/svg" role="img" width="{wide:g}mm"'
+        f' height="{wide * high / _FULL:.1f}mm" viewBox="0 0 {_FULL:g} {high:g}"'
+        f' font-family="DejaVu Sans, Liberation Sans, Arial, sans-serif" font-size="{_SMALL:g}"'
+        f' fill="{INK}">\n<title>{escape(title)}</title>\n{_PATTERNS}\n'
+        + "\n".join(parts)
+        + "\n</svg>"
+    )
+
+
+def _every() -> list[Contact]:
+    return list(contacts().values())
+
+
+def _title(known: dict[str, str]) -> str:
+    told = [
+        f"{mark}: {', '.join(n for n in contacts() if known.get(n) == mark)}"
+        for mark in dict.fromkeys(known.values())
+    ]
+    return "Edge connector, both sides. " + ("; ".join(told) if told else "No contact marked.")
+
+
+def _board(side: str, inner: float, edge: float) -> str:
+    """The board's outline: two tongues with the key notch between them."""
+    turn = 1.0 if side == "B" else -1.0
+    left, right = _x(1) - 6.5, _x(LAST_CONTACT[16]) + 6.5
+    notch_l, notch_r = _x(KEY_AFTER) + 5.5, _x(KEY_AFTER + 1) - 5.5
+    deep = edge - turn * 74.0 if abs(edge - inner) > 74.0 else inner
+    bevel = turn * 5.0
+    path = (
+        f"M{left:g} {inner:g}V{edge - bevel:g}l5 {bevel:g}H{notch_l - 5:g}l5 {-bevel:g}V{deep:g}"
+        f"H{notch_r:g}V{edge - bevel:g}l5 {bevel:g}H{right - 5:g}l5 {-bevel:g}V{inner:g}"
+    )
+    return f'<path d="{path}" fill="none" stroke="{SOFT}" stroke-width="1.4"/>'
+
+
+def _finger(contact: Contact, edge: float, marked: bool) -> str:
+    turn = -1.0 if contact.side == "B" else 1.0
+    long = _SHORT if is_short(contact.name) else _LONG
+    root = edge + turn * (_TO_EDGE + _LONG)
+    top = root if turn < 0 else root - long
+    hatching, _ = _HATCHINGS.get(contact.group, _OTHER)
+    fill = "none" if hatching == "none" else f"url(#edge-{hatching})"
+    dash = ' stroke-dasharray="3 2.4"' if hatching == "none" else ""
+    line = 2.2 if marked else 0.9
+    return (
+        f'<rect x="{_x(contact.number) - _WIDE / 2:g}" y="{top:g}" width="{_WIDE:g}"'
+        f' height="{long:g}" fill="{fill}" stroke="{INK}" stroke-width="{line:g}"{dash}/>'
+    )
+
+
+def _text(x: float, y: float, text: str, extra: str = "") -> str:
+    return f'<text x="{x:g}" y="{y:g}" text-anchor="middle"{extra}>{escape(text)}</text>'
+
+
+def _lane_numbers(edge_b: float, edge_a: float) -> str:
+    """Each pair's lane between its fingers and the edge."""
+    parts = []
+    for contact in _every():
+        if contact.lane is not None and contact.polarity == "p":
+            y = edge_b - 1.5 if contact.side == "B" else edge_a + 10.5
+            middle = _x(contact.number) + _PITCH / 2
+            parts.append(_text(middle, y, str(contact.lane), ' font-size="12"'))
+    return "\n".join(parts)
+
+
+def _ruler(edge_b: float, edge_a: float) -> str:
+    """Contact numbers, and where the edges of narrower cards end."""
+    middle = (edge_b + edge_a) / 2
+    parts = []
+    for number in (1, *range(10, LAST_CONTACT[16] + 1, 10)):
+        x = _x(number)
+        parts.append(f'<path d="M{x:g} {edge_b + 3:g}v6M{x:g} {edge_a - 3:g}v-6" stroke="{INK}"/>')
+        parts.append(_text(x, middle + 5.0, str(number)))
+    for width, last in LAST_CONTACT.items():
+        x = _x(last) + _PITCH / 2
+        parts.append(
+            f'<path d="M{x:g} {edge_b + 2:g}V{edge_a - 2:g}" stroke="{INK}"'
+            f' stroke-dasharray="5 3"/>'
+        )
+        parts.append(
+            f'<text x="{x - 4:g}" y="{edge_a - 5:g}" text-anchor="end" fill="{SOFT}"'
+            f' font-size="12">x{width}</text>'
+        )
+    key = (_x(KEY_AFTER) + _x(KEY_AFTER + 1)) / 2
+    parts.append(_text(key, edge_a - 5.0, "key", f' fill="{SOFT}" font-size="12"'))
+    return "\n".join(parts)
+
+
+def _side_names(edge_b: float, edge_a: float) -> str:
+    x = _LEFT / 2 - 3.0
+    return "\n".join(
+        _text(x, y, name, f' font-size="{_TEXT * 1.5:g}" font-weight="bold"')
+        for name, y in (("B", edge_b - 20.0), ("A", edge_a + 38.0))
+    )
+
+
+def _names(side: str, known: dict[str, str]) -> list[_Name]:
+    """Names in order of their contacts, put on the lowest level where they touch no other."""
+    ends: list[float] = []
+    found = []
+    for number in range(1, LAST_CONTACT[16] + 1):
+        name = f"{side}{number}"
+        if name not in known:
+            continue
+        half = _GLYPH * _TEXT * len(name) / 2
+        at = min(max(_x(number), half + 2.0), _FULL - half - 2.0)
+        level = next((i for i, end in enumerate(ends) if at - half > end + 5.0), len(ends))
+        ends[level : level + 1] = [at + half]
+        found.append(_Name(_x(number), at, level, name, known[name]))
+    return found
+
+
+def _room(names: list[_Name]) -> float:
+    """Height outside the fingers for signs and names."""
+    if not names:
+        return 16.0
+    return 14.0 + _SIGN + _LEVEL * (1 + max(name.level for name in names))
+
+
+def _label(name: _Name, fingers: float, turn: float) -> str:
+    """Sign next to the finger, name further out, a line between; `turn` is +1 downwards."""
+    sign_y = fingers + turn * (4.0 + _SIGN / 2)
+    near = sign_y + turn * (_SIGN / 2 + 1.0)
+    base = near + turn * (4.0 + _LEVEL * name.level)
+    text_y = base + (_TEXT * 0.78 + 1.0 if turn > 0 else -1.0)
+    return "\n".join(
+        (
+            f'<path d="M{name.x:g} {near:g}L{name.x:g} {base:g}" stroke="{INK}"/>',
+            _sign(name.mark, name.x, sign_y),
+            f'<text x="{name.at:g}" y="{text_y:g}" text-anchor="middle" font-size="{_TEXT:g}"'
+            f' font-weight="bold" stroke="{PAPER}" stroke-width="4" paint-order="stroke">'
+            f"{name.text}</text>",
+        )
+    )
+
+
+def _sign(mark: str, x: float, y: float) -> str:
+    """Damaged: a cross. Repaired: a full diamond. Suspected: an empty ring. Asked: a triangle."""
+    r = _SIGN / 2 - 1.0
+    if mark == "damaged":
+        shape = f'<path d="M{-r:g} {-r:g} {r:g} {r:g}M{-r:g} {r:g} {r:g} {-r:g}" stroke-width="2.8"/>'
+    elif mark == "repaired":
+        shape = f'<path d="M0 {-r - 1:g} {r + 1:g} 0 0 {r + 1:g} {-r - 1:g} 0Z" fill="{INK}"/>'
+    elif mark == "suspected":
+        shape = f'<circle r="{r:g}" fill="{PAPER}" stroke-width="2"/>'
+    else:
+        shape = f'<path d="M0 {-r:g} {r:g} {r:g} {-r:g} {r:g}Z" fill="{PAPER}" stroke-width="1.6"/>'
+    return f'<g transform="translate({x:g} {y:g})" fill="none" stroke="{INK}">{shape}</g>'
+
+
+def _legend(marks: set[str], top: float) -> tuple[str, float]:
+    """Hatchings and the signs that occur, in rows; the markup and its height."""
+    entries: list[tuple[str, str]] = []
+    for hatching, label in dict.fromkeys([*_HATCHINGS.values(), _OTHER]):
+        fill = "none" if hatching == "none" else f"url(#edge-{hatching})"
+        dash = ' stroke-dasharray="3 2.4"' if hatching == "none" else ""
+        box = f'<rect x="-6" y="-10" width="12" height="20" fill="{fill}" stroke="{INK}"{dash}/>'
+        entries.append((box, label))
+    for mark in ("damaged", "repaired", "suspected", "asked"):
+        if mark in marks:
+            entries.append((_sign(mark, 0.0, 0.0), mark))
+    x, y, parts = _LEFT, top + 14.0, []
+    for symbol, label in entries:
+        wide = 20.0 + _GLYPH * _TEXT * len(label)
+        if x + wide > _FULL - _RIGHT:
+            x, y = _LEFT, y + 30.0
+        parts.append(f'<g transform="translate({x + 6:g} {y:g})">{symbol}</g>')
+        parts.append(f'<text x="{x + 20:g}" y="{y + 6:g}" font-size="{_TEXT:g}">{label}</text>')
+        x += wide + 14.0
+    return "\n".join(parts), y + 20.0 - top

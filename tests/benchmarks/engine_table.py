@@ -1,0 +1,406 @@
+"""One table of what an engine reaches, each figure beside the ceiling taken in the same run.
+
+    python -m tests.benchmarks.engine_table --engine cuda [--quick] [--address 0000:01:00.0]
+
+Needs a card and NVML for power, energy and the process list; without a card, `--software` runs the
+Vulkan part on the bench's processor. Nothing here decides a test.
+"""
+
+from __future__ import annotations
+
+import argparse
+import os
+import signal
+import statistics
+import subprocess
+import sys
+import time
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field
+from typing import Any
+
+from burnin.engine.hold import PowerHold
+from burnin.engine.job import (
+    ArithmeticLoad,
+    ComputeResult,
+    Failed,
+    Job,
+    LinkTraffic,
+    LoadResult,
+    MemoryResult,
+    MemoryTest,
+    Plant,
+    RepeatedCompute,
+    ResultPlant,
+    Started,
+    TrafficResult,
+    WorkEvent,
+)
+from burnin.engine.patterns import FAMILIES
+from burnin.engine.process import WorkerEngine
+from tests.benchmarks.ceilings import Ceilings, cuda_ceilings, vulkan_ceilings
+
+BEAT_S = 0.05
+FIVE_FAMILIES = ("solid", "checkerboard", "own_address", "moving_inversions", "pseudo_random")
+_ENDS = (MemoryResult, ComputeResult, TrafficResult, LoadResult, Failed)
+
+
+@dataclass
+class Table:
+    """Rows of figure, value, ceiling and their ratio; printed as they come."""
+
+    title: str
+    rows: list[tuple[str, str, str, str]] = field(default_factory=list)
+
+    def add(self, name: str, value: str, ceiling: str = "", ratio: str = "") -> None:
+        self.rows.append((name, value, ceiling, ratio))
+        print(f"  .. {name}: {value} {ceiling} {ratio}", flush=True)
+
+    def rate(self, name: str, gbs: float, ceiling_gbs: float, of: str) -> None:
+        ratio = f"{gbs / ceiling_gbs:.3f}" if ceiling_gbs else ""
+        limit = f"{ceiling_gbs:.1f} GB/s {of}" if ceiling_gbs else "no plain way"
+        self.add(name, f"{gbs:.1f} GB/s", limit, ratio)
+
+    def text(self) -> str:
+        head = ("figure", "reached", "ceiling in the same run", "ratio")
+        lines = [f"{self.title}", "", f"| {' | '.join(head)} |", "| --- | --- | --- | --- |"]
+        return "\n".join(lines + [f"| {' | '.join(row)} |" for row in self.rows])
+
+
+class Sensors:
+    """Power, energy and processes of one card through NVML; None where there is none."""
+
+    def __init__(self, address: str) -> None:
+        self._nvml: Any = None
+        try:
+            import pynvml
+
+            pynvml.nvmlInit()
+            self._nvml = pynvml
+            self._card = (
+                pynvml.nvmlDeviceGetHandleByPciBusId(address.encode())
+                if address else pynvml.nvmlDeviceGetHandleByIndex(0)
+            )
+            self.address = str(pynvml.nvmlDeviceGetPciInfo(self._card).busId)
+            self.name = str(pynvml.nvmlDeviceGetName(self._card))
+            self.driver = str(pynvml.nvmlSystemGetDriverVersion())
+            self.limit_w = pynvml.nvmlDeviceGetPowerManagementLimit(self._card) / 1e3
+        except Exception as error:
+            print(f"no NVML here ({error}): power, energy and processes are not measured")
+            self._nvml, self.address, self.name = None, address, "no card"
+            self.driver, self.limit_w = "", 0.0
+
+    def __bool__(self) -> bool:
+        return self._nvml is not None
+
+    def energy_j(self) -> float:
+        return float(self._nvml.nvmlDeviceGetTotalEnergyConsumption(self._card)) / 1e3
+
+    def power_w(self) -> float:
+        return float(self._nvml.nvmlDeviceGetPowerUsage(self._card)) / 1e3
+
+    def free_bytes(self) -> int:
+        return int(self._nvml.nvmlDeviceGetMemoryInfo(self._card).free) if self else 0
+
+    def numbers(self) -> tuple[int, int]:
+        both = int(self._nvml.nvmlDeviceGetPciInfo(self._card).pciDeviceId)
+        return both & 0xFFFF, both >> 16
+
+    def processes(self) -> set[int]:
+        found: set[int] = set()
+        for ask in ("Compute", "Graphics"):
+            call = getattr(self._nvml, f"nvmlDeviceGet{ask}RunningProcesses")
+            found |= {int(process.pid) for process in call(self._card)}
+        return found
+
+    def busy_pct(self) -> int:
+        return int(self._nvml.nvmlDeviceGetUtilizationRates(self._card).gpu)
+
+
+def events(engine: WorkerEngine, job: Job) -> Iterator[WorkEvent]:
+    """Run a job with beats until its last event."""
+    engine.begin(job)
+    while True:
+        engine.beat()
+        for event in engine.poll():
+            yield event
+            if isinstance(event, _ENDS):
+                return
+        time.sleep(BEAT_S / 5)
+
+
+def result_of(engine: WorkerEngine, job: Job) -> Any:
+    """The job's result; raises RuntimeError when it failed."""
+    *_, last = events(engine, job)
+    if isinstance(last, Failed):
+        raise RuntimeError(f"{job}: {last.reason}")
+    return last
+
+
+def worker_arguments(options: argparse.Namespace, sensors: Sensors) -> list[str]:
+    if options.software:
+        return ["--engine", "vulkan", "--software"]
+    if options.engine == "cuda":
+        return ["--engine", "cuda", "--address", sensors.address]
+    vendor, device = sensors.numbers()
+    return ["--engine", "vulkan", "--vendor", f"{vendor:x}", "--device", f"{device:x}"]
+
+
+def pass_rates(options: argparse.Namespace, sensors: Sensors) -> dict[str, float]:
+    """Bytes a second of each pass kind over a warm area, measured on the device objects."""
+    from burnin.engine.device import AreaWanted, Device, Span
+    from burnin.engine.layout import spans
+    from burnin.engine.patterns import recipe
+
+    if options.engine == "cuda" and not options.software:
+        from burnin.engine.cuda.device import open_cuda
+
+        device: Device = open_cuda(sensors.address)
+    else:
+        from burnin.engine.vulkan.adapters import choose, vulkan_adapters
+        from burnin.engine.vulkan.device import VulkanDevice
+
+        vendor, number = (0, 0) if options.software else sensors.numbers()
+        adapters = vulkan_adapters()
+        device = VulkanDevice(choose(adapters, vendor, number, software=options.software))
+    free = sensors.free_bytes()
+    area = device.take_area(AreaWanted(0.3, free, 0 if free else 64 * 2**20)).area
+    size = min(area.largest_span_words, area.words)
+    rates: dict[str, float] = {}
+
+    def over_all(queue: Callable[[Span], Any]) -> float:
+        best = 0.0
+        for _ in range(4):
+            began_s = time.perf_counter()
+            waiting: list[Any] = []
+            for span in spans(area.words, size):
+                waiting.append(queue(span))
+                if len(waiting) > 2:
+                    waiting.pop(0).finish()
+            for queued in waiting:
+                queued.finish()
+            best = max(best, area.words * 4 / (time.perf_counter() - began_s) / 1e9)
+        return best
+
+    for name in ("checkerboard", "own_address", "pseudo_random", "walking_bits"):
+        rule = recipe(name, 0, 1)
+        rates[f"fill {name}"] = over_all(lambda span, r=rule: area.write(r, span))
+        rates[f"check {name}"] = over_all(lambda span, r=rule: area.check(r, span))
+    area.release()
+    device.close()
+    return rates
+
+
+def memory(table: Table, engine: WorkerEngine, sensors: Sensors, options: Any) -> None:
+    free = sensors.free_bytes()
+    cap = 0 if free else 64 * 2**20
+    result = result_of(engine, MemoryTest(0.98, FIVE_FAMILIES, free_bytes=free, max_bytes=cap))
+    covered = f"{result.tested_bytes / 1e9:.2f} GB"
+    ratio = f"{result.tested_bytes / result.free_bytes:.3f}"
+    table.add("memory covered", covered, f"{result.free_bytes / 1e9:.2f} GB free", ratio)
+    table.add("five families over it", f"{result.seconds:.2f} s", "10 s over 80 GB")
+    table.add("failing words on it", str(result.failing_words), "0")
+    table.add("longest slice of work", f"{result.longest_slice_s * 1e3:.1f} ms", "20 ms")
+    size = min(cap or 2**30, 2**30)
+    plants = (Plant(size // 2 + 4, flip_bits=1 << 21),)
+    names = tuple(FAMILIES) if not options.quick else FIVE_FAMILIES
+    job = MemoryTest(1.0, names, max_bytes=size, free_bytes=free, plants=plants)
+    found = result_of(engine, job)
+    right = {w.address_bytes for w in found.examples} == {size // 2 + 4}
+    hits = sum(count > 0 for count in found.pattern_failures.values())
+    table.add("families that find a planted bit", f"{hits}, all at its place: {right}",
+              str(len(names)))
+    many = 3_000_000
+    started_s = time.perf_counter()
+    job = MemoryTest(1.0, ("own_address",), max_bytes=size, free_bytes=free,
+                     plants=(Plant(0, count=many, flip_bits=1),))
+    found = result_of(engine, job)
+    table.add("failing words counted of those planted", str(found.failing_words), str(2 * many),
+              f"in {time.perf_counter() - started_s:.1f} s")
+
+
+def compute(table: Table, engine: WorkerEngine, options: Any) -> None:
+    seconds = 2.0 if options.quick else 10.0
+    result = result_of(engine, RepeatedCompute(seconds))
+    total = sum(result.results.values())
+    table.add("results compared", f"{total:.3g} in {result.seconds:.1f} s", "",
+              f"{total / result.seconds:.3g} a second")
+    wrong = sum(result.reference_failures.values())
+    table.add("mismatches, reference failures", f"{result.mismatches}, {wrong}", "0, 0")
+    plants = tuple(ResultPlant(unit, 4321, 3, 1 << 9) for unit in result.results)
+    found = result_of(engine, RepeatedCompute(1.0, plants=plants))
+    right = all(m.index == 4321 and m.expected ^ m.got == 1 << 9 for m in found.examples)
+    table.add("planted flips found and located", f"{found.mismatches}, all right: {right}",
+              str(len(plants)))
+
+
+def link(table: Table, engine: WorkerEngine, ceilings: Ceilings, options: Any) -> None:
+    seconds = 2.0 if options.quick else 10.0
+    for direction, ceiling in (
+        ("to_card", ceilings.up_gbs), ("to_host", ceilings.down_gbs), ("both", ceilings.both_gbs)
+    ):
+        result = result_of(engine, LinkTraffic(seconds, direction))
+        gbs = max(result.to_card_gbs, result.to_host_gbs)
+        way = "each way of both" if direction == "both" else direction.replace("_", " ")
+        table.rate(f"copy {way}, {result.wrong_words} wrong words", gbs, ceiling, "plain copy")
+
+
+def held_power(table: Table, engine: WorkerEngine, sensors: Sensors, options: Any) -> None:
+    targets = (300.0, 600.0) if options.quick else (200.0, 300.0, 450.0, 600.0)
+    for target_w in (*targets, sensors.limit_w):
+        time.sleep(3.0)
+        hold = PowerHold(target_w, idle_w=sensors.power_w())
+        engine.begin(ArithmeticLoad(0.0))
+        began_s = time.perf_counter()
+        seen: list[tuple[float, float]] = []
+        while (now_s := time.perf_counter() - began_s) < 15.2:
+            energy_j = sensors.energy_j()
+            if not seen or energy_j != seen[-1][1]:
+                seen.append((now_s, energy_j))
+            engine.set_share(hold.update(now_s, sensors.power_w(), energy_j))
+            engine.beat()
+            engine.poll()
+            time.sleep(0.02)
+        engine.stop()
+        engine.poll()
+
+        def energy_at(moment_s: float, seen: list[tuple[float, float]] = seen) -> float:
+            """Energy at a moment, by straight lines between the counter's refreshes."""
+            for (t0, e0), (t1, e1) in zip(seen, seen[1:], strict=False):
+                if t0 <= moment_s <= t1:
+                    return e0 + (e1 - e0) * (moment_s - t0) / (t1 - t0)
+            return seen[-1][1]
+
+        mean_w = (energy_at(15.0) - energy_at(5.0)) / 10.0
+        windows = [energy_at(5.0 + k + 1) - energy_at(5.0 + k) for k in range(10)]
+        peaks = [energy_at(k * 0.1 + 1) - energy_at(k * 0.1) for k in range(139)]
+        name = f"held power {target_w:.0f} W"
+        if target_w == sensors.limit_w:
+            table.add(f"full power, limit {target_w:.0f} W", f"{mean_w:.1f} W",
+                      "0.98 of the limit", f"{mean_w / target_w:.3f}")
+            continue
+        table.add(name, f"{mean_w:.1f} W, sd {statistics.pstdev(windows) / target_w:.2%}, "
+                  f"highest 1 s {max(peaks) / target_w:.3f}", "1 %, 2 %, 1.05",
+                  f"{mean_w / target_w - 1:+.2%}")
+
+
+def stops(table: Table, engine: WorkerEngine, options: Any) -> None:
+    latencies: list[float] = []
+    for _ in range(10 if options.quick else 50):
+        engine.begin(ArithmeticLoad(1.0))
+        end_s = time.perf_counter() + 0.4
+        while time.perf_counter() < end_s:
+            engine.beat()
+            engine.poll()
+            time.sleep(BEAT_S / 5)
+        latencies.append(engine.stop())
+        ends = [e for e in engine.poll() if isinstance(e, Failed)]
+        if ends:
+            print(ends[0].reason)
+    ordered = sorted(latencies)
+    last = ordered[min(len(ordered) - 1, int(0.99 * len(ordered)))]
+    table.add(f"stop to last work, p99 of {len(ordered)}", f"{last * 1e3:.1f} ms", "100 ms",
+              f"median {statistics.median(ordered) * 1e3:.1f} ms")
+
+
+def killed(table: Table, arguments: list[str], sensors: Sensors, options: Any) -> None:
+    """SIGKILL the supervisor; when is its worker gone, and when is the card's power at rest?"""
+    gone: list[float] = []
+    left = 0
+    for _ in range(3 if options.quick else 10):
+        with subprocess.Popen(
+            [sys.executable, "-m", "tests.benchmarks.engine_table", "--supervise", *arguments],
+            stdout=subprocess.PIPE, text=True,
+        ) as supervisor:
+            assert supervisor.stdout is not None
+            worker_pid = int(supervisor.stdout.readline())
+            time.sleep(0.5)
+            before = sensors.processes() if sensors else set()
+            began_s = time.perf_counter()
+            supervisor.send_signal(signal.SIGKILL)
+            while alive(worker_pid) and time.perf_counter() - began_s < 10.0:
+                time.sleep(0.001)
+            gone.append(time.perf_counter() - began_s)
+            time.sleep(max(0.0, 1.0 - (time.perf_counter() - began_s)))
+            if sensors:
+                left += bool(worker_pid in sensors.processes() & before)
+    table.add(f"SIGKILL of the supervisor to worker gone, worst of {len(gone)}",
+              f"{max(gone) * 1e3:.0f} ms", "100 ms", f"left on the card after 1 s: {left}")
+
+
+def alive(pid: int) -> bool:
+    """Whether the process exists and is no zombie."""
+    try:
+        with open(f"/proc/{pid}/stat") as stat:  # noqa: PTH123
+            return stat.read().rsplit(")", 1)[1].split()[0] != "Z"
+    except OSError:
+        return False
+
+
+def supervise(arguments: list[str]) -> None:
+    """Work until killed; prints the worker's pid once it works."""
+    engine = WorkerEngine(arguments)
+    engine.begin(ArithmeticLoad())
+    told = False
+    while True:
+        engine.beat()
+        if any(isinstance(event, Started) for event in engine.poll()) and not told:
+            told = True
+            print(engine.pid, flush=True)
+        time.sleep(BEAT_S / 2)
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser()
+    parser.add_argument("--engine", choices=("cuda", "vulkan"), default="vulkan")
+    parser.add_argument("--address", default="")
+    parser.add_argument("--software", action="store_true")
+    parser.add_argument("--quick", action="store_true")
+    parser.add_argument("--only", default="", help="rates,memory,compute,link,power,stops,killed")
+    options = parser.parse_args()
+    sensors = Sensors("" if options.software else options.address)
+    if not sensors and not options.software:
+        sys.exit("no card that NVML knows; --software runs on the processor")
+    arguments = worker_arguments(options, sensors)
+    wanted = set(filter(None, options.only.split(",")))
+
+    def due(part: str) -> bool:
+        return not wanted or part in wanted
+
+    ceilings = Ceilings(0, 0, 0, 0, 0, 0)
+    if due("rates") or due("link"):
+        cuda = options.engine == "cuda" and not options.software
+        ceilings = (
+            cuda_ceilings(sensors.address) if cuda
+            else vulkan_ceilings(64 * 2**20 if options.software else 2**31)
+        )
+        print(ceilings)
+    card = "software Vulkan" if options.software else f"{sensors.name}, driver {sensors.driver}"
+    table = Table(f"{options.engine} engine on {card}, {time.strftime('%Y-%m-%d')}")
+    if due("rates"):
+        for name, gbs in pass_rates(options, sensors).items():
+            fills = name.startswith("fill")
+            ceiling = ceilings.set_gbs if fills else ceilings.read_gbs
+            table.rate(name, gbs, ceiling, "memset" if fills else "read")
+    with WorkerEngine(arguments) as engine:
+        print(engine.description(), os.getpid())
+        if due("memory"):
+            memory(table, engine, sensors, options)
+        if due("compute"):
+            compute(table, engine, options)
+        if due("link"):
+            link(table, engine, ceilings, options)
+        if due("power") and sensors and not options.software:
+            held_power(table, engine, sensors, options)
+        if due("stops"):
+            stops(table, engine, options)
+    if due("killed"):
+        killed(table, arguments, sensors, options)
+    print("\n" + table.text())
+
+
+if __name__ == "__main__":
+    if sys.argv[1:2] == ["--supervise"]:
+        supervise(sys.argv[2:])
+    else:
+        main()
