@@ -2,7 +2,8 @@
 
 A duty cycle does not set power: clocks, temperature and the card's own limits all move it, and the
 instantaneous power sensor beats against the slices. So power is judged by the card's energy
-counter: what was used over a window, over the time between the counter's own refreshes. Three parts:
+counter: what was used over a window, over the time between the counter's own refreshes. It has
+three parts:
 
 - a set point that climbs no faster than `rise_w_per_s` (soft start) and falls at once;
 - a power curve, watts per share above idle, identified anew from every window as the card heats;
@@ -204,14 +205,16 @@ class PowerHold:
     def _climb(self, power_w: float, step_s: float) -> None:
         if self._set_point_w == 0.0:
             self._set_point_w = min(self._target_w, power_w)
+        if self.saturated:
+            self._owed_j = min(0.0, self._owed_j)
+        if self.arrived:
+            return
         left_w = self._target_w - self._set_point_w
         climbed_w = self._set_point_w + min(self._rise(step_s), left_w * step_s / LANDING_S)
         if left_w < ARRIVED_SHARE * self._target_w:
             climbed_w = self._target_w
         # the set point waits for the card: it never runs ahead by more than half a second's rise
         self._set_point_w = min(self._target_w, climbed_w, power_w + self._rise_w_per_s * 0.5)
-        if self.saturated:
-            self._owed_j = min(0.0, self._owed_j)
 
     def _rise(self, step_s: float) -> float:
         """Watts that the set point may rise in `step_s`."""

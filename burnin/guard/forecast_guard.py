@@ -6,6 +6,7 @@ import math
 
 from burnin.guard.cooling.decision import Decision, Risk
 from burnin.guard.cooling.states import CANNOT_TELL, CHECK, HEALTHY, SUSPECT, Cooling
+from burnin.guard.cooling.verdict import name_state
 from burnin.guard.cooling.watch import CoolingWatch, Row, Setup
 from burnin.guard.guard import Expectation, Trip
 from burnin.reading import known
@@ -15,8 +16,6 @@ CALM_S, ALERT_S, URGENT_S = 2.0, 1.0, 0.4
 """Seconds between forecasts while no crossing is in sight, while one is, and while one is near."""
 NEAR_S = 15.0
 ALERT_PROBABILITY = 0.05
-TELLS_AT = 0.8
-"""Probability from which a cooling state is named."""
 
 
 class ForecastGuard:
@@ -37,12 +36,17 @@ class ForecastGuard:
 
     def judge(self, sample: Sample) -> Trip | None:
         """Trip when the forecast crossing is as certain as its nearness asks."""
+        row = self.row(sample)
+        return None if row is None else self.see(row)
+
+    @staticmethod
+    def row(sample: Sample) -> Row | None:
+        """What of a sample matters here; None where temperature or power was not read."""
         t = sample.telemetry
         die_c, power_w = known(t.gpu_temp_c), known(t.power_w)
         if die_c is None or power_w is None:
             return None
-        row = Row(sample.elapsed_s, power_w, die_c, known(t.hotspot_temp_c), known(t.fan_rpm))
-        return self.see(row)
+        return Row(sample.elapsed_s, power_w, die_c, known(t.hotspot_temp_c), known(t.fan_rpm))
 
     def see(self, row: Row) -> Trip | None:
         """`judge` for a bare row of telemetry."""
@@ -65,8 +69,7 @@ class ForecastGuard:
 
     def state(self) -> tuple[str, float]:
         """The most probable cooling state with its probability, or that it cannot be told yet."""
-        state, probability = max(self.watch.probabilities().items(), key=lambda kv: kv[1])
-        return (str(state) if probability >= TELLS_AT else CANNOT_TELL), probability
+        return name_state(self.watch.probabilities())
 
     def _likely(self) -> Cooling:
         """The state that best explains a crossing: the likeliest fault, or healthy if none is."""
@@ -83,7 +86,7 @@ class ForecastGuard:
         word = "hot spot" if spot else "GPU"
         limit = limits.hotspot_c if spot else limits.die_c
         likely = self._likely()
-        state, probability = self.state()
+        state, _ = self.state()
         told = state if state != CANNOT_TELL else f"perhaps {likely}"
         reason = (
             f"GPU at {row.die_c:.0f} °C and {row.power_w:.0f} W; the plan takes the {word} over "

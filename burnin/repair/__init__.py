@@ -1,1 +1,1 @@
-"""The repair around a run: what came in, what was measured and done, what is owed, what goes out."""
+"""The repair around a run: what came in, was measured, was done, is owed, goes out."""

@@ -17,7 +17,7 @@ from burnin.repair.whole_ticket import WholeTicket
 
 @dataclass(frozen=True)
 class Point:
-    """A point as `measure` calls it: ``supply_12v``, ``B14``, ``B14-trace``, ``B14-B15``, ``ground-back``.
+    """A point as `measure` calls it: ``supply_12v``, ``B14``, ``B14-trace``, ``ground-back``.
 
     `kind` is supply, diode, continuity, isolation or ground; `unit` is Ω or V (diode mode).
     """
@@ -41,14 +41,21 @@ class Wanted:
     twin_within_v: float | None = None
 
 
+Entry = Supply | DiodeReadings | RepairedPads | ExposedCopper
+
 _SHORTED_NEIGHBOUR_OHM = 10.0
 """Less than this between a repaired contact and its neighbour is a solder bridge; no source."""
+
+
+def entries(profile: Profile | None) -> tuple[Entry, ...]:
+    """What the profile asks for before power, nothing where it asks for nothing."""
+    return getattr(profile, "before_power", ()) if profile else ()
 
 
 def parse_point(text: str, profile: Profile | None) -> Point:
     """A point by its name; raises BadInput with the names there are."""
     name = text.strip()
-    supplies = {s.name for s in (profile.before_power if profile else ()) if isinstance(s, Supply)}
+    supplies = {s.name for s in entries(profile) if isinstance(s, Supply)}
     if name.lower() in supplies:
         return Point(name.lower(), "supply", OHM)
     if re.fullmatch(r"ground-[a-z0-9_]{1,30}", name.lower()):
@@ -72,8 +79,10 @@ def parse_point(text: str, profile: Profile | None) -> Point:
 def _between(first: str, second: str) -> Point:
     neighbours = [c.name for c in beside(contacts()[first])]
     if second not in neighbours:
-        raise BadInput(f"{first} and {second} are not neighbours; beside {first} lie"
-                       f" {' and '.join(neighbours)}")
+        raise BadInput(
+            f"{first} and {second} are not neighbours; beside {first} lie"
+            f" {' and '.join(neighbours)}"
+        )
     low, high = sorted((first, second), key=lambda c: int(c[1:]))
     return Point(f"{low}-{high}", "isolation", OHM, (low, high))
 
@@ -81,15 +90,13 @@ def _between(first: str, second: str) -> Point:
 def wanted(profile: Profile | None, ticket: WholeTicket) -> tuple[Wanted, ...]:
     """Everything that the profile wants measured on this ticket's card, in order, each once."""
     found: dict[str, Wanted] = {}
-    for entry in profile.before_power if profile else ():
+    for entry in entries(profile):
         for want in _of_entry(entry, ticket):
             found.setdefault(want.point.name, want)
     return tuple(found.values())
 
 
-def _of_entry(
-    entry: Supply | DiodeReadings | RepairedPads | ExposedCopper, ticket: WholeTicket
-) -> list[Wanted]:
+def _of_entry(entry: Entry, ticket: WholeTicket) -> list[Wanted]:
     if isinstance(entry, Supply):
         low = entry.at_least_ohm if entry.at_least_ohm is not None else entry.short_below_ohm
         point = Point(entry.name, "supply", OHM)

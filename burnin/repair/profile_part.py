@@ -75,3 +75,23 @@ class ExposedCopper(_Part):
 BeforePower = Annotated[
     Supply | DiodeReadings | RepairedPads | ExposedCopper, Field(discriminator="measure")
 ]
+
+
+class ColdStarts(_Part):
+    """The link is judged at each of several cold starts."""
+
+    stage: Literal["cold_starts"]
+    title: str = Field(default="", max_length=60)
+    cool_below_c: float | None = Field(default=None, ge=-20.0, le=125.0)
+    cool_wait_s: float = Field(default=600.0, gt=0.0, le=86_400.0)
+    optional: tuple[str, ...] = ()
+    starts: int = Field(default=3, ge=1, le=50)
+    reseats: int = Field(
+        default=0, ge=0, le=50, description="starts before which the card is seated anew"
+    )
+    width_lanes: Literal[1, 2, 4, 8, 12, 16]
+    generation: int = Field(ge=1, le=6)
+    load_s: float = Field(default=5.0, gt=0.0, le=3600.0)
+    off_at_least_s: float = Field(
+        default=30.0, ge=0.0, le=3600.0, description="shortest time without power of a cold start"
+    )

@@ -124,9 +124,10 @@ def _float(text: str, whole: str) -> float:
 
 def _unit(unit: str, text: str, want: str) -> tuple[str, float]:
     if not unit:
-        raise BadInput(f"{text[:40]!r} has no unit; write it as the meter shows it: {_example(want)}")
+        raise BadInput(f"{text[:40]!r} has no unit; write what the meter shows: {_example(want)}")
     if unit not in _UNITS:
-        raise BadInput(f"{text[:40]!r}: unknown unit {unit!r}; Ω, kΩ, MΩ (ohm, kohm, Mohm), V, mV")
+        known = "Ω, kΩ, MΩ (ohm, kohm, Mohm), V, mV"
+        raise BadInput(f"{text[:40]!r}: unknown unit {unit!r}; there are {known}")
     return _UNITS[unit]
 
 

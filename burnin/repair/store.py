@@ -115,21 +115,22 @@ def add_all(
     by: str = "",
     now: datetime | None = None,
 ) -> WholeTicket:
-    """Append several events at once: all of them or none."""
+    """Append several events at once: all of them or none.
+
+    A bench whose clock lags never dates an event before the one that it follows.
+    """
     moment = iso(now or datetime.now(UTC))
-    made = [
-        LogEvent(moment, kind, by or who(), _checked(fields)) for kind, fields in events
-    ]
 
     def decide(log: Log) -> Sequence[LogEvent]:
         there = fold(ticket.folder, log)
         closed = there is not None and there.closed
-        if closed and any(event.kind != "reopened" for event in made):
+        if closed and any(kind != "reopened" for kind, _ in events):
             raise BadInput(
                 f"ticket {ticket.number} was closed {closed}; `burnin ticket reopen"
                 f" {ticket.number}` opens it again"
             )
-        return made
+        time_utc = max(moment, log.events[-1].time_utc if log.events else "")
+        return [LogEvent(time_utc, kind, by or who(), _checked(f)) for kind, f in events]
 
     append(ticket.folder / LOG, decide)
     fresh = ticket_at(ticket.folder)

@@ -8,7 +8,6 @@ with the contact's name. Geometry: KiCad's footprint BUS_PCIexpress_x16 (pitch 1
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from html import escape
 
 from burnin.connector.contact_map import (
@@ -30,13 +29,14 @@ _PITCH = 10.0
 _WIDE, _LONG, _SHORT = 7.0, 43.0, 32.0
 _LEFT, _RIGHT = 46.0, 14.0
 _TO_EDGE = 12.0
-_GAP = 58.0
+_GAP = 70.0
 """Between the two edges: numbers and the ends of shorter edges."""
 _TEXT, _SMALL = 17.0, 14.0
-_SIGN = 11.0
-_LEVEL = 21.0
-_GLYPH = 0.62
-"""Width of a character over its size, of the widest digit of a sans-serif face."""
+_NAME = 11.5
+"""Size of a contact's name: it stands upright over its finger and is lower than the pitch."""
+_SIGN = 10.0
+_GLYPH = 0.64
+"""Width of a character over its size, of a wide sans-serif face."""
 
 _HATCHINGS = {
     "ground": ("ground", "ground"),
@@ -73,17 +73,6 @@ _PATTERNS = f"""<defs>
 </defs>"""
 
 
-@dataclass(frozen=True)
-class _Name:
-    """A marked contact's name: its middle, the level (0 nearest the fingers), the mark."""
-
-    x: float
-    at: float
-    level: int
-    text: str
-    mark: str
-
-
 def _x(number: int) -> float:
     """Middle of a finger."""
     return _LEFT + 6.0 + _PITCH * place_mm(number)
@@ -99,8 +88,7 @@ def edge_svg(marks: dict[str, str], width_mm: float) -> str:
     shape and named. Raises BadInput for an unknown contact or mark.
     """
     known = find_marks(marks)
-    above, below = _names("B", known), _names("A", known)
-    room_b, room_a = _room(above), _room(below)
+    room_b, room_a = _room("B", known), _room("A", known)
     edge_b = room_b + _LONG + _TO_EDGE
     edge_a = edge_b + _GAP
     bottom = edge_a + _TO_EDGE + _LONG + room_a
@@ -112,8 +100,7 @@ def edge_svg(marks: dict[str, str], width_mm: float) -> str:
         *(_finger(c, edge_b if c.side == "B" else edge_a, c.name in known) for c in _every()),
         _lane_numbers(edge_b, edge_a),
         _ruler(edge_b, edge_a),
-        *(_label(name, room_b, -1.0) for name in above),
-        *(_label(name, bottom - room_a, 1.0) for name in below),
+        *(_mark(contacts()[name], mark, room_b, bottom - room_a) for name, mark in known.items()),
         _side_names(edge_b, edge_a),
         legend,
     ]
@@ -165,8 +152,9 @@ def _finger(contact: Contact, edge: float, marked: bool) -> str:
     dash = ' stroke-dasharray="3 2.4"' if hatching == "none" else ""
     line = 2.2 if marked else 0.9
     return (
-        f'<rect x="{_x(contact.number) - _WIDE / 2:g}" y="{top:g}" width="{_WIDE:g}"'
-        f' height="{long:g}" fill="{fill}" stroke="{INK}" stroke-width="{line:g}"{dash}/>'
+        f'<rect transform="translate({_x(contact.number) - _WIDE / 2:g} {top:g})"'
+        f' width="{_WIDE:g}" height="{long:g}" fill="{fill}" stroke="{INK}"'
+        f' stroke-width="{line:g}"{dash}/>'
     )
 
 
@@ -187,24 +175,21 @@ def _lane_numbers(edge_b: float, edge_a: float) -> str:
 
 def _ruler(edge_b: float, edge_a: float) -> str:
     """Contact numbers, and where the edges of narrower cards end."""
-    middle = (edge_b + edge_a) / 2
     parts = []
     for number in (1, *range(10, LAST_CONTACT[16] + 1, 10)):
         x = _x(number)
         parts.append(f'<path d="M{x:g} {edge_b + 3:g}v6M{x:g} {edge_a - 3:g}v-6" stroke="{INK}"/>')
-        parts.append(_text(x, middle + 5.0, str(number)))
+        parts.append(_text(x, edge_b + 26.0, str(number)))
+    y = edge_a - 20.0
     for width, last in LAST_CONTACT.items():
         x = _x(last) + _PITCH / 2
+        line = f"M{x:g} {edge_b + 2:g}v10M{x:g} {y - 10:g}V{edge_a - 2:g}"
+        parts.append(f'<path d="{line}" stroke="{INK}" stroke-dasharray="5 3"/>')
         parts.append(
-            f'<path d="M{x:g} {edge_b + 2:g}V{edge_a - 2:g}" stroke="{INK}"'
-            f' stroke-dasharray="5 3"/>'
-        )
-        parts.append(
-            f'<text x="{x - 4:g}" y="{edge_a - 5:g}" text-anchor="end" fill="{SOFT}"'
-            f' font-size="12">x{width}</text>'
+            f'<text x="{x - 4:g}" y="{y:g}" text-anchor="end" font-size="12">x{width}</text>'
         )
     key = (_x(KEY_AFTER) + _x(KEY_AFTER + 1)) / 2
-    parts.append(_text(key, edge_a - 5.0, "key", f' fill="{SOFT}" font-size="12"'))
+    parts.append(_text(key, y, "key", ' font-size="12"'))
     return "\n".join(parts)
 
 
@@ -216,57 +201,33 @@ def _side_names(edge_b: float, edge_a: float) -> str:
     )
 
 
-def _names(side: str, known: dict[str, str]) -> list[_Name]:
-    """Names in order of their contacts, put on the lowest level where they touch no other."""
-    ends: list[float] = []
-    found = []
-    for number in range(1, LAST_CONTACT[16] + 1):
-        name = f"{side}{number}"
-        if name not in known:
-            continue
-        half = _GLYPH * _TEXT * len(name) / 2
-        at = min(max(_x(number), half + 2.0), _FULL - half - 2.0)
-        level = next((i for i, end in enumerate(ends) if at - half > end + 5.0), len(ends))
-        ends[level : level + 1] = [at + half]
-        found.append(_Name(_x(number), at, level, name, known[name]))
-    return found
+def _room(side: str, known: dict[str, str]) -> float:
+    """Height outside a side's fingers for signs and upright names."""
+    longest = max((len(name) for name in known if name[0] == side), default=0)
+    return 16.0 if longest == 0 else 12.0 + _SIGN + _GLYPH * _NAME * longest
 
 
-def _room(names: list[_Name]) -> float:
-    """Height outside the fingers for signs and names."""
-    if not names:
-        return 16.0
-    return 14.0 + _SIGN + _LEVEL * (1 + max(name.level for name in names))
-
-
-def _label(name: _Name, fingers: float, turn: float) -> str:
-    """Sign next to the finger, name further out, a line between; `turn` is +1 downwards."""
-    sign_y = fingers + turn * (4.0 + _SIGN / 2)
-    near = sign_y + turn * (_SIGN / 2 + 1.0)
-    base = near + turn * (4.0 + _LEVEL * name.level)
-    text_y = base + (_TEXT * 0.78 + 1.0 if turn > 0 else -1.0)
-    return "\n".join(
-        (
-            f'<path d="M{name.x:g} {near:g}L{name.x:g} {base:g}" stroke="{INK}"/>',
-            _sign(name.mark, name.x, sign_y),
-            f'<text x="{name.at:g}" y="{text_y:g}" text-anchor="middle" font-size="{_TEXT:g}"'
-            f' font-weight="bold" stroke="{PAPER}" stroke-width="4" paint-order="stroke">'
-            f"{name.text}</text>",
-        )
+def _mark(contact: Contact, mark: str, top: float, bottom: float) -> str:
+    """Sign next to the finger's root, the contact's name upright beyond it."""
+    turn, root = (-1.0, top) if contact.side == "B" else (1.0, bottom)
+    x = _x(contact.number)
+    begin = root + turn * (6.0 + _SIGN)
+    return (
+        _sign(mark, x, root + turn * (4.0 + _SIGN / 2))
+        + f'<text transform="translate({x + _NAME * 0.36:g} {begin:g}) rotate(-90)"'
+        f' font-size="{_NAME:g}" font-weight="bold"'
+        f' text-anchor="{"start" if turn < 0 else "end"}">{contact.name}</text>'
     )
 
 
 def _sign(mark: str, x: float, y: float) -> str:
     """Damaged: a cross. Repaired: a full diamond. Suspected: an empty ring. Asked: a triangle."""
-    r = _SIGN / 2 - 1.0
-    if mark == "damaged":
-        shape = f'<path d="M{-r:g} {-r:g} {r:g} {r:g}M{-r:g} {r:g} {r:g} {-r:g}" stroke-width="2.8"/>'
-    elif mark == "repaired":
-        shape = f'<path d="M0 {-r - 1:g} {r + 1:g} 0 0 {r + 1:g} {-r - 1:g} 0Z" fill="{INK}"/>'
-    elif mark == "suspected":
-        shape = f'<circle r="{r:g}" fill="{PAPER}" stroke-width="2"/>'
-    else:
-        shape = f'<path d="M0 {-r:g} {r:g} {r:g} {-r:g} {r:g}Z" fill="{PAPER}" stroke-width="1.6"/>'
+    shape = {
+        "damaged": '<path d="M-3.2-4 3.2 4M-3.2 4 3.2-4" stroke-width="2.4"/>',
+        "repaired": f'<path d="M0-4.8 4.2 0 0 4.8-4.2 0Z" fill="{INK}" stroke="none"/>',
+        "suspected": f'<circle r="3.4" fill="{PAPER}" stroke-width="1.9"/>',
+        "asked": f'<path d="M0-4 3.9 3.6-3.9 3.6Z" fill="{PAPER}" stroke-width="1.4"/>',
+    }[mark]
     return f'<g transform="translate({x:g} {y:g})" fill="none" stroke="{INK}">{shape}</g>'
 
 
@@ -288,5 +249,5 @@ def _legend(marks: set[str], top: float) -> tuple[str, float]:
             x, y = _LEFT, y + 30.0
         parts.append(f'<g transform="translate({x + 6:g} {y:g})">{symbol}</g>')
         parts.append(f'<text x="{x + 20:g}" y="{y + 6:g}" font-size="{_TEXT:g}">{label}</text>')
-        x += wide + 14.0
+        x += wide + 16.0
     return "\n".join(parts), y + 20.0 - top

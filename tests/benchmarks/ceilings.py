@@ -62,7 +62,7 @@ def cuda_ceilings(address: str, size: int = 16 * 2**30) -> Ceilings:
     set_s = best_s(settled(lambda: card.clear(one, size, 0x5A)))
     read_s = best_s(settled(read))
     copy_s = best_s(settled(lambda: card.copy(two, one, size)))
-    block = min(2**30, size // 2)
+    block = min(2**30, size)
     pinned = [cupy.cuda.alloc_pinned_memory(block) for _ in range(2)]
     up, down = card.new_stream(), card.new_stream()
 
@@ -85,8 +85,6 @@ def cuda_ceilings(address: str, size: int = 16 * 2**30) -> Ceilings:
     )
     card.free(one)
     card.free(two)
-    del pinned
-    cupy.get_default_pinned_memory_pool().free_all_blocks()
     return found
 
 

@@ -9,6 +9,7 @@ Vulkan part on the bench's processor. Nothing here decides a test.
 from __future__ import annotations
 
 import argparse
+import itertools
 import os
 import signal
 import statistics
@@ -17,6 +18,7 @@ import sys
 import time
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
+from functools import partial
 from typing import Any
 
 from burnin.engine.hold import PowerHold
@@ -38,6 +40,7 @@ from burnin.engine.job import (
 )
 from burnin.engine.patterns import FAMILIES
 from burnin.engine.process import WorkerEngine
+from burnin.errors import EngineUnavailable
 from tests.benchmarks.ceilings import Ceilings, cuda_ceilings, vulkan_ceilings
 
 BEAT_S = 0.05
@@ -146,6 +149,16 @@ def worker_arguments(options: argparse.Namespace, sensors: Sensors) -> list[str]
     return ["--engine", "vulkan", "--vendor", f"{vendor:x}", "--device", f"{device:x}"]
 
 
+def ceilings_of(options: argparse.Namespace, sensors: Sensors) -> Ceilings:
+    """The CUDA runtime's where it is at hand, also beside the Vulkan engine; else Vulkan's own."""
+    if not options.software:
+        try:
+            return cuda_ceilings(sensors.address)
+        except (EngineUnavailable, ImportError) as error:
+            print(f"ceilings from Vulkan alone: {error}")
+    return vulkan_ceilings(64 * 2**20 if options.software else 2**31)
+
+
 def pass_rates(options: argparse.Namespace, sensors: Sensors) -> dict[str, float]:
     """Bytes a second of each pass kind over a warm area, measured on the device objects."""
     from burnin.engine.device import AreaWanted, Device, Span
@@ -184,8 +197,8 @@ def pass_rates(options: argparse.Namespace, sensors: Sensors) -> dict[str, float
 
     for name in ("checkerboard", "own_address", "pseudo_random", "walking_bits"):
         rule = recipe(name, 0, 1)
-        rates[f"fill {name}"] = over_all(lambda span, r=rule: area.write(r, span))
-        rates[f"check {name}"] = over_all(lambda span, r=rule: area.check(r, span))
+        rates[f"fill {name}"] = over_all(partial(area.write, rule))
+        rates[f"check {name}"] = over_all(partial(area.check, rule))
     area.release()
     device.close()
     return rates
@@ -266,7 +279,7 @@ def held_power(table: Table, engine: WorkerEngine, sensors: Sensors, options: An
 
         def energy_at(moment_s: float, seen: list[tuple[float, float]] = seen) -> float:
             """Energy at a moment, by straight lines between the counter's refreshes."""
-            for (t0, e0), (t1, e1) in zip(seen, seen[1:], strict=False):
+            for (t0, e0), (t1, e1) in itertools.pairwise(seen):
                 if t0 <= moment_s <= t1:
                     return e0 + (e1 - e0) * (moment_s - t0) / (t1 - t0)
             return seen[-1][1]
@@ -369,11 +382,7 @@ def main() -> None:
 
     ceilings = Ceilings(0, 0, 0, 0, 0, 0)
     if due("rates") or due("link"):
-        cuda = options.engine == "cuda" and not options.software
-        ceilings = (
-            cuda_ceilings(sensors.address) if cuda
-            else vulkan_ceilings(64 * 2**20 if options.software else 2**31)
-        )
+        ceilings = ceilings_of(options, sensors)
         print(ceilings)
     card = "software Vulkan" if options.software else f"{sensors.name}, driver {sensors.driver}"
     table = Table(f"{options.engine} engine on {card}, {time.strftime('%Y-%m-%d')}")

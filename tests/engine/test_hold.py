@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import random
 import statistics
 
@@ -98,7 +99,7 @@ def test_without_any_sensor_a_load_share_is_held_and_said_so() -> None:
     hold = PowerHold(300.0, share_without_sensor=0.4)
     shares = [hold.update(k * 0.05, NO_SENSOR, NO_SENSOR) for k in range(200)]
     assert shares[0] == 0.0
-    assert max(b - a for a, b in zip(shares, shares[1:], strict=False)) < 0.01
+    assert max(b - a for a, b in itertools.pairwise(shares)) < 0.01
     assert shares[-1] == 0.4
     assert hold.mode == "share"
     assert "load share of 0.4" in hold.why

@@ -148,7 +148,8 @@ class Heat:
 
     def die_c(self) -> Array:
         """True mean die temperature."""
-        return self.nodes[0].copy()
+        die: Array = self.nodes[0].copy()
+        return die
 
     def hotspot_c(self, power_w: Array) -> Array:
         """True temperature of the hottest spot of the die."""

@@ -53,7 +53,8 @@ class Setting:
         """Planned power at each time."""
         starts = np.array([s for s, _ in self.plan])
         levels = np.array([self.idle_w, *[w for _, w in self.plan]])
-        return levels[np.searchsorted(starts, time_s + 1e-9, side="right")]
+        watts: Array = levels[np.searchsorted(starts, time_s + 1e-9, side="right")]
+        return watts
 
 
 def _plan(rng: np.random.Generator, top_w: float) -> tuple[tuple[float, float], ...]:
@@ -273,7 +274,8 @@ class Sensors:
 
     def _code(self, value_c: Array) -> Array:
         raw = value_c + self._bias + self._noise * self._rng.normal(size=len(value_c))
-        return np.where(self._floor, np.floor(raw), np.round(raw))
+        code: Array = np.where(self._floor, np.floor(raw), np.round(raw))
+        return code
 
 
 def draw(count: int, seed: int) -> tuple[list[Setting], CardHeat]:
@@ -294,9 +296,9 @@ def play(count: int, seed: int) -> list[Scenario]:
     )
     sensors = Sensors(settings, heat.die_c(), rng)
     rows = round(RUN_S / ROW_S)
-    time_s = np.arange(rows) * ROW_S
+    time_s: Array = np.arange(rows, dtype=np.float64) * ROW_S
     asked = np.array([s.watts(time_s) * s.power_gain for s in settings])
-    kept = np.zeros((6, rows, count))
+    kept: Array = np.zeros((6, rows, count))
     power = asked[:, 0]
     for k in range(rows):
         power = asked[:, k] * (1.0 + 0.015 * rng.normal(size=count))

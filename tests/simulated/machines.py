@@ -13,7 +13,11 @@ from burnin.engine.job import ArithmeticLoad, Failed, Job, WorkEvent
 
 
 def content_of(name: str) -> dict[str, Any]:
-    """A ready-made scenario as plain tables, to be changed by a test."""
+    """A ready-made scenario as plain tables, to be changed by a test; `plugged`: with its plug."""
+    if name == "plugged":
+        content = content_of("healthy")
+        content["card"]["power_plugs"] = ["12v2x6"]
+        return content
     folder = resources.files("burnin.card.simulated") / "scenarios"
     return tomllib.loads((folder / f"{name}.toml").read_text(encoding="utf-8"))
 

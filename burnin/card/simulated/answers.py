@@ -28,3 +28,8 @@ def text(value: str) -> Answer:
 def gone(what: str) -> OSError:
     """What a driver's file answers when its card is gone."""
     return OSError(errno.ENODEV, os.strerror(errno.ENODEV), what)
+
+
+def hung(what: str) -> OSError:
+    """What a driver's file answers when the driver waits for its card in vain."""
+    return OSError(errno.ETIMEDOUT, os.strerror(errno.ETIMEDOUT), what)

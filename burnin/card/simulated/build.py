@@ -13,7 +13,8 @@ import random
 from dataclasses import dataclass
 
 from burnin.card.simulated.causes import AirflowCause, CoolantCause, MountCause, PasteCause
-from burnin.card.simulated.scenario import CardBuild, Scenario
+from burnin.card.simulated.parts import CardBuild
+from burnin.card.simulated.scenario import Scenario
 
 _WATER_IN_BLOCK_J_PER_K = 250.0
 """60 ml of water that stays in a block whose flow has ended."""

@@ -45,7 +45,13 @@ def _link_status(link: Link, port: bool) -> int:
 
 
 def _capabilities(
-    space: _Space, kind: int, link: Link, generation: int, width: int, errors: EndErrors
+    space: _Space,
+    kind: int,
+    link: Link,
+    generation: int,
+    width: int,
+    errors: EndErrors,
+    target: int,
 ) -> None:
     port = kind == _ROOT_PORT
     space.put(0x06, 2, 0x0010)
@@ -66,7 +72,7 @@ def _capabilities(
         space.put(_PCIE + 0x14, 4, 0x0008_0000)
         space.put(_PCIE + 0x1A, 2, 0x0040 if link.up else 0)
     space.put(_PCIE + 0x2C, 4, ((1 << generation) - 1) << 1)
-    space.put(_PCIE + 0x30, 2, generation)
+    space.put(_PCIE + 0x30, 2, target)
     space.put(_PCIE + 0x32, 2, 0x001E if link.generation >= 3 else 0)
 
 
@@ -121,7 +127,9 @@ def card_space(
     space.put(0x2E, 2, ids["subsystem"])
     space.put(0x3D, 1, 1)
     errors = link.ends["card"]
-    _capabilities(space, _ENDPOINT, link, card.generation, card.width_lanes, errors)
+    _capabilities(
+        space, _ENDPOINT, link, card.generation, card.width_lanes, errors, card.generation
+    )
     serial = int(card.serial.replace("-", ""), 16)
     _extended(space, card.generation, card.width_lanes, link, errors, serial)
     return bytes(space.raw)
@@ -136,7 +144,8 @@ def port_space(scenario: Scenario, link: Link) -> bytes:
     space.put(0x0C, 4, 0x0001_0010)
     space.put(0x18, 4, 0x0001_0100)
     errors = link.ends["port"]
-    generation, width = bench.slot_generation, bench.slot_width_lanes
-    _capabilities(space, _ROOT_PORT, link, generation, width, errors)
+    generation, width = bench.slot_generation, bench.port_width_lanes or bench.slot_width_lanes
+    target = bench.held_generation or generation
+    _capabilities(space, _ROOT_PORT, link, generation, width, errors, target)
     _extended(space, generation, width, link, errors, None)
     return bytes(space.raw)

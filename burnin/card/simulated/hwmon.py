@@ -10,15 +10,19 @@ import errno
 import os
 from collections.abc import Callable
 
+from burnin.card.simulated.answers import hung
 from burnin.card.simulated.machine import Machine
 
 
 def _answer(machine: Machine, value: Callable[[], float | None]) -> Callable[[], bytes]:
-    """A sensor's file: ENODEV when the card is gone, EIO when the sensor cannot be read."""
+    """A sensor's file: ENODEV when the card is gone, ETIMEDOUT when its driver hangs, EIO when the
+    sensor cannot be read."""
 
     def read() -> bytes:
         if not machine.card_answers:
             raise OSError(errno.ENODEV, os.strerror(errno.ENODEV), "hwmon")
+        if machine.driver_hangs:
+            raise hung("hwmon")
         number = value()
         if number is None:
             raise OSError(errno.EIO, os.strerror(errno.EIO), "hwmon")
@@ -54,7 +58,7 @@ def hwmon_files(machine: Machine) -> dict[str, Callable[[], bytes]]:
         files[f"temp{number}_crit"] = _fixed(f"{critical * 1000:.0f}")
         files[f"temp{number}_emergency"] = _fixed(f"{emergency * 1000:.0f}")
     files["power1_average"] = _answer(machine, _scaled(machine, "power", 1e6))
-    files["power1_cap"] = _fixed(f"{card.max_power_w * 1e6:.0f}")
+    files["power1_cap"] = _fixed(f"{machine.power.cap_w * 1e6:.0f}")
     files["power1_cap_max"] = _fixed(f"{card.max_power_w * 1e6:.0f}")
     files["energy1_input"] = _answer(machine, lambda: machine.sensors.energy_j * 1e6)
     files["freq1_label"] = _fixed("sclk")

@@ -51,19 +51,26 @@ class Pair:
     open_grounds: int = 0
 
     def _shares(self) -> tuple[float, float]:
+        """Share of the current that each leg still carries."""
         first, second = (
             0.0 if leg.shorted else _LOOP_OHMS / (_LOOP_OHMS + leg.ohms) for leg in self.legs
         )
         return first, second
 
     def detected(self, receiver_detect: str) -> bool:
-        """Whether the transmitter sees a receiver: on each leg, or by the mean of both."""
+        """Whether the transmitter sees a receiver: on each leg, or by the mean of both.
+
+        The transmitter of side B is the port, that of side A the card: each detects through its
+        own pair. Legs that touch each other still charge slowly: detected, yet deaf.
+        """
         first, second = self._shares()
         seen = min(first, second) if receiver_detect == "each_leg" else (first + second) / 2.0
         return seen >= _DETECT_SHARE
 
     def loss_db(self, generation: int) -> float:
         """Margin lost to the contacts at a generation; infinite where nothing comes through."""
+        if any(leg.joined for leg in self.legs):
+            return math.inf
         first, second = self._shares()
         mean = (first + second) / 2.0
         if mean <= 0.0:
@@ -77,6 +84,12 @@ class Pair:
 def margin_db(pair: Pair, generation: int, own_db: float = 0.0) -> float:
     """Margin of a pair over 1e-12 at a generation; `own_db` is the lane's own deviation."""
     return _MARGIN_DB[generation] + own_db - pair.loss_db(generation)
+
+
+def riser_loss_db(at_16_gts_db: float, generation: int) -> float:
+    """What a riser takes at a generation: skin effect and dielectric, taken as in proportion to
+    frequency to the power 0.8 (estimate)."""
+    return at_16_gts_db * math.pow(GENERATION_GTS[generation] / 16.0, 0.8)
 
 
 def bit_error_ratio(margin: float) -> float:
@@ -104,12 +117,19 @@ def pairs(states: Mapping[str, ContactState], width_lanes: int) -> tuple[Pair, .
     return tuple(made)
 
 
-def dead_lanes(found: Iterable[Pair], receiver_detect: str) -> frozenset[int]:
-    """Lanes that cannot train at 2.5 GT/s: one direction undetected or without margin."""
+def dead_lanes(
+    found: Iterable[Pair], port_detects: str, card_detects: str | None = None
+) -> frozenset[int]:
+    """Lanes that cannot train at 2.5 GT/s: one direction undetected or without margin.
+
+    `port_detects` is how the port judges what it transmits (side B), `card_detects` how the card
+    judges side A; as the port does where it is left out.
+    """
+    how = {"card": port_detects, "port": card_detects or port_detects}
     return frozenset(
         pair.lane
         for pair in found
-        if not pair.detected(receiver_detect) or margin_db(pair, 1) < EQUALISES_DB
+        if not pair.detected(how[pair.end_that_sees]) or margin_db(pair, 1) < EQUALISES_DB
     )
 
 

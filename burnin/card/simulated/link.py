@@ -21,6 +21,7 @@ from burnin.card.simulated.lanes import (
     dead_lanes,
     margin_db,
     pairs,
+    riser_loss_db,
     trained_lanes,
 )
 from burnin.card.simulated.power import Activity
@@ -67,11 +68,15 @@ class Link:
     def __init__(self, scenario: Scenario, seed: int) -> None:
         bench, card = scenario.bench, scenario.card
         self._chance = random.Random(f"{seed}/link")
-        self._receiver_detect = bench.receiver_detect
+        self._port_detects, self._card_detects = bench.receiver_detect, card.receiver_detect
         self._reversal = bench.lane_reversal
         self._drops_when_idle = card.drops_speed_when_idle
         self.width_limit = min(bench.slot_width_lanes, card.width_lanes)
-        self.generation_limit = min(bench.slot_generation, card.generation)
+        self.generation_limit = min(
+            bench.slot_generation, card.generation, bench.held_generation or bench.slot_generation
+        )
+        self._kept_low = bench.power_saving == "keeps_low"
+        self._riser_db = {g: riser_loss_db(bench.riser_loss_db, g) for g in GENERATION_GTS}
         self._own_db = {
             (end, lane): self._chance.uniform(-0.4, 0.4)
             for end in ENDS
@@ -134,7 +139,7 @@ class Link:
             return
         self._states = dict(states)
         self._pairs = pairs(states, self.width_limit)
-        self._dead = dead_lanes(self._pairs, self._receiver_detect)
+        self._dead = dead_lanes(self._pairs, self._port_detects, self._card_detects)
         used = [pair for pair in self._pairs if pair.lane in self.lanes]
         self._worst_db = {
             generation: min((self._margin(pair, generation) for pair in used), default=-math.inf)
@@ -142,7 +147,8 @@ class Link:
         }
 
     def _margin(self, pair: Pair, generation: int) -> float:
-        return margin_db(pair, generation, self._own_db[pair.end_that_sees, pair.lane])
+        own_db = self._own_db[pair.end_that_sees, pair.lane] - self._riser_db[generation]
+        return margin_db(pair, generation, own_db)
 
     def _raise_speed(self) -> None:
         """Raise the rate to the fastest that equalises; a failed try is a recovery."""
@@ -178,10 +184,13 @@ class Link:
         """Lower the rate when idle, raise it when work comes; a port calls both autonomous."""
         was_quiet = self._quiet_s >= _IDLE_AFTER_S
         self._quiet_s = self._quiet_s + seconds if activity.idle else 0.0
-        if self._drops_when_idle and self._quiet_s >= _IDLE_AFTER_S:
+        drops = self._drops_when_idle or self._kept_low
+        if drops and self._quiet_s >= _IDLE_AFTER_S:
             if self.generation > 1:
                 self.generation = 1
                 self.autonomous_bit = True
+        elif self._kept_low:
+            return
         elif was_quiet and self._quiet_s == 0.0 and self.generation < self.generation_limit:
             self.autonomous_bit = True
             self._raise_speed()

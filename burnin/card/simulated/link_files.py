@@ -72,7 +72,7 @@ def port_link_files(machine: Machine) -> dict[str, Node]:
         "current_link_speed": lambda: f"{_speed_text(link.speed_gts)}\n".encode(),
         "current_link_width": lambda: f"{link.width_lanes}\n".encode(),
         "max_link_speed": text(_speed_text(GENERATION_GTS[bench.slot_generation])),
-        "max_link_width": text(str(bench.slot_width_lanes)),
+        "max_link_width": text(str(bench.port_width_lanes or bench.slot_width_lanes)),
     }
 
 

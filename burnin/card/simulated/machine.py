@@ -11,7 +11,7 @@ from collections.abc import Mapping
 from typing import Protocol
 
 from burnin.card.simulated.build import build_card
-from burnin.card.simulated.causes import BusCause, ContactCause
+from burnin.card.simulated.causes import BusCause, CapacitorCause, ContactCause, DriverCause
 from burnin.card.simulated.contact_state import ContactState, contact_states, why_no_start
 from burnin.card.simulated.cooling import Cooling
 from burnin.card.simulated.link import Link
@@ -20,6 +20,7 @@ from burnin.card.simulated.outputs import outputs
 from burnin.card.simulated.power import IDLE, Activity, Heat, Power
 from burnin.card.simulated.scenario import Scenario
 from burnin.card.simulated.sensors import Sensors, Truth
+from burnin.card.simulated.supply import Supply
 
 TICK_S = 0.05
 """Longest step between two looks at clocks, fans, link and sensors."""
@@ -53,7 +54,8 @@ class Machine:
         self.build = build_card(scenario, seed)
         self.cooling = Cooling(scenario, self.build)
         self.network = self.cooling.network()
-        self.power = Power(scenario.card, self.build)
+        self.supply = Supply(scenario)
+        self.power = Power(scenario.card, self.build, self.supply.cap_w)
         self.sensors = Sensors(scenario, seed)
         self.memory = Memory(scenario)
         self.outputs = outputs(scenario)
@@ -65,7 +67,10 @@ class Machine:
         self._fell_at_s: float | None = None
         self._activity = IDLE
         self._worker: Worker | None = None
-        self._contacts = [c for c in scenario.causes if isinstance(c, ContactCause)]
+        self._contacts = [
+            c for c in scenario.causes if isinstance(c, ContactCause | CapacitorCause)
+        ]
+        self._hangs = [c for c in scenario.causes if isinstance(c, DriverCause)]
         self._bus = [c for c in scenario.causes if isinstance(c, BusCause)]
         self._lock = threading.RLock()
         self._uptime_s = 0.0
@@ -75,6 +80,8 @@ class Machine:
         """Train the link, then idle for the time that the card has been powered."""
         states = contact_states(self._contacts, self.network.at("board"), 0.0)
         self._check_contacts(states)
+        if self.supply.why_no_start:
+            self._fall(self.supply.why_no_start)
         if not self.fallen_because:
             self.link.train(states)
             if not self.link.up:
@@ -93,6 +100,11 @@ class Machine:
     def card_answers(self) -> bool:
         """Whether the card is on the bus."""
         return not self.fallen_because
+
+    @property
+    def driver_hangs(self) -> bool:
+        """Whether the card's driver has stopped answering; the card itself still does."""
+        return any(self.load_s >= cause.after_load_s for cause in self._hangs)
 
     @property
     def started(self) -> bool:
@@ -122,10 +134,12 @@ class Machine:
                 activity = IDLE
                 if self._worker is not None and self.card_answers:
                     activity = self._worker.activity(self.time_s)
+                if self.driver_hangs:
+                    activity = IDLE
                 self._tick(step, activity)
                 self.time_s += step
                 left -= step
-                if self._worker is not None:
+                if self._worker is not None and not self.driver_hangs:
                     self._worker.worked(step)
 
     def _fall(self, why: str) -> None:
@@ -170,6 +184,11 @@ class Machine:
         states = contact_states(self._contacts, board_c, self._uptime_s)
         if states:
             self._check_contacts(states)
+        why = self.supply.advance(seconds, states, self.heat.total_w, self._uptime_s)
+        if why:
+            self._fall(why)
+        if self.fallen_because:
+            return
         self.link.advance(seconds, states, activity)
         if not self.link.up:
             self._fall("no lane trains")

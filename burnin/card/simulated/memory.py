@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from burnin.card.simulated.causes import MemoryCellCause, MemoryLineCause
+from burnin.card.simulated.causes import MemoryCellCause, MemoryChipCause, MemoryLineCause
 from burnin.card.simulated.scenario import Scenario
 
 STRIPE_BYTES = 256
@@ -17,13 +17,17 @@ _WORDS_PER_STRIPE = STRIPE_BYTES // 4
 
 
 @dataclass(frozen=True)
-class StuckCell:
-    """One bit of the word at a byte address (of the whole card) that reads as `stuck_at`."""
+class FaultyCell:
+    """A cell's cause at its byte address in the whole card."""
 
     address: int
-    bit: int
-    stuck_at: int
-    above_memory_c: float | None
+    cause: MemoryCellCause
+
+    def read(self, word: int, written: int) -> int:
+        """What the cell makes of the word that reads `word` so far."""
+        follows = self.cause.follows_bit
+        value = written >> follows & 1 if follows is not None else self.cause.stuck_at or 0
+        return _forced(word, self.cause.bit, value)
 
 
 class Memory:
@@ -35,10 +39,9 @@ class Memory:
         self.bandwidth_gbs = build.bandwidth_gbs
         self.chips = build.chips
         self._lines = [c for c in scenario.causes if isinstance(c, MemoryLineCause)]
+        self._silent = [c for c in scenario.causes if isinstance(c, MemoryChipCause)]
         self._cells = [
-            StuckCell(self._place(c), c.bit, c.stuck_at, c.above_memory_c)
-            for c in scenario.causes
-            if isinstance(c, MemoryCellCause)
+            FaultyCell(self._place(c), c) for c in scenario.causes if isinstance(c, MemoryCellCause)
         ]
 
     def _place(self, cause: MemoryCellCause) -> int:
@@ -54,33 +57,37 @@ class Memory:
     @property
     def sound(self) -> bool:
         """Whether no cause touches the memory."""
-        return not self._lines and not self._cells
+        return not (self._lines or self._cells or self._silent)
 
     def read_back(self, address: int, written: int, memory_c: float) -> int:
         """What the word at `address` (a multiple of 4) reads as after `written` was written."""
         word = written
         for cell in self._cells:
-            if cell.address == address and _there(cell.above_memory_c, memory_c):
-                word = _forced(word, cell.bit, cell.stuck_at)
+            if cell.address == address and _there(cell.cause.above_memory_c, memory_c):
+                word = cell.read(word, written)
         chip = self.chip_of(address)
         for line in self._lines:
             if line.chip == chip and _there(line.above_memory_c, memory_c):
                 word = _forced(word, line.bit, line.stuck_at)
+        for silent in self._silent:
+            if silent.chip == chip and _there(silent.above_memory_c, memory_c):
+                word = 0xFFFF_FFFF if silent.rests_at else 0
         return word
 
     def faulty_cells(self, end_bytes: int, memory_c: float) -> tuple[int, ...]:
-        """Addresses below `end_bytes` with a stuck cell at that temperature, ascending."""
+        """Addresses below `end_bytes` with a faulty cell at that temperature, ascending."""
         found = {
             cell.address
             for cell in self._cells
-            if cell.address < end_bytes and _there(cell.above_memory_c, memory_c)
+            if cell.address < end_bytes and _there(cell.cause.above_memory_c, memory_c)
         }
         return tuple(sorted(found))
 
     def faulty_chips(self, memory_c: float) -> tuple[int, ...]:
-        """Chips with a stuck data line at that temperature, ascending."""
-        lines = (line for line in self._lines if _there(line.above_memory_c, memory_c))
-        return tuple(sorted({line.chip for line in lines}))
+        """Chips that are silent or have a stuck data line at that temperature, ascending."""
+        causes: list[MemoryLineCause | MemoryChipCause] = [*self._lines, *self._silent]
+        there = (cause for cause in causes if _there(cause.above_memory_c, memory_c))
+        return tuple(sorted({cause.chip for cause in there}))
 
     def chip_words(self, chip: int, end_bytes: int) -> int:
         """How many words of a chip lie below `end_bytes`."""

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from burnin.card.simulated.answers import Answer, Node, SymbolicLink, gone, text
+from burnin.card.simulated.answers import Answer, Node, SymbolicLink, gone, hung, text
 from burnin.card.simulated.causes import FirmwareCause
 from burnin.card.simulated.config_bytes import FALLEN, card_space, port_space
 from burnin.card.simulated.link_files import (
@@ -90,6 +90,8 @@ def card_files(machine: Machine) -> dict[str, Node]:
         def answer() -> bytes:
             if not machine.card_answers:
                 raise gone("the card's driver")
+            if machine.driver_hangs:
+                raise hung("the card's driver")
             return f"{value()}\n".encode()
 
         return answer
@@ -133,6 +135,8 @@ def throttle_files(machine: Machine) -> dict[str, Node]:
         def answer() -> bytes:
             if not machine.card_answers:
                 raise gone("throttle")
+            if machine.driver_hangs:
+                raise hung("throttle")
             now = machine.power.throttle
             return b"1\n" if now and why in (None, now) else b"0\n"
 

@@ -10,7 +10,7 @@ import math
 from dataclasses import dataclass
 
 from burnin.card.simulated.build import Build
-from burnin.card.simulated.scenario import CardBuild
+from burnin.card.simulated.parts import CardBuild
 
 _LOW_V, _HIGH_V = 0.70, 1.05
 _LEAK_E_FOLD_K = 45.0
@@ -59,11 +59,15 @@ class Heat:
 
 
 class Power:
-    """Clocks and power of the card; `throttle` says why the clock is held down, if it is."""
+    """Clocks and power of the card; `throttle` says why the clock is held down, if it is.
 
-    def __init__(self, card: CardBuild, build: Build) -> None:
+    `cap_w` is what the card may draw, W, where its plugs allow less than it was built for.
+    """
+
+    def __init__(self, card: CardBuild, build: Build, cap_w: float | None = None) -> None:
         self._card = card
         self._build = build
+        self.cap_w = build.max_power_w if cap_w is None else cap_w
         self.clock_mhz = card.idle_clock_mhz
         self._ceiling_mhz = card.max_clock_mhz
         self._quiet_s = 10.0
@@ -104,7 +108,7 @@ class Power:
         """Let the clock follow the work, the board's power limit and the slowdown temperature."""
         card = self._card
         self._quiet_s = self._quiet_s + seconds if activity.idle else 0.0
-        over = power_w / self._build.max_power_w - 1.0
+        over = power_w / self.cap_w - 1.0
         if self._quiet_s > 0.5:
             self.clock_mhz, self._ceiling_mhz = card.idle_clock_mhz, card.max_clock_mhz
             self.throttle = ""

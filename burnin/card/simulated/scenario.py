@@ -9,153 +9,30 @@ from __future__ import annotations
 from functools import cache
 from importlib import resources
 from pathlib import Path
-from typing import Annotated, Literal
+from typing import Annotated
 
-from pydantic import BaseModel, ConfigDict, Field, ValidationError, field_validator, model_validator
+from pydantic import Field, ValidationError, field_validator
 
 from burnin.card.simulated.causes import (
     AnyCause,
-    Celsius,
+    CapacitorCause,
     ContactCause,
     CoolantCause,
     FanCause,
     MemoryCellCause,
+    MemoryChipCause,
     MemoryLineCause,
     OutputCause,
-    Positive,
+    PlugCause,
     SensorCause,
 )
+from burnin.card.simulated.parts import BenchBuild, CardBuild, Part
 from burnin.connector.contact_map import LAST_CONTACT, contacts, on_connector
+from burnin.connector.other_connectors import connectors
 from burnin.errors import ScenarioError
 
-Cooling = Literal["air", "water_loop", "water_bench", "passive"]
-Identifier = Annotated[int, Field(ge=0, lt=0xFFFF)]
 
-
-class _Part(BaseModel):
-    model_config = ConfigDict(extra="forbid", strict=True, frozen=True, allow_inf_nan=False)
-
-
-class BenchBuild(_Part):
-    """The host: its slot, its room, and how long the card has been powered at the start.
-
-    `slot_width_lanes` are the lanes wired to the slot, `slot_generation` the port's fastest.
-    `lane_reversal`: the port may number lanes from the far end. `needs_presence`: the slot is
-    switched on only where the card's presence contacts are seen; many desktop boards ignore them.
-    `receiver_detect`: whether the transmitters judge each leg of a pair or the mean of both.
-    """
-
-    slot_width_lanes: Literal[1, 2, 4, 8, 16] = 16
-    slot_generation: Literal[1, 2, 3, 4, 5] = 4
-    lane_reversal: bool = False
-    needs_presence: bool = False
-    receiver_detect: Literal["each_leg", "common_mode"] = "each_leg"
-    room_c: Annotated[float, Field(ge=0.0, le=45.0)] = 23.0
-    powered_for_s: Annotated[float, Field(ge=0.0, le=3600.0)] = 120.0
-
-
-class MemoryBuild(_Part):
-    """The card's memory: size, chips of 32 data lines each, and rate of one-way access."""
-
-    size_gib: Annotated[int, Field(ge=1, le=512)] = 24
-    bandwidth_gbs: Positive = 900.0
-    chips: Annotated[int, Field(ge=1, le=128)] = 12
-    ecc: bool = False
-
-    @property
-    def size_bytes(self) -> int:
-        """Size in bytes."""
-        return self.size_gib << 30
-
-
-class OutputBuild(_Part):
-    """One display output, named as the driver names it, e.g. ``DP-1``, ``HDMI-A-1``.
-
-    `monitor` is the name of the monitor plugged in, empty where there is none.
-    """
-
-    name: str
-    monitor: Annotated[str, Field(max_length=13)] = ""
-    extended_edid: bool = True
-
-    @field_validator("name")
-    @classmethod
-    def _known_kind(cls, name: str) -> str:
-        kind, _, number = name.rpartition("-")
-        if kind not in ("DP", "HDMI-A", "DVI-D", "VGA") or not number.isdigit():
-            raise ValueError("an output is DP-n, HDMI-A-n, DVI-D-n or VGA-n")
-        return name
-
-
-class ThermalBuild(_Part):
-    """Masses (J/K) and resistances (K/W) that differ from the cooling kind's defaults."""
-
-    die_j_per_k: Positive | None = None
-    cooler_j_per_k: Positive | None = None
-    memory_j_per_k: Positive | None = None
-    board_j_per_k: Positive | None = None
-    coolant_j_per_k: Positive | None = None
-    die_to_cooler_k_per_w: Positive | None = None
-    memory_to_cooler_k_per_w: Positive | None = None
-    cooler_to_air_k_per_w: Positive | None = None
-    cooler_to_coolant_k_per_w: Positive | None = None
-    coolant_to_air_k_per_w: Positive | None = None
-    still_air_k_per_w: Positive | None = None
-    hotspot_k_per_w: Positive | None = None
-
-
-class CardBuild(_Part):
-    """The card as it was built, before any fault.
-
-    `slowdown_c` is where it lowers its clocks, `shutdown_c` where it cuts its own power (both die
-    temperature); `memory_max_c` is what the maker allows the memory.
-    """
-
-    name: str = "Corvane Strata 9"
-    vendor_id: Identifier = 0xF5A7
-    device_id: Identifier = 0x0009
-    subsystem_vendor_id: Identifier = 0xF5A7
-    subsystem_id: Identifier = 0x0901
-    revision: Annotated[int, Field(ge=0, le=0xFF)] = 0xA1
-    firmware_version: str = "CV9.31.00.07"
-    serial: str = "5f-a7-00-09-00-00-12-34"
-    cooling: Cooling
-    width_lanes: Literal[1, 4, 8, 16] = 16
-    generation: Literal[1, 2, 3, 4, 5] = 4
-    drops_speed_when_idle: bool = True
-    idle_power_w: Positive = 22.0
-    max_power_w: Annotated[float, Field(gt=0.0, le=1500.0)] = 450.0
-    idle_clock_mhz: Positive = 210.0
-    max_clock_mhz: Positive = 2550.0
-    memory_clock_mhz: Positive = 1313.0
-    peak_tflops: Positive = 60.0
-    slowdown_c: Celsius = 90.0
-    shutdown_c: Celsius = 100.0
-    memory_max_c: Celsius = 105.0
-    memory: MemoryBuild = MemoryBuild()
-    outputs: tuple[OutputBuild, ...] = ()
-    thermal: ThermalBuild = ThermalBuild()
-
-    @field_validator("outputs", mode="before")
-    @classmethod
-    def _as_tuple(cls, value: object) -> object:
-        return tuple(value) if isinstance(value, list) else value
-
-    @model_validator(mode="after")
-    def _consistent(self) -> CardBuild:
-        if self.idle_power_w >= self.max_power_w:
-            raise ValueError("idle_power_w must be below max_power_w")
-        if self.slowdown_c >= self.shutdown_c:
-            raise ValueError("slowdown_c must be below shutdown_c")
-        if self.idle_clock_mhz >= self.max_clock_mhz:
-            raise ValueError("idle_clock_mhz must be below max_clock_mhz")
-        names = [output.name for output in self.outputs]
-        if len(set(names)) != len(names):
-            raise ValueError("two outputs have the same name")
-        return self
-
-
-class Scenario(_Part):
+class Scenario(Part):
     """One simulated machine: its bench, its card and what is wrong with it (`causes`)."""
 
     name: Annotated[str, Field(pattern=r"^[a-z0-9_]+$")]
@@ -175,15 +52,25 @@ def _misfit(scenario: Scenario, cause: object) -> tuple[str, object, str] | None
     """Key, value and rule where a cause names something that this card has not; else None."""
     card = scenario.card
     if isinstance(cause, ContactCause):
-        if not on_connector(contacts()[cause.contact], card.width_lanes):
+        reaches = [
+            on_connector(contacts()[name], card.width_lanes)
+            for name in (cause.contact, cause.neighbour)
+            if name is not None
+        ]
+        if not all(reaches):
             last = LAST_CONTACT[card.width_lanes]
             rule = f"the edge of an x{card.width_lanes} card ends at contact {last}"
             return "contact", cause.contact, rule
+    elif isinstance(cause, CapacitorCause):
+        if cause.lane >= card.width_lanes:
+            return "lane", cause.lane, f"the card has lanes 0 to {card.width_lanes - 1}"
+    elif isinstance(cause, PlugCause):
+        return _plug_misfit(card, cause)
     elif isinstance(cause, OutputCause):
         names = ", ".join(output.name for output in card.outputs) or "none"
         if cause.output not in {output.name for output in card.outputs}:
             return "output", cause.output, f"the card's outputs are: {names}"
-    elif isinstance(cause, MemoryCellCause | MemoryLineCause):
+    elif isinstance(cause, MemoryCellCause | MemoryLineCause | MemoryChipCause):
         if cause.chip is not None and cause.chip >= card.memory.chips:
             return "chip", cause.chip, f"the card has chips 0 to {card.memory.chips - 1}"
         if isinstance(cause, MemoryCellCause):
@@ -197,6 +84,17 @@ def _misfit(scenario: Scenario, cause: object) -> tuple[str, object, str] | None
         return "kind", "fan", f"cooling is {card.cooling}: only air has fans on the card"
     elif isinstance(cause, SensorCause) and cause.sensor == "fan" and card.cooling != "air":
         return "sensor", "fan", f"cooling is {card.cooling}: only air has fans on the card"
+    return None
+
+
+def _plug_misfit(card: CardBuild, cause: PlugCause) -> tuple[str, object, str] | None:
+    if cause.plug >= len(card.power_plugs):
+        plugs = ", ".join(card.power_plugs) or "none"
+        return "plug", cause.plug, f"the card's power plugs, from 0, are: {plugs}"
+    key = card.power_plugs[cause.plug]
+    labels = [contact.label for contact in connectors()[key].contacts]
+    if cause.contact not in labels:
+        return "contact", cause.contact, f"the contacts of a {key} plug are: {', '.join(labels)}"
     return None
 
 

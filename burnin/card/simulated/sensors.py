@@ -39,6 +39,7 @@ class Sensors:
         self._lagged: dict[str, float] = {}
         self._values: dict[str, float | None] = {}
         self._stuck: dict[str, float] = {}
+        self._slow: dict[str, float] = {}
         self._since_s = REFRESH_S
         self._energy_j = 0.0
         self.energy_j = 0.0
@@ -79,6 +80,14 @@ class Sensors:
             return None
         if cause.state == "biased":
             return value + (cause.bias or 0.0)
+        if cause.state == "noisy":
+            return float(round(value + self._chance.gauss(0.0, cause.noise or 0.0)))
+        if cause.state == "slow":
+            before = self._slow.get(cause.sensor, value)
+            self._slow[cause.sensor] = before + (value - before) * (
+                1.0 - math.exp(-REFRESH_S / (cause.lag_s or 1.0))
+            )
+            return float(round(self._slow[cause.sensor]))
         kept = value if cause.value is None else cause.value
         return self._stuck.setdefault(cause.sensor, kept)
 

@@ -10,7 +10,6 @@ from burnin.engine.cuda.card import CudaCard, PinnedWords
 from burnin.engine.cuda.kernels_of_memory import COUNT_WORDS, FoundBuffers, MemoryKernels
 from burnin.engine.device import (
     EVERY_TILE,
-    GRAIN_WORDS,
     TILE_WORDS,
     Findings,
     QueuedCall,
@@ -26,8 +25,8 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
 LIST_WORDS = 1 << 20
-SPAN_TILES = 1 << 23
-"""Tiles in the longest slice (32 GiB): one bit each marks a tile that was skipped."""
+SPAN_TILES = 1 << 22
+"""Tiles in the longest slice (16 GiB): one bit each marks a tile that was skipped."""
 SLOTS = 4
 
 
@@ -50,8 +49,10 @@ class CudaArea:
         self._layout = Layout(sizes)
         self.words = self._layout.words
         self.buffers = len(pointers)
-        self.largest_span_words = max(GRAIN_WORDS, min(SPAN_TILES * TILE_WORDS, self.words))
+        # counts are 32-bit
+        self.largest_span_words = min(SPAN_TILES * TILE_WORDS, self.words, 0xFFFFF800)
         self._kernels = MemoryKernels(card)
+        card.kernel("memory", "read_only")  # compiles them all now, while no slice is waited for
         self._slots = [
             _Slot(FoundBuffers(card, LIST_WORDS, SPAN_TILES), PinnedWords(card, COUNT_WORDS * 4))
             for _ in range(SLOTS)

@@ -71,13 +71,12 @@ class CudaCard:
 
     def call(self, what: Callable[[], T]) -> T:
         """Call into CUDA; its errors become OutOfCardMemory, DeviceLost or EngineError."""
-        from cupy.cuda.driver import CUDADriverError
-
+        driver_error = self._cupy.cuda.driver.CUDADriverError
         try:
             return what()
         except MemoryError as error:
             raise OutOfCardMemory(str(error)) from error
-        except (self.runtime.CUDARuntimeError, CUDADriverError) as error:
+        except (self.runtime.CUDARuntimeError, driver_error) as error:
             status = int(getattr(error, "status", 0))
             if status == OUT_OF_MEMORY:
                 raise OutOfCardMemory(str(error)) from error

@@ -58,7 +58,12 @@ class CudaDevice:
                     break
         if not pointers:
             raise EngineError(f"the card gives no memory to test: {free} B are free")
-        area = CudaArea(self._card, pointers, [size // 4 for size in sizes])
+        try:
+            area = CudaArea(self._card, pointers, [size // 4 for size in sizes])
+        except OutOfCardMemory:
+            for pointer in pointers:
+                self._card.free(pointer)
+            raise
         return AreaFound(area, free, total)
 
     def _matrix_library(self) -> MatrixLibrary | None:

@@ -29,7 +29,8 @@ LIST_WORDS = 1 << 18
 ENTRY_BYTES = 12
 SPAN_TILES = 1 << 22
 """Tiles in the longest slice (16 GiB): one bit each marks a tile that was skipped."""
-LARGEST_PIECES = 64
+LARGEST_PIECES = 256
+"""Buffers that one slice may reach into."""
 TILES_PER_GROUP = 8
 SLOTS = 4
 COUNT_BYTES = 256
@@ -59,8 +60,11 @@ class VulkanArea:
         self._layout = Layout([b.size // 4 for b in buffers])
         self.words = self._layout.words
         self.buffers = len(buffers)
-        smallest = min(b.size // 4 for b in buffers)
-        reach = min(SPAN_TILES * TILE_WORDS, (LARGEST_PIECES - 2) * smallest, 1 << 31)
+        # counts are 32-bit, and a span must not cross more buffers than there are parameters for
+        reach = SPAN_TILES * TILE_WORDS - GRAIN_WORDS
+        if len(buffers) > LARGEST_PIECES:
+            sizes = sorted(b.size // 4 for b in buffers)
+            reach = min(reach, sum(sizes[: LARGEST_PIECES - 1]))
         self.largest_span_words = max(GRAIN_WORDS, min(reach, self.words))
         self._bindings = gpu.layout(("uniform", "storage", "storage", "storage", "storage"))
         self._module = gpu.module("memory")

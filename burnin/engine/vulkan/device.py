@@ -63,8 +63,9 @@ class VulkanDevice:
         largest = self._gpu.largest_buffer_bytes // GRAIN_BYTES * GRAIN_BYTES
         reserve = None if target else self._gpu.buffer(RESERVE_BYTES, "STORAGE", "COPY_DST")
         size, taken = largest, 0
+        smallest = GRAIN_BYTES if target else SMALLEST_PIECE_BYTES
         buffers: list[Any] = []
-        while size >= (GRAIN_BYTES if target else SMALLEST_PIECE_BYTES):
+        while size >= smallest:
             if target:
                 size = min(size, (target - taken) // GRAIN_BYTES * GRAIN_BYTES)
                 if size <= 0:
@@ -73,7 +74,7 @@ class VulkanDevice:
                 buffers.append(self._gpu.buffer(size, "STORAGE", "COPY_SRC", "COPY_DST"))
                 taken += size
             except (wgpu.GPUOutOfMemoryError, EngineError):
-                size = size // 2 // GRAIN_BYTES * GRAIN_BYTES
+                size, smallest = size // 2 // GRAIN_BYTES * GRAIN_BYTES, SMALLEST_PIECE_BYTES
         if reserve is not None:
             reserve.destroy()
         return buffers

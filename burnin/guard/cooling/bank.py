@@ -41,6 +41,8 @@ HYSTERESIS_K = 5.0
 """A fan that has set in stays on until the die is so much cooler (common practice, no source)."""
 TEMPER = 0.6
 LEAST_EVIDENCE = 1e-4
+MOST_SURPRISE = 3.0
+"""A reading further off than so many standard deviations is taken as that much noisier."""
 TRANSIENT_SHARE = 0.07
 """Uncertainty gained while the sensor runs after a step, as a share of what it still has to run."""
 
@@ -158,12 +160,14 @@ class Bank:
 
         scale = np.eye(SIZE) * 1e-9
         try:
-            return np.linalg.cholesky(self.p + scale)
+            root: Array = np.linalg.cholesky(self.p + scale).astype(np.float64, copy=False)
+            return root
         except np.linalg.LinAlgError:
             values, vectors = np.linalg.eigh(self.p)
             fixed = vectors * np.sqrt(np.maximum(values, 1e-9))[:, None, :]
             self.p = fixed @ np.swapaxes(fixed, 1, 2)
-            return np.linalg.cholesky(self.p + 1e-7 * np.eye(SIZE))
+            root = np.linalg.cholesky(self.p + 1e-7 * np.eye(SIZE)).astype(np.float64, copy=False)
+            return root
 
     def predict(self, dt_s: float, power_w: float, share: float | None) -> None:
         """Carry all hypotheses over `dt_s` at this power; `share` of fan speed where it is read."""
@@ -213,9 +217,12 @@ class Bank:
 
         mean = self.x[:, SENSOR]
         sd = np.sqrt(self.p[:, SENSOR, SENSOR] + READ_SD_K**2)
-        inside, shift, ratio = cut_all(mean, sd, lower_c, upper_c)
         width = upper_c - lower_c
-        residual: Array = (0.5 * (lower_c + upper_c) - mean) / np.sqrt(sd**2 + width**2 / 12.0)
+        away_k = 0.5 * (lower_c + upper_c) - mean
+        residual: Array = away_k / np.sqrt(sd**2 + width**2 / 12.0)
+        inside, _, _ = cut_all(mean, sd, lower_c, upper_c)
+        sd = np.maximum(sd, np.abs(away_k) / MOST_SURPRISE)
+        _, shift, ratio = cut_all(mean, sd, lower_c, upper_c)
         column = self.p[:, :, SENSOR] / sd[:, None]
         self.x = self.x + column * shift[:, None]
         less = (1.0 - ratio)[:, None, None]

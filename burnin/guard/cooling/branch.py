@@ -8,8 +8,12 @@ from collections import deque
 from dataclasses import dataclass, replace
 
 from burnin.guard.cooling.bank import Bank
-from burnin.guard.cooling.network import AWAY, CAPACITY, ROOM, WATER
-from burnin.guard.cooling.priors import WATER_J_PER_KG_K, Spread
+from burnin.guard.cooling.network import AWAY, LAST, RADIATOR, ROOM, WATER
+from burnin.guard.cooling.priors import (
+    STANDING_LOSS,
+    STANDING_WATER_J_PER_K,
+    STANDING_WATER_W_PER_K,
+)
 from burnin.guard.cooling.states import Cooling
 
 FAILURE_WEIGHT = 0.02
@@ -18,14 +22,10 @@ MOST_BRANCHES = 4
 KEPT_STEPS = 60
 SNAPSHOT_EVERY = 4
 
-TRAPPED_WATER_KG = 0.06
-STAGNANT = Spread(1.1, 0.45)
-"""W/K left when the water stands: conduction and slow convection through the tubes (estimate)."""
-
 
 @dataclass(frozen=True)
 class Step:
-    """One step of the filter: time passed, power, fans, and the cell of the code, if one was read."""
+    """One step of the filter: time passed, power, fans, the code's cell if one was read."""
 
     dt_s: float
     power_w: float
@@ -89,7 +89,7 @@ class Branches:
             if not turning:
                 continue
             parent = max(turning, key=lambda i: float(old.log_weight[i]))
-            if may_rest and air and old.hypotheses[parent].stops:
+            if may_rest and air:
                 continue
             self._add(self._failed(old, parent, air), snapshot)
 
@@ -97,7 +97,7 @@ class Branches:
         new = copy.copy(old)
         state = Cooling.FAN_LOST if air else Cooling.FLOW_LOST
         new.hypotheses = [
-            replace(old.hypotheses[parent], state=state, loop=False, fan_turns=False)
+            replace(old.hypotheses[parent], state=state, fan_turns=False)
         ]
         new.x, new.p = old.x[parent : parent + 1].copy(), old.p[parent : parent + 1].copy()
         new.held_k = old.held_k[parent : parent + 1].copy()
@@ -108,13 +108,16 @@ class Branches:
         return new
 
     def _stand_still(self, new: Bank) -> None:
-        """The water stands: the block keeps some of it, the loop's water is its room."""
+        """The water in the block stands; the loop's other water is as far away as the room."""
         new.x[:, ROOM] = new.x[:, WATER]
         new.p[:, ROOM, :] = 0.0
         new.p[:, :, ROOM] = 0.0
         new.p[:, ROOM, ROOM] = 4.0
-        stored = math.exp(float(new.x[0, CAPACITY])) + TRAPPED_WATER_KG * WATER_J_PER_KG_K
-        for place, spread in ((CAPACITY, Spread(stored, 0.25)), (AWAY, STAGNANT)):
+        for place, spread in (
+            (AWAY, STANDING_WATER_W_PER_K),
+            (LAST, STANDING_WATER_J_PER_K),
+            (RADIATOR, STANDING_LOSS),
+        ):
             new.x[:, place] = spread.log
             new.p[:, place, :] = 0.0
             new.p[:, :, place] = 0.0

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 STANDS_RPM = 150.0
-COLDEST_STOP_C = 47.0
+COLDEST_STOP_C = 57.0
 """A fan that rests by design sets in at 50 to 60 °C and rests again some kelvin below."""
 LATEST_START_C = 62.0
 

@@ -24,6 +24,7 @@ from burnin.guard.cooling.network import (
     WATER,
     Traits,
 )
+from burnin.guard.cooling.priors import STILL_AIR_W_PER_K
 
 if TYPE_CHECKING:
     import numpy as np
@@ -75,9 +76,8 @@ class Plan:
         edges.add(max(self.end_s, now_s + 1.0))
         pieces, at = [], now_s
         for edge in sorted(edges):
-            if edge - at < 0.2 and edge != max(edges):
-                if self.watts(edge) == self.watts(at):
-                    continue
+            if edge - at < 0.2 and edge != max(edges) and self.watts(edge) == self.watts(at):
+                continue
             planned = self.watts(at)
             pieces.append((edge - at, present_w if planned is None else planned * gain))
             at = edge
@@ -140,7 +140,7 @@ class Walk:
         self._any_air, self._any_loop = bool(traits.air.any()), bool(traits.loop.any())
         self._air = traits.air.astype(float)
         self._forced = self._away * traits.fan_turns * traits.air
-        self._bare = np.where(traits.air, network.STILL_AIR_W_PER_K, self._away)
+        self._bare = np.where(traits.air, STILL_AIR_W_PER_K, self._away)
         self._sets_in_c, self._stops = states[:, LAST] - held_k, traits.stops
         self._fan_gain = fan_gain
 
@@ -166,9 +166,9 @@ class Walk:
         rest = self._water + watts / away
         after = rest + (self._block - rest) * np.exp(away * self._per_capacity * -dt_s)
         if self._any_loop:
-            inward = away * (0.5 * (self._block + after) - self._water)
-            outward = self._radiator * (self._water - self._room)
-            self._water = self._water + (dt_s * self._per_loop) * (inward - outward)
+            given_j = watts * dt_s - (after - self._block) / self._per_capacity
+            lost_j = dt_s * self._radiator * (self._water - self._room)
+            self._water = self._water + self._per_loop * (given_j - lost_j)
         self._block = after
 
 

@@ -90,9 +90,9 @@ def advance(
     rest = beyond + power_w / away
     block_after = rest + (block - rest) * np.exp(-away * dt_s / np.exp(x[..., CAPACITY]))
     loop_j_per_k = np.exp(np.where(traits.loop, x[..., LAST], 8.0))
-    flow_in = away * (0.5 * (block + block_after) - water)
-    flow_out = np.exp(x[..., RADIATOR]) * (water - room)
-    water_after = water + dt_s * (flow_in - flow_out) / loop_j_per_k
+    given_j = power_w * dt_s - np.exp(x[..., CAPACITY]) * (block_after - block)
+    lost_j = dt_s * np.exp(x[..., RADIATOR]) * (water - room)
+    water_after = water + (given_j - lost_j) / loop_j_per_k
     target = block_after + np.exp(x[..., MOUNT]) * power_w
     out[..., BLOCK] = block_after
     out[..., WATER] = np.where(traits.loop, water_after, room)

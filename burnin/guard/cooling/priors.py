@@ -75,34 +75,52 @@ AIR_COOLER = Spread(560.0, 0.28)
 WATER_BLOCK = Spread(330.0, 0.32)
 FANS = Spread(13.0, 0.28)
 FLOW = Spread(28.0, 0.35)
+RADIATOR = Spread(22.0, 0.25)
+STANDING_WATER_W_PER_K = Spread(12.0, 0.5)
+STANDING_WATER_J_PER_K = Spread(320.0, 0.4)
+STANDING_LOSS = Spread(1.1, 0.5)
+"""Water that stands: block to water, what 40 to 120 ml store, what it loses by itself."""
 
 
 FAN_HABITS = ((True, 0.32, 53.5, 2.5), (True, 0.23, 59.0, 1.6), (False, 0.45, 55.0, 3.0))
-"""(rests while cool, share of cards, sets in at °C, its spread): zero-speed modes end at 50 to 60."""
+"""(rests while cool, share of cards, sets in at °C, its spread): rest ends at 50 to 60 °C."""
 
 
-def _air(state: Cooling, weight: float, **changed: Spread) -> list[Hypothesis]:
-    parts = {
-        "die_block_k_per_w": GOOD_MOUNT,
-        "block_j_per_k": AIR_COOLER,
-        "away_w_per_k": FANS,
-    } | changed
+def _air(
+    state: Cooling, weight: float, *, mount: Spread = GOOD_MOUNT, fans: Spread = FANS
+) -> list[Hypothesis]:
     return [
         Hypothesis(
-            state, weight * share, True, False, **parts,
+            state, weight * share, True, False, mount, AIR_COOLER, fans,
             stops=stops, sets_in_c=sets_in_c, sets_in_sd_k=spread_k,
         )
         for stops, share, sets_in_c, spread_k in FAN_HABITS
     ]  # fmt: skip
 
 
-def _loop(state: Cooling, weight: float, **changed: Spread) -> Hypothesis:
-    parts = {
-        "die_block_k_per_w": GOOD_MOUNT,
-        "block_j_per_k": WATER_BLOCK,
-        "away_w_per_k": FLOW,
-    } | changed
-    return Hypothesis(state, weight, False, True, **parts)
+def _loop(
+    state: Cooling,
+    weight: float,
+    *,
+    mount: Spread = GOOD_MOUNT,
+    block: Spread = WATER_BLOCK,
+    flow: Spread = FLOW,
+    radiator: Spread = RADIATOR,
+) -> Hypothesis:
+    return Hypothesis(state, weight, False, True, mount, block, flow, radiator)
+
+
+PASSIVE = (
+    Hypothesis(
+        Cooling.HEALTHY_AIR, 0.3, False, True,
+        die_block_k_per_w=Spread(0.030, 0.40),
+        block_j_per_k=Spread(250.0, 0.50),
+        away_w_per_k=Spread(50.0, 0.50),
+        radiator_w_per_k=Spread(28.0, 0.40),
+        loop_j_per_k=Spread(700.0, 0.60),
+    ),
+)  # fmt: skip
+"""A card without fans in a stream of air: base, fins as the second mass, and the stream."""
 
 
 def hypotheses(has_fan: bool | None) -> tuple[Hypothesis, ...]:
@@ -112,8 +130,8 @@ def hypotheses(has_fan: bool | None) -> tuple[Hypothesis, ...]:
     """
     air = [
         *_air(Cooling.HEALTHY_AIR, 0.64),
-        *_air(Cooling.POOR_MOUNT, 0.12, die_block_k_per_w=POOR_MOUNT),
-        *_air(Cooling.CLOGGED, 0.12, away_w_per_k=Spread(2.9, 0.38)),
+        *_air(Cooling.POOR_MOUNT, 0.12, mount=POOR_MOUNT),
+        *_air(Cooling.CLOGGED, 0.12, fans=Spread(2.9, 0.38)),
         Hypothesis(
             Cooling.FAN_LOST,
             0.12,
@@ -127,14 +145,9 @@ def hypotheses(has_fan: bool | None) -> tuple[Hypothesis, ...]:
     ]
     water = [
         _loop(Cooling.HEALTHY_LOOP, 0.57),
-        _loop(Cooling.POOR_MOUNT, 0.1, die_block_k_per_w=POOR_MOUNT),
-        _loop(
-            Cooling.CLOGGED,
-            0.06,
-            away_w_per_k=Spread(4.3, 0.40),
-            block_j_per_k=Spread(500.0, 0.32),
-        ),
-        _loop(Cooling.CLOGGED, 0.04, radiator_w_per_k=Spread(4.0, 0.36)),
+        _loop(Cooling.POOR_MOUNT, 0.1, mount=POOR_MOUNT),
+        _loop(Cooling.CLOGGED, 0.06, block=Spread(500.0, 0.32), flow=Spread(4.3, 0.40)),
+        _loop(Cooling.CLOGGED, 0.04, radiator=Spread(4.0, 0.36)),
         Hypothesis(
             Cooling.NO_COOLANT,
             0.18,
@@ -149,13 +162,15 @@ def hypotheses(has_fan: bool | None) -> tuple[Hypothesis, ...]:
             Cooling.FLOW_LOST,
             0.05,
             False,
-            False,
+            True,
             GOOD_MOUNT,
-            Spread(620.0, 0.3),
-            Spread(1.6, 0.4),
+            WATER_BLOCK,
+            STANDING_WATER_W_PER_K,
+            STANDING_LOSS,
+            STANDING_WATER_J_PER_K,
             fan_turns=False,
         ),
     ]
     if has_fan is None:
-        return (*air, *water)
+        return (*air, *water, *PASSIVE)
     return tuple(air if has_fan else water)

@@ -31,6 +31,13 @@ HELD_S = 300.0
 """A plan that names no end is taken to last so long from its start, its last step 120 s or more."""
 
 
+def plan_of(steps: tuple[tuple[float, float], ...], end_s: float | None = None) -> Plan:
+    """A plan from its steps; one that names no end lasts as `HELD_S` says."""
+    if end_s is None:
+        end_s = max(steps[0][0] + HELD_S, steps[-1][0] + 120.0)
+    return Plan(steps, end_s)
+
+
 @dataclass(frozen=True)
 class Setup:
     """What is known before the first row. `plan` None: the present power is held."""
@@ -58,6 +65,7 @@ class CoolingWatch:
 
     def __init__(self, setup: Setup) -> None:
         self.setup = setup
+        self.plan = setup.plan
         self.spot = HotSpot()
         self.forecaster = Forecaster(setup.limits)
         self.forecast: Forecast | None = None
@@ -67,7 +75,7 @@ class CoolingWatch:
         self.rows = 0
         self.steps = 0
         self._gain = 1.0
-        self._last: Row | None = None
+        self.last: Row | None = None
         self._energy_j = self._span_s = 0.0
         self._code: float | None = None
         self._spot_code: float | None = None
@@ -77,22 +85,22 @@ class CoolingWatch:
     def see(self, row: Row) -> bool:
         """Take in one row, in order of time; true when the filter took a step."""
         self.rows += 1
-        if self.bank is None or self._last is None:
+        if self.bank is None or self.last is None:
             self._begin(row)
             return True
-        dt = row.time_s - self._last.time_s
+        dt = row.time_s - self.last.time_s
         if dt <= 0.0:
             return False
         stepped = False
         if self._span_s > 0.0:
             mean_w = self._energy_j / self._span_s
             if abs(row.power_w - mean_w) > max(JUMP_W, JUMP_SHARE * mean_w):
-                self._step(self._last)
-                self._jump_s = self._last.time_s
+                self._step(self.last)
+                self._jump_s = self.last.time_s
                 stepped = True
         self._energy_j += row.power_w * dt
         self._span_s += dt
-        self._last = row
+        self.last = row
         if self._span_s >= self._step_due_s(row) - 1e-6:
             self._step(row)
             stepped = True
@@ -121,14 +129,14 @@ class CoolingWatch:
         self._branches = Branches(self.bank)
         self._fans = FanEvidence()
         self._code, self._spot_code = row.die_c, row.hotspot_c
-        self._last = row
+        self.last = row
         self._first_s = row.time_s
 
     def _settled(self, row: Row) -> tuple[float, float]:
         """Power that goes with the first temperature: the step may have begun that moment."""
         if row.power_w <= IDLE_W:
             return row.power_w, 0.0
-        plan = self.setup.plan
+        plan = self.plan
         if plan is not None and row.time_s - plan.steps[0][0] < 0.5:
             return 0.3 * IDLE_W, 0.0
         return 0.5 * row.power_w, 0.4 * row.power_w
@@ -163,7 +171,8 @@ class CoolingWatch:
             self._watch_fans(row, last_piece_s)
 
     def _watch_fans(self, row: Row, dt_s: float) -> None:
-        assert self.bank is not None and row.fan_rpm is not None
+        assert self.bank is not None
+        assert row.fan_rpm is not None
         lost = self._fans.add(dt_s, row.fan_rpm, row.die_c)
         if self._fans.stopped_now:
             self._branches.open(self._branches.index - 3)
@@ -172,7 +181,7 @@ class CoolingWatch:
                 self.bank.log_weight[place] += lost
 
     def _track_gain(self, time_s: float, power_w: float) -> None:
-        plan = self.setup.plan
+        plan = self.plan
         planned = None if plan is None else plan.watts(time_s)
         if planned is None or planned < 20.0 or time_s - self._jump_s < 1.5:
             return
@@ -198,21 +207,25 @@ class CoolingWatch:
 
     def plan_ahead(self) -> Plan:
         """The plan, or the present power held where there is none."""
-        assert self._last is not None
-        if self.setup.plan is not None:
-            return self.setup.plan
-        now = self._last.time_s
-        return Plan(((now, self._last.power_w),), max(now + 120.0, self._first_s + HELD_S))
+        assert self.last is not None
+        if self.plan is not None:
+            return self.plan
+        now = self.last.time_s
+        return Plan(((now, self.last.power_w),), max(now + 120.0, self._first_s + HELD_S))
 
-    def look_ahead(self) -> Forecast:
-        """A fresh forecast after the last row."""
-        bank, last = self.bank, self._last
+    def what_if(self, plan: Plan) -> Forecast:
+        """The forecast after the last row if this were the plan from now on."""
+        bank, last = self.bank, self.last
         if bank is None or last is None:
             raise ValueError("no row was seen yet")
         share = None if last.fan_rpm is None else min(1.4, last.fan_rpm / REFERENCE_RPM)
-        self.forecast = self.forecaster.look(
-            bank, self.spot, self.plan_ahead(), last.time_s, self._gain, last.power_w, Fans(share)
+        return self.forecaster.look(
+            bank, self.spot, plan, last.time_s, self._gain, last.power_w, Fans(share)
         )
+
+    def look_ahead(self) -> Forecast:
+        """A fresh forecast after the last row."""
+        self.forecast = self.what_if(self.plan_ahead())
         return self.forecast
 
     def probabilities(self) -> dict[Cooling, float]:

@@ -1,0 +1,34 @@
+"""What the die's sensor should read some seconds ahead: the model's promise, to be checked."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from burnin.guard.cooling.forecast import Plan, Walk
+from burnin.guard.cooling.verdict import Estimate, estimate
+
+if TYPE_CHECKING:
+    from burnin.guard.cooling.watch import CoolingWatch
+
+
+def expected_die_c(watch: CoolingWatch, plan: Plan, ahead_s: float) -> Estimate:
+    """Reading expected `ahead_s` from the last row, with its 95 % interval, if `plan` is kept.
+
+    Raises ValueError before the first row and for a time that is not ahead.
+    """
+    import numpy as np
+
+    if watch.bank is None or watch.last is None:
+        raise ValueError("no row was seen yet")
+    if not ahead_s > 0.0:
+        raise ValueError(f"{ahead_s} s is not ahead")
+    now_s = watch.last.time_s
+    states, traits, held_k = watch.forecaster.draw(watch.bank)
+    walk = Walk(states, traits, held_k, np.ones(len(states)))
+    watts = watch.last.power_w
+    short = Plan(plan.steps, now_s + ahead_s)
+    for length, watts in short.segments(now_s, 1.0, watts):
+        pieces = max(1, round(length / 3.0))
+        for _ in range(pieces):
+            walk.step(length / pieces, watts)
+    return estimate(walk.die_c(watts))

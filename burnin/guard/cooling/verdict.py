@@ -1,0 +1,131 @@
+"""What the run has shown of the cooling: elements with intervals, state, steadiness, rated rise."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from burnin.guard.cooling.forecast import Walk
+from burnin.guard.cooling.network import (
+    CAPACITY,
+    LAST,
+    MOUNT,
+    RADIATOR,
+    REFERENCE_RPM,
+    ROOM,
+    SENSOR,
+    conductance,
+    fan_share,
+)
+from burnin.guard.cooling.states import CANNOT_TELL, Cooling
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+    from burnin.guard.cooling.watch import CoolingWatch
+
+    Array = NDArray[np.float64]
+
+TELLS_AT = 0.6
+"""Probability from which a cooling state is named."""
+STEADY_K, STEADY_OVER_S = 1.0, 60.0
+"""Steady: under 1 K of further rise in the next minute at the present power."""
+SETTLED_S = 3600.0
+
+
+@dataclass(frozen=True)
+class Estimate:
+    """A value with the bounds of its 95 % interval."""
+
+    value: float
+    low: float
+    high: float
+
+
+@dataclass(frozen=True)
+class CoolingVerdict:
+    """The verdict on cooling after the last row.
+
+    `resistance_k_per_w` and `capacity_j_per_k` hold an estimate an element. `steady` is None where
+    nothing was seen yet.
+    """
+
+    state: str
+    probability: float
+    probabilities: dict[Cooling, float]
+    resistance_k_per_w: dict[str, Estimate]
+    capacity_j_per_k: dict[str, Estimate]
+    steady: bool | None
+
+
+def estimate(values: Array) -> Estimate:
+    """Median and 95 % interval of draws."""
+    import numpy as np
+
+    low, middle, high = np.percentile(values, [2.5, 50.0, 97.5]).tolist()
+    return Estimate(middle, low, high)
+
+
+def name_state(probabilities: dict[Cooling, float]) -> tuple[str, float]:
+    """The most probable state with its probability, or that it cannot be told yet."""
+    state, probability = max(probabilities.items(), key=lambda kv: kv[1])
+    return (str(state) if probability >= TELLS_AT else CANNOT_TELL), probability
+
+
+def judge_cooling(watch: CoolingWatch) -> CoolingVerdict:
+    """The verdict on what was seen so far."""
+    import numpy as np
+
+    chances = watch.probabilities()
+    state, probability = name_state(chances)
+    if watch.bank is None or watch.last is None:
+        return CoolingVerdict(state, probability, chances, {}, {}, None)
+    states, traits, held_k = watch.forecaster.draw(watch.bank)
+    rpm = watch.last.fan_rpm
+    share: Array | float = (
+        fan_share(states[:, SENSOR], states[:, LAST] - held_k, traits.stops)
+        if rpm is None
+        else min(1.4, rpm / REFERENCE_RPM)
+    )
+    away = conductance(states, traits, share)
+    loops = float(traits.loop.mean()) > 0.5
+    resistances = {
+        "die_to_block": estimate(np.exp(states[:, MOUNT])),
+        "block_to_coolant" if loops else "block_to_room": estimate(1.0 / away),
+    }
+    capacities = {"block": estimate(np.exp(states[:, CAPACITY]))}
+    if loops:
+        wet = states[traits.loop]
+        resistances["coolant_to_room"] = estimate(np.exp(-wet[:, RADIATOR]))
+        capacities["coolant"] = estimate(np.exp(wet[:, LAST]))
+    if watch.spot.seen:
+        middle, low, high = watch.spot.interval()
+        resistances["die_to_hotspot"] = Estimate(middle, low, high)
+    walk = Walk(states, traits, held_k, np.ones(len(states)))
+    before = walk.die_c(watch.last.power_w)
+    for _ in range(6):
+        walk.step(STEADY_OVER_S / 6.0, watch.last.power_w)
+    drift = np.abs(walk.die_c(watch.last.power_w) - before)
+    steady = bool(np.median(drift) < STEADY_K)
+    return CoolingVerdict(state, probability, chances, resistances, capacities, steady)
+
+
+def rise_at(watch: CoolingWatch, power_w: float) -> Estimate:
+    """Rise of the die over the room at rest under `power_w`, fans following their curve.
+
+    Raises ValueError before the first row.
+    """
+    import numpy as np
+
+    if watch.bank is None:
+        raise ValueError("no row was seen yet")
+    if not (math.isfinite(power_w) and power_w > 0.0):
+        raise ValueError(f"power must be above 0 W, not {power_w}")
+    states, traits, held_k = watch.forecaster.draw(watch.bank)
+    walk = Walk(states, traits, held_k, np.ones(len(states)))
+    for _ in range(120):
+        walk.step(SETTLED_S / 120.0, power_w)
+    return estimate(walk.die_c(power_w) - states[:, ROOM])
+

@@ -1,0 +1,183 @@
+"""The hypotheses: every single fault that is thought of, its effects, and its prior weight.
+
+A weight is relative to that of one lane contact of the card's edge, which is 1. Weights are
+beliefs about a bench that repairs edge connectors; the ticket's damage list raises its contacts.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterator
+from dataclasses import dataclass
+from typing import Literal
+
+from burnin.connector.contact_map import Contact, contacts, on_connector, twin
+from burnin.isolation.effects import (
+    ABSENT,
+    LOST,
+    SILENT,
+    Effect,
+    Shares,
+    Side,
+    at_times,
+    dead,
+    mixed,
+    open_leg,
+    resistive_leg,
+)
+
+Where = Literal[
+    "contact", "pair", "capacitor", "slot contact", "riser", "slot wiring", "host speed",
+    "power saving", "power path", "joint", "seating",
+]
+
+P_NONE, P_ONE, P_TWO = 0.40, 0.42, 0.18
+"""How many faults a card that comes back from a repair has (belief)."""
+TICKET_FACTOR = 60.0
+"""How much more probable a contact is that the ticket lists as damaged (belief)."""
+
+_LANE_SIDE: dict[str, Side] = {"lane_rx": "B", "lane_tx": "A"}
+_EDGE_WIDTHS = (1, 4, 8, 16)
+
+
+@dataclass(frozen=True)
+class Fault:
+    """One hypothesis of a single fault: where it sits, which edge contacts it concerns."""
+
+    name: str
+    where: Where
+    contacts: frozenset[str]
+    shares: Shares
+    weight: float
+
+
+def faults(
+    width_lanes: int, most_generation: int, damaged: Collection[str] = ()
+) -> tuple[Fault, ...]:
+    """Every single fault for a link of so many lanes at most, the ticket's damage counted."""
+    found = list(_edge(width_lanes, most_generation))
+    found += _pairs(width_lanes, most_generation)
+    found += _elsewhere(width_lanes, most_generation)
+    on_card = ("contact", "pair")
+    return tuple(
+        Fault(f.name, f.where, f.contacts, f.shares, f.weight * TICKET_FACTOR)
+        if f.where in on_card and f.contacts & frozenset(damaged)
+        else f
+        for f in found
+    )
+
+
+def _edge(width_lanes: int, most: int) -> Iterator[Fault]:
+    """Each contact of the card's edge by itself."""
+    edge = next((w for w in _EDGE_WIDTHS if w >= width_lanes), 16)
+    for contact in contacts().values():
+        if not on_connector(contact, edge):
+            continue
+        shares, weight = _contact_shares(contact, width_lanes, most)
+        yield Fault(contact.name, "contact", frozenset({contact.name}), shares, weight)
+
+
+def _leg(lane: int, side: Side, most: int) -> Shares:
+    """A bad leg: open, resistive, or shorted to the ground beside it."""
+    opened, resistive = open_leg(lane, side, most), resistive_leg(lane, side, most)
+    return at_times(mixed([(0.60, opened), (0.40, resistive)]))
+
+
+def _contact_shares(contact: Contact, width_lanes: int, most: int) -> tuple[Shares, float]:
+    """Effects of a bad contact, and its weight, by what it carries."""
+    if contact.lane is not None:
+        if contact.lane >= width_lanes:
+            return {SILENT: 1.0}, 1.0
+        return _leg(contact.lane, _LANE_SIDE[contact.group], most), 1.0
+    silent: Shares = {SILENT: 1.0}
+    match contact.group:
+        case "reset" | "clock":
+            return {ABSENT: 0.97, SILENT: 0.03}, 1.0
+        case "presence_detect":
+            tied = contact.name in ("A1", "B81")
+            return ({ABSENT: 0.10, SILENT: 0.90} if tied else silent), 1.0
+        case "power_12v":
+            return {SILENT: 0.93, LOST: 0.04, ABSENT: 0.03}, 1.0
+        case "power_3v3":
+            return {SILENT: 0.94, LOST: 0.02, ABSENT: 0.04}, 1.0
+        case "ground":
+            return _ground(contact, width_lanes, most), 0.5
+        case _:
+            return silent, 1.0
+
+
+def _ground(contact: Contact, width_lanes: int, most: int) -> Shares:
+    """A lost ground shields the pair beside it worse; that shows at high rates only."""
+    lane, side = _beside(contact)
+    if lane is None or lane >= width_lanes or most < 4:
+        return {SILENT: 1.0}
+    share = 0.35 if most >= 5 else 0.03
+    seen = Effect("marginal", frozenset({lane}), side, most, "errors")
+    return {SILENT: 1.0 - share, seen: share}
+
+
+def _beside(contact: Contact) -> tuple[int | None, Side]:
+    """Lane and side of the pair that a ground contact lies beside."""
+    for step in (-1, 1):
+        near = contacts().get(f"{contact.side}{contact.number + step}")
+        if near is not None and near.lane is not None:
+            return near.lane, _LANE_SIDE[near.group]
+    return None, "B"
+
+
+def _pairs(width_lanes: int, most: int) -> Iterator[Fault]:
+    """Both legs of one direction of a lane at once: torn together, or touching each other."""
+    for first in contacts().values():
+        second = twin(first)
+        if first.lane is None or first.lane >= width_lanes or second is None:
+            continue
+        if first.number > second.number:
+            continue
+        both = frozenset({first.name, second.name})
+        shares = at_times({dead([first.lane]): 1.0})
+        name = f"{first.name}+{second.name}"
+        yield Fault(name, "pair", both, shares, 0.5)
+
+
+def _elsewhere(width_lanes: int, most: int) -> Iterator[Fault]:
+    """Faults that are none of the card's contacts."""
+    for contact in contacts().values():
+        if contact.lane is None or contact.lane >= width_lanes:
+            continue
+        side = _LANE_SIDE[contact.group]
+        shares = _leg(contact.lane, side, most)
+        near = frozenset({contact.name})
+        if side == "A":
+            yield Fault(f"capacitor of {contact.name}", "capacitor", near, shares, 0.25)
+        yield Fault(f"slot at {contact.name}", "slot contact", near, shares, 0.20)
+    none: frozenset[str] = frozenset()
+    yield Fault("riser", "riser", none, _riser(most), 3.0)
+    narrower = [w for w in (8, 4, 1) if w < width_lanes]
+    if narrower:
+        weights = dict(zip(narrower, (0.7, 0.2, 0.1), strict=False))
+        whole = sum(weights.values())
+        wired = {dead(range(w, width_lanes)): part / whole for w, part in weights.items()}
+        yield Fault("slot wiring", "slot wiring", none, wired, 3.0)
+    slower = range(most - 1, 0, -1)
+    if slower:
+        held = {Effect("held", generation=g): 1.0 / len(slower) for g in slower}
+        yield Fault("host speed", "host speed", none, held, 3.0)
+        yield Fault("power saving", "power saving", none, {Effect("held", generation=1): 1.0}, 2.0)
+    yield Fault("power path", "power path", none, {LOST: 0.7, ABSENT: 0.1, SILENT: 0.2}, 2.0)
+    yield Fault("seating", "seating", none, {ABSENT: 0.6, SILENT: 0.4}, 2.0)
+    yield Fault("joint", "joint", none, {LOST: 0.9, SILENT: 0.1}, 2.0)
+
+
+def _riser(most: int) -> Shares:
+    """A riser too long for the rate: every lane is worse, none is dead."""
+    shares: Shares = {SILENT: 0.4, Effect("lossy", generation=most, regime="errors"): 0.25}
+    lower = [g for g in (most - 1, most - 2) if g >= 1]
+    if not lower:
+        return shares | {SILENT: 0.75}
+    for generation in lower:
+        for regime, share in (("clean", 0.5), ("errors", 0.3), ("burst", 0.2)):
+            effect = Effect(
+                "lossy", generation=generation,
+                regime=regime,  # type: ignore[arg-type]
+            )
+            shares[effect] = 0.35 / len(lower) * share
+    return at_times(shares)

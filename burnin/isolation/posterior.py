@@ -1,0 +1,236 @@
+"""The posterior: how probable each effect is, and each fault, given what a record shows.
+
+P(fault | record) ∝ P(fault) · Σ P(effects | fault) · P(record | effects), summed over effects and
+over whether the port reverses lanes. Two faults are taken as independent of each other (Bayes'
+rule; nothing here is a table of cases). Pairs of effects with the same prediction for everything
+that was looked at form one class: no more of the same looking tells them apart.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import TYPE_CHECKING
+
+from burnin.isolation.effects import SILENT, Effect
+from burnin.isolation.evidence import Evidence, LinkLook
+from burnin.isolation.faults import P_NONE, P_ONE, P_TWO, Fault, faults
+from burnin.isolation.forward import (
+    P_REVERSED,
+    Effects,
+    Predicted,
+    likelihoods,
+    predict,
+    presence,
+    signature,
+)
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+    Floats = NDArray[np.float64]
+    Ints = NDArray[np.int64]
+
+_UNSEEN = LinkLook("", False, 16, 4)
+"""What is asked of a card that never came up: whether it did."""
+
+
+@dataclass(frozen=True)
+class Member:
+    """A fault within a class and its share of all probability; `alone`: as the only fault."""
+
+    fault: Fault
+    probability: float
+    alone: float
+
+
+@dataclass(frozen=True)
+class Explanation:
+    """One class of explanations: what they all predict, and who belongs to it.
+
+    `likely` are the two effects (`SILENT` for none) that carry most of it, `reversed_` whether
+    the port turned the lanes there.
+    """
+
+    number: int
+    probability: float
+    likely: tuple[Effect, Effect]
+    reversed_: bool
+    one_fault: float
+    two_faults: float
+    nothing: float
+
+
+class Posterior:
+    """Probabilities for one record. Raises ValueError where two looks offer different links."""
+
+    def __init__(self, evidence: Evidence, damaged: Collection[str] = ()) -> None:
+        import numpy as np
+
+        self.evidence = evidence
+        looks = evidence.looks or (_UNSEEN,)
+        if len({(look.most_width, look.most_generation) for look in looks}) > 1:
+            raise ValueError("the link stages of the record were run on different slots")
+        width, most = looks[0].most_width, looks[0].most_generation
+        self.looks = looks
+        self.faults = faults(width, most, damaged)
+        self._table, self._shares = _model(width, most)
+        weights: Floats = np.array([fault.weight for fault in self.faults], dtype=np.float64)
+        self._weights: Floats = weights / weights.sum()
+        self._features: list[list[dict[str, Floats]]] = []
+        self._predicted: list[list[Predicted]] = []
+        masses, codes = [], []
+        for reversal in (False, True):
+            chance, code = self._bench(reversal)
+            masses.append(chance)
+            codes.append(code)
+        self._chance: Floats = np.array(masses)
+        by_effect = self._weights @ self._shares
+        silent = self._table.effects.index(SILENT)
+        self._by_effect, self._silent = by_effect, silent
+        prior = P_TWO * by_effect[:, None] * by_effect[None, :]
+        prior[:, silent] += P_ONE * by_effect
+        prior[silent, silent] += P_NONE
+        self._joint: Floats = prior[None] * self._chance
+        self.evidence_probability = float(self._joint.sum())
+        self._joint /= self.evidence_probability
+        _, inverse = np.unique(np.array(codes), return_inverse=True)
+        self._class: Ints = inverse.reshape(self._joint.shape)
+        self._class_mass: Floats = np.bincount(
+            self._class.ravel(), weights=self._joint.ravel()
+        ).astype(np.float64)
+
+    def _bench(self, reversal: bool) -> tuple[Floats, Ints]:
+        """Probability of the record by pair of effects, and the code of what they predict."""
+        import numpy as np
+
+        chance: Floats = np.full(
+            (len(self._table.effects),) * 2, P_REVERSED if reversal else 1.0 - P_REVERSED
+        )
+        code = np.zeros(chance.shape, dtype=np.int64)
+        features: list[dict[str, Floats]] = []
+        every: list[Predicted] = []
+        for look in self.looks:
+            predicted = _predict(self._table, look.warm, reversal)
+            every.append(predicted)
+            parts = {} if self.evidence.absent else likelihoods(predicted, look)
+            for part in parts.values():
+                chance = chance * part
+            features.append(parts)
+            seen = _UNSEEN if self.evidence.absent else look
+            code = code * 1_000_003 + signature(predicted, seen)
+        there = presence(self._table, every[0], self.evidence.absent, self.evidence.lost)
+        chance = chance * there
+        features.append({"presence": there})
+        lost = self._table.lost[:, None] | self._table.lost[None, :]
+        self._features.append(features)
+        self._predicted.append(every)
+        return chance, np.where(every[0].present & lost, -1 - code, code)
+
+    def explanations(self, most: int = 5) -> list[Explanation]:
+        """The most probable classes, most probable first."""
+        import numpy as np
+
+        found = []
+        for number in np.argsort(-self._class_mass)[:most]:
+            inside = np.where(self._class == number, self._joint, 0.0)
+            bench, one, other = np.unravel_index(int(inside.argmax()), inside.shape)
+            effects = self._table.effects
+            nothing, alone = self._split(inside)
+            whole = float(self._class_mass[number])
+            found.append(
+                Explanation(
+                    int(number), whole, (effects[one], effects[other]), bool(bench), alone,
+                    max(0.0, whole - alone - nothing), nothing,
+                )
+            )
+        return found
+
+    def _split(self, inside: Floats) -> tuple[float, float]:
+        """Of a class: the probability of no fault, and of one fault alone."""
+        silent = self._silent
+        column = inside[:, :, silent].sum(axis=0)
+        prior_two = P_TWO * self._by_effect * self._by_effect[silent]
+        prior_one = P_ONE * self._by_effect
+        none = P_NONE * (column[silent] > 0.0)
+        whole = prior_two[silent] + prior_one[silent] + P_NONE
+        nothing = float(column[silent] * none / whole) if none else 0.0
+        share = prior_one / (prior_one + prior_two + 1e-300)
+        share[silent] = prior_one[silent] / whole
+        return nothing, float((column * share).sum())
+
+    def members(self, number: int) -> list[Member]:
+        """Faults of a class, most probable first."""
+        import numpy as np
+
+        inside = np.where(self._class == number, self._chance, 0.0).sum(axis=0)
+        alone_by_effect = P_ONE * inside[:, self._silent] / self.evidence_probability
+        both = P_TWO * (inside + inside.T) @ self._by_effect / self.evidence_probability
+        alone = self._weights * (self._shares @ alone_by_effect)
+        part = self._weights * (self._shares @ both)
+        order = np.argsort(-(alone + part))
+        return [
+            Member(self.faults[i], float(alone[i] + part[i]), float(alone[i])) for i in order
+        ]
+
+    @property
+    def nothing_class(self) -> int:
+        """The class of a card with which nothing is wrong."""
+        return int(self._class[0, self._silent, self._silent])
+
+    def account_of(self, names: Collection[str]) -> int:
+        """Where in the square of effects (both benches, flat) the faults by name, none, one or
+        two of them, account best for the record."""
+        import numpy as np
+
+        by_name = {fault.name: place for place, fault in enumerate(self.faults)}
+        rows = [self._shares[by_name[name]] for name in names]
+        silent = np.zeros(len(self._table.effects))
+        silent[self._silent] = 1.0
+        one, other = [*rows, silent, silent][:2]
+        account = one[None, :, None] * other[None, None, :] * self._chance
+        return int(account.argmax())
+
+    def class_at(self, place: int) -> int:
+        """The class of a place that `account_of` gave."""
+        return int(self._class.ravel()[place])
+
+    def features_of(self, explanation: Explanation) -> dict[str, float]:
+        """Probability of each thing seen, by look and name, if this explanation holds."""
+        effects = self._table.effects
+        one, other = (effects.index(effect) for effect in explanation.likely)
+        found: dict[str, float] = {}
+        for number, parts in enumerate(self._features[int(explanation.reversed_)]):
+            for name, values in parts.items():
+                found[f"{number} {name}"] = float(values[one, other])
+        return found
+
+    def best_account(self) -> float:
+        """Probability of the record under the effects that account for it best."""
+        return float(self._chance.max())
+
+
+@lru_cache(maxsize=16)
+def _model(width: int, most: int) -> tuple[Effects, Floats]:
+    """Effects of a link's faults and each fault's shares of them."""
+    import numpy as np
+
+    found = faults(width, most)
+    effects = sorted({e for fault in found for e in fault.shares} - {SILENT}, key=repr)
+    places = {effect: place for place, effect in enumerate([SILENT, *effects])}
+    shares = np.zeros((len(found), len(places)))
+    for row, fault in enumerate(found):
+        for effect, share in fault.shares.items():
+            shares[row, places[effect]] = share
+    return Effects(tuple(places), width, most), shares
+
+
+@lru_cache(maxsize=64)
+def _cached(width: int, most: int, warm: bool, reversal: bool) -> Predicted:
+    return predict(_model(width, most)[0], warm, reversal)
+
+
+def _predict(table: Effects, warm: bool, reversal: bool) -> Predicted:
+    return _cached(table.most_width, table.most_generation, warm, reversal)

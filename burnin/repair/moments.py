@@ -1,0 +1,70 @@
+"""Days and spans of time as a person types them."""
+
+from __future__ import annotations
+
+import re
+from datetime import UTC, date, datetime, timedelta
+
+from burnin.clock import iso
+from burnin.errors import BadInput
+
+_SPAN = re.compile(r"^\s*\+?\s*(\d+(?:\.\d+)?)\s*(min|h|d)\s*$")
+_SECONDS = {"min": 60.0, "h": 3600.0, "d": 86400.0}
+_LONGEST_S = 366 * 86400.0
+
+
+def parse_day(text: str) -> str:
+    """A day such as ``2026-03-10``, or empty; raises BadInput."""
+    if not text.strip():
+        return ""
+    try:
+        return date.fromisoformat(text.strip()).isoformat()
+    except ValueError:
+        raise BadInput(f"{text[:30]!r} is not a day; write it as 2026-03-10") from None
+
+
+def parse_span_s(text: str) -> float:
+    """Seconds of a span such as ``24 h``, ``20 min``, ``2 d``; raises BadInput."""
+    found = _SPAN.match(text)
+    if not found:
+        raise BadInput(f"{text[:30]!r} is not a span of time; write 20 min, 24 h or 2 d")
+    seconds = float(found[1]) * _SECONDS[found[2]]
+    if seconds > _LONGEST_S:
+        raise BadInput(f"{text[:30]!r} is longer than a year")
+    return seconds
+
+
+def parse_from(text: str, now: datetime) -> str:
+    """From when something may be done: a day, a moment, or a span from now; empty stays empty.
+
+    UTC ISO-8601. Raises BadInput.
+    """
+    if not text.strip():
+        return ""
+    if _SPAN.match(text):
+        return iso(now + timedelta(seconds=parse_span_s(text)))
+    try:
+        moment = datetime.fromisoformat(text.strip().replace("Z", "+00:00"))
+    except ValueError:
+        raise BadInput(
+            f"{text[:30]!r} is no moment; write 2026-03-10, 2026-03-10T14:00, or a span like 24 h"
+        ) from None
+    return iso(moment.replace(tzinfo=UTC) if moment.tzinfo is None else moment)
+
+
+def moment_of(text: str) -> datetime:
+    """A moment out of a record; the earliest there is where it is none."""
+    try:
+        found = datetime.fromisoformat(text.replace("Z", "+00:00"))
+    except ValueError:
+        return datetime.min.replace(tzinfo=UTC)
+    return found if found.tzinfo else found.replace(tzinfo=UTC)
+
+
+def in_words(seconds: float) -> str:
+    """``20 min``, ``3.5 h`` or ``2 d``, rounded."""
+    if seconds < 5400.0:
+        return f"{seconds / 60.0:.0f} min"
+    if seconds < 172_800.0:
+        return f"{seconds / 3600.0:.1f} h"
+    return f"{seconds / 86400.0:.1f} d"

@@ -1,0 +1,190 @@
+"""What a ticket still owes, and from when it may be done."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import UTC, datetime
+
+from burnin.clock import iso
+from burnin.profile import Profile, stage_name
+from burnin.profile_files import LoadedProfile
+from burnin.reading import Verdict
+from burnin.repair.before_power import judged
+from burnin.repair.moments import moment_of
+from burnin.repair.power_gate import against_power
+from burnin.repair.proof import PastRun, Proven, proven, runs_that_count
+from burnin.repair.repairs import cure_text, uncured
+from burnin.repair.whole_ticket import WholeTicket
+
+BEFORE_POWER = "before power"
+LINK_KINDS = ("link", "cold_starts")
+"""Kinds of stage that judge the joint of a repaired contact."""
+
+
+@dataclass(frozen=True)
+class Owes:
+    """One thing that somebody must still do.
+
+    `stage` is that of the profile (empty: no stage); `from_utc` empty: at any time.
+    """
+
+    stage: str
+    what: str
+    reason: str
+    from_utc: str = ""
+
+    def may_be_done(self, now: datetime) -> bool:
+        """Whether its time has come."""
+        return not self.from_utc or moment_of(self.from_utc) <= now
+
+
+def owed_now(
+    ticket: WholeTicket, loaded: LoadedProfile | None = None, now: datetime | None = None
+) -> tuple[Owes, ...]:
+    """Everything that a ticket owes; empty for a closed one and for one without a fix."""
+    if ticket.closed or ticket.no_fix:
+        return ()
+    moment = now or datetime.now(UTC)
+    runs = runs_that_count(ticket)
+    loaded = loaded or profile_of_ticket(ticket, runs)
+    profile = loaded.profile if loaded else None
+    found = [*_before_power(ticket, profile)]
+    if loaded is None:
+        return (*found, Owes("", "a whole run", "no run since the card was last worked on"))
+    return (*found, *_stages(ticket, loaded, runs, moment), *_cure(ticket, moment, runs, loaded))
+
+
+def profile_of_ticket(
+    ticket: WholeTicket, runs: tuple[PastRun, ...] = ()
+) -> LoadedProfile | None:
+    """The profile of the newest run to the letter, else the one that the ticket names."""
+    import tomllib
+
+    from burnin.errors import ProfileError
+    from burnin.profile_files import load_profile, parse_profile
+
+    try:
+        for run in reversed(runs):
+            profile = run.facts.get("profile")
+            if isinstance(profile, dict) and profile.get("text"):
+                text = str(profile["text"])
+                name, file = str(profile.get("name", "")), str(profile.get("file", ""))
+                return parse_profile(name, file, text, tomllib.loads(text))
+        name = ticket.intake.get("profile", "")
+        return load_profile(name) if name else None
+    except (ProfileError, tomllib.TOMLDecodeError):
+        return None
+
+
+def stages_owed(
+    ticket: WholeTicket, loaded: LoadedProfile | None = None, now: datetime | None = None
+) -> list[str]:
+    """Names (``4-memory``) of the stages that a run of this ticket must carry out now, in order.
+
+    Left out are those that stand, those put off until later, and those put off without a day.
+    """
+    moment = now or datetime.now(UTC)
+    runs = runs_that_count(ticket)
+    loaded = loaded or profile_of_ticket(ticket, runs)
+    if loaded is None:
+        return []
+    stand = standing(ticket, loaded, runs, moment)
+    later = put_off(ticket, loaded.profile, moment)
+    names = (stage_name(n, s) for n, s in enumerate(loaded.profile.stages, start=1))
+    return [name for name in names if name not in stand and name not in later]
+
+
+def standing(
+    ticket: WholeTicket, loaded: LoadedProfile, runs: tuple[PastRun, ...], now: datetime
+) -> dict[str, Proven]:
+    """Stages that need no second run now.
+
+    A link judged before a joint was cured stands until the cure is over; then it is judged again.
+    """
+    cured = [
+        moment_of(r.cured_utc)
+        for r in ticket.repairs
+        if r.cured_utc and moment_of(r.cured_utc) <= now
+    ]
+    last_cure = max(cured, default=None)
+    return {
+        name: stage
+        for name, stage in proven(runs, loaded.sha256).items()
+        if stage.outcome.verdict == "fail"
+        or stage.outcome.kind not in LINK_KINDS
+        or last_cure is None
+        or stage.at >= last_cure
+    }
+
+
+def put_off(ticket: WholeTicket, profile: Profile, now: datetime) -> dict[str, str]:
+    """Stages, by name, that were put off and whose day has not come, with the reason."""
+    found = {}
+    for number, stage in enumerate(profile.stages, start=1):
+        name = stage_name(number, stage)
+        off = ticket.deferrals.get(name) or ticket.deferrals.get(stage.stage)
+        if off is not None and (not off.from_utc or moment_of(off.from_utc) > now):
+            found[name] = off.reason + (f" (from {off.from_utc[:16]}Z)" if off.from_utc else "")
+    return found
+
+
+def _before_power(ticket: WholeTicket, profile: Profile | None) -> list[Owes]:
+    found = [
+        Owes(BEFORE_POWER, name, reason) for name, reason in against_power(ticket, profile).items()
+    ]
+    named = {owes.what for owes in found}
+    overruled = {o.point for o in ticket.overrides}
+    for reading in judged(profile, ticket):
+        bad = reading.verdict not in (Verdict.PASS, None)
+        if bad and reading.required and reading.name not in named | overruled:
+            found.append(Owes(BEFORE_POWER, reading.name, reading.reason))
+    return found
+
+
+def _stages(
+    ticket: WholeTicket, loaded: LoadedProfile, runs: tuple[PastRun, ...], now: datetime
+) -> list[Owes]:
+    from burnin.stages.catalogue import title_of
+
+    stand = standing(ticket, loaded, runs, now)
+    off = put_off(ticket, loaded.profile, now)
+    latest = {
+        str(row.get("stage", "")): row
+        for run in runs
+        if run.profile_sha256 == loaded.sha256
+        for row in run.stages()
+    }
+    found = []
+    for number, stage in enumerate(loaded.profile.stages, start=1):
+        name = stage_name(number, stage)
+        if name in stand:
+            outcome = stand[name].outcome
+            if outcome.verdict == "fail":
+                found.append(Owes(name, f"{title_of(stage)}: failed, repair it", outcome.reason))
+            continue
+        put = ticket.deferrals.get(name) or ticket.deferrals.get(stage.stage)
+        row = latest.get(name, {})
+        reason = off.get(name) or str(row.get("reason", "")) or "not carried out yet"
+        if str(row.get("verdict", "")) == "pass":
+            reason = "passed before the joint was cured; the link must be judged again"
+        found.append(
+            Owes(name, title_of(stage), reason, put.from_utc if put and name in off else "")
+        )
+    found += [Owes("", owed.what, owed.reason) for owed in loaded.profile.owed]
+    return found
+
+
+def _cure(
+    ticket: WholeTicket, now: datetime, runs: tuple[PastRun, ...], loaded: LoadedProfile
+) -> list[Owes]:
+    """The link judged again once everything is cured, where it was judged before."""
+    open_ones = uncured(ticket, now)
+    if not open_ones:
+        return []
+    judged_links = any(
+        stage.outcome.kind in LINK_KINDS for stage in proven(runs, loaded.sha256).values()
+    )
+    latest = max(open_ones, key=lambda r: r.cured_utc)
+    what = "Link again, after curing" if judged_links else "Link after curing"
+    told = "; ".join(cure_text(r, now) for r in open_ones)
+    return [Owes("", what, told, iso(moment_of(latest.cured_utc)))]

@@ -1,0 +1,124 @@
+"""The shop: name, address, logo, languages, warranty, cautions by region; one TOML file.
+
+It lies with the shop's key in the folder that BURNIN_SHOP names, else in burnin/ of the account's
+configuration folder (XDG Base Directory Specification 0.8).
+"""
+
+from __future__ import annotations
+
+import json
+import os
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Annotated, Literal
+
+from pydantic import BaseModel, ConfigDict, Field, ValidationError
+
+from burnin.errors import BadInput
+from burnin.validation import explain, read_toml
+
+Language = Literal["en", "de"]
+FILE = "shop.toml"
+
+
+class Shop(BaseModel):
+    """What every sheet says of the shop; all of it may be left out."""
+
+    model_config = ConfigDict(extra="forbid", strict=True, frozen=True)
+
+    name: str = Field(default="", max_length=120)
+    address: tuple[Annotated[str, Field(max_length=120)], ...] = Field(default=(), max_length=6)
+    logo: str = Field(default="", description="SVG or PNG beside this file")
+    languages: tuple[Language, ...] = Field(default=("en",), min_length=1)
+    paper: Literal["a4", "letter"] = "a4"
+    region: str = Field(default="", max_length=40)
+    warranty: Mapping[Language, Annotated[str, Field(max_length=600)]] = Field(default_factory=dict)
+    cautions: Mapping[str, Mapping[Language, tuple[str, ...]]] = Field(
+        default_factory=dict, description="by region: what local rules ask to be said"
+    )
+    default_profile: str = ""
+    technician: str = ""
+    meter: str = Field(default="", description="accuracy of the meter, such as 0.8%+0.2")
+    time_zone: str = Field(default="UTC", description="IANA name; dates on the customer's sheet")
+
+    def warranty_in(self, language: Language) -> str:
+        """The warranty text in a language, else in the first that has one."""
+        return self.warranty.get(language) or next(iter(self.warranty.values()), "")
+
+    def cautions_in(self, language: Language) -> tuple[str, ...]:
+        """The region's cautions in a language, else in the first that has them."""
+        here = self.cautions.get(self.region, {})
+        return here.get(language) or next(iter(here.values()), ())
+
+
+def shop_folder() -> Path:
+    """Where shop file and key lie; it need not exist."""
+    named = os.environ.get("BURNIN_SHOP", "")
+    if named:
+        return Path(named)
+    base = os.environ.get("XDG_CONFIG_HOME", "")
+    return (Path(base) if base else Path.home() / ".config") / "burnin"
+
+
+def load_shop(folder: Path | None = None) -> Shop:
+    """The shop file, or an empty shop where there is none; raises BadInput for a faulty one."""
+    path = (folder or shop_folder()) / FILE
+    if not path.is_file():
+        return Shop()
+    try:
+        text, content = read_toml(path)
+    except ValueError as error:
+        raise BadInput(str(error)) from error
+    try:
+        shop = Shop.model_validate_json(json.dumps(content, default=str))
+    except ValidationError as error:
+        raise BadInput(explain(error, str(path), text)) from error
+    _check_time_zone(shop.time_zone, path)
+    return shop
+
+
+def logo_bytes(shop: Shop, folder: Path | None = None) -> tuple[bytes, str]:
+    """The logo and its kind (svg, png), nothing where there is none; raises BadInput."""
+    if not shop.logo:
+        return b"", ""
+    path = (folder or shop_folder()) / shop.logo
+    kind = path.suffix.lower().removeprefix(".")
+    if kind not in ("svg", "png"):
+        raise BadInput(f"{path}: a logo is an SVG or PNG file")
+    try:
+        content = path.read_bytes()
+    except OSError as error:
+        raise BadInput(f"{path}: cannot be read: {error.strerror or error}") from error
+    if len(content) > 1 << 20:
+        raise BadInput(f"{path}: a logo has at most 1 MiB")
+    return content, kind
+
+
+def _check_time_zone(name: str, path: Path) -> None:
+    from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
+
+    try:
+        ZoneInfo(name)
+    except (ZoneInfoNotFoundError, ValueError, OSError) as error:
+        raise BadInput(f"{path}: time_zone: no such time zone {name!r}, e.g. UTC") from error
+
+
+EXAMPLE = """\
+# The shop, as every sheet names it.
+name = "Wrenfield Board Repair"
+address = ["4 Kiln Lane", "Wrenfield"]
+# logo = "logo.svg"                 # SVG or PNG beside this file
+languages = ["en"]                  # en, de; one customer's sheet is made in each
+paper = "a4"                        # a4 or letter
+region = ""                         # picks the cautions below
+time_zone = "UTC"
+default_profile = "desktop_air"
+technician = ""
+meter = "1%+0.05"                   # accuracy: per cent of reading + fixed part in ohm
+
+[warranty]
+en = "The repair is covered for 90 days. Damage by a fall or by liquid is not."
+
+[cautions.example]
+en = ["Old parts are taken back free of charge."]
+"""

@@ -1,0 +1,102 @@
+"""What the sheets say of a repair besides its test: plain data, filled by whoever keeps tickets."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from burnin.reading import Reading
+
+
+@dataclass(frozen=True)
+class SeenFact:
+    """Damage at intake: `where` a contact or an area's short word, `what` a short word."""
+
+    where: str
+    what: str
+    note: str = ""
+
+
+@dataclass(frozen=True)
+class RepairFact:
+    """Work that was done; moments are UTC ISO-8601, `cured_utc` empty where nothing cures."""
+
+    what: str
+    contacts: tuple[str, ...] = ()
+    time_utc: str = ""
+    cured_utc: str = ""
+    by: str = ""
+
+
+@dataclass(frozen=True)
+class OwedFact:
+    """What is still owed; `stage` is a stage's name such as ``4-memory``, empty for none."""
+
+    stage: str
+    what: str
+    reason: str
+    from_utc: str = ""
+
+
+@dataclass(frozen=True)
+class PhotoFact:
+    """A photo, small, as JPEG; empty where its file is gone."""
+
+    jpeg: bytes
+    note: str
+    sha256: str
+    original: str
+    for_customer: bool
+    whole: bool
+
+
+@dataclass(frozen=True)
+class ShopFacts:
+    """The shop as the sheets name it; `logo_kind` is svg, png or empty."""
+
+    name: str = ""
+    address: tuple[str, ...] = ()
+    logo: bytes = b""
+    logo_kind: str = ""
+    warranty: str = ""
+    cautions: tuple[str, ...] = ()
+    paper: str = "a4"
+    time_zone: str = "UTC"
+
+
+@dataclass(frozen=True)
+class StartFact:
+    """One start of the bench: when, without power for how long, how the link stood."""
+
+    began_utc: str
+    off: str
+    counts: str
+    judged: str
+
+
+@dataclass(frozen=True)
+class TicketFacts:
+    """One repair, from intake to handover. `log` is every event: moment, who, what, in words."""
+
+    number: str
+    intake: Mapping[str, str]
+    opened_utc: str
+    expedited: bool = False
+    seen: tuple[SeenFact, ...] = ()
+    repairs: tuple[RepairFact, ...] = ()
+    before_power: tuple[Reading, ...] = ()
+    overruled: tuple[str, ...] = ()
+    first_light: tuple[tuple[str, str], ...] = ()
+    starts: tuple[StartFact, ...] = ()
+    owed: tuple[OwedFact, ...] = ()
+    photos: tuple[PhotoFact, ...] = ()
+    notes: tuple[tuple[str, str, str], ...] = ()
+    no_fix: str = ""
+    flaws: tuple[str, ...] = ()
+    log: tuple[tuple[str, str, str], ...] = ()
+    runs: tuple[tuple[str, str, str], ...] = field(default=())
+
+    def marks(self) -> dict[str, str]:
+        """Contacts for the drawing of the edge: repaired ones, and damaged ones that are not."""
+        found = {s.where: "damaged" for s in self.seen if s.where[:1] in ("A", "B")}
+        return found | {c: "repaired" for r in self.repairs for c in r.contacts}

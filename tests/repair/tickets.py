@@ -1,0 +1,71 @@
+"""Tickets and a profile for the tests of the repair."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+
+from pydantic import TypeAdapter
+
+from burnin.profile import Profile
+from burnin.profile_files import load_profile
+from burnin.repair.profile_part import BeforePower
+from burnin.repair.store import open_ticket
+from burnin.repair.whole_ticket import WholeTicket
+
+START = datetime(2026, 3, 2, 9, 15, tzinfo=UTC)
+
+BEFORE_POWER: list[Mapping[str, object]] = [
+    {
+        "measure": "supply",
+        "name": "supply_12v",
+        "title": "12 V supply to ground",
+        "short_below_ohm": 5.0,
+        "at_least_ohm": 50.0,
+    },
+    {
+        "measure": "supply",
+        "name": "supply_core",
+        "title": "Core supply to ground",
+        "short_below_ohm": 0.05,
+        "at_least_ohm": 0.15,
+    },
+    {
+        "measure": "diode",
+        "contacts": ("B14", "B15"),
+        "at_least_v": 0.2,
+        "at_most_v": 0.8,
+        "twin_within_v": 0.05,
+    },
+    {
+        "measure": "repaired_pads",
+        "continuity_at_most_ohm": 1.0,
+        "isolation_at_least_ohm": 1000.0,
+    },
+    {"measure": "exposed_copper", "at_most_ohm": 1.0},
+]
+
+
+def at(hours: float) -> datetime:
+    """A moment some hours after the start."""
+    return START + timedelta(hours=hours)
+
+
+def profile() -> Profile:
+    """The desktop profile with values to take before power."""
+    loaded = load_profile("desktop_air").profile
+    entries = TypeAdapter(tuple[BeforePower, ...]).validate_python(tuple(BEFORE_POWER))
+    return loaded.model_copy(update={"before_power": entries})
+
+
+def ticket(results: Path, number: str = "4711", **intake: str) -> WholeTicket:
+    """An open ticket of our own scenario."""
+    fields = {
+        "customer": "Ottilie Maro",
+        "card": "Corvane Strata 9",
+        "fault": "no image after a fall",
+        "promised": "2026-03-10",
+        **intake,
+    }
+    return open_ticket(results, number, fields, by="J. Wren", now=START)
