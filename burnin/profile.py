@@ -5,7 +5,7 @@ Every field has its unit in its name and its permitted range in the JSON Schema.
 
 from __future__ import annotations
 
-from typing import Annotated, Literal
+from typing import Annotated, Literal, get_args
 
 from pydantic import BaseModel, ConfigDict, Field, model_validator
 
@@ -14,7 +14,15 @@ Seconds = Annotated[float, Field(gt=0.0, le=86_400.0)]
 Celsius = Annotated[float, Field(ge=-20.0, le=125.0)]
 HexId = Annotated[str, Field(pattern=r"^0x[0-9a-f]{4}$")]
 PatternName = Literal[
-    "solid", "checkerboard", "walking_bits", "own_address", "moving_inversions", "pseudo_random"
+    "solid",
+    "checkerboard",
+    "walking_bits",
+    "own_address",
+    "moving_inversions",
+    "pseudo_random",
+    "march",
+    "hammer",
+    "retention",
 ]
 
 
@@ -128,7 +136,7 @@ class Memory(StageSettings):
         default=0.85, description="tested share of the card's whole memory that must be reached"
     )
     patterns: tuple[PatternName, ...] = Field(
-        default=("solid", "checkerboard", "own_address", "moving_inversions", "pseudo_random"),
+        default=get_args(PatternName),
         min_length=1,
     )
     passes: int = Field(default=1, ge=1, le=1000)

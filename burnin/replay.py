@@ -9,28 +9,22 @@ from __future__ import annotations
 import json
 import os
 import sys
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, TextIO
 
 from burnin.errors import BadInput
-from burnin.guard.guard import Guard, Trip
+from burnin.guard.guard import Trip
 from burnin.reading import NotMeasured
 from burnin.replay_csv import BadRow, Record, open_record
-from burnin.sample import Resolution, Sample, Telemetry
+from burnin.replay_guards import guards_for
+from burnin.sample import Sample, Telemetry
 
 if TYPE_CHECKING:
-    from burnin.guard.forecast_guard import ForecastGuard
     from burnin.profile import Guards
 
-DEFAULT_LIMIT_C = 90.0
-"""Where neither record nor profile names a limit."""
-MARGIN_C, LAG_S, LATENCY_S = 1.5, 0.3, 0.2
-"""The simple guards' margin (half a sensor step comes on top), lag and latency."""
-HARD_RATE_C_PER_S, RATE_WINDOW_S = 15.0, 3.0
-STALE_AFTER_S = 5.0
 SIMPLE_EVERY_S = 0.5
 """The simple guards judge each change, and the unchanging rows so often."""
 LINES_SHOWN = 20
@@ -85,7 +79,7 @@ def _profile_guards(profile: str | None) -> Guards | None:
 def _judge_all(
     files: list[str], limits: Guards | None, as_json: bool, out: TextIO, err: TextIO
 ) -> Iterator[Judged]:
-    cores = min(len(os.sched_getaffinity(0)), len(files))
+    cores = min(_cores(), len(files))
     if "-" in files or cores < 2 or len(files) < 4:
         for file in files:
             yield _stream(limits, as_json, out, err) if file == "-" else judge_file(
@@ -101,6 +95,13 @@ def _judge_all(
             [as_json] * len(files),
             chunksize=size,
         )
+
+
+def _cores() -> int:
+    """Cores that this process may use; not every system tells its share."""
+    if hasattr(os, "sched_getaffinity"):
+        return len(os.sched_getaffinity(0))
+    return os.cpu_count() or 1
 
 
 def judge_file(file: str, limits: Guards | None, as_json: bool) -> Judged:
@@ -210,7 +211,8 @@ class Judge:
         return json.dumps(content, ensure_ascii=False)
 
     def _stop_line(self, time_s: float, trip: Trip) -> str:
-        reason = f"{trip.reason}; suspected: {trip.suspect}. {trip.check}"
+        check = trip.check[:1].lower() + trip.check[1:]
+        reason = f"{trip.reason}; suspected: {trip.suspect}; check: {check}"
         if not self._as_json:
             return (
                 f"{self._record.file}: stop at {time_s:.1f} s ({trip.guard}): {reason}"
@@ -250,48 +252,3 @@ class Judge:
             },
         }
         return json.dumps(content, ensure_ascii=False)
-
-
-def guards_for(record: Record, limits: Guards | None) -> tuple[ForecastGuard, Sequence[Guard]]:
-    """The forecast guard for this record, and the simple ones that stand behind it."""
-    from burnin.guard.cooling.forecast import Limits
-    from burnin.guard.cooling.watch import Setup, plan_of
-    from burnin.guard.fitting import fit_guards
-    from burnin.guard.forecast_guard import ForecastGuard
-
-    said = record.settings
-    die_c = said.limit_c
-    spot_c = said.hotspot_limit_c
-    if limits is not None:
-        die_c = limits.gpu_temp_limit_c if die_c is None else die_c
-        spot_c = limits.hotspot_temp_limit_c if spot_c is None else spot_c
-    die_c = DEFAULT_LIMIT_C if die_c is None else die_c
-    plan = None if said.plan is None else plan_of(said.plan)
-    spot_seen = spot_c if record.has("hotspot_temp_c") else None
-    setup = Setup(Limits(die_c, spot_seen), plan, said.ambient_c, said.has_fan)
-    if limits is not None:
-        changed = {"gpu_temp_limit_c": die_c, "hotspot_temp_limit_c": spot_c}
-        fitted = fit_guards(limits.model_copy(update=changed), Resolution())
-    else:
-        fitted = simple_guards(die_c, spot_seen)
-    return ForecastGuard(setup), fitted
-
-
-def simple_guards(die_c: float, hotspot_c: float | None) -> tuple[Guard, ...]:
-    """Limit less margin, hard rate, stale data, lost card: independent of any model."""
-    from burnin.guard.limits import RateLimit, TemperatureLimit
-    from burnin.guard.liveness import LostCard, StaleData
-
-    named = (("gpu_temp_c", die_c), ("hotspot_temp_c", hotspot_c))
-    return (
-        LostCard(),
-        StaleData(STALE_AFTER_S),
-        *(
-            TemperatureLimit(
-                signal, limit, margin_c=MARGIN_C, lag_s=LAG_S, latency_s=LATENCY_S, step_c=1.0
-            )
-            for signal, limit in named
-            if limit is not None
-        ),
-        RateLimit(HARD_RATE_C_PER_S, RATE_WINDOW_S),
-    )

@@ -113,7 +113,7 @@ class Record:
             power_w=max(0.0, power_w),
             fan_rpm=values.get("fan_rpm", _ABSENT),
         )
-        return Sample(time_s, "", "", telemetry, load_share=1.0, load_w=None)
+        return Sample(time_s, "", "", telemetry)
 
 
 def open_record(file: str, stream: TextIO) -> Record:

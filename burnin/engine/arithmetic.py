@@ -14,6 +14,8 @@ from burnin.engine.work import Emit, LoadShare
 PERIOD_S = 0.008
 """One slice of work and its rest; the sensors of a card average over more than this."""
 PROGRESS_EVERY_S = 0.5
+SMOOTHING = 0.05
+"""Weight of the newest slice in what a round usually takes."""
 
 
 class ArithmeticWork:
@@ -27,38 +29,47 @@ class ArithmeticWork:
         self._pipeline: Pipeline[None] = Pipeline()
         self._size = SliceSize(1, 1, 1 << 30, PERIOD_S)
         self._rounds_done = 0
+        self._round_s = 0.0
         self._began_s = time.perf_counter()
         self._told_s = 0.0
 
     def slices(self) -> Iterator[float]:
-        """Work without end: each period is `share` work, then rest."""
+        """Work without end: as much as the share has made due, then rest until more is due.
+
+        Work is owed by the clock and paid by what a round usually takes, so that one slice's
+        jitter does not move the mean: over a second the share is off by a slice at most.
+        """
         self._emit(Started(f"arithmetic load: {self._unit.title}"))
-        owed_rest_s = 0.0
+        due_s, last_s, rest_s = 0.0, time.perf_counter(), 0.0
         try:
             while True:
-                share = self._share.share
-                if share >= 1.0:
+                full = self._share.share >= 1.0
+                if full:
                     self._pipeline.make_room()
-                    owed_rest_s = 0.0
                 else:
                     self._pipeline.drain()
                 before_s = time.perf_counter()
-                yield owed_rest_s
-                if time.perf_counter() - before_s > owed_rest_s + 0.005:
+                yield rest_s
+                now_s = time.perf_counter()
+                if now_s - before_s > rest_s + 0.005:
                     self._pipeline.paused()
-                owed_rest_s = 0.0
                 share = self._share.share
-                if share <= 0.0:
-                    owed_rest_s = PERIOD_S
+                rounds = self._size.amount(share)
+                # what was missed in a pause is not made good: it would come as one lump
+                most_s = max(2.0 * PERIOD_S, rounds * self._round_s)
+                due_s = min(due_s + share * (now_s - last_s), most_s)
+                last_s = now_s
+                rest_s = 0.0
+                if share >= 1.0:
+                    due_s = 0.0
+                elif share <= 0.0:
+                    rest_s = PERIOD_S
                     continue
-                began_s = time.perf_counter()
-                self._push(self._size.amount(share))
-                if share < 1.0:
-                    self._pipeline.drain()
-                    # the slice's own duration sets the rest: the share holds at any clock
-                    worked_s = time.perf_counter() - began_s
-                    owed_rest_s = worked_s * (1.0 - share) / share
-                    owed_rest_s = min(owed_rest_s, PERIOD_S * 100)
+                elif due_s < rounds * self._round_s:
+                    rest_s = min((rounds * self._round_s - due_s) / share, PERIOD_S * 100)
+                    continue
+                due_s -= rounds * self._round_s
+                self._push(rounds)
                 self._tell()
         finally:
             self._pipeline.abandon()
@@ -67,6 +78,10 @@ class ArithmeticWork:
         def settle(_: None, seconds: float) -> None:
             if not math.isnan(seconds):
                 self._size.took(rounds, seconds)
+                a_round_s = seconds / rounds
+                if self._round_s == 0.0:
+                    self._round_s = a_round_s
+                self._round_s += SMOOTHING * (a_round_s - self._round_s)
             self._rounds_done += rounds
 
         self._pipeline.push(self._unit.work(rounds), settle)

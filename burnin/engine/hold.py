@@ -37,6 +37,9 @@ SHORTEST_CLIMB_S = 2.2
 LANDING_S = 0.6
 ARRIVED_SHARE = 0.01
 """The climb ends softly: over LANDING_S, until within ARRIVED_SHARE of the target."""
+STEADY_CURVE_S = 2.0
+"""The same once the target is held: the curve moves only as the card heats, and what flickers
+faster is the work's own noise, not to be chased."""
 LAG_S = 0.07
 """By how much the counter, as it is seen, is behind the share: half a refresh and half a sample."""
 STALE_S = 2.0
@@ -199,7 +202,8 @@ class PowerHold:
         if self._curve_w is None:
             self._curve_w = secant_w
             return
-        weight = 1.0 - math.exp(-(point.time_s - last.time_s) / CURVE_S)
+        tau_s = STEADY_CURVE_S if self.arrived else CURVE_S
+        weight = 1.0 - math.exp(-(point.time_s - last.time_s) / tau_s)
         self._curve_w += weight * (secant_w - self._curve_w)
 
     def _climb(self, power_w: float, step_s: float) -> None:

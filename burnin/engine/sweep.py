@@ -29,6 +29,8 @@ from burnin.engine.patterns import Recipe, words_of
 from burnin.engine.slices import Pace, Pipeline, SliceSize
 
 FIRST_SLICE_WORDS = 1 << 20
+FRESH_SLICE_WORDS = 1 << 24
+"""64 MiB: memory that was never touched is also cleared, which takes many times the writing."""
 HAMMER_WINDOW_WORDS = 1 << 27
 """512 MiB: half of it is read in turn, which is more than a card's cache holds."""
 
@@ -56,6 +58,7 @@ class Sweep:
         self._overflowed: list[Span] = []
         self._skipped: list[Span] = []
         self._pattern, self._step, self._round = "", 0, 0
+        self._written = False
 
     def looking_for(self, pattern: str, step: int, round_number: int) -> None:
         """What the next passes' failing words are filed under."""
@@ -63,10 +66,12 @@ class Sweep:
 
     def write(self, rule: Recipe) -> Iterator[float]:
         """Write `rule` everywhere."""
-        for span in self._cut("write"):
+        kind = "write" if self._written else "first write"
+        for span in self._cut(kind):
             yield from self._pace.next_slice()
-            self._push("write", self._area.write(rule, span), span.words)
+            self._push(kind, self._area.write(rule, span), span.words)
         self.pipeline.drain()
+        self._written = True
 
     def check(self, rule: Recipe) -> Iterator[float]:
         """Compare all with `rule`."""
@@ -129,6 +134,8 @@ class Sweep:
     def _size(self, kind: str) -> SliceSize:
         if kind not in self._sizes:
             largest = 1 << 40 if kind == "hammer" else self._area.largest_span_words
+            if kind == "first write":
+                largest = min(largest, FRESH_SLICE_WORDS)
             self._sizes[kind] = SliceSize(FIRST_SLICE_WORDS, GRAIN_WORDS, largest)
         return self._sizes[kind]
 

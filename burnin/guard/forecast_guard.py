@@ -7,7 +7,7 @@ import math
 from burnin.guard.cooling.decision import Decision, Risk
 from burnin.guard.cooling.states import CANNOT_TELL, CHECK, HEALTHY, SUSPECT, Cooling
 from burnin.guard.cooling.verdict import name_state
-from burnin.guard.cooling.watch import CoolingWatch, Row, Setup
+from burnin.guard.cooling.watch import IDLE_W, CoolingWatch, Row, Setup
 from burnin.guard.guard import Expectation, Trip
 from burnin.reading import known
 from burnin.sample import Sample
@@ -26,6 +26,7 @@ class ForecastGuard:
         self._setup = setup
         self._decision = Decision(risk or Risk())
         self._looked_s = -math.inf
+        self._loaded_from_s = math.inf
         self._seen_c: float | None = None
         self._seen_w = 0.0
 
@@ -50,12 +51,15 @@ class ForecastGuard:
 
     def see(self, row: Row) -> Trip | None:
         """`judge` for a bare row of telemetry."""
+        if row.power_w <= IDLE_W or math.isinf(self._loaded_from_s):
+            self._loaded_from_s = row.time_s
         if not self.watch.see(row) or not self._due(row):
             return None
         self._looked_s, self._seen_c, self._seen_w = row.time_s, row.die_c, row.power_w
         forecast = self.watch.look_ahead()
         sound = sum(p for state, p in self.watch.probabilities().items() if state in HEALTHY)
-        return self._trip(row) if self._decision.stops(forecast, 1.0 - sound) else None
+        loaded_s = row.time_s - self._loaded_from_s
+        return self._trip(row) if self._decision.stops(forecast, 1.0 - sound, loaded_s) else None
 
     def _due(self, row: Row) -> bool:
         if self._seen_c is None:

@@ -11,12 +11,15 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from burnin.errors import RecordError
+from burnin.isolation.outputs import OutputLook, looks_at_outputs
 from burnin.record import read_facts, read_rows
 
 ENDS = ("card", "port")
 _GENERATIONS_GTS = (2.5, 5.0, 8.0, 16.0, 32.0, 64.0)
 _BOTH_ENDS = "link, both ends"
 _COUNTERS = "error counters, differences"
+_LEFT = "stopped answering"
+"""Part of a stage's reason when its card left the bus."""
 _WARM_S = 120.0
 """A link stage after that long a stage of work counts as one of a warm card."""
 
@@ -46,12 +49,18 @@ class LinkLook:
 
 @dataclass(frozen=True)
 class Evidence:
-    """All that speaks of the link. `absent`: no card came up; `lost`: it left while it worked."""
+    """All that speaks of the link. `absent`: no card came up; `lost`: it left while it worked.
+
+    `outputs`: what the display stage saw; `elsewhere`: what failed in stages of which no
+    explanation is made here.
+    """
 
     looks: tuple[LinkLook, ...]
     absent: bool = False
     lost: bool = False
     simulated: bool = False
+    outputs: tuple[OutputLook, ...] = ()
+    elsewhere: tuple[str, ...] = ()
 
 
 def generation_of(speed_gts: float | None) -> int | None:
@@ -70,6 +79,7 @@ def read_evidence(folder: Path) -> Evidence:
     samples = read_rows(folder / "samples.csv")
     stages = facts.get("stages")
     looks: list[LinkLook] = []
+    elsewhere: list[str] = []
     worked_s = 0.0
     for stage in stages if isinstance(stages, list) else []:
         if not isinstance(stage, dict):
@@ -78,7 +88,12 @@ def read_evidence(folder: Path) -> Evidence:
             look = _look(str(stage.get("stage")), worked_s >= _WARM_S, rows, journal, samples)
             if look is not None:
                 looks.append(look)
-        elif stage.get("kind") in ("thermal_ramp", "compute", "memory"):
+            continue
+        gone = _LEFT in str(stage.get("reason"))
+        failed = stage.get("verdict") in ("fail", "aborted") and not gone
+        if failed and stage.get("kind") != "display":
+            elsewhere.append(f"{stage.get('stage')}: {stage.get('reason')}")
+        if stage.get("kind") in ("thermal_ramp", "compute", "memory"):
             worked_s += (_float(stage.get("ended_s")) or 0.0) - (
                 _float(stage.get("started_s")) or 0.0
             )
@@ -86,8 +101,10 @@ def read_evidence(folder: Path) -> Evidence:
     return Evidence(
         tuple(looks),
         absent=facts.get("card") is None and bool(facts.get("card_absent")),
-        lost="stopped answering" in text,
+        lost=_LEFT in text,
         simulated=bool(facts.get("simulated")),
+        outputs=looks_at_outputs(rows),
+        elsewhere=tuple(elsewhere),
     )
 
 
@@ -136,7 +153,7 @@ def _look(
     return LinkLook(
         stage=stage,
         warm=warm,
-        most_width=int(most_width),
+        most_width=min(16, int(most_width)),
         most_generation=generation_of(most_speed) or 1,
         width=None if width is None else int(width),
         generation=generation_of(

@@ -39,7 +39,7 @@ _LANE_SIDE: dict[str, Side] = {"lane_rx": "B", "lane_tx": "A"}
 _EDGE_WIDTHS = (1, 4, 8, 16)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Fault:
     """One hypothesis of a single fault: where it sits, which edge contacts it concerns."""
 
@@ -55,7 +55,7 @@ def faults(
 ) -> tuple[Fault, ...]:
     """Every single fault for a link of so many lanes at most, the ticket's damage counted."""
     found = list(_edge(width_lanes, most_generation))
-    found += _pairs(width_lanes, most_generation)
+    found += _pairs(width_lanes)
     found += _elsewhere(width_lanes, most_generation)
     on_card = ("contact", "pair")
     return tuple(
@@ -111,8 +111,12 @@ def _ground(contact: Contact, width_lanes: int, most: int) -> Shares:
     if lane is None or lane >= width_lanes or most < 4:
         return {SILENT: 1.0}
     share = 0.35 if most >= 5 else 0.03
-    seen = Effect("marginal", frozenset({lane}), side, most, "errors")
-    return {SILENT: 1.0 - share, seen: share}
+    errors = Effect("marginal", frozenset({lane}), side, most, "errors")
+    burst = Effect("marginal", frozenset({lane}), side, most - 1, "burst")
+    clean = Effect("marginal", frozenset({lane}), side, most - 1, "clean")
+    return {
+        SILENT: 1.0 - share, errors: 0.5 * share, burst: 0.35 * share, clean: 0.15 * share
+    }
 
 
 def _beside(contact: Contact) -> tuple[int | None, Side]:
@@ -124,7 +128,7 @@ def _beside(contact: Contact) -> tuple[int | None, Side]:
     return None, "B"
 
 
-def _pairs(width_lanes: int, most: int) -> Iterator[Fault]:
+def _pairs(width_lanes: int) -> Iterator[Fault]:
     """Both legs of one direction of a lane at once: torn together, or touching each other."""
     for first in contacts().values():
         second = twin(first)

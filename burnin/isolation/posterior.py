@@ -9,12 +9,12 @@ that was looked at form one class: no more of the same looking tells them apart.
 from __future__ import annotations
 
 from collections.abc import Collection
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from burnin.isolation.effects import SILENT, Effect
 from burnin.isolation.evidence import Evidence, LinkLook
+from burnin.isolation.explanation import Account, Cause, Explanation, Member
 from burnin.isolation.faults import P_NONE, P_ONE, P_TWO, Fault, faults
 from burnin.isolation.forward import (
     P_REVERSED,
@@ -35,32 +35,6 @@ if TYPE_CHECKING:
 
 _UNSEEN = LinkLook("", False, 16, 4)
 """What is asked of a card that never came up: whether it did."""
-
-
-@dataclass(frozen=True)
-class Member:
-    """A fault within a class and its share of all probability; `alone`: as the only fault."""
-
-    fault: Fault
-    probability: float
-    alone: float
-
-
-@dataclass(frozen=True)
-class Explanation:
-    """One class of explanations: what they all predict, and who belongs to it.
-
-    `likely` are the two effects (`SILENT` for none) that carry most of it, `reversed_` whether
-    the port turned the lanes there.
-    """
-
-    number: int
-    probability: float
-    likely: tuple[Effect, Effect]
-    reversed_: bool
-    one_fault: float
-    two_faults: float
-    nothing: float
 
 
 class Posterior:
@@ -138,42 +112,99 @@ class Posterior:
             inside = np.where(self._class == number, self._joint, 0.0)
             bench, one, other = np.unravel_index(int(inside.argmax()), inside.shape)
             effects = self._table.effects
-            nothing, alone = self._split(inside)
+            silent = self._silent
+            none = float(inside[:, silent, silent].sum())
+            alone = float(inside[:, silent, :].sum() + inside[:, :, silent].sum()) - 2.0 * none
             whole = float(self._class_mass[number])
             found.append(
                 Explanation(
                     int(number), whole, (effects[one], effects[other]), bool(bench), alone,
-                    max(0.0, whole - alone - nothing), nothing,
+                    max(0.0, whole - alone - none),
                 )
             )
         return found
 
-    def _split(self, inside: Floats) -> tuple[float, float]:
-        """Of a class: the probability of no fault, and of one fault alone."""
-        silent = self._silent
-        column = inside[:, :, silent].sum(axis=0)
-        prior_two = P_TWO * self._by_effect * self._by_effect[silent]
-        prior_one = P_ONE * self._by_effect
-        none = P_NONE * (column[silent] > 0.0)
-        whole = prior_two[silent] + prior_one[silent] + P_NONE
-        nothing = float(column[silent] * none / whole) if none else 0.0
-        share = prior_one / (prior_one + prior_two + 1e-300)
-        share[silent] = prior_one[silent] / whole
-        return nothing, float((column * share).sum())
+    def nothing(self) -> Explanation:
+        """The explanation that nothing is wrong."""
+        number = self.nothing_class
+        return Explanation(
+            number, float(self._class_mass[number]), (SILENT, SILENT), False, 0.0, 0.0
+        )
+
+    def accounts(self, number: int) -> list[Account]:
+        """The pairs of effects of a class by which the record is at least a twentieth as probable
+        as by the best of the class, most probable first."""
+        import numpy as np
+
+        mine = self._class == number
+        chance = np.where(mine, self._chance, 0.0).max(axis=0)
+        mass = np.where(mine, self._joint, 0.0).sum(axis=0)
+        chance = np.maximum(chance, chance.T)
+        good = np.argwhere(np.triu(chance >= 0.05 * chance.max()))
+        effects = self._table.effects
+        found = [
+            Account(
+                effects[i],
+                effects[j],
+                float(mass[i, j] + (mass[j, i] if i != j else 0.0)),
+                float(chance[i, j]),
+            )
+            for i, j in good
+        ]
+        return sorted(found, key=lambda account: -account.probability)
 
     def members(self, number: int) -> list[Member]:
-        """Faults of a class, most probable first."""
+        """Faults of a class that show in it, most probable first."""
         import numpy as np
 
         inside = np.where(self._class == number, self._chance, 0.0).sum(axis=0)
-        alone_by_effect = P_ONE * inside[:, self._silent] / self.evidence_probability
-        both = P_TWO * (inside + inside.T) @ self._by_effect / self.evidence_probability
-        alone = self._weights * (self._shares @ alone_by_effect)
-        part = self._weights * (self._shares @ both)
-        order = np.argsort(-(alone + part))
-        return [
-            Member(self.faults[i], float(alone[i] + part[i]), float(alone[i])) for i in order
-        ]
+        alone, both = self._by_own_effect(inside)
+        if number != self.nothing_class:
+            alone[self._silent] = both[self._silent] = 0.0
+        mass = self._weights * (self._shares @ (alone + both))
+        single = self._weights * (self._shares @ alone)
+        order = np.argsort(-mass)
+        return [Member(self.faults[i], float(mass[i]), float(single[i])) for i in order]
+
+    def _by_own_effect(self, chance: Floats) -> tuple[Floats, Floats]:
+        """Probability of the record and of no other fault, or of any other one, by a fault's own
+        effect; relative to that fault's prior."""
+        alone = P_ONE * chance[:, self._silent] / self.evidence_probability
+        both = P_TWO * (chance + chance.T) @ self._by_effect / self.evidence_probability
+        return alone, both
+
+    def effects_of(self, fault: Fault) -> dict[Effect, float]:
+        """How probable each effect of a fault is, given the record, if the fault is there."""
+        alone, both = self._by_own_effect(self._chance.sum(axis=0))
+        places = {effect: place for place, effect in enumerate(self._table.effects)}
+        weights = {
+            effect: share * float((alone + both)[places[effect]])
+            for effect, share in fault.shares.items()
+        }
+        whole = sum(weights.values())
+        return {effect: weight / whole for effect, weight in weights.items()} if whole else {}
+
+    def causes(self, paired: int = 40) -> list[Cause]:
+        """Nothing, every single fault, and the pairs of the `paired` most probable faults, with
+        their probabilities, which add up to 1 (what less probable pairs have is shared out)."""
+        import numpy as np
+
+        chance = self._chance.sum(axis=0)
+        own = self._by_own_effect(chance)
+        alone, both = (self._weights * (self._shares @ part) for part in own)
+        alone = alone * self.evidence_probability
+        leading = np.argsort(-(alone + both))[:paired]
+        rows = self._shares[leading]
+        grid = P_TWO * np.outer(self._weights[leading], self._weights[leading]) * (
+            rows @ (chance + chance.T) @ rows.T
+        )
+        found: list[Cause] = [((), float(P_NONE * chance[self._silent, self._silent]))]
+        found += [((fault,), float(p)) for fault, p in zip(self.faults, alone, strict=True)]
+        for i, one in enumerate(leading):
+            for j, other in enumerate(leading[:i]):
+                found.append(((self.faults[one], self.faults[other]), float(grid[i, j])))
+        whole = sum(p for _, p in found)
+        return [(faults_, p / whole) for faults_, p in found]
 
     @property
     def nothing_class(self) -> int:

@@ -72,6 +72,14 @@ def _since(record_folder: Path) -> str:
     return ticket.last_repair_utc if ticket else ""
 
 
+def _command(record_folder: Path) -> str:
+    """How the run goes on after the next start."""
+    ticket = ticket_at(record_folder.parent)
+    if ticket is not None:
+        return f"burnin run --ticket {ticket.number}"
+    return f"burnin run --resume {record_folder}"
+
+
 def _said_yes(context: StageContext) -> bool:
     answer = context.prompter.ask(_ASK_RESEAT, _ASK_S)
     return not isinstance(answer, NotMeasured) and answer.strip().lower() in ("y", "yes")
@@ -110,7 +118,13 @@ def _take_all(context: StageContext, settings: ColdStarts, starts: StartsSoFar) 
             why_fail=f"{len(starts.hung)} of {len(starts.starts)} starts ended in a crash or hang",
         )
     )
-    next_step = what_next(starts, settings.starts, settings.reseats, settings.off_at_least_s)
+    next_step = what_next(
+        starts,
+        settings.starts,
+        settings.reseats,
+        settings.off_at_least_s,
+        _command(context.record_folder),
+    )
     newest = starts.starts[-1]
     if not newest.cold:
         context.note(f"this start does not count: {newest.why_not}")

@@ -11,7 +11,10 @@ from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from pathlib import Path
 
+from burnin.card.attributes import Attributes
+from burnin.card.files import BenchFiles
 from burnin.clock import iso
+from burnin.reading import NotMeasured
 from burnin.repair.event_log import Log, LogEvent, append, read_log
 from burnin.repair.moments import moment_of
 
@@ -24,6 +27,24 @@ class Boot:
 
     boot_id: str
     uptime_s: float
+
+
+NOBODY_ASKED = NotMeasured("nobody asked which boot of the bench this is")
+"""In the place of a boot where none was read."""
+
+
+def read_boot(files: BenchFiles) -> Boot | NotMeasured:
+    """Boot id and uptime of the bench (Linux Documentation/admin-guide/sysctl/kernel.rst, proc)."""
+    root = Attributes(files, "")
+    boot_id, uptime = root.text("proc/sys/kernel/random/boot_id"), root.text("proc/uptime")
+    if isinstance(boot_id, NotMeasured):
+        return boot_id
+    if isinstance(uptime, NotMeasured):
+        return uptime
+    try:
+        return Boot(boot_id, float(uptime.split()[0]))
+    except (ValueError, IndexError):
+        return NotMeasured(f"proc/uptime holds no number: {uptime[:40]!r}")
 
 
 @dataclass(frozen=True)
@@ -150,7 +171,9 @@ def _with_verdict(start: Start, event: LogEvent) -> Start:
     return replace(start, judged=verdict, reason=reason)
 
 
-def what_next(starts: StartsSoFar, wanted: int, reseats: int, off_at_least_s: float) -> str:
+def what_next(
+    starts: StartsSoFar, wanted: int, reseats: int, off_at_least_s: float, command: str
+) -> str:
     """What the technician does now, in one sentence; empty where nothing is left."""
     left, seats = wanted - len(starts.counted), reseats - starts.reseats
     if left <= 0 and seats <= 0:
@@ -159,5 +182,5 @@ def what_next(starts: StartsSoFar, wanted: int, reseats: int, off_at_least_s: fl
     number = len(starts.counted) + 1
     return (
         f"cold start {number} of {max(wanted, number)}: shut down, unplug,{seat} wait"
-        f" {off_at_least_s:.0f} s, plug in and start, then run the same command with --resume"
+        f" {off_at_least_s:.0f} s, plug in, start, and type: {command}"
     )

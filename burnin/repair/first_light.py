@@ -60,7 +60,7 @@ def beeps_text(count: str) -> str:
     if not count.isdigit():
         return ""
     meaning = BEEPS.get(int(count), "no common meaning")
-    return f"{count} beeps ({meaning}). {BEEPS_CAUTION}"
+    return f"{count} beep{'s' * (count != '1')} ({meaning}). {BEEPS_CAUTION}"
 
 
 def observe(

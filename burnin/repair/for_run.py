@@ -9,11 +9,20 @@ from pathlib import Path
 
 from burnin.events import OwedWork
 from burnin.profile_files import LoadedProfile
-from burnin.repair.owed import BEFORE_POWER, owed_now, profile_of_ticket, put_off, standing
+from burnin.repair.owed import (
+    BEFORE_POWER,
+    WHOLE_RUN,
+    owed_now,
+    profile_of_ticket,
+    put_off,
+    standing,
+)
 from burnin.repair.power_gate import may_power
 from burnin.repair.proof import Proven, carried_over, runs_that_count, same_card
 from burnin.repair.store import ticket_at, ticket_folder
+from burnin.repair.whole_ticket import Deferral
 from burnin.run import Earlier
+from burnin.sheet.values import moment_text
 from burnin.ticket import Ticket
 
 
@@ -69,11 +78,11 @@ def for_run(
     loaded = loaded or profile_of_ticket(ticket, runs)
     stand: dict[str, Proven] = standing(ticket, loaded, runs, now) if loaded else {}
     off = put_off(ticket, loaded.profile, now) if loaded else {}
-    stages = {name: reason for name, reason in off.items() if name not in stand}
+    stages = {name: _why(put) for name, put in off.items() if name not in stand}
     owes = owed_now(ticket, loaded, now) if loaded else ()
-    own_owed = {owed.what for owed in loaded.profile.owed} if loaded else set()
+    own_owed = {WHOLE_RUN, *(owed.what for owed in loaded.profile.owed)} if loaded else set()
     owed = tuple(
-        OwedWork("", _what(o.stage, o.what), o.reason + (f"; from {o.from_utc}" * bool(o.from_utc)))
+        OwedWork("", _what(o.stage, o.what), _with_day(o.reason, o.from_utc))
         for o in owes
         if o.stage in ("", BEFORE_POWER) and o.what not in own_owed
     )
@@ -109,6 +118,14 @@ def ticket_of(number: str, intake: Mapping[str, str]) -> Ticket:
         technician=intake.get("technician", ""),
         shop=load_shop().name,
     )
+
+
+def _why(put: Deferral) -> str:
+    return _with_day(put.reason, put.from_utc)
+
+
+def _with_day(reason: str, from_utc: str) -> str:
+    return f"{reason} (from {moment_text(from_utc)})" if from_utc else reason
 
 
 def _what(stage: str, what: str) -> str:

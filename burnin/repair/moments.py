@@ -13,6 +13,11 @@ _SECONDS = {"min": 60.0, "h": 3600.0, "d": 86400.0}
 _LONGEST_S = 366 * 86400.0
 
 
+def utc_now() -> datetime:
+    """The present moment, in UTC."""
+    return datetime.now(UTC)
+
+
 def parse_day(text: str) -> str:
     """A day such as ``2026-03-10``, or empty; raises BadInput."""
     if not text.strip():

@@ -3,22 +3,24 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import UTC, datetime
+from datetime import datetime
 
 from burnin.clock import iso
 from burnin.profile import Profile, stage_name
 from burnin.profile_files import LoadedProfile
 from burnin.reading import Verdict
 from burnin.repair.before_power import judged
-from burnin.repair.moments import moment_of
+from burnin.repair.moments import moment_of, utc_now
 from burnin.repair.power_gate import against_power
 from burnin.repair.proof import PastRun, Proven, proven, runs_that_count
 from burnin.repair.repairs import cure_text, uncured
-from burnin.repair.whole_ticket import WholeTicket
+from burnin.repair.whole_ticket import Deferral, WholeTicket
 
 BEFORE_POWER = "before power"
-LINK_KINDS = ("link", "cold_starts")
-"""Kinds of stage that judge the joint of a repaired contact."""
+WHOLE_RUN = "Whole run"
+_OWED_KEYS = ("stage", "what", "reason")
+LINK_KINDS = ("link",)
+"""Kinds of stage that are done again once the joint of a repaired contact is cured."""
 
 
 @dataclass(frozen=True)
@@ -44,13 +46,17 @@ def owed_now(
     """Everything that a ticket owes; empty for a closed one and for one without a fix."""
     if ticket.closed or ticket.no_fix:
         return ()
-    moment = now or datetime.now(UTC)
+    moment = now or utc_now()
     runs = runs_that_count(ticket)
     loaded = loaded or profile_of_ticket(ticket, runs)
     profile = loaded.profile if loaded else None
     found = [*_before_power(ticket, profile)]
+    if not runs:
+        never = "no run since the card was last worked on"
+        return (*found, Owes("", WHOLE_RUN, never), *_cure(ticket, moment, runs, loaded))
     if loaded is None:
-        return (*found, Owes("", "a whole run", "no run since the card was last worked on"))
+        told = [Owes(*(str(o.get(k, "")) for k in _OWED_KEYS)) for o in runs[-1].owed()]
+        return (*found, *told, *_cure(ticket, moment, runs, loaded))
     return (*found, *_stages(ticket, loaded, runs, moment), *_cure(ticket, moment, runs, loaded))
 
 
@@ -83,7 +89,7 @@ def stages_owed(
 
     Left out are those that stand, those put off until later, and those put off without a day.
     """
-    moment = now or datetime.now(UTC)
+    moment = now or utc_now()
     runs = runs_that_count(ticket)
     loaded = loaded or profile_of_ticket(ticket, runs)
     if loaded is None:
@@ -117,14 +123,14 @@ def standing(
     }
 
 
-def put_off(ticket: WholeTicket, profile: Profile, now: datetime) -> dict[str, str]:
-    """Stages, by name, that were put off and whose day has not come, with the reason."""
+def put_off(ticket: WholeTicket, profile: Profile, now: datetime) -> dict[str, Deferral]:
+    """Stages, by name, that were put off and whose day has not come."""
     found = {}
     for number, stage in enumerate(profile.stages, start=1):
         name = stage_name(number, stage)
         off = ticket.deferrals.get(name) or ticket.deferrals.get(stage.stage)
         if off is not None and (not off.from_utc or moment_of(off.from_utc) > now):
-            found[name] = off.reason + (f" (from {off.from_utc[:16]}Z)" if off.from_utc else "")
+            found[name] = off
     return found
 
 
@@ -162,29 +168,25 @@ def _stages(
             if outcome.verdict == "fail":
                 found.append(Owes(name, f"{title_of(stage)}: failed, repair it", outcome.reason))
             continue
-        put = ticket.deferrals.get(name) or ticket.deferrals.get(stage.stage)
-        row = latest.get(name, {})
-        reason = off.get(name) or str(row.get("reason", "")) or "not carried out yet"
+        put, row = off.get(name), latest.get(name, {})
+        reason = put.reason if put else str(row.get("reason", "")) or "not carried out yet"
         if str(row.get("verdict", "")) == "pass":
             reason = "passed before the joint was cured; the link must be judged again"
-        found.append(
-            Owes(name, title_of(stage), reason, put.from_utc if put and name in off else "")
-        )
+        found.append(Owes(name, title_of(stage), reason, put.from_utc if put else ""))
     found += [Owes("", owed.what, owed.reason) for owed in loaded.profile.owed]
     return found
 
 
 def _cure(
-    ticket: WholeTicket, now: datetime, runs: tuple[PastRun, ...], loaded: LoadedProfile
+    ticket: WholeTicket, now: datetime, runs: tuple[PastRun, ...], loaded: LoadedProfile | None
 ) -> list[Owes]:
     """The link judged again once everything is cured, where it was judged before."""
     open_ones = uncured(ticket, now)
     if not open_ones:
         return []
-    judged_links = any(
-        stage.outcome.kind in LINK_KINDS for stage in proven(runs, loaded.sha256).values()
-    )
+    stages = proven(runs, loaded.sha256).values() if loaded else ()
+    judged_links = any(stage.outcome.kind in LINK_KINDS for stage in stages)
     latest = max(open_ones, key=lambda r: r.cured_utc)
-    what = "Link again, after curing" if judged_links else "Link after curing"
+    what = "Link again after curing" if judged_links else "Link after curing"
     told = "; ".join(cure_text(r, now) for r in open_ones)
     return [Owes("", what, told, iso(moment_of(latest.cured_utc)))]

@@ -7,6 +7,7 @@ import re
 from dataclasses import dataclass
 
 from burnin.errors import BadInput
+from burnin.sheet.values import uncertainty_text
 
 OHM, VOLT = "Ω", "V"
 _UNITS: dict[str, tuple[str, float]] = {
@@ -145,7 +146,7 @@ def quantity_text(value: float | None, unit: str, uncertainty: float = 0.0) -> s
     elif unit == OHM and value >= 1e3:
         shown, scaled = "kΩ", 1e3
     text = f"{value / scaled:.4g} {shown}"
-    return f"{text} ± {uncertainty / scaled:.2g} {shown}" if uncertainty else text
+    return f"{text} ± {uncertainty_text(uncertainty / scaled)} {shown}" if uncertainty else text
 
 
 def parse_meter(text: str) -> Meter:

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import UTC, datetime, timedelta
+from datetime import datetime, timedelta
 
 from burnin.clock import iso
 from burnin.errors import BadInput
 from burnin.repair.damage import contact_names
-from burnin.repair.moments import in_words, moment_of, parse_span_s
+from burnin.repair.moments import in_words, moment_of, parse_span_s, utc_now
 from burnin.repair.store import add
 from burnin.repair.whole_ticket import Repair, WholeTicket
 
@@ -26,7 +26,7 @@ def add_repair(
     """Put a repair on the ticket; `cure` is a span such as ``24 h``. Raises BadInput."""
     if not what.strip():
         raise BadInput("what was done? For example --did 'donor pads, epoxy'")
-    moment = now or datetime.now(UTC)
+    moment = now or utc_now()
     fields: dict[str, object] = {"what": what.strip()}
     if contacts.strip():
         fields["contacts"] = list(contact_names(contacts))

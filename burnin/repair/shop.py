@@ -103,6 +103,19 @@ def _check_time_zone(name: str, path: Path) -> None:
         raise BadInput(f"{path}: time_zone: no such time zone {name!r}, e.g. UTC") from error
 
 
+def write_example(folder: Path) -> Path:
+    """Write a shop file to fill in; raises BadInput where there is one, or it cannot be written."""
+    path = folder / FILE
+    if path.exists():
+        raise BadInput(f"{path}: is there already; change it with an editor")
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        path.write_text(EXAMPLE, encoding="utf-8")
+    except OSError as error:
+        raise BadInput(f"{path}: cannot be written: {error.strerror or error}") from error
+    return path
+
+
 EXAMPLE = """\
 # The shop, as every sheet names it.
 name = "Wrenfield Board Repair"

@@ -138,11 +138,13 @@ class Verification:
         return not self.faults
 
 
-def verify(path: Path, shop: Path | None = None) -> Verification:
+def verify(
+    path: Path, shop: Path | None = None, *, public_key: Path | None = None
+) -> Verification:
     """Check a folder, or a sheet that lies in one; raises BadInput where there is nothing to check.
 
     A folder passes where every listed file has its checksum, no file is surplus, and the list is
-    signed by this shop's key.
+    signed by this shop's key, or by that of `public_key` (PEM).
     """
     folder = path if path.is_dir() else path.parent
     if not path.exists():
@@ -153,7 +155,7 @@ def verify(path: Path, shop: Path | None = None) -> Verification:
             " record's own folder, or put the sheet back into it"
         )
     listed = (folder / CHECKSUMS).read_bytes()
-    signed, told = _check_signature(folder, listed, shop)
+    signed, told = _check_signature(folder, listed, _known_key(shop, public_key))
     differing = _check_files(folder, listed)
     if path.is_file():
         name = path.name
@@ -192,8 +194,25 @@ def _check_files(folder: Path, listed: bytes) -> list[str]:
     return faults
 
 
+def _known_key(shop: Path | None, public_key: Path | None) -> bytes | None:
+    """The public key that a signature must be of; None where this bench knows none."""
+    from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PublicKey
+    from cryptography.hazmat.primitives.serialization import load_pem_public_key
+
+    if public_key is None:
+        own = (shop or shop_folder()) / KEY_FILE
+        return public_bytes(shop_key(shop)) if own.is_file() else None
+    try:
+        key = load_pem_public_key(public_key.read_bytes())
+    except (OSError, ValueError) as error:
+        raise BadInput(f"{public_key}: is not a public key: {error}") from error
+    if not isinstance(key, Ed25519PublicKey):
+        raise BadInput(f"{public_key}: is not an ed25519 key")
+    return key.public_bytes_raw()
+
+
 def _check_signature(
-    folder: Path, listed: bytes, shop: Path | None
+    folder: Path, listed: bytes, known: bytes | None
 ) -> tuple[list[str], tuple[str, ...]]:
     from cryptography.exceptions import InvalidSignature
     from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PublicKey
@@ -220,9 +239,8 @@ def _check_signature(
     if raw != (json.dumps(expected, indent=1) + "\n").encode():
         return [f"{SIGNATURE}: was changed"], ()
     told = f"signed with key {key_fingerprint(public)}"
-    own = (shop or shop_folder()) / KEY_FILE
-    if not own.is_file():
-        return [], (f"{told}; this bench has no shop key to compare it with",)
-    if public_bytes(shop_key(shop)) != public:
+    if known is None:
+        return [], (f"{told}; this bench knows no shop's key to compare it with, see --key",)
+    if known != public:
         return [f"{SIGNATURE}: {told}, which is not this shop's"], ()
     return [], (f"{told}, this shop's",)

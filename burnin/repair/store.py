@@ -5,12 +5,13 @@ from __future__ import annotations
 import getpass
 import os
 from collections.abc import Mapping, Sequence
-from datetime import UTC, datetime
+from datetime import datetime
 from pathlib import Path
 
 from burnin.clock import iso
 from burnin.errors import BadInput, RecordError
 from burnin.repair.event_log import Log, LogEvent, append, read_log
+from burnin.repair.moments import utc_now
 from burnin.repair.whole_ticket import INTAKE_FIELDS, WholeTicket, fold
 from burnin.ticket import folder_name
 
@@ -90,7 +91,7 @@ def open_ticket(
                 f"ticket {number!r} would lie in {folder}, where ticket {there.number!r} is;"
                 " take another number"
             )
-        return [LogEvent(iso(now or datetime.now(UTC)), "opened", by or who(), fields)]
+        return [LogEvent(iso(now or utc_now()), "opened", by or who(), fields)]
 
     append(folder / LOG, decide)
     return read_ticket(results, number)
@@ -119,7 +120,7 @@ def add_all(
 
     A bench whose clock lags never dates an event before the one that it follows.
     """
-    moment = iso(now or datetime.now(UTC))
+    moment = iso(now or utc_now())
 
     def decide(log: Log) -> Sequence[LogEvent]:
         there = fold(ticket.folder, log)

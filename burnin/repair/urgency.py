@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 
+from burnin.repair.moments import utc_now
 from burnin.repair.owed import Owes, owed_now
 from burnin.repair.proof import past_runs
 from burnin.repair.store import all_tickets
@@ -28,7 +29,7 @@ def open_tickets(results: Path, now: datetime | None = None) -> tuple[list[Line]
 
     Overdue ones come first, then expedited ones, then by the promised day.
     """
-    moment = now or datetime.now(UTC)
+    moment = now or utc_now()
     tickets, faults = all_tickets(results)
     lines = [line_of(ticket, moment) for ticket in tickets if not ticket.closed]
     return sorted(lines, key=_urgency), faults
@@ -38,7 +39,7 @@ def find_tickets(
     results: Path, words: str, now: datetime | None = None
 ) -> tuple[list[Line], list[str]]:
     """Tickets, closed ones too, in which every one of `words` occurs, upper or lower case."""
-    moment = now or datetime.now(UTC)
+    moment = now or utc_now()
     tickets, faults = all_tickets(results)
     wanted = words.casefold().split()
     found = [t for t in tickets if all(word in _all_text(t) for word in wanted)]
@@ -55,6 +56,21 @@ def line_of(ticket: WholeTicket, now: datetime) -> Line:
         due = datetime.fromisoformat(promised).replace(tzinfo=UTC)
         late = max(0, (now - due).days)
     return Line(ticket, owed_now(ticket, now=now), verdict, late)
+
+
+def as_row(line: Line) -> dict[str, object]:
+    """A line of the listing for a machine to read."""
+    ticket = line.ticket
+    return {
+        "number": ticket.number,
+        **ticket.intake,
+        "opened_utc": ticket.opened_utc,
+        "expedited": ticket.expedited,
+        "closed_utc": ticket.closed,
+        "late_days": line.late_days,
+        "verdict": line.verdict,
+        "owed": [vars(owes) for owes in line.owes],
+    }
 
 
 def _urgency(line: Line) -> tuple[bool, int, bool, str, str]:

@@ -68,6 +68,7 @@ def customer_sheet(
     stages = spans(record) if record else ()
     verdict, why = verdict_of(ticket, record)
     outcome = words.group("outcomes")[verdict]
+    tests = (*_before_power(ticket, words), *_tests(record, stages, words))
     shape = _SHAPES.get(verdict) or OUTCOMES[verdict].shape
     date_utc = ""
     if record is not None:
@@ -80,13 +81,13 @@ def customer_sheet(
         address=tuple(plain(line, 80) for line in shop.address),
         verdict=verdict,
         outcome=Outcome(outcome["word"], shape, outcome["sentence"]),
-        why=plain(why, 300) if verdict in ("fail", "aborted", NO_FIX) else "",
+        why=_why(verdict, why, tests),
         banners=_banners(record, words),
         facts=_facts(ticket, record, words),
         seen=_seen(ticket, words),
         repaired=tuple(_repair_line(repair, words) for repair in ticket.repairs),
         marks=ticket.marks(),
-        tests=(*_before_power(ticket, words), *_tests(record, stages, words)),
+        tests=tests,
         not_tested=_not_tested(ticket, stages, words),
         advice=_advice(ticket, verdict, words),
         warranty=plain(shop.warranty, 600) if verdict != NO_FIX else "",
@@ -116,6 +117,14 @@ def verdict_of(ticket: TicketFacts, record: RecordData | None) -> tuple[str, str
 def with_fingerprint(sheet: CustomerSheet, fingerprint: str) -> CustomerSheet:
     """The sheet with the fingerprint of what it stands on."""
     return replace(sheet, fingerprint=fingerprint)
+
+
+def _why(verdict: str, reason: str, tests: Iterable[TestLine]) -> str:
+    """Why a card did not pass; what failed is told in the customer's language."""
+    wrong = [f"{t.title}: {t.showed}" for t in tests if t.mark.shape == "filled" and t.showed]
+    if verdict == "fail" and wrong:
+        return plain("; ".join(wrong), 300)
+    return plain(reason, 300) if verdict in ("fail", "aborted", NO_FIX) else ""
 
 
 def _banners(record: RecordData | None, words: LocalWords) -> tuple[str, ...]:
@@ -257,7 +266,8 @@ def _not_tested(
 
 
 def _owed_title(owed: OwedFact, kinds: dict[str, str], words: LocalWords) -> str:
-    kind = kinds.get(owed.stage) or owed.stage.partition("-")[2] or owed.stage.replace(" ", "_")
+    named = owed.stage or owed.what.lower()
+    kind = kinds.get(owed.stage) or owed.stage.partition("-")[2] or named.replace(" ", "_")
     return str(words.group("stages").get(kind) or plain(owed.what, 120))
 
 
@@ -266,7 +276,7 @@ def _advice(ticket: TicketFacts, verdict: str, words: LocalWords) -> tuple[str, 
     if verdict in (NO_FIX, UNTESTED, "fail", "aborted", "incomplete"):
         return (str(advice["do_not_use"]),)
     found = []
-    curing = [r.cured_utc for r in ticket.repairs if r.cured_utc]
+    curing = [r.cured_utc for r in ticket.repairs if r.cured_utc > ticket.made_utc]
     if curing:
         found.append(str(advice["cure"]).format(moment=words.moment(max(curing))))
     if verdict == "conditional":

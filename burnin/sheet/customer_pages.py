@@ -10,6 +10,7 @@ from typing import Any
 
 from burnin.sheet.customer import CustomerSheet
 from burnin.sheet.edge_drawing import edge_svg
+from burnin.sheet.languages import words_of
 from burnin.sheet.qr import code_svg, code_text
 from burnin.sheet.ticket_facts import PhotoFact, ShopFacts
 from burnin.sheet.typesetting import as_numbers, breakable, shortened, typeset
@@ -92,7 +93,11 @@ def _code(sheet: CustomerSheet) -> str:
 
 
 def _drawing(sheet: CustomerSheet) -> str:
-    return edge_svg(sheet.marks, _DRAWING_MM) if sheet.marks else ""
+    """The edge with its marks, in the customer's language; nothing where nothing is marked."""
+    drawing = edge_svg(sheet.marks, _DRAWING_MM) if sheet.marks else ""
+    for english, local in words_of(sheet.language)["drawing"].items():
+        drawing = drawing.replace(f">{english}</text>", f">{local}</text>")
+    return drawing
 
 
 def _fitted(sheet: CustomerSheet, density: _Density) -> dict[str, Any]:

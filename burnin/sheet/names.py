@@ -68,6 +68,10 @@ TITLES: dict[str, str] = {
     "drift_k": "Temperature change in the last minute",
     "thermal_resistance_k_per_w": "Thermal resistance",
     "slowed_for_heat": "Slowed itself down for heat",
+    # cold starts
+    "cold_starts": "Cold starts at which the link was judged",
+    "failed_starts": "Starts at which the link failed",
+    "hung_starts": "Starts that ended in a crash or hang",
     # sensors
     "gpu_temp_c": "GPU temperature",
     "hotspot_temp_c": "Hot-spot temperature",

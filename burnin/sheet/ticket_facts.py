@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 from burnin.reading import Reading
 
@@ -94,7 +94,9 @@ class TicketFacts:
     no_fix: str = ""
     flaws: tuple[str, ...] = ()
     log: tuple[tuple[str, str, str], ...] = ()
-    runs: tuple[tuple[str, str, str], ...] = field(default=())
+    runs: tuple[tuple[str, str, str], ...] = ()
+    made_utc: str = ""
+    """When the sheets are made; what has cured by then needs no advice."""
 
     def marks(self) -> dict[str, str]:
         """Contacts for the drawing of the edge: repaired ones, and damaged ones that are not."""

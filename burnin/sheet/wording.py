@@ -78,9 +78,18 @@ STAGE_TITLES: dict[str, str] = {
     "memory": "Memory",
     "compute": "Arithmetic",
     "thermal_ramp": "Heat under rising load",
+    "cold_starts": "Starting from cold, again and again",
 }
 
-BENCH_TITLES = ("enumeration", "link", "display outputs", "memory", "compute", "thermal ramp")
+BENCH_TITLES = (
+    "enumeration",
+    "link",
+    "display outputs",
+    "memory",
+    "compute",
+    "thermal ramp",
+    "cold starts",
+)
 """What the bench calls a kind of stage; the customer reads the plain title in its place."""
 
 STAGE_MEANINGS: dict[str, str] = {
@@ -90,6 +99,7 @@ STAGE_MEANINGS: dict[str, str] = {
     "memory": "Does the memory give back exactly what was written into it?",
     "compute": "Does the card work out the same right answer every time?",
     "thermal_ramp": "Does the card stay cool enough while it works harder and harder?",
+    "cold_starts": "Does the card come up right each time it is switched on?",
 }
 
 NO_MEANING = "A check that this card's profile asks for."

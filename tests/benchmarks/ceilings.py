@@ -62,16 +62,17 @@ def cuda_ceilings(address: str, size: int = 16 * 2**30) -> Ceilings:
     set_s = best_s(settled(lambda: card.clear(one, size, 0x5A)))
     read_s = best_s(settled(read))
     copy_s = best_s(settled(lambda: card.copy(two, one, size)))
-    block = min(2**30, size)
+    block, times = min(2**28, size), 24
     pinned = [cupy.cuda.alloc_pinned_memory(block) for _ in range(2)]
     up, down = card.new_stream(), card.new_stream()
 
     def link(*, go_up: bool, go_down: bool) -> Callable[[], None]:
         def work() -> None:
-            if go_up:
-                card.copy(one, pinned[0].ptr, block, up)
-            if go_down:
-                card.copy(pinned[1].ptr, two, block, down)
+            for _ in range(times):
+                if go_up:
+                    card.copy(one, pinned[0].ptr, block, up)
+                if go_down:
+                    card.copy(pinned[1].ptr, two, block, down)
             up.synchronize()
             down.synchronize()
 
@@ -79,9 +80,9 @@ def cuda_ceilings(address: str, size: int = 16 * 2**30) -> Ceilings:
 
     found = Ceilings(
         size / set_s / 1e9, size / read_s / 1e9, 2 * size / copy_s / 1e9,
-        block / best_s(link(go_up=True, go_down=False)) / 1e9,
-        block / best_s(link(go_up=False, go_down=True)) / 1e9,
-        block / best_s(link(go_up=True, go_down=True)) / 1e9,
+        times * block / best_s(link(go_up=True, go_down=False)) / 1e9,
+        times * block / best_s(link(go_up=False, go_down=True)) / 1e9,
+        times * block / best_s(link(go_up=True, go_down=True)) / 1e9,
     )
     card.free(one)
     card.free(two)

@@ -17,7 +17,7 @@ from burnin.guard.cooling.states import CANNOT_TELL
 from burnin.guard.cooling.watch import Row, Setup
 from burnin.guard.forecast_guard import ForecastGuard
 from burnin.reading import NotMeasured
-from burnin.replay import simple_guards
+from burnin.replay_guards import simple_guards
 from burnin.sample import Sample, Telemetry
 from tests.evaluation.physics import Array, Heat
 from tests.evaluation.scenarios import ROW_S, Sensors, Setting, draw
@@ -71,11 +71,12 @@ class PlannedRun:
             return
         trip = self.guard.see(row)
         if trip is None and row.time_s >= 1.0:
-            hot: float | NotMeasured = NotMeasured("none") if row.hotspot_c is None else row.hotspot_c
+            hot: float | NotMeasured = NotMeasured("none")
+            hot = hot if row.hotspot_c is None else row.hotspot_c
             telemetry = Telemetry(
                 gpu_temp_c=row.die_c, power_w=row.power_w, hotspot_temp_c=hot
             )
-            sample = Sample(row.time_s, "", "", telemetry, load_share=1.0)
+            sample = Sample(row.time_s, "", "", telemetry)
             trips = (g.judge(sample) for g in self.simple)
             trip = next((t for t in trips if t is not None), None)
         if trip is not None:

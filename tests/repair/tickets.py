@@ -8,11 +8,13 @@ from pathlib import Path
 
 from pydantic import TypeAdapter
 
+from burnin.clock import iso
 from burnin.profile import Profile
 from burnin.profile_files import load_profile
 from burnin.repair.profile_part import BeforePower
 from burnin.repair.store import open_ticket
 from burnin.repair.whole_ticket import WholeTicket
+from tests.sheet import records
 
 START = datetime(2026, 3, 2, 9, 15, tzinfo=UTC)
 
@@ -69,3 +71,33 @@ def ticket(results: Path, number: str = "4711", **intake: str) -> WholeTicket:
         **intake,
     }
     return open_ticket(results, number, fields, by="J. Wren", now=START)
+
+
+def run_of(
+    there: WholeTicket, hours: float, *, name: str = "desktop_air", **verdicts: str
+) -> Path:
+    """A record of a run of the ticket, some hours after the start; verdicts by stage's number.
+
+    For example ``s6="not measured"``: the sixth stage was not carried out.
+    """
+    loaded = load_profile(name)
+    draft = records.passed()
+    draft.samples = draft.samples[::40]
+    moment = at(hours)
+    run_id = f"{moment:%Y%m%dT%H%M%SZ}-t"
+    draft.facts |= {"run_id": run_id, "started_utc": iso(moment), "ended_utc": iso(at(hours + 0.2))}
+    draft.facts["profile"] |= {"name": name, "sha256": loaded.sha256, "text": loaded.text}
+    for key, verdict in verdicts.items():
+        stage = draft.facts["stages"][int(key[1:]) - 1]
+        stage |= {"verdict": verdict, "reason": f"{verdict} for the test"}
+        rows = [r for r in draft.readings if r["stage"] == stage["stage"]]
+        for row in rows[:1]:
+            row |= {"verdict": verdict if verdict == "fail" else "not measured", "reason": "test"}
+        whole = "fail" if verdict == "fail" else "conditional"
+        if draft.facts["verdict"] != "fail":
+            draft.facts["verdict"] = whole
+        if whole == "conditional":
+            draft.facts["owed"].append(
+                {"stage": stage["stage"], "what": stage["title"], "reason": stage["reason"]}
+            )
+    return draft.write(there.folder / run_id)

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from functools import cache
 from importlib import resources
+from importlib.resources.abc import Traversable
 from pathlib import Path
 from typing import Annotated
 
@@ -46,6 +47,10 @@ class Scenario(Part):
     @classmethod
     def _as_tuple(cls, value: object) -> object:
         return tuple(value) if isinstance(value, list) else value
+
+
+PRACTISE = "practise:"
+"""What the name of a scenario that is drawn for practice begins with; a seed follows."""
 
 
 def _misfit(scenario: Scenario, cause: object) -> tuple[str, object, str] | None:
@@ -140,23 +145,39 @@ def scenario_from(content: dict[str, object], source: str) -> Scenario:
 
 @cache
 def scenario_names() -> tuple[str, ...]:
-    """Names of the ready-made scenarios, sorted."""
-    folder = resources.files("burnin.card.simulated") / "scenarios"
-    return tuple(
-        sorted(entry.name[: -len(".toml")] for entry in folder.iterdir()
-               if entry.name.endswith(".toml"))
-    )
+    """Names of the ready-made scenarios that the main job is tried on, sorted."""
+    return _names_in(_folder())
+
+
+@cache
+def cause_scenario_names() -> tuple[str, ...]:
+    """Names of the further ready-made scenarios, one for a cause each, sorted."""
+    return _names_in(_folder() / "causes")
+
+
+def _folder() -> Traversable:
+    return resources.files("burnin.card.simulated") / "scenarios"
+
+
+def _names_in(folder: Traversable) -> tuple[str, ...]:
+    names = (entry.name for entry in folder.iterdir())
+    return tuple(sorted(name[: -len(".toml")] for name in names if name.endswith(".toml")))
 
 
 def load_scenario(name_or_path: str) -> Scenario:
-    """A ready-made scenario by name, or any scenario by the path of its TOML file.
+    """A ready-made scenario by name, one drawn for practice (``practise:7``), or any scenario by
+    the path of its TOML file.
 
     Raises ScenarioError where there is none, or where it is not valid.
     """
     import tomllib
 
-    if name_or_path in scenario_names():
-        folder = resources.files("burnin.card.simulated") / "scenarios"
+    if name_or_path.startswith(PRACTISE):
+        from burnin.card.simulated.practise import drawn_by_name
+
+        return drawn_by_name(name_or_path)
+    if name_or_path in scenario_names() + cause_scenario_names():
+        folder = _folder() if name_or_path in scenario_names() else _folder() / "causes"
         source = f"{name_or_path}.toml"
         data = (folder / source).read_bytes()
     else:
@@ -164,7 +185,7 @@ def load_scenario(name_or_path: str) -> Scenario:
         try:
             data = Path(name_or_path).read_bytes()
         except OSError as error:
-            known = ", ".join(scenario_names())
+            known = ", ".join(scenario_names() + cause_scenario_names())
             raise ScenarioError(
                 f"{name_or_path}: no such scenario ({error.strerror or error});"
                 f" give a path of a TOML file or one of: {known}"

@@ -19,11 +19,14 @@ from burnin.engine.cuda.kernels_of_memory import COUNT_WORDS, FoundBuffers, Memo
 from burnin.engine.device import EVERY_TILE, Moved, QueuedCall
 from burnin.engine.patterns import Recipe, recipe
 
-BLOCK_WORDS = 1 << 23
-BLOCK_BYTES = BLOCK_WORDS * 4
-HOST_RING = 5
-CARD_RING = 3
-LAG = 2
+BLOCK_S = 0.0013
+"""Time that a block aims at: long beside the gap between two copies, short beside a slice."""
+SMALLEST_BLOCK_BYTES = 1 << 18
+LARGEST_BLOCK_BYTES = 1 << 26
+TRIAL_BYTES = 1 << 22
+HOST_RING = 9
+CARD_RING = 7
+LAG = 4
 LARGEST_BLOCKS = 32
 SLOTS = 4
 
@@ -41,7 +44,6 @@ class _Slice:
 class CudaCopier:
     """See `burnin.engine.device.Copier`."""
 
-    block_bytes = BLOCK_BYTES
     largest_blocks = LARGEST_BLOCKS
 
     def __init__(self, card: CudaCard, direction: str, seed: int) -> None:
@@ -52,22 +54,40 @@ class CudaCopier:
         self._up, self._down, self._checks = (card.new_stream() for _ in range(3))
         self._found = [FoundBuffers(card, 1024, 1 << 16) for _ in range(SLOTS)]
         self._counts = [PinnedWords(card, COUNT_WORDS * 4) for _ in range(SLOTS)]
-        self._sources = [card.allocate(BLOCK_BYTES) for _ in self._rules]
-        self._targets = [card.allocate(BLOCK_BYTES) for _ in range(CARD_RING)]
-        self._host = [PinnedWords(card, BLOCK_BYTES) for _ in range(HOST_RING)]
+        self.block_bytes = self._fitting_block()
+        self._block_words = self.block_bytes // 4
+        self._sources = [card.allocate(self.block_bytes) for _ in self._rules]
+        self._targets = [card.allocate(self.block_bytes) for _ in range(CARD_RING)]
+        self._host = [PinnedWords(card, self.block_bytes) for _ in range(HOST_RING)]
         self._target_free: list[Any] = [None] * CARD_RING
         self._host_full: list[Any] = [None] * HOST_RING
         self._host_free: list[Any] = [None] * HOST_RING
         self._went_up = self._came_down = self._slices = 0
-        self.title = f"{direction.replace('_', ' ')}, pinned, blocks of {BLOCK_BYTES // 2**20} MiB"
+        way, size = direction.replace("_", " "), self.block_bytes // 2**10
+        self.title = f"{way}, pinned, blocks of {size} KiB"
         self._prepare()
+
+    def _fitting_block(self) -> int:
+        """Bytes of a block, a power of two, by how long a small copy takes on this link."""
+        card, seconds = self._card, float("inf")
+        pointer, host = card.allocate(TRIAL_BYTES), PinnedWords(card, TRIAL_BYTES)
+        for _ in range(3):
+            start = card.event(self._up, timed=True)
+            card.copy(pointer, host.pointer, TRIAL_BYTES, self._up)
+            end = card.event(self._up, timed=True)
+            card.wait(end)
+            seconds = min(seconds, card.seconds_between(start, end))
+        card.free(pointer)
+        wanted = int(TRIAL_BYTES * BLOCK_S / max(seconds, 1e-6))
+        fitting = 1 << max(1, wanted).bit_length() - 1
+        return max(SMALLEST_BLOCK_BYTES, min(LARGEST_BLOCK_BYTES, fitting))
 
     def _prepare(self) -> None:
         """Fill the sources on the card, and the host's ring from them."""
         card = self._card
         for rule, pointer in zip(self._rules, self._sources, strict=True):
             self._kernels.queue(
-                "write_pattern", pointer, 0, BLOCK_WORDS, rule, rule, self._found[0],
+                "write_pattern", pointer, 0, self._block_words, rule, rule, self._found[0],
                 tiles=EVERY_TILE, stream=card.stream,
             )
         written = card.event()
@@ -83,7 +103,7 @@ class CudaCopier:
         if self._host_free[place] is not None:
             card.follow(self._down, self._host_free[place])
         source = self._sources[self._came_down % 2]
-        card.copy(self._host[place].pointer, source, BLOCK_BYTES, self._down)
+        card.copy(self._host[place].pointer, source, self.block_bytes, self._down)
         self._host_full[place] = card.event(self._down)
         self._came_down += 1
 
@@ -97,13 +117,13 @@ class CudaCopier:
             card.follow(self._up, self._host_full[place])
         if self._target_free[target] is not None:
             card.follow(self._up, self._target_free[target])
-        card.copy(self._targets[target], self._host[place].pointer, BLOCK_BYTES, self._up)
+        card.copy(self._targets[target], self._host[place].pointer, self.block_bytes, self._up)
         arrived = card.event(self._up)
         self._host_free[place] = arrived
         card.follow(self._checks, arrived)
         rule = self._rules[number % 2]
         self._kernels.queue(
-            "check_pattern", self._targets[target], 0, BLOCK_WORDS, rule, rule, found,
+            "check_pattern", self._targets[target], 0, self._block_words, rule, rule, found,
             tiles=EVERY_TILE, stream=self._checks,
         )
         self._target_free[target] = card.event(self._checks)
@@ -161,7 +181,7 @@ class CudaCopier:
             for _, end in stretch:
                 card.wait(end)
             seconds += max(card.seconds_between(*pair) for pair in stretch)
-        size = queued.blocks * BLOCK_BYTES
+        size = queued.blocks * self.block_bytes
         wrong = int(self._counts[queued.slot].words[0])
         return Moved(
             size if self._direction != "to_host" else 0,

@@ -18,7 +18,7 @@ from burnin.engine.device import (
     Tiles,
 )
 from burnin.engine.layout import Layout, Piece
-from burnin.engine.patterns import ONES, Recipe
+from burnin.engine.patterns import ONES, Recipe, RecipeKind
 from burnin.engine.vulkan.gpu import ROUND_BYTES, Gpu
 
 if TYPE_CHECKING:
@@ -69,6 +69,9 @@ class VulkanArea:
         self._bindings = gpu.layout(("uniform", "storage", "storage", "storage", "storage"))
         self._module = gpu.module("memory")
         self._pipelines: dict[tuple[str, int], Any] = {}
+        for kernel in ("write_pattern", "check_pattern", "check_then_write"):
+            for kind in RecipeKind:  # compiled now, while no slice is waited for
+                self._pipeline(kernel, kind)
         self._slots = [self._slot() for _ in range(SLOTS)]
         self._free = list(self._slots)
 

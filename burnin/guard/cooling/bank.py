@@ -41,6 +41,9 @@ HYSTERESIS_K = 5.0
 """A fan that has set in stays on until the die is so much cooler (common practice, no source)."""
 TEMPER = 0.6
 LEAST_EVIDENCE = 1e-4
+PARAMETERS = (MOUNT, CAPACITY, AWAY, RADIATOR, LAG)
+FARTHEST_SD = 3.5
+"""A parameter never walks further from where its hypothesis puts it."""
 MOST_SURPRISE = 3.0
 """A reading further off than so many standard deviations is taken as that much noisier."""
 TRANSIENT_SHARE = 0.07
@@ -110,6 +113,9 @@ class Bank:
         self.x: Array = np.array([m for m, _ in pairs])
         self.p: Array = np.array([c for _, c in pairs])
         self.log_weight: Array = np.log(np.array([h.weight for h in hypotheses]))
+        sd = np.sqrt(np.diagonal(self.p, axis1=1, axis2=2))
+        self.reach: Array = np.where(np.isin(np.arange(SIZE), PARAMETERS), FARTHEST_SD * sd, np.inf)
+        self.home: Array = self.x.copy()
         self.offset = 0.0
         self.held_k: Array = np.zeros(len(hypotheses))
         self._drift = drift_per_s()
@@ -136,6 +142,8 @@ class Bank:
             self.p = np.concatenate([self.p, other.p])
             self.log_weight = np.append(self.log_weight, log_weight)
             self.held_k = np.append(self.held_k, other.held_k)
+            self.home = np.concatenate([self.home, other.home])
+            self.reach = np.concatenate([self.reach, other.reach])
         else:
             self.hypotheses[place] = other.hypotheses[0]
             self.x, self.p = self.x.copy(), self.p.copy()
@@ -144,6 +152,8 @@ class Bank:
             self.log_weight[place] = log_weight
             self.held_k = self.held_k.copy()
             self.held_k[place] = other.held_k[0]
+            self.home, self.reach = self.home.copy(), self.reach.copy()
+            self.home[place], self.reach[place] = other.home[0], other.reach[0]
         self.retrait()
 
     def weights(self) -> Array:
@@ -225,6 +235,7 @@ class Bank:
         _, shift, ratio = cut_all(mean, sd, lower_c, upper_c)
         column = self.p[:, :, SENSOR] / sd[:, None]
         self.x = self.x + column * shift[:, None]
+        self.x = np.clip(self.x, self.home - self.reach, self.home + self.reach)
         less = (1.0 - ratio)[:, None, None]
         self.p = self.p - less * column[:, :, None] * column[:, None, :]
         self.log_weight = self.log_weight + TEMPER * np.log(np.maximum(inside, LEAST_EVIDENCE))

@@ -7,7 +7,7 @@ import math
 from collections import deque
 from dataclasses import dataclass, replace
 
-from burnin.guard.cooling.bank import Bank
+from burnin.guard.cooling.bank import FARTHEST_SD, Bank
 from burnin.guard.cooling.network import AWAY, LAST, RADIATOR, ROOM, WATER
 from burnin.guard.cooling.priors import (
     STANDING_LOSS,
@@ -100,6 +100,10 @@ class Branches:
             replace(old.hypotheses[parent], state=state, fan_turns=False)
         ]
         new.x, new.p = old.x[parent : parent + 1].copy(), old.p[parent : parent + 1].copy()
+        new.home, new.reach = (
+            old.home[parent : parent + 1].copy(),
+            old.reach[parent : parent + 1].copy(),
+        )
         new.held_k = old.held_k[parent : parent + 1].copy()
         new.log_weight = old.log_weight[parent : parent + 1] + math.log(FAILURE_WEIGHT)
         if not air:
@@ -118,7 +122,8 @@ class Branches:
             (LAST, STANDING_WATER_J_PER_K),
             (RADIATOR, STANDING_LOSS),
         ):
-            new.x[:, place] = spread.log
+            new.x[:, place] = new.home[:, place] = spread.log
+            new.reach[:, place] = FARTHEST_SD * spread.log_sd
             new.p[:, place, :] = 0.0
             new.p[:, :, place] = 0.0
             new.p[:, place, place] = spread.log_sd**2

@@ -31,7 +31,9 @@ def cut(mean: float, sd: float, lower: float, upper: float) -> tuple[float, floa
     if a > _FAR or b < -_FAR:
         width = b - a
         centre = 0.5 * (a + b)
-        return math.exp(-0.5 * min(60.0, centre * centre)) * width, centre, width * width / 12.0
+        noise = width * width / 12.0
+        density = math.exp(-0.5 * min(60.0, centre * centre)) / _ROOT_2_PI
+        return min(1.0, density * width), centre / (1.0 + noise), noise / (1.0 + noise)
     inside = max(0.5 * (math.erf(b / _ROOT_2) - math.erf(a / _ROOT_2)), 1e-12)
     at_a = math.exp(-0.5 * a * a) / _ROOT_2_PI
     at_b = math.exp(-0.5 * b * b) / _ROOT_2_PI

@@ -26,8 +26,8 @@ class Risk:
 
     sure: float = 0.95
     near: float = 0.3
-    sure_faulty: float = 0.5
-    near_faulty: float = 0.1
+    sure_faulty: float = 0.4
+    near_faulty: float = 0.06
     faulty: float = 0.95
     stop_s: float = 2.0
     far_s: float = 30.0
@@ -50,6 +50,9 @@ class Risk:
 
 
 HORIZONS_S = (4.0, 6.0, 9.0, 13.0, 18.0, 24.0, 35.0, 50.0)
+LEARN_S = 15.0
+"""In the first seconds under load a crossing further off than `far_s` can wait: plans are made for
+a class of cards, so that a sound one is expected to keep its plan until it shows otherwise."""
 FIRST_LOOK_S = 1.0
 """Nothing is stopped before: what was believed beforehand alone never ends a load."""
 
@@ -62,8 +65,10 @@ class Decision:
         self._first_s: float | None = None
         self._since_s: float | None = None
 
-    def stops(self, forecast: Forecast, fault_probability: float) -> bool:
-        """Whether the load is to be stopped on this forecast."""
+    def stops(
+        self, forecast: Forecast, fault_probability: float, loaded_s: float = math.inf
+    ) -> bool:
+        """Whether to stop on this forecast, the card having been under load for `loaded_s`."""
         risk, now = self._risk, forecast.time_s
         if self._first_s is None:
             self._first_s = now
@@ -75,7 +80,7 @@ class Decision:
             return False
         if forecast.within(risk.stop_s) >= risk.asked(0.0, faulty):
             return True
-        if not self._certain(forecast, faulty):
+        if not self._certain(forecast, faulty, loaded_s):
             self._since_s = None
             return False
         if self._since_s is None:
@@ -83,8 +88,9 @@ class Decision:
         needed = risk.patience_s if forecast.crossing_in_s > 10.0 else 0.4
         return now - self._since_s >= min(needed, 0.3 * forecast.crossing_in_s)
 
-    def _certain(self, forecast: Forecast, faulty: bool) -> bool:
+    def _certain(self, forecast: Forecast, faulty: bool, loaded_s: float) -> bool:
         """Whether any horizon has the certainty that it asks for."""
-        if forecast.any_probability >= self._risk.asked(math.inf, faulty):
+        learning = loaded_s < LEARN_S and forecast.crossing_in_s > self._risk.far_s
+        if not learning and forecast.any_probability >= self._risk.asked(math.inf, faulty):
             return True
         return any(forecast.within(h) >= self._risk.asked(h, faulty) for h in HORIZONS_S)

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from burnin.guard.cooling.forecast import Plan, Walk
+from burnin.guard.cooling.forecast import Plan
 from burnin.guard.cooling.verdict import Estimate, estimate
+from burnin.guard.cooling.walk import Walk
 
 if TYPE_CHECKING:
     from burnin.guard.cooling.watch import CoolingWatch
@@ -25,10 +26,9 @@ def expected_die_c(watch: CoolingWatch, plan: Plan, ahead_s: float) -> Estimate:
     now_s = watch.last.time_s
     states, traits, held_k = watch.forecaster.draw(watch.bank)
     walk = Walk(states, traits, held_k, np.ones(len(states)))
-    watts = watch.last.power_w
-    short = Plan(plan.steps, now_s + ahead_s)
-    for length, watts in short.segments(now_s, 1.0, watts):
-        pieces = max(1, round(length / 3.0))
-        for _ in range(pieces):
-            walk.step(length / pieces, watts)
-    return estimate(walk.die_c(watts))
+    pieces = Plan(plan.steps, now_s + ahead_s).segments(now_s, 1.0, watch.last.power_w)
+    for length, watts in pieces:
+        count = max(1, round(length / 3.0))
+        for _ in range(count):
+            walk.step(length / count, watts)
+    return estimate(walk.die_c(pieces[-1][1]))

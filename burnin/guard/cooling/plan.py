@@ -5,6 +5,10 @@ Pure decisions: the caller holds the power and hands in rows; nothing here touch
 A gentle first step is held until the cooling is known; each next step is taken only if its forecast
 is safe; where the next is not safe and the state is still open, the present step is held on while
 it is safe itself. A card that may have no coolant never takes in more than its joule budget.
+
+Use: one `ForecastGuard` for the run, `Ramp(aim, guard.watch)` beside it; every row goes to the
+guard first, then to `decide`. Give the guard limits some kelvin below the true ones: the ramp
+needs room.
 """
 
 from __future__ import annotations
@@ -86,13 +90,18 @@ class Aim:
             levels.append(levels[-1] * 1.8)
         return (*levels, self.top_w)
 
+    def unproven_w(self) -> float:
+        """The gentle power of a card without fans: its joule budget lasts `PROOF_S` there."""
+        return min(self.gentle_w, self.idle_w + self.budget_j / PROOF_S)
+
     def promise(self, dry: bool) -> str:
         """Said before the start: how long it may take, what it can and cannot prove."""
         if dry:
+            watts = self.unproven_w()
             return (
                 f"at most {self.budget_j / 1000.0:.1f} kJ above idle, "
-                f"{self.budget_j / max(1.0, self.gentle_w - self.idle_w):.0f} s at "
-                f"{self.gentle_w:.0f} W: mount and die-to-block resistance judged; long soak owed"
+                f"{self.budget_j / max(1.0, watts - self.idle_w):.0f} s at {watts:.0f} W: "
+                "mount and die-to-block resistance judged; long soak owed"
             )
         return (
             f"at most {self.longest_s():.0f} s up to {self.top_w:.0f} W: every resistance judged, "
@@ -128,10 +137,9 @@ class Ramp:
         if limits.hotspot_c is not None:
             hot_c = row.die_c if row.hotspot_c is None else row.hotspot_c
             safe = min(safe, (limits.hotspot_c - FIRST_MARGIN_K - hot_c) / WORST_SPOT_K_PER_W)
-        gentle_w = self._aim.gentle_w
-        if self._watch.has_fan is not True:
-            gentle_w = min(gentle_w, self._aim.idle_w + self._aim.budget_j / PROOF_S)
-        return max(0.0, min(gentle_w, self._aim.top_w, safe))
+        aim = self._aim
+        gentle_w = aim.gentle_w if self._watch.has_fan is True else aim.unproven_w()
+        return max(0.0, min(gentle_w, aim.top_w, safe))
 
     def begin(self, row: Row) -> Next:
         """The first step, chosen by the first row at idle."""

@@ -6,7 +6,6 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from burnin.guard.cooling.forecast import Walk
 from burnin.guard.cooling.network import (
     CAPACITY,
     LAST,
@@ -19,6 +18,7 @@ from burnin.guard.cooling.network import (
     fan_share,
 )
 from burnin.guard.cooling.states import CANNOT_TELL, Cooling
+from burnin.guard.cooling.walk import Walk
 
 if TYPE_CHECKING:
     import numpy as np

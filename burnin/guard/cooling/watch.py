@@ -21,6 +21,8 @@ QUICK_STEP_S, LEAP_STEP_S, LEAP_K = 0.4, 0.2, 3.0
 """Its step when the code has changed, where the information is; shorter when it leaps."""
 JUMP_SHARE, JUMP_W = 0.08, 10.0
 """A change of power beyond both ends a step early, so that power is constant in each."""
+FINE_SHARE = 0.1
+"""A reading between whole steps comes from a finer sensor: its cell is that share of a step."""
 MAY_REST_C = 60.0
 """Below this a fan that nobody reads may stand by design."""
 SETTLE_S = 4.0
@@ -66,6 +68,7 @@ class CoolingWatch:
     def __init__(self, setup: Setup) -> None:
         self.setup = setup
         self.plan = setup.plan
+        self.has_fan = setup.has_fan
         self.spot = HotSpot()
         self.forecaster = Forecaster(setup.limits)
         self.forecast: Forecast | None = None
@@ -119,7 +122,6 @@ class CoolingWatch:
         room_c, room_sd_k = self.setup.ambient_c, 1.2
         if room_c is None:
             room_c, room_sd_k = min(max(row.die_c - 5.0, 14.0), 27.0), 4.0
-        self.has_fan = self.setup.has_fan
         if self.has_fan is None and row.fan_rpm is not None:
             self.has_fan = True
         settled_w, settled_sd_w = self._settled(row)
@@ -142,7 +144,9 @@ class CoolingWatch:
         return 0.5 * row.power_w, 0.4 * row.power_w
 
     def _cell(self, code_c: float) -> tuple[float, float]:
-        half = 0.5 * self.setup.temp_step_c
+        step_c = self.setup.temp_step_c
+        off = abs(code_c / step_c - round(code_c / step_c))
+        half = 0.5 * step_c if off < 1e-6 else FINE_SHARE * step_c
         return code_c - half, code_c + half
 
     def _step(self, row: Row) -> None:
@@ -207,7 +211,8 @@ class CoolingWatch:
 
     def plan_ahead(self) -> Plan:
         """The plan, or the present power held where there is none."""
-        assert self.last is not None
+        if self.last is None:
+            raise ValueError("no row was seen yet")
         if self.plan is not None:
             return self.plan
         now = self.last.time_s

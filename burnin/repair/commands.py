@@ -1,0 +1,284 @@
+"""Commands of a ticket, from intake to closing: one short command a step."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from burnin.errors import BurninError
+
+if TYPE_CHECKING:
+    from burnin.repair.whole_ticket import WholeTicket
+
+ticket_app = typer.Typer(help="One repair, from intake to handover.", no_args_is_help=True)
+
+Number = Annotated[str, typer.Argument(help="ticket number")]
+Results = Annotated[Path, typer.Option("--results", help="where tickets and records are kept")]
+By = Annotated[str, typer.Option("--by", help="who; left out: BURNIN_TECHNICIAN or the account")]
+Text = Annotated[str, typer.Option()]
+RESULTS = Path("results")
+
+
+@contextmanager
+def plain_errors() -> Iterator[None]:
+    """What a person can mend is told in a sentence, with exit code 2 and no traceback."""
+    try:
+        yield
+    except BurninError as error:
+        typer.echo(str(error), err=True)
+        raise typer.Exit(2) from error
+
+
+def mount(app: typer.Typer) -> None:
+    """Add the commands of tickets, measuring, handover and comparison to the tool's own."""
+    from burnin.repair import handover_commands as more
+
+    app.add_typer(ticket_app, name="ticket")
+    app.command()(more.tickets)
+    app.command()(more.measure)
+    app.command()(more.handover)
+    app.command()(more.verify)
+    app.command()(more.compare)
+    app.command()(more.shop)
+
+
+def _tell(ticket: WholeTicket) -> None:
+    from burnin.repair.telling import next_step, owed_lines
+
+    for line in owed_lines(ticket):
+        typer.echo(line)
+    typer.echo(next_step(ticket))
+
+
+@ticket_app.command("open")
+def open_(
+    number: Number,
+    customer: Text = "",
+    reference: Annotated[str, typer.Option(help="the customer's own number")] = "",
+    card: Annotated[str, typer.Option(help="the card in your words")] = "",
+    serial: Text = "",
+    fault: Annotated[str, typer.Option(help="what the customer says is wrong")] = "",
+    accessories: Annotated[str, typer.Option(help="what came with it")] = "",
+    promised: Annotated[str, typer.Option(help="day, such as 2026-03-10")] = "",
+    expedited: Annotated[bool, typer.Option("--expedited")] = False,
+    profile: Annotated[str, typer.Option("--profile", "-p", help="profile of this card")] = "",
+    technician: Text = "",
+    language: Annotated[str, typer.Option(help="of the customer's sheet: en, de")] = "",
+    seen: Annotated[
+        list[str] | None,
+        typer.Option(help="damage, such as 'B14-B17 missing' or 'bracket bent'; repeatable"),
+    ] = None,
+    photo: Annotated[list[Path] | None, typer.Option(help="a picture; repeatable")] = None,
+    by: By = "",
+    results: Results = RESULTS,
+) -> None:
+    """Take a card in: who brought it, what is wrong, what is seen on it."""
+    from burnin.repair.intake import Intake, take_in
+
+    with plain_errors():
+        fields = {
+            "customer": customer,
+            "reference": reference,
+            "card": card,
+            "serial": serial,
+            "fault": fault,
+            "accessories": accessories,
+            "promised": promised,
+            "profile": profile,
+            "technician": technician,
+            "language": language,
+        }
+        intake = Intake(fields, expedited, tuple(seen or ()), tuple(photo or ()))
+        _tell(take_in(results, number, intake, by=by))
+
+
+@ticket_app.command()
+def correct(
+    number: Number,
+    field: Annotated[list[str], typer.Argument(help="such as promised=2026-03-12")],
+    by: By = "",
+    results: Results = RESULTS,
+) -> None:
+    """Change what was taken down at intake; the former text stays in the log."""
+    from burnin.repair.intake import correct as change
+    from burnin.repair.store import read_ticket
+
+    with plain_errors():
+        _tell(change(read_ticket(results, number), field, by=by))
+
+
+@ticket_app.command()
+def show(number: Number, results: Results = RESULTS) -> None:
+    """Everything on a ticket, in order."""
+    from burnin.repair.store import read_ticket
+    from burnin.repair.telling import whole_story
+
+    with plain_errors():
+        ticket = read_ticket(results, number)
+        for line in whole_story(ticket):
+            typer.echo(line)
+        _tell(ticket)
+
+
+@ticket_app.command("seen")
+def seen_(
+    number: Number,
+    damage: Annotated[list[str], typer.Argument(help="such as 'B14-B17 missing'")],
+    by: By = "",
+    results: Results = RESULTS,
+) -> None:
+    """Note damage by contact or area."""
+    from burnin.repair.intake import add_damage
+    from burnin.repair.store import read_ticket
+
+    with plain_errors():
+        _tell(add_damage(read_ticket(results, number), damage, by=by))
+
+
+@ticket_app.command()
+def photo(
+    number: Number,
+    files: Annotated[list[Path], typer.Argument(help="pictures")],
+    note: Text = "",
+    for_customer: Annotated[
+        bool, typer.Option("--for-customer", help="print it on the customer's sheet too")
+    ] = False,
+    by: By = "",
+    results: Results = RESULTS,
+) -> None:
+    """Keep pictures with the ticket."""
+    from burnin.repair.photos import add_photo
+    from burnin.repair.store import read_ticket
+
+    with plain_errors():
+        ticket = read_ticket(results, number)
+        for file in files:
+            ticket = add_photo(ticket, file, note=note, for_customer=for_customer, by=by)
+        _tell(ticket)
+
+
+@ticket_app.command()
+def repair(
+    number: Number,
+    did: Annotated[str, typer.Argument(help="what was done")],
+    contacts: Annotated[str, typer.Option(help="such as B14-B17")] = "",
+    bare: Annotated[
+        list[str] | None, typer.Option(help="copper laid bare, by a word such as back; repeatable")
+    ] = None,
+    cure: Annotated[str, typer.Option(help="how long it must cure, such as '24 h'")] = "",
+    by: By = "",
+    results: Results = RESULTS,
+) -> None:
+    """Note what was done; what was proven before must be shown again."""
+    from burnin.repair.repairs import add_repair
+    from burnin.repair.store import read_ticket
+
+    with plain_errors():
+        ticket = read_ticket(results, number)
+        _tell(add_repair(ticket, did, contacts=contacts, patches=bare or (), cure=cure, by=by))
+
+
+@ticket_app.command()
+def light(
+    number: Number,
+    outputs: Annotated[str, typer.Option(help="outputs with a monitor, such as DP-1")] = "screen",
+    answer: Annotated[
+        list[str] | None, typer.Option(help="such as smoke=no beeps=1; asks nothing; repeatable")
+    ] = None,
+    by: By = "",
+    results: Results = RESULTS,
+) -> None:
+    """First light: what is seen, heard and smelt when power is put on."""
+    from burnin.repair.first_light_bench import first_light
+    from burnin.repair.store import read_ticket
+
+    with plain_errors():
+        ticket = read_ticket(results, number)
+        names = tuple(name.strip() for name in outputs.split(",") if name.strip())
+        after = first_light(ticket, names, tuple(answer or ()), typer.echo, by=by)
+        _tell(after)
+    if after.first_lights[-1].ended_at_once:
+        raise typer.Exit(1)
+
+
+@ticket_app.command()
+def defer(
+    number: Number,
+    stage: Annotated[str, typer.Argument(help="such as thermal_ramp or 6-thermal_ramp")],
+    reason: Annotated[str, typer.Argument(help="why not now")],
+    from_: Annotated[str, typer.Option("--from", help="2026-03-10, or a span such as 24h")] = "",
+    by: By = "",
+    results: Results = RESULTS,
+) -> None:
+    """Put a stage off, with the reason, and from when it may be done."""
+    from burnin.repair.intake import put_off_stage
+    from burnin.repair.store import read_ticket
+
+    with plain_errors():
+        _tell(put_off_stage(read_ticket(results, number), stage, reason, from_, by=by))
+
+
+@ticket_app.command()
+def undefer(number: Number, stage: str, by: By = "", results: Results = RESULTS) -> None:
+    """A stage that was put off may be done now."""
+    from burnin.repair.intake import take_up_stage
+    from burnin.repair.store import read_ticket
+
+    with plain_errors():
+        _tell(take_up_stage(read_ticket(results, number), stage, by=by))
+
+
+@ticket_app.command("overrule")
+def overrule_(
+    number: Number,
+    reason: Annotated[str, typer.Option(help="printed on the internal sheet")],
+    by: By = "",
+    results: Results = RESULTS,
+) -> None:
+    """Let power on in spite of a short, with a written reason."""
+    from burnin.repair.power_gate import overrule
+    from burnin.repair.store import read_ticket
+
+    with plain_errors():
+        _tell(overrule(read_ticket(results, number), reason, by=by))
+
+
+@ticket_app.command()
+def note(number: Number, text: str, by: By = "", results: Results = RESULTS) -> None:
+    """Anything else worth a line."""
+    from burnin.repair.store import add, read_ticket
+
+    with plain_errors():
+        _tell(add(read_ticket(results, number), "noted", {"text": text}, by=by))
+
+
+@ticket_app.command()
+def nofix(number: Number, reason: str, by: By = "", results: Results = RESULTS) -> None:
+    """The card cannot be repaired; the customer reads the reason."""
+    from burnin.repair.intake import give_up
+    from burnin.repair.store import read_ticket
+
+    with plain_errors():
+        _tell(give_up(read_ticket(results, number), reason, by=by))
+
+
+@ticket_app.command()
+def close(number: Number, by: By = "", results: Results = RESULTS) -> None:
+    """Close a ticket, whatever it owes; handover does so by itself where nothing is owed."""
+    from burnin.repair.store import add, read_ticket
+
+    with plain_errors():
+        _tell(add(read_ticket(results, number), "closed", {}, by=by))
+
+
+@ticket_app.command()
+def reopen(number: Number, by: By = "", results: Results = RESULTS) -> None:
+    """Open a closed ticket again."""
+    from burnin.repair.store import add, read_ticket
+
+    with plain_errors():
+        _tell(add(read_ticket(results, number), "reopened", {}, by=by))

@@ -1,0 +1,72 @@
+"""First light at the bench: prompts with a timer, or answers that were given beforehand."""
+
+from __future__ import annotations
+
+import select
+import sys
+from collections.abc import Callable, Sequence
+
+from burnin.errors import BadInput
+from burnin.repair.first_light import Ask, keep, observe, parse_answer, questions
+from burnin.repair.power_gate import may_power
+from burnin.repair.whole_ticket import WholeTicket
+
+
+def first_light(
+    ticket: WholeTicket,
+    outputs: tuple[str, ...],
+    given: Sequence[str],
+    tell: Callable[[str], None],
+    *,
+    by: str = "",
+) -> WholeTicket:
+    """Ask and keep what is seen; raises BadInput where no power may be put on, or for a bad answer.
+
+    Nothing is kept where nobody answered anything.
+    """
+    refusal = may_power(ticket)
+    if refusal:
+        raise BadInput(refusal)
+    if given:
+        answers = answers_of(given, outputs)
+        ended = answers.get("smoke") == "yes"
+    else:
+        tell("Switch on now. Watch, listen, smell; a hand at the switch.")
+        answers, ended = observe(_terminal(), tell, outputs)
+    if not answers:
+        raise BadInput("nobody answered; nothing is kept")
+    return keep(ticket, answers, ended, by=by)
+
+
+def answers_of(given: Sequence[str], outputs: tuple[str, ...]) -> dict[str, str]:
+    """Answers such as ``smoke=no``, ``beeps=1``, ``image DP-1=yes``; raises BadInput."""
+    forms = {q.key: q.form for q in questions(outputs)} | {"time_to_image_s": "number"}
+    found = {}
+    for text in given:
+        key, equals, value = text.partition("=")
+        if not equals or key.strip() not in forms:
+            raise BadInput(f"{text[:40]!r}: write KEY=ANSWER with one of {', '.join(forms)}")
+        try:
+            answer = parse_answer(forms[key.strip()], value)
+        except BadInput as error:
+            raise BadInput(f"{key.strip()}: {error}") from error
+        if answer is not None:
+            found[key.strip()] = answer
+    return found
+
+
+def _terminal() -> Ask:
+    if not sys.stdin.isatty():
+        raise BadInput("nobody is at the terminal; give --answer smoke=no --answer beeps=1 …")
+
+    def ask(question: str, seconds: float) -> str | None:
+        sys.stdout.write(f"\a   >>> {question}  [{seconds:.0f} s] ")
+        sys.stdout.flush()
+        ready, _, _ = select.select([sys.stdin], [], [], seconds)
+        line = sys.stdin.readline() if ready else ""
+        if not line:
+            sys.stdout.write("\n")
+            return None
+        return line
+
+    return ask

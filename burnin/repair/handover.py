@@ -1,0 +1,202 @@
+"""Handover: sheets, checksums and signature in a folder of their own, and its line in the log."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import shutil
+import tempfile
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from pathlib import Path
+
+from burnin.clock import iso
+from burnin.errors import BadInput, RecordError
+from burnin.record import write_json
+from burnin.repair.event_log import read_log
+from burnin.repair.moments import utc_now
+from burnin.repair.proof import PastRun, runs_that_count
+from burnin.repair.sheet_facts import facts_of_ticket, shop_facts
+from burnin.repair.shop import Language, Shop, load_shop
+from burnin.repair.signing import CHECKSUMS, list_files, sign_record
+from burnin.repair.store import LOG, add_all
+from burnin.repair.whole_ticket import WholeTicket
+from burnin.sheet.customer import customer_sheet, verdict_of, with_fingerprint
+from burnin.sheet.customer_pages import customer_page, customer_pdf
+from burnin.sheet.internal import internal_sheet
+from burnin.sheet.internal_pages import internal_page, internal_pdf
+from burnin.sheet.plot_static import static_plot
+from burnin.sheet.series import plot_data
+from burnin.sheet.source import RecordData, read_record
+from burnin.sheet.ticket_facts import TicketFacts
+
+PREFIX = "handover-"
+FACTS = "handover.json"
+
+
+@dataclass(frozen=True)
+class Handover:
+    """What was made: folder, the sheets' files, verdict and fingerprint as printed."""
+
+    folder: Path
+    files: tuple[Path, ...]
+    verdict: str
+    fingerprint: str
+    ticket: WholeTicket
+
+
+def hand_over(
+    ticket: WholeTicket,
+    *,
+    languages: Sequence[Language] = (),
+    paper: str = "",
+    known_good: WholeTicket | None = None,
+    by: str = "",
+    now: datetime | None = None,
+) -> Handover:
+    """Make both sheets of a ticket, sign them, and close the ticket where nothing is owed.
+
+    Raises BadInput or RecordError, with nothing in the log, where a sheet cannot be made.
+    """
+    moment = now or utc_now()
+    shop = load_shop()
+    if paper:
+        shop = shop.model_copy(update={"paper": paper})
+    facts = facts_of_ticket(ticket, moment, known_good)
+    runs = runs_that_count(ticket)
+    record = read_record(runs[-1].folder) if runs else None
+    verdict, _ = verdict_of(facts, record)
+    passing = _passing_folder(ticket)
+    try:
+        fingerprint = _write_facts(passing, ticket, facts, runs, verdict, moment)
+        spoken = languages or shop.languages
+        names = _write_sheets(passing, facts, record, shop, spoken, fingerprint)
+        list_files(passing)
+        sign_record(passing)
+        folder = _settle(passing, ticket, moment)
+    finally:
+        shutil.rmtree(passing, ignore_errors=True)
+    fields = {"folder": folder.name, "verdict": verdict, "fingerprint": fingerprint}
+    events: list[tuple[str, dict[str, object]]] = [("handed_over", dict(fields))]
+    if (not facts.owed and verdict == "pass") or ticket.no_fix:
+        events.append(("closed", {}))
+    after = add_all(ticket, events, by=by, now=moment)
+    files = tuple(folder / name for name in names)
+    return Handover(folder, files, verdict, fingerprint, after)
+
+
+def spoken(
+    ticket: WholeTicket, asked: tuple[str, ...], paper: str
+) -> tuple[tuple[Language, ...], str]:
+    """Languages and paper of a handover; raises BadInput for those that there are not."""
+    wanted = asked or ((ticket.intake["language"],) if ticket.intake.get("language") else ())
+    known: dict[str, Language] = {"en": "en", "de": "de"}
+    for language in wanted:
+        if language not in known:
+            raise BadInput(f"language {language!r}: there are {', '.join(known)}")
+    if paper not in ("", "a4", "letter"):
+        raise BadInput(f"paper {paper!r}: a4 or letter")
+    return tuple(dict.fromkeys(known[language] for language in wanted)), paper
+
+
+def _passing_folder(ticket: WholeTicket) -> Path:
+    """Where a handover is made, so that nobody ever meets half of one."""
+    try:
+        return Path(tempfile.mkdtemp(prefix=".handover-", dir=ticket.folder))
+    except OSError as error:
+        raise BadInput(f"{ticket.folder}: {error.strerror or error}") from error
+
+
+def _settle(passing: Path, ticket: WholeTicket, moment: datetime) -> Path:
+    """Give the finished folder its name, one that nobody else takes at the same moment."""
+    name = PREFIX + moment.astimezone(UTC).strftime("%Y%m%dT%H%M%SZ")
+    passing.chmod(0o755)
+    for number in range(1, 100):
+        folder = ticket.folder / (name if number == 1 else f"{name}-{number}")
+        try:
+            passing.rename(folder)
+        except OSError as error:
+            if folder.exists():
+                continue
+            raise BadInput(f"{folder}: cannot be made: {error.strerror or error}") from error
+        return folder
+    raise BadInput(f"{ticket.folder}: holds a hundred handovers of this very second")
+
+
+def _write_facts(
+    folder: Path,
+    ticket: WholeTicket,
+    facts: TicketFacts,
+    runs: Sequence[PastRun],
+    verdict: str,
+    moment: datetime,
+) -> str:
+    """handover.json: what the sheets stand on; its hash is the fingerprint that they print."""
+    content = {
+        "format": 1,
+        "number": ticket.number,
+        "made_utc": iso(moment),
+        "verdict": verdict,
+        "intake": dict(ticket.intake),
+        "repairs": [vars(r) for r in facts.repairs],
+        "owed": [vars(o) for o in facts.owed],
+        "no_fix": ticket.no_fix,
+        "photos": [{"file": p.file, "sha256": p.sha256} for p in ticket.photos],
+        "log_events": len(read_log(ticket.folder / LOG).events),
+        "log_sha256": _sha256(ticket.folder / LOG),
+        "runs": [
+            {"folder": run.folder.name, "checksums_sha256": _sha256(run.folder / CHECKSUMS)}
+            for run in runs
+        ],
+    }
+    write_json(folder / FACTS, content)
+    return _sha256(folder / FACTS)[:16]
+
+
+def _sha256(path: Path) -> str:
+    try:
+        return hashlib.sha256(path.read_bytes()).hexdigest()
+    except OSError:
+        return ""
+
+
+def _write_sheets(
+    folder: Path,
+    facts: TicketFacts,
+    record: RecordData | None,
+    shop: Shop,
+    languages: Sequence[Language],
+    fingerprint: str,
+) -> tuple[str, ...]:
+    names = []
+    verdict, _ = verdict_of(facts, record)
+    for language in languages:
+        named = shop_facts(shop, language)
+        sheet = with_fingerprint(customer_sheet(facts, record, named, language), fingerprint)
+        ending = "" if len(languages) == 1 else f".{language}"
+        html, pdf = folder / f"customer{ending}.html", folder / f"customer{ending}.pdf"
+        html.write_text(customer_page(sheet, named, facts.photos), encoding="utf-8")
+        pdf.write_bytes(customer_pdf(sheet, named, facts.photos))
+        names += [html.name, pdf.name]
+    plot = static_plot(plot_data(record)) if record else ""
+    own = internal_sheet(facts, record, shop_facts(shop, "en"), fingerprint)
+    html, pdf = folder / "internal.html", folder / "internal.pdf"
+    html.write_text(internal_page(own, plot, verdict), encoding="utf-8")
+    pdf.write_bytes(internal_pdf(own, plot, verdict))
+    return (*names, html.name, pdf.name)
+
+
+def runs_behind(folder: Path) -> tuple[tuple[Path, str], ...]:
+    """Records that a handover stands on, with the hash of their checksums at that time.
+
+    Raises RecordError where handover.json is not whole.
+    """
+    try:
+        content = json.loads((folder / FACTS).read_text(encoding="utf-8"))
+        return tuple(
+            (folder.parent / Path(str(run["folder"])).name, str(run["checksums_sha256"]))
+            for run in content["runs"]
+        )
+    except (OSError, ValueError, KeyError, TypeError) as error:
+        raise RecordError(f"{folder / FACTS}: is not whole: {error}") from error

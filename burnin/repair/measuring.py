@@ -1,0 +1,88 @@
+"""Measuring at the bench: one value, a file of values, or a prompt for each that is owed."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Callable
+from pathlib import Path
+
+from burnin.errors import BadInput
+from burnin.profile import Profile
+from burnin.reading import Reading, Verdict
+from burnin.repair.before_power import Entry, is_stale, judged, read_csv, take
+from burnin.repair.owed import profile_of_ticket
+from burnin.repair.points import Wanted, parse_point, wanted
+from burnin.repair.proof import runs_that_count
+from burnin.repair.quantity import Meter, parse_meter, parse_quantity
+from burnin.repair.shop import load_shop
+from burnin.repair.store import read_ticket
+from burnin.repair.whole_ticket import WholeTicket
+
+Echo = Callable[[str], None]
+
+
+def measure(
+    results: Path,
+    number: str,
+    point: str,
+    value: str,
+    csv: Path | None,
+    meter: str,
+    like: str,
+    tell: Echo,
+    *,
+    by: str = "",
+) -> tuple[WholeTicket, tuple[Reading, ...]]:
+    """Take values and judge all there are; raises BadInput with the ticket unchanged."""
+    ticket = read_ticket(results, number)
+    good = read_ticket(results, like) if like else None
+    loaded = profile_of_ticket(ticket, runs_that_count(ticket))
+    profile = loaded.profile if loaded else None
+    accuracy = parse_meter(meter or load_shop().meter or "1%+0.05")
+    if csv is not None:
+        if point:
+            raise BadInput("either a point or --from FILE, not both")
+        ticket = take(ticket, read_csv(csv), profile, meter=accuracy, source=csv.name, by=by)
+    elif point:
+        ticket = take(ticket, [Entry(point, value)], profile, meter=accuracy, by=by)
+    else:
+        ticket = _ask_all(ticket, profile, accuracy, tell, by)
+    return ticket, judged(profile, ticket, good)
+
+
+def still_wanted(ticket: WholeTicket, profile: Profile | None) -> tuple[Wanted, ...]:
+    """Points that nobody measured since the card was last worked on, or that are a short."""
+    found = []
+    failing = {r.name for r in judged(profile, ticket) if r.verdict is Verdict.FAIL}
+    for want in wanted(profile, ticket):
+        value = ticket.latest(want.point.name)
+        if value is None or is_stale(ticket, want, value) or want.point.name in failing:
+            found.append(want)
+    return tuple(found)
+
+
+def _ask_all(
+    ticket: WholeTicket, profile: Profile | None, meter: Meter, tell: Echo, by: str
+) -> WholeTicket:
+    """One prompt a point; each value is kept at once, so that nothing is asked twice."""
+    wants = still_wanted(ticket, profile)
+    if not wants:
+        tell("Everything that the profile asks for is measured.")
+        return ticket
+    for want in wants:
+        while True:
+            sys.stdout.write(f"   >>> {want.title} [{want.point.unit}; Enter: later] ")
+            sys.stdout.flush()
+            line = sys.stdin.readline()
+            if not line:
+                sys.stdout.write("\n")
+                return ticket
+            if not line.strip():
+                break
+            try:
+                parse_quantity(line, parse_point(want.point.name, profile).unit, meter)
+                ticket = take(ticket, [Entry(want.point.name, line)], profile, meter=meter, by=by)
+                break
+            except BadInput as error:
+                tell(str(error))
+    return ticket
