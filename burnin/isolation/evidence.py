@@ -6,6 +6,7 @@ A value that the record does not hold is None, and takes no part in any probabil
 from __future__ import annotations
 
 import json
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -109,10 +110,12 @@ def read_evidence(folder: Path) -> Evidence:
 
 
 def _float(value: object) -> float | None:
+    """A finite number out of a cell or of JSON, None for anything else."""
     try:
-        return float(str(value))
+        found = float(str(value))
     except ValueError:
         return None
+    return found if math.isfinite(found) else None
 
 
 def _notes(
@@ -144,7 +147,7 @@ def _look(
     both = notes[-1] if notes else {}
     width_row, speed_row = readings.get("link_width_lanes"), readings.get("link_speed_gts")
     most_width, most_speed, offers = _most(both, width_row, speed_row)
-    if most_width is None or most_speed is None:
+    if most_width is None or most_width < 1.0 or generation_of(most_speed) is None:
         return None
     speeds = _speeds(both, stage, samples)
     width = _float(width_row["value"]) if width_row else None
@@ -217,14 +220,17 @@ def _errors(detail: Mapping[str, object]) -> tuple[int | None, int | None]:
     table = errors if isinstance(errors, dict) else {}
     sums: list[int | None] = []
     for end in ENDS:
-        mine = [int(n) for name, n in table.items() if str(name).startswith(f"{end} ")]
+        counts = [_float(n) for name, n in table.items() if str(name).startswith(f"{end} ")]
+        mine = [int(n) for n in counts if n is not None and n >= 0.0]
         sums.append(sum(mine) if mine else None)
     return sums[0], sums[1]
 
 
 def _lanes(end: Mapping[str, object]) -> frozenset[int] | None:
     lanes = end.get("lane_errors_after")
-    return frozenset(int(str(lane)) for lane in lanes) if isinstance(lanes, list) else None
+    if not isinstance(lanes, list):
+        return None
+    return frozenset(int(n) for n in map(_float, lanes) if n is not None and 0 <= n < 32)
 
 
 def _flag(table: Mapping[str, object], key: str) -> bool | None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -18,7 +19,6 @@ from burnin.repair.whole_ticket import Deferral, WholeTicket
 
 BEFORE_POWER = "before power"
 WHOLE_RUN = "Whole run"
-_OWED_KEYS = ("stage", "what", "reason")
 LINK_KINDS = ("link",)
 """Kinds of stage that are done again once the joint of a repaired contact is cured."""
 
@@ -27,13 +27,15 @@ LINK_KINDS = ("link",)
 class Owes:
     """One thing that somebody must still do.
 
-    `stage` is that of the profile (empty: no stage); `from_utc` empty: at any time.
+    `stage` is that of the profile (empty: no stage); `from_utc` empty: at any time. `failed`: it
+    was carried out and failed, so that a repair is owed.
     """
 
     stage: str
     what: str
     reason: str
     from_utc: str = ""
+    failed: bool = False
 
     def may_be_done(self, now: datetime) -> bool:
         """Whether its time has come."""
@@ -55,9 +57,14 @@ def owed_now(
         never = "no run since the card was last worked on"
         return (*found, Owes("", WHOLE_RUN, never), *_cure(ticket, moment, runs, loaded))
     if loaded is None:
-        told = [Owes(*(str(o.get(k, "")) for k in _OWED_KEYS)) for o in runs[-1].owed()]
+        told = [_as_recorded(owed) for owed in runs[-1].owed()]
         return (*found, *told, *_cure(ticket, moment, runs, loaded))
     return (*found, *_stages(ticket, loaded, runs, moment), *_cure(ticket, moment, runs, loaded))
+
+
+def _as_recorded(owed: Mapping[str, object]) -> Owes:
+    stage, what, reason = (str(owed.get(key, "")) for key in ("stage", "what", "reason"))
+    return Owes(stage, what, reason)
 
 
 def profile_of_ticket(
@@ -166,7 +173,8 @@ def _stages(
         if name in stand:
             outcome = stand[name].outcome
             if outcome.verdict == "fail":
-                found.append(Owes(name, f"{title_of(stage)}: failed, repair it", outcome.reason))
+                what = f"{title_of(stage)}: failed, repair it"
+                found.append(Owes(name, what, outcome.reason, failed=True))
             continue
         put, row = off.get(name), latest.get(name, {})
         reason = put.reason if put else str(row.get("reason", "")) or "not carried out yet"

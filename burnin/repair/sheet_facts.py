@@ -12,7 +12,7 @@ from burnin.repair.cold_starts import FILE, Start, so_far
 from burnin.repair.event_log import LogEvent, read_log
 from burnin.repair.first_light import beeps_text
 from burnin.repair.moments import in_words
-from burnin.repair.owed import owed_now, profile_of_ticket
+from burnin.repair.owed import owed_now, profile_of_ticket, standing
 from burnin.repair.photos import is_whole, small_jpeg
 from burnin.repair.proof import past_runs, runs_that_count
 from burnin.repair.shop import Language, Shop, logo_bytes
@@ -42,7 +42,8 @@ def facts_of_ticket(
     ticket: WholeTicket, now: datetime, known_good: WholeTicket | None = None
 ) -> TicketFacts:
     """Everything that a ticket's sheets say besides the record."""
-    loaded = profile_of_ticket(ticket, runs_that_count(ticket))
+    runs = runs_that_count(ticket)
+    loaded = profile_of_ticket(ticket, runs)
     profile: Profile | None = loaded.profile if loaded else None
     starts = so_far(ticket.folder / "ticket" / FILE).starts
     return TicketFacts(
@@ -61,8 +62,13 @@ def facts_of_ticket(
         first_light=tuple(pair for light in ticket.first_lights for pair in _first_light(light)),
         starts=tuple(_start(start) for start in starts),
         owed=tuple(
-            OwedFact(o.stage, o.what, o.reason, o.from_utc)
+            OwedFact(o.stage, o.what, o.reason, o.from_utc, o.failed)
             for o in owed_now(ticket, loaded, now)
+        ),
+        failed=tuple(
+            f"{stage.outcome.title}: {stage.outcome.reason}"
+            for stage in (standing(ticket, loaded, runs, now) if loaded else {}).values()
+            if stage.outcome.verdict == "fail"
         ),
         photos=tuple(
             PhotoFact(

@@ -108,10 +108,16 @@ def verdict_of(ticket: TicketFacts, record: RecordData | None) -> tuple[str, str
     if record is None:
         return UNTESTED, ""
     verdict, _, reason = judge_record(record, spans(record))
-    bad = [r for r in ticket.before_power if r.verdict is Verdict.FAIL and r.required]
-    if verdict == "pass" and (ticket.owed or bad):
-        return "conditional", ""
-    return verdict, reason
+    if verdict not in ("pass", "conditional"):
+        return verdict, reason
+    wrong = [
+        f"{r.name}: {r.reason}"
+        for r in ticket.before_power
+        if r.verdict is Verdict.FAIL and r.required
+    ]
+    if ticket.failed or wrong:
+        return "fail", "; ".join((*ticket.failed, *wrong))
+    return ("conditional", reason) if ticket.owed else (verdict, reason)
 
 
 def with_fingerprint(sheet: CustomerSheet, fingerprint: str) -> CustomerSheet:
@@ -256,7 +262,7 @@ def _not_tested(
         return ()
     kinds = {span.name: span.kind for span in stages}
     found: dict[str, dict[str, None]] = {}
-    for owed in ticket.owed:
+    for owed in (o for o in ticket.owed if not o.failed):
         what = _owed_title(owed, kinds, words)
         reason = words.reason(plain(owed.reason, 200))
         if owed.from_utc:

@@ -30,12 +30,16 @@ class RepairFact:
 
 @dataclass(frozen=True)
 class OwedFact:
-    """What is still owed; `stage` is a stage's name such as ``4-memory``, empty for none."""
+    """What is still owed; `stage` is a stage's name such as ``4-memory``, empty for none.
+
+    `failed`: the stage was carried out and failed.
+    """
 
     stage: str
     what: str
     reason: str
     from_utc: str = ""
+    failed: bool = False
 
 
 @dataclass(frozen=True)
@@ -89,6 +93,8 @@ class TicketFacts:
     first_light: tuple[tuple[str, str], ...] = ()
     starts: tuple[StartFact, ...] = ()
     owed: tuple[OwedFact, ...] = ()
+    failed: tuple[str, ...] = ()
+    """What failed since the card was last worked on, in whichever run: a later pass hides none."""
     photos: tuple[PhotoFact, ...] = ()
     notes: tuple[tuple[str, str, str], ...] = ()
     no_fix: str = ""

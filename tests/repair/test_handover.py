@@ -16,6 +16,7 @@ from PIL import Image
 from pypdf import PdfReader
 
 from burnin.errors import BadInput
+from burnin.reading import Limit, judge
 from burnin.repair.before_power import Entry, take
 from burnin.repair.checking import check, find_fingerprint
 from burnin.repair.handover import Handover, hand_over, spoken
@@ -25,6 +26,9 @@ from burnin.repair.repairs import add_repair
 from burnin.repair.shop import load_shop, write_example
 from burnin.repair.store import LOG, add, read_ticket
 from burnin.repair.whole_ticket import WholeTicket
+from burnin.sheet.customer import verdict_of
+from burnin.sheet.source import read_record
+from burnin.sheet.ticket_facts import TicketFacts
 from tests.repair.tickets import at, profile, run_of, ticket
 
 # ISO 216 A4; ANSI/ASME Y14.1 size A (Letter): 8.5 in by 11 in. PDF counts 72 units to the inch.
@@ -126,6 +130,27 @@ def test_a_failed_card_reads_as_clearly_as_a_passed_one(tmp_path: Path) -> None:
     assert "Why: Memory: " in text
     assert "WRONG" in text
     assert "Do not put the card into a computer" in text
+
+
+def test_a_later_pass_without_a_repair_hides_no_failure(tmp_path: Path) -> None:
+    there = repaired(tmp_path)
+    run_of(there, 1, s4="fail")
+    run_of(there, 2)
+    made = hand_over(there, now=at(3))
+    assert made.verdict == "fail"
+    assert "Why: Memory: fail for the test" in sheet(made, "customer.pdf")
+
+
+def test_a_value_before_power_that_failed_fails_the_sheet(tmp_path: Path) -> None:
+    facts = TicketFacts(
+        "1",
+        {},
+        "",
+        before_power=(judge("supply_12v", 1.1, "Ω", Limit(50.0), why_fail="1.1 Ω: a short"),),
+    )
+    there = ticket(tmp_path, profile="desktop_air")
+    record = read_record(run_of(there, 1))
+    assert verdict_of(facts, record) == ("fail", "supply_12v: 1.1 Ω: a short")
 
 
 def test_the_internal_sheet_holds_everything(tmp_path: Path) -> None:

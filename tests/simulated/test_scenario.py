@@ -38,6 +38,12 @@ def card(**changes: Any) -> dict[str, Any]:
     return content
 
 
+def bench(**changes: Any) -> dict[str, Any]:
+    content = content_of("healthy")
+    content["bench"].update(changes)
+    return content
+
+
 def caused(cause: dict[str, Any], base: str = "healthy") -> dict[str, Any]:
     content = content_of(base)
     content["causes"] = [cause]
@@ -84,6 +90,53 @@ CONTACT = {"kind": "contact", "contact": "B54", "state": "open"}
             caused({"kind": "memory_cell", "address": 6, "bit": 0, "stuck_at": 1}),
             "causes[0].address", "6", "multiple of 4",
         ),
+        (
+            caused(CONTACT | {"state": "short_to_neighbour"}),
+            "causes[0]", "a table", "neighbour is needed",
+        ),
+        (
+            caused(CONTACT | {"state": "short_to_neighbour", "neighbour": "B57"}),
+            "causes[0]", "a table", "next to B54 lie B53 and B55",
+        ),
+        (caused(CONTACT | {"every_s": 2.0}), "causes[0]", "a table", "belong together"),
+        (caused(CONTACT | {"every_s": 2.0, "for_s": 2.0}), "causes[0]", "a table", "below every_s"),
+        (caused(CONTACT | {"at": "desk"}), "causes[0].at", "'desk'", "'card' or 'slot'"),
+        (
+            caused({"kind": "coupling_capacitor", "lane": 8, "leg": "p", "state": "open"},
+                   "healthy_x8"),
+            "causes[0].lane", "8", "lanes 0 to 7",
+        ),
+        (
+            caused({"kind": "coupling_capacitor", "lane": 16, "leg": "p", "state": "open"}),
+            "causes[0].lane", "16", "less than or equal to 15",
+        ),
+        (
+            caused({"kind": "power_plug", "plug": 0, "contact": "4", "state": "open"}),
+            "causes[0].plug", "0", "are: none",
+        ),
+        (
+            caused({"kind": "power_plug", "plug": 0, "contact": "S9", "state": "open"}, "plugged"),
+            "causes[0].contact", "'S9'", "contacts of a 12v2x6 plug are: 1, 2",
+        ),
+        (
+            caused({"kind": "memory_cell", "address": 4, "bit": 0}),
+            "causes[0]", "a table", "one of stuck_at and follows_bit",
+        ),
+        (
+            caused({"kind": "memory_chip", "chip": 12}), "causes[0].chip", "12", "chips 0 to 11",
+        ),
+        (
+            caused({"kind": "output", "output": "HDMI-A-1", "contact": "main_lane_0",
+                    "state": "open"}),
+            "causes[0]", "a table", "only a DisplayPort output",
+        ),
+        (
+            caused({"kind": "sensor", "sensor": "die", "state": "slow"}),
+            "causes[0]", "a table", "lag_s is needed",
+        ),
+        (bench(slot_width_lanes=12), "bench.slot_width_lanes", "12", "1, 2, 4, 8 or 16"),
+        (bench(port_width_lanes=8), "bench", "a table", "must not be below slot_width_lanes"),
+        (bench(riser_loss_db=-1.0), "bench.riser_loss_db", "-1.0", "greater than or equal to 0"),
         (caused({"kind": "coolant", "state": "absent"}), "causes[0].kind", "'coolant'", "air"),
         (
             caused({"kind": "fan", "state": "stalled"}, "healthy_loop"),

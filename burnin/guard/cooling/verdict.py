@@ -28,7 +28,7 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.float64]
 
-TELLS_AT = 0.6
+TELLS_AT = 0.7
 """Probability from which a cooling state is named."""
 STEADY_K, STEADY_OVER_S = 1.0, 60.0
 """Steady: under 1 K of further rise in the next minute at the present power."""
