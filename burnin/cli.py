@@ -145,6 +145,25 @@ def replay(
 
 
 @app.command()
+def contacts(
+    names: Annotated[
+        list[str] | None, typer.Argument(help="contacts, e.g. B82 A35 8pin/4 hdmi/19")
+    ] = None,
+    lane: Annotated[int | None, typer.Option(help="all contacts of a lane, 0 to 15")] = None,
+    group: Annotated[str, typer.Option(help="all of a group, e.g. presence, power")] = "",
+    as_json: Json = False,
+) -> None:
+    """What contacts carry, what damage there does, which stage shows it, what to measure."""
+    import shutil
+
+    from burnin.connector.telling import tell_contacts
+
+    with plain_errors():
+        width = shutil.get_terminal_size((80, 24)).columns
+        typer.echo(tell_contacts(names or [], lane, group or None, as_json, width))
+
+
+@app.command()
 def scenarios(as_json: Json = False) -> None:
     """The simulated machine's scenarios: what each is, and what is wrong with it."""
     from burnin.listing import list_scenarios

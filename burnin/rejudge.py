@@ -16,23 +16,22 @@ from burnin.sample import TELEMETRY_NAMES, Resolution, Sample, Telemetry
 
 
 def rejudge(files: list[str], profile: str | None, as_json: bool, out: TextIO) -> int:
-    """Judge every record or CSV file; exit code 0, 3 where a guard would have ended a load.
+    """Judge every record or CSV file; exit code 0, whatever the guards found, 2 for bad files.
 
-    Raises RecordError for what cannot be read.
+    Raises RecordError for a record that cannot be read.
     """
     folders = [name for name in files if Path(name).is_dir()]
     others = [name for name in files if name not in folders]
-    stopped = False
     for name in folders:
-        stopped = _judge_record(Path(name), profile, out) or stopped
-    if others:
-        from burnin.replay import replay
+        _judge_record(Path(name), profile, out)
+    if not others:
+        return 0
+    from burnin.replay import replay
 
-        return max(replay(others, profile, as_json, out), 3 if stopped else 0)
-    return 3 if stopped else 0
+    return replay(others, profile, as_json, out)
 
 
-def _judge_record(folder: Path, profile: str | None, out: TextIO) -> bool:
+def _judge_record(folder: Path, profile: str | None, out: TextIO) -> None:
     facts = read_facts(folder)
     loaded = load_profile(profile) if profile else _own_profile(folder, facts)
     guards = fit_guards(loaded.profile.guards, _resolution(facts))
@@ -66,7 +65,6 @@ def _judge_record(folder: Path, profile: str | None, out: TextIO) -> bool:
         "stopped_at_s": stopped_at_s,
     }
     out.write(json.dumps(end, ensure_ascii=False) + "\n")
-    return stopped_at_s is not None
 
 
 def _own_profile(folder: Path, facts: Mapping[str, object]) -> LoadedProfile:

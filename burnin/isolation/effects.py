@@ -13,7 +13,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Literal
 
-Kind = Literal["silent", "dead", "marginal", "absent", "lost", "lossy", "held"]
+Kind = Literal["silent", "dead", "marginal", "absent", "lost", "lossy", "held", "saving"]
 Side = Literal["A", "B"]
 
 WARM_ONLY_SHARE = 0.15
@@ -27,8 +27,8 @@ class Effect:
     """One effect. `lanes` dead for `dead`; a `marginal` lane of one `side` settles at
     `generation`; `regime`: clean there, errors there, or a burst of errors one generation above.
 
-    `warm_only`: there only once the card is warm. For `held` the host holds the speed, for
-    `lossy` every lane is marginal.
+    `warm_only`: there only once the card is warm. For `held` the host's set-up holds the speed,
+    for `saving` its power saving does, for `lossy` every lane is marginal.
     """
 
     kind: Kind

@@ -165,7 +165,8 @@ def _elsewhere(width_lanes: int, most: int) -> Iterator[Fault]:
     if slower:
         held = {Effect("held", generation=g): 1.0 / len(slower) for g in slower}
         yield Fault("host speed", "host speed", none, held, 3.0)
-        yield Fault("power saving", "power saving", none, {Effect("held", generation=1): 1.0}, 2.0)
+        low = Effect("saving", generation=1)
+        yield Fault("power saving", "power saving", none, {low: 1.0}, 2.0)
     yield Fault("power path", "power path", none, {LOST: 0.7, ABSENT: 0.1, SILENT: 0.2}, 2.0)
     yield Fault("seating", "seating", none, {ABSENT: 0.6, SILENT: 0.4}, 2.0)
     yield Fault("joint", "joint", none, {LOST: 0.9, SILENT: 0.1}, 2.0)

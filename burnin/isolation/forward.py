@@ -42,6 +42,7 @@ _LANE_SEEN = (0.0, 0.0, 0.88, 0.97)
 _LANE_FALSE = 0.002
 _LOSSY_LANE_SEEN = 0.25
 _MANAGED = (0.04, 0.95)
+_TARGET_RIGHT = 0.97
 _ABSENT_RIGHT, _LOST_RIGHT = 0.9995, 0.9995
 _NO_LANE = 16
 
@@ -62,6 +63,7 @@ class Predicted:
     lanes: tuple[tuple[Ints, Ints], tuple[Ints, Ints]]
     lossy: Flags
     managed: Flags
+    target: Ints
 
 
 class Effects:
@@ -80,7 +82,10 @@ class Effects:
         self.high = column([max(lanes, default=-1) for lanes in gone])
         self.marginal = column([e.kind == "marginal" for e in effects]) > 0
         self.lossy = column([e.kind == "lossy" for e in effects]) > 0
-        self.held = column([e.kind == "held" for e in effects]) > 0
+        self.held = column([e.kind in ("held", "saving") for e in effects]) > 0
+        self.target = column(
+            [e.generation if e.kind == "held" else most_generation for e in effects]
+        )
         self.absent = column([e.kind == "absent" for e in effects]) > 0
         self.lost = column([e.kind == "lost" for e in effects]) > 0
         self.warm_only = column([e.warm_only for e in effects]) > 0
@@ -163,7 +168,7 @@ def predict(table: Effects, warm: bool, reversal: bool) -> Predicted:
     present = (width > 0) & ~_along(table.absent, 0) & ~_along(table.absent, 1)
     return Predicted(
         present, width, generation, top, (counts[0], counts[1]), (lanes[0], lanes[1]), lossy,
-        managed,
+        managed, np.minimum(_along(table.target, 0), _along(table.target, 1)),
     )
 
 
@@ -194,6 +199,9 @@ def likelihoods(predicted: Predicted, look: LinkLook) -> dict[str, Floats]:
         found["fastest"] = np.where(right, 0.7, np.where(short, 0.3, 0.02))
         same = predicted.top_generation == predicted.generation
         found["fastest"] = np.where(same, np.where(right, 0.96, 0.02), found["fastest"])
+    if look.target_generation is not None:
+        right = predicted.target == look.target_generation
+        found["target speed"] = np.where(right, _TARGET_RIGHT, (1 - _TARGET_RIGHT) / 4)
     table = np.array(_COUNTS)
     for place, end in enumerate(("card", "port")):
         count, lanes = look.errors[place], look.lanes[place]
@@ -235,7 +243,11 @@ def signature(predicted: Predicted, look: LinkLook) -> Ints:
     import numpy as np
 
     code = predicted.present.astype(np.int64)
-    parts = [(look.width, predicted.width, 33), (look.generation, predicted.generation, 8)]
+    parts = [
+        (look.width, predicted.width, 33),
+        (look.generation, predicted.generation, 8),
+        (look.target_generation, predicted.target, 8),
+    ]
     for seen, values, base in parts:
         if seen is not None:
             code = code * base + values

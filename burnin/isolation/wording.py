@@ -106,7 +106,9 @@ def _claim(effects: Sequence[Effect]) -> str:
         case "lossy":
             return f"every lane is poor at more than {speed_text(first.generation)}{warm}"
         case "held":
-            return f"the host holds the link at {speed_text(first.generation)}"
+            return f"the host's set-up holds the link at {speed_text(first.generation)}"
+        case "saving":
+            return f"power saving keeps the link at {speed_text(first.generation)}"
         case "absent":
             return "the card does not come up: reset, clock, power, lane 0 or seating"
         case _:
@@ -204,6 +206,8 @@ def _seen_text(evidence: Evidence, looks: Sequence[LinkLook], key: str) -> str:
     if name == "link kept reliable":
         told = "says" if look.managed else "does not say"
         return f"{where}the port {told} that it lowered the link to keep it reliable"
+    if name == "target speed":
+        return f"{where}the port aims at {speed_text(look.target_generation)}"
     end = name.rpartition(" ")[2]
     place = 0 if end == "card" else 1
     if name.startswith("lane"):

@@ -26,10 +26,10 @@ class SheetPaths:
     plots_html: Path
 
 
-def make_sheet(record_folder: Path) -> SheetPaths:
+def make_sheet(record_folder: Path, paper: str = "a4") -> SheetPaths:
     """Write plot.svg, plots.html, sheet.html and sheet.pdf into a record's folder.
 
-    Each file appears whole or not at all. The same record gives the same bytes. Raises RecordError
+    `paper` is a4 or letter. Each file appears whole or not at all. The same record gives the same bytes. Raises RecordError
     if the record cannot be read or its folder cannot be written.
     """
     record = read_record(record_folder)
@@ -44,7 +44,7 @@ def make_sheet(record_folder: Path) -> SheetPaths:
     _write(paths.plot_svg, drawing.encode())
     _write(paths.plots_html, interactive_plot(data).encode())
     _write(paths.html, sheet_page(content, drawing).encode())
-    _write(paths.pdf, sheet_pdf(content, drawing))
+    _write(paths.pdf, sheet_pdf(content, drawing, paper))
     return paths
 
 

@@ -50,15 +50,16 @@ def difference(before: tuple[Counter, ...], after: tuple[Counter, ...]) -> Count
     return CounterChange(errors, other, tuple(unusable))
 
 
-_SEEN_WHERE_IT_ARRIVES = ("receiver error", "bad tlp", "bad dllp", "lcrc error", "naks sent")
-_SEEN_WHERE_IT_LEAVES = ("naks received", "replay")
+_SAME_PACKET_AT_ITS_RECEIVER = ("lcrc error", "bad tlp", "naks sent")
+_SAME_PACKET_AT_ITS_SENDER = ("naks received", "replay")
+_ON_ITS_OWN_AT_ITS_RECEIVER = ("bad dllp", "receiver error")
 _ENOUGH = ("bad tlp", "lcrc error", "naks sent", "naks received", "receiver error")
 """Counters that see every damaged packet; a replay timer alone sees only lost answers."""
 
 
 @dataclass(frozen=True)
 class WayErrors:
-    """Errors of one direction: at least the largest counter, at most all counters together."""
+    """Errors of one direction: at least the largest counter, at most all events together."""
 
     at_least: int
     at_most: int
@@ -68,22 +69,38 @@ def errors_by_direction(errors: Mapping[str, int]) -> dict[str, WayErrors | NotM
     """Errors of packets on their way ``to_card`` and ``to_host``, from differences by ``end name``.
 
     An error counts at the end that sees it: a receiver sees what arrives damaged, a sender sees
-    that it was asked to send again. One damaged packet may count in several counters.
+    that it was asked to send again. A damaged packet fails its LCRC, is a bad TLP, and is asked
+    for again: one event in three counters, of which the largest counts.
     """
-    arrived: dict[str, list[int]] = {"to_card": [], "to_host": []}
+    found: dict[str, dict[str, list[int]]] = {
+        way: {"packet": [], "own": []} for way in ("to_card", "to_host")
+    }
     enough = {"to_card": False, "to_host": False}
     for label, count in errors.items():
         end, _, name = label.partition(" ")
         name = name.lower()
-        receives = any(part in name for part in _SEEN_WHERE_IT_ARRIVES)
-        if not receives and not any(part in name for part in _SEEN_WHERE_IT_LEAVES):
+        receiver = _has(name, _SAME_PACKET_AT_ITS_RECEIVER + _ON_ITS_OWN_AT_ITS_RECEIVER)
+        if not receiver and not _has(name, _SAME_PACKET_AT_ITS_SENDER):
             continue
-        way = "to_card" if receives == (end == "card") else "to_host"
-        arrived[way].append(count)
-        enough[way] = enough[way] or any(part in name for part in _ENOUGH)
+        way = "to_card" if receiver == (end == "card") else "to_host"
+        kind = "own" if _has(name, _ON_ITS_OWN_AT_ITS_RECEIVER) else "packet"
+        found[way][kind].append(count)
+        enough[way] = enough[way] or _has(name, _ENOUGH)
     return {
-        way: WayErrors(max(counts), sum(counts))
+        way: WayErrors(
+            max((*counts["packet"], *counts["own"])),
+            max(counts["packet"], default=0) + sum(counts["own"]),
+        )
         if enough[way]
         else NotMeasured(f"no counter sees packets damaged on their way {way.replace('_', ' ')}")
-        for way, counts in arrived.items()
+        for way, counts in found.items()
     }
+
+
+def uncorrected(errors: Mapping[str, int]) -> dict[str, int]:
+    """Of all differences those of errors that the link could not mend by sending again."""
+    return {label: count for label, count in errors.items() if "fatal" in label.lower()}
+
+
+def _has(name: str, parts: tuple[str, ...]) -> bool:
+    return any(part in name for part in parts)

@@ -273,8 +273,10 @@ def _settled(trace: RampTrace, resolution: Resolution) -> tuple[float, float] | 
     if cooler_s < _COOLER_AT_LEAST_S:
         needed_s = _COOLER_AT_LEAST_S + _DIE_S
         return NotMeasured(f"the last step is shorter than {needed_s:.0f} s: nothing settled")
-    if fit is None:
-        return end_c, resolution.temp_c / math.sqrt(12.0)
+    drift_k = max(v for _, v in points) - min(v for _, v in points)
+    if fit is None or drift_k <= 2.0 * resolution.temp_c:
+        # Standing still, as far as whole codes can tell.
+        return end_c, max(drift_k, resolution.temp_c) / math.sqrt(12.0)
     if abs(fit.end_c - end_c) > _EXTRAPOLATE_AT_MOST_K or fit.tau_s > 1.5 * cooler_s:
         return NotMeasured(
             f"far from settled: at {end_c:.0f} °C, heading for {fit.end_c:.0f} °C"

@@ -36,6 +36,8 @@ class Scored:
     probability: float
     says_nothing: bool
     case: Case
+    named: bool = False
+    """Whether the most probable fault of the first class concerns a true fault's contacts."""
 
 
 def score(case: Case, seed: int, chance: Random) -> Scored:
@@ -61,7 +63,14 @@ def score(case: Case, seed: int, chance: Random) -> Scored:
         ranked[0].probability,
         numbers[0] == posterior.nothing_class,
         case,
+        _named(posterior, numbers[0], case.truth),
     )
+
+
+def _named(posterior: Posterior, number: int, truth: tuple[str, ...]) -> bool:
+    first = posterior.members(number)[0].fault
+    true_names = {name for fault in truth for name in fault.split("+")}
+    return bool(first.contacts & true_names) or first.name in truth
 
 
 def _without(scenario: Scenario) -> Scenario:
@@ -104,6 +113,7 @@ def summary(cases: list[Scored]) -> dict[str, float]:
 
     healthy = [case for case in cases if case.faults == 0]
     tellable = [case for case in cases if case.tellable]
+    listed = [c for c in tellable if c.faults == 1 and set(c.case.truth) & set(c.case.ticket)]
     silent = [case for case in cases if case.faults and not case.tellable]
     return {
         "scenarios": len(cases),
@@ -112,6 +122,7 @@ def summary(cases: list[Scored]) -> dict[str, float]:
         "top_3": share(tellable, 3),
         "top_1_one_fault": share([c for c in tellable if c.faults == 1], 1),
         "top_1_two_faults": share([c for c in tellable if c.faults == 2], 1),
+        "contact_named_with_ticket": sum(c.named for c in listed) / max(1, len(listed)),
         "top_1_all": share(cases, 1),
         "top_3_all": share(cases, 3),
         "calibration_error": calibration_error(cases),

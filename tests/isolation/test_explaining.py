@@ -117,7 +117,7 @@ def test_a_class_of_several_kinds_names_them() -> None:
     unread = {"errors": (None, None), "lanes": (None, None), "managed": None}
     slow = look(generation=3, top_generation=3, **unread)
     claim = explain_evidence(Evidence((slow,))).ranked[0].claim
-    assert "the host holds the link at 8 GT/s" in claim
+    assert "the host's set-up holds the link at 8 GT/s" in claim
     assert "One of lanes 0 to 15, either way, holds no more than 8 GT/s" in claim
 
 

@@ -97,6 +97,15 @@ def test_a_slow_link_that_never_tried_is_the_hosts() -> None:
     assert posterior.members(posterior.explanations(1)[0].number)[0].fault.name == "host speed"
 
 
+def test_the_ports_target_parts_a_held_speed_from_power_saving() -> None:
+    slow = {"generation": 1, "top_generation": 1}
+    for target, name in ((1, "host speed"), (4, "power saving")):
+        posterior = Posterior(Evidence((look(target_generation=target, **slow),)))
+        members = posterior.members(posterior.explanations(1)[0].number)
+        assert members[0].fault.name == name
+        assert members[0].probability > 0.8
+
+
 def test_entropy_of_even_chances() -> None:
     # Shannon, A Mathematical Theory of Communication, 6: log2 of the number of even chances.
     assert entropy_bits([0.25] * 4) == pytest.approx(2.0)

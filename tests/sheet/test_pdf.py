@@ -55,6 +55,17 @@ def test_every_ending_gives_one_or_two_pages_of_a4(any_record: Path) -> None:
         )
 
 
+def test_letter_paper_has_its_own_size_and_as_few_pages(any_record: Path) -> None:
+    # ANSI/ASME Y14.1, size A: 8.5 in by 11 in.
+    record = read_record(any_record)
+    pdf = sheet_pdf(compose(record), static_plot(plot_data(record)), "letter")
+    pages = PdfReader(io.BytesIO(pdf)).pages
+    assert 1 <= len(pages) <= 2
+    for page in pages:
+        size = (float(page.mediabox.width), float(page.mediabox.height))
+        assert size == pytest.approx((612.0, 792.0), abs=0.5)
+
+
 @pytest.mark.parametrize(
     ("draft", "words"),
     [

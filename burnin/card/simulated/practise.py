@@ -156,7 +156,7 @@ def task_text(seed: int) -> str:
         "2. burnin explain RECORD\n"
         f"3. burnin practise --seed {seed} --measure B14,B15 lets you measure contacts\n"
         f"4. burnin practise --seed {seed} --answer WHAT\n"
-        "WHAT is a contact (B14), a pair (B14+B15), a lane (lane 0), an output (its name), one of:\n"
+        "WHAT is a contact (B14), a pair (B14+B15), a lane (lane 0), an output (its name), or:\n"
         f"   {', '.join(answers())}\n"
         f"burnin practise --seed {seed} --show tells the cause.\n"
         "SIMULATED: no card of flesh and solder is involved.\n"

@@ -1,0 +1,71 @@
+"""First light: danger first, each answer in its form, silence is no answer."""
+
+from __future__ import annotations
+
+import pytest
+
+from burnin.errors import BadInput
+from burnin.repair.first_light import BEEPS, beeps_text, observe, parse_answer
+
+
+class Technician:
+    """Answers in order; None is silence."""
+
+    def __init__(self, *answers: str | None) -> None:
+        self._answers, self.asked, self.told = list(answers), [], []  # type: ignore[var-annotated]
+
+    def ask(self, question: str, seconds: float) -> str | None:
+        assert 0 < seconds <= 60
+        self.asked.append(question)
+        return self._answers.pop(0)
+
+    def tell(self, text: str) -> None:
+        self.told.append(text)
+
+
+def test_smoke_ends_it_at_once_and_nothing_more_is_asked() -> None:
+    person = Technician("y")
+    answers, ended = observe(person.ask, person.tell, ("DP-1",))
+    assert (answers, ended) == ({"smoke": "yes"}, True)
+    assert len(person.asked) == 1
+    assert "POWER OFF" in person.told[0]
+
+
+def test_everything_is_asked_once_and_kept_in_its_form() -> None:
+    person = Technician("n", "8", "y", "y", "n", "1.25 A")
+    answers, ended = observe(person.ask, person.tell, ("DP-1", "DP-2"))
+    assert not ended
+    assert answers.pop("time_to_image_s").isdigit()
+    assert answers == {
+        "smoke": "no",
+        "beeps": "8",
+        "fans": "yes",
+        "image DP-1": "yes",
+        "image DP-2": "no",
+        "current_a": "1.25",
+    }
+    assert len(person.asked) == 6
+
+
+def test_silence_and_answers_that_do_not_fit_are_left_out() -> None:
+    person = Technician(None, "many", "few", "", "perhaps", "n", None)
+    answers, ended = observe(person.ask, person.tell, ("DP-1",))
+    assert not ended
+    assert answers == {"image DP-1": "no"}
+
+
+def test_what_a_count_of_beeps_means_is_never_asserted() -> None:
+    for count in (*BEEPS, 11):
+        told = beeps_text(str(count))
+        assert "Depends on the board's firmware" in told
+        assert "commonly" in told or "none" in told or "no common meaning" in told
+    assert beeps_text("") == ""
+
+
+@pytest.mark.parametrize(
+    ("form", "text"),
+    [("yes_no", "maybe"), ("yes_no", "none"), ("count", "1.5"), ("number", "-1"), ("number", "x")],
+)
+def test_an_answer_of_another_form_is_refused(form: str, text: str) -> None:
+    with pytest.raises(BadInput):
+        parse_answer(form, text)

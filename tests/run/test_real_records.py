@@ -1,0 +1,100 @@
+"""Records of a real compute card (80 GB, generation 5, 16 lanes), read back and judged anew.
+
+`compute_card_cuda`: profile passive_compute, CUDA engine, eight minutes; the card's own counters saw
+damaged packets in four minutes of two-way traffic. `compute_card_vulkan`: the same stages shortened,
+Vulkan engine. Serial numbers, addresses of the bench and its name are replaced.
+"""
+
+from __future__ import annotations
+
+import io
+import json
+import shutil
+from pathlib import Path
+
+import pytest
+
+from burnin.reading import NotMeasured, known
+from burnin.rejudge import rejudge, samples_of
+from burnin.record import read_facts, read_rows
+from burnin.sheet.make import make_sheet
+from burnin.stages.counters import errors_by_direction
+from burnin.stages.error_rate import Direction
+from burnin.stages.link_traffic import SOAK_NOTE, traffic_from
+
+RECORDS = ("compute_card_cuda", "compute_card_vulkan")
+
+
+@pytest.fixture(params=RECORDS)
+def record(request: pytest.FixtureRequest, data: Path) -> Path:
+    return data / "records" / str(request.param)
+
+
+def test_no_guard_of_its_profile_would_have_stopped_it(record: Path) -> None:
+    out = io.StringIO()
+    assert rejudge([str(record)], None, True, out) == 0
+    [end] = [json.loads(line) for line in out.getvalue().splitlines()]
+    assert end["action"] == "end"
+    assert end["samples"] > 300
+
+
+def test_every_stage_that_the_hardware_allows_was_measured(record: Path) -> None:
+    facts = read_facts(record)
+    stages = facts["stages"]
+    assert isinstance(stages, list)
+    assert all(s["verdict"] in ("pass", "conditional", "fail") for s in stages)
+    rows = {r["reading"]: r for r in read_rows(record / "readings.csv")}
+    assert rows["outputs_found"]["value"] == "0"
+    assert rows["engine_works_this_card"]["verdict"] == "pass"
+    assert float(rows["share_of_free_tested"]["value"]) > 0.969
+    assert float(rows["failing_words"]["value"]) == 0.0
+    missing = [r for r in rows.values() if r["verdict"] == "not measured"]
+    assert missing
+    assert all(r["reason"] for r in missing)
+
+
+def test_samples_come_back_as_they_were_taken(record: Path) -> None:
+    samples = list(samples_of(record))
+    temps = [known(s.telemetry.gpu_temp_c) for s in samples]
+    assert all(t is not None and 20 < t < 80 for t in temps)
+    times = [s.elapsed_s for s in samples]
+    assert times == sorted(times)
+    assert known(samples[0].telemetry.hotspot_temp_c) is None
+
+
+def test_a_sheet_can_be_made_of_it(record: Path, tmp_path: Path) -> None:
+    folder = tmp_path / "record"
+    shutil.copytree(record, folder)
+    paths = make_sheet(folder)
+    assert paths.pdf.read_bytes().startswith(b"%PDF")
+    assert "SIMULATED" not in paths.html.read_text()
+
+
+def test_a_few_damaged_packets_are_neither_a_fault_nor_soundness(data: Path) -> None:
+    """Four minutes at 44.6 GB/s each way: six errors on their way to the card, none back.
+
+    One error in 10^12 bits on each lane, which the base specification allows, would be 86 each way.
+    """
+    rows = read_rows(data / "records" / "compute_card_cuda" / "journal.csv")
+    notes = [json.loads(r["detail"]) for r in rows if r["event"] == "Noted"]
+    last = [n["detail"] for n in notes if n["text"] == SOAK_NOTE][-1]
+    sums = traffic_from(last)
+    errors = errors_by_direction(sums.errors)
+    to_card, to_host = errors["to_card"], errors["to_host"]
+    assert not isinstance(to_card, NotMeasured)
+    assert not isinstance(to_host, NotMeasured)
+    assert (to_card.at_least, to_card.at_most) == (3, 6)
+    assert (to_host.at_least, to_host.at_most) == (0, 0)
+    way = sums.direction("to_card", 16)
+    assert isinstance(way, Direction)
+    assert not way.shown(1e-12)
+    assert not way.refuted(1e-12)
+    back = sums.direction("to_host", 16)
+    assert isinstance(back, Direction)
+    assert back.shown(1e-12)
+
+
+def test_the_link_ran_at_full_speed_and_width_all_the_while(data: Path) -> None:
+    samples = list(samples_of(data / "records" / "compute_card_cuda"))
+    assert {known(s.telemetry.link_speed_gts) for s in samples} == {32.0}
+    assert {known(s.telemetry.link_width_lanes) for s in samples} == {16}
