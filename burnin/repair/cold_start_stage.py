@@ -50,6 +50,8 @@ def carry_out(context: StageContext, settings: ColdStarts, boot: Boot | NotMeasu
         reseated=reseated,
     )
     before = len(context.readings)
+    # Traffic before a power-off says nothing of the link as it has trained now.
+    context.soak_so_far = None
     link.carry_out(
         context,
         LinkCheck(

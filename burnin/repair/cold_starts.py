@@ -165,9 +165,10 @@ def so_far(path: Path, since_utc: str = "") -> StartsSoFar:
 
 
 def _with_verdict(start: Start, event: LogEvent) -> Start:
-    if start.judged == "fail":  # what has failed once stays failed
-        return start
     verdict, reason = str(event.fields.get("verdict", "")), str(event.fields.get("reason", ""))
+    # What has failed once stays failed; a second look that saw nothing takes no pass away.
+    if start.judged == "fail" or (start.judged == "pass" and verdict == "not measured"):
+        return start
     return replace(start, judged=verdict, reason=reason)
 
 

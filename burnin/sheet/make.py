@@ -29,8 +29,8 @@ class SheetPaths:
 def make_sheet(record_folder: Path, paper: str = "a4") -> SheetPaths:
     """Write plot.svg, plots.html, sheet.html and sheet.pdf into a record's folder.
 
-    `paper` is a4 or letter. Each file appears whole or not at all. The same record gives the same bytes. Raises RecordError
-    if the record cannot be read or its folder cannot be written.
+    `paper` is a4 or letter. Each file appears whole or not at all. The same record gives the same
+    bytes. Raises RecordError if the record cannot be read or its folder cannot be written.
     """
     record = read_record(record_folder)
     content, data = compose(record), plot_data(record)

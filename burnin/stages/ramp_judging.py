@@ -144,6 +144,7 @@ def _judge_end(
 ) -> list[Reading]:
     """Power, steadiness and thermal resistance: they need the last step to have run."""
     whole = trace.steps_completed == len(settings.steps)
+    cut = _SPENT if ended_by_plan else "" if whole else _CUT
     power = _mean(trace.last_window("power_w"))
     watts: float | NotMeasured
     if not whole and not ended_by_plan:
@@ -167,8 +168,8 @@ def _judge_end(
         else not_measured(
             "heat_given_j", "J", "the card shows no power sensor", required=False
         ),
-        _drift(trace, settings, resolution, whole and not ended_by_plan),
-        _resistance(trace, settings, resolution, whole and not ended_by_plan),
+        _drift(trace, settings, resolution, cut),
+        _resistance(trace, settings, resolution, cut),
     ]
     slowed: str | NotMeasured = NotMeasured("the card does not tell why it slows itself down")
     if trace.throttled is not None:
@@ -189,19 +190,20 @@ def _mean(points: list[tuple[float, float]]) -> float | None:
     return sum(v for _, v in points) / len(points) if points else None
 
 
+_SPENT = "the heat budget was spent, as planned, before the card could settle"
 _CUT = "the ramp ended before its last step had run its time"
 
 
 def _drift(
-    trace: RampTrace, settings: ThermalRamp, resolution: Resolution, whole: bool
+    trace: RampTrace, settings: ThermalRamp, resolution: Resolution, cut: str
 ) -> Reading:
     """Change of the GPU's temperature over the last minute, from a straight line through it."""
     limit_k = settings.steady_within_k
     limit = None if limit_k is None else Limit(-limit_k, limit_k)
     points = trace.last_window("gpu_temp_c")
     needed = limit_k is not None
-    if not whole or len(points) < 3:
-        reason = _CUT if not whole else "too few samples at the end of the last step"
+    if cut or len(points) < 3:
+        reason = cut or "too few samples at the end of the last step"
         return not_measured("drift_k", "K", reason, limit=limit, required=needed)
     span_s = points[-1][0] - points[0][0]
     mean_t = sum(t for t, _ in points) / len(points)
@@ -221,7 +223,7 @@ def _drift(
 
 
 def _resistance(
-    trace: RampTrace, settings: ThermalRamp, resolution: Resolution, whole: bool
+    trace: RampTrace, settings: ThermalRamp, resolution: Resolution, cut: str
 ) -> Reading:
     """(settled temperature - idle temperature) / (power - idle power), in K/W."""
     limit_value = settings.thermal_resistance_at_most_k_per_w
@@ -235,8 +237,8 @@ def _resistance(
     if power is None or start_c is None or idle_w is None:
         reason = "the card shows no temperature or no power"
         return not_measured(name, unit, reason, limit=limit, required=needed)
-    if not whole:
-        return not_measured(name, unit, _CUT, limit=limit, required=needed)
+    if cut:
+        return not_measured(name, unit, cut, limit=limit, required=needed)
     gained_w = power - idle_w
     if gained_w < 5.0:
         reason = f"the load raised the power by {gained_w:.1f} W only"

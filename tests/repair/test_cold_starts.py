@@ -95,6 +95,15 @@ def test_a_link_that_failed_once_stays_failed(tmp_path: Path) -> None:
     assert [s.judged for s in bench.seen().failed] == ["fail"]
 
 
+def test_a_second_look_that_saw_nothing_takes_no_pass_away(tmp_path: Path) -> None:
+    bench = Bench(tmp_path / "cold_starts.jsonl")
+    bench.begin()
+    bench.judge()
+    bench.start("pass")
+    bench.judge("not measured", "no traffic")
+    assert len(bench.seen().counted) == 1
+
+
 def test_starts_before_the_last_repair_are_left_out(tmp_path: Path) -> None:
     bench = Bench(tmp_path / "cold_starts.jsonl")
     bench.start("fail")

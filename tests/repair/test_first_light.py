@@ -12,7 +12,9 @@ class Technician:
     """Answers in order; None is silence."""
 
     def __init__(self, *answers: str | None) -> None:
-        self._answers, self.asked, self.told = list(answers), [], []  # type: ignore[var-annotated]
+        self._answers = list(answers)
+        self.asked: list[str] = []
+        self.told: list[str] = []
 
     def ask(self, question: str, seconds: float) -> str | None:
         assert 0 < seconds <= 60
