@@ -11,6 +11,7 @@ from typing import Annotated
 import typer
 
 from burnin.errors import BurninError
+from burnin.repair.commands import mount
 
 app = typer.Typer(
     name="burnin",
@@ -35,6 +36,9 @@ def plain_errors() -> Iterator[None]:
     except BurninError as error:
         typer.echo(str(error), err=True)
         raise typer.Exit(2) from error
+
+
+mount(app)
 
 
 @app.command()

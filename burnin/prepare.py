@@ -16,6 +16,7 @@ from burnin.errors import BadInput, EngineUnavailable, NoCard
 from burnin.profile_files import LoadedProfile
 from burnin.reading import NotMeasured, known
 from burnin.record import plain
+from burnin.repair.cold_starts import NOBODY_ASKED, Boot, read_boot
 from burnin.ticket import Ticket, folder_name
 
 
@@ -49,6 +50,7 @@ class OpenBench:
     no_card_reason: str = ""
     scenario: str = ""
     attached: frozenset[str] | None = None
+    boot: Boot | NotMeasured = NOBODY_ASKED
 
 
 @dataclass(frozen=True)
@@ -81,6 +83,7 @@ def open_bench_for(options: Options) -> OpenBench:
         _engine_for(identity, options),
         WallClock(),
         other_cards=tuple(c for c in cards if c is not card),
+        boot=read_boot(HostFiles()),
     )
 
 
@@ -125,6 +128,7 @@ def _open_simulated(options: Options) -> OpenBench:
         bundle.clock,
         scenario=bundle.label,
         attached=frozenset(o.name for o in bundle.machine.scenario.card.outputs if o.monitor),
+        boot=read_boot(bundle.files),
     )
 
 

@@ -9,6 +9,8 @@ from typing import Annotated, Literal, get_args
 
 from pydantic import BaseModel, ConfigDict, Field, model_validator
 
+from burnin.repair.profile_part import BeforePower, ColdStarts
+
 Share = Annotated[float, Field(ge=0.0, le=1.0)]
 Seconds = Annotated[float, Field(gt=0.0, le=86_400.0)]
 Celsius = Annotated[float, Field(ge=-20.0, le=125.0)]
@@ -205,7 +207,7 @@ class ThermalRamp(StageSettings):
 
 
 Stage = Annotated[
-    Enumeration | LinkCheck | Display | Memory | Compute | ThermalRamp,
+    Enumeration | LinkCheck | Display | Memory | Compute | ThermalRamp | ColdStarts,
     Field(discriminator="stage"),
 ]
 
@@ -231,6 +233,9 @@ class Profile(Part):
     description: str = Field(default="", max_length=600)
     pace: Pace = Pace()
     guards: Guards
+    before_power: tuple[BeforePower, ...] = Field(
+        default=(), description="what is measured on the unpowered card"
+    )
     stages: tuple[Stage, ...] = Field(min_length=1)
     owed: tuple[Owed, ...] = ()
 

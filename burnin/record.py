@@ -309,7 +309,7 @@ def write_checksums(folder: Path, *, keep_data: bool = False) -> Path:
     lines = []
     for path in sorted(p for p in folder.rglob("*") if p.is_file()):
         name = path.relative_to(folder).as_posix()
-        if name != "checksums.sha256" and not name.endswith(".new"):
+        if name not in ("checksums.sha256", "signature.json") and not name.endswith(".new"):
             digest = kept.get(name) or hashlib.sha256(path.read_bytes()).hexdigest()
             lines.append(f"{digest}  {name}\n")
     target.write_text("".join(lines), encoding="utf-8")

@@ -21,7 +21,7 @@ _PROVEN = ("pass", "fail", "conditional")
 def read_earlier(folder: Path) -> tuple[dict[str, object], Earlier]:
     """Facts and finished stages of a record; raises RecordError where nothing can be resumed."""
     facts = read_facts(folder)
-    if facts.get("ended") == "done":
+    if facts.get("ended") == "done" and not _starts_left(facts):
         raise RecordError(
             f"{folder}: this run came to its end ({facts.get('verdict')}); nothing to resume"
         )
@@ -32,7 +32,7 @@ def read_earlier(folder: Path) -> tuple[dict[str, object], Earlier]:
     failed: dict[str, tuple[Reading, ...]] = {}
     for stage in stages if isinstance(stages, list) else []:
         name = str(stage["stage"])
-        if stage.get("verdict") not in _PROVEN:
+        if stage.get("verdict") not in _PROVEN or _is_open(stage):
             fails = (r for r in rows if r["stage"] == name and r["verdict"] == Verdict.FAIL)
             failed[name] = tuple(_reading(row) for row in fails)
             continue
@@ -46,6 +46,16 @@ def read_earlier(folder: Path) -> tuple[dict[str, object], Earlier]:
         latest = {row["reading"]: row for row in rows if row["stage"] == name}
         readings[name] = tuple(_reading(row) for row in latest.values())
     return facts, Earlier(outcomes, readings, failed, _soaks(folder, outcomes))
+
+
+def _is_open(stage: Mapping[str, object]) -> bool:
+    """Cold starts come to their end with the last of them, each in a boot of its own."""
+    return stage.get("kind") == "cold_starts" and stage.get("verdict") != "pass"
+
+
+def _starts_left(facts: Mapping[str, object]) -> bool:
+    stages = facts.get("stages")
+    return any(_is_open(stage) for stage in stages) if isinstance(stages, list) else False
 
 
 def _soaks(folder: Path, done: Mapping[str, StageOutcome]) -> dict[str, dict[str, object]]:

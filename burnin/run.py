@@ -20,6 +20,7 @@ from burnin.events import (
     Noted,
     OwedWork,
     Publish,
+    ReadingTaken,
     RunFinished,
     RunStarted,
     StageFinished,
@@ -29,6 +30,7 @@ from burnin.guard.fitting import fit_guards
 from burnin.guard.watch import LoadStopped, Watch
 from burnin.profile import Profile, Stage, stage_name
 from burnin.reading import NotMeasured, Reading, known, not_measured
+from burnin.repair.cold_starts import NOBODY_ASKED, Boot
 from burnin.stages.catalogue import STAGES, title_of
 from burnin.stages.context import Prompter, StageContext
 from burnin.stages.engine_proof import prove_engine
@@ -70,6 +72,13 @@ class RunPlan:
     stop_asked: Callable[[], bool]
     other_cards: tuple[Card, ...] = ()
     left_out: frozenset[str] = frozenset()
+    left_out_why: Mapping[str, str] = field(default_factory=dict)
+    """By name of stage: put off on the ticket, and why."""
+    ticket_owed: tuple[OwedWork, ...] = ()
+    carried_over: frozenset[str] = frozenset()
+    """Stages in `earlier` that another run showed: this record takes them over."""
+    notes: tuple[str, ...] = ()
+    boot: Boot | NotMeasured = NOBODY_ASKED
     earlier: Earlier = Earlier()
 
 
@@ -89,6 +98,8 @@ def carry_out(plan: RunPlan, publish: Publish) -> RunOutcome:
     conduct = _Conduct(plan, publish)
     names = tuple(stage_name(n, s) for n, s in enumerate(plan.profile.stages, start=1))
     publish(RunStarted(plan.run_id, iso(plan.clock.utc()), plan.facts, names))
+    for note in plan.notes:
+        publish(Noted("", note))
     try:
         for number, stage in enumerate(plan.profile.stages, start=1):
             conduct.stage(stage_name(number, stage), stage)
@@ -96,6 +107,7 @@ def carry_out(plan: RunPlan, publish: Publish) -> RunOutcome:
         conduct.make_safe()
     owed = (
         *(OwedWork("", o.what, o.reason) for o in plan.profile.owed),
+        *plan.ticket_owed,
         *conduct.owed,
     )
     verdict, reason = run_verdict(conduct.outcomes, owed, conduct.ended, conduct.end_reason)
@@ -127,13 +139,15 @@ class _Conduct:
         plan, kind = self._plan, STAGES[stage.stage]
         if name in plan.earlier.outcomes:
             outcome = plan.earlier.outcomes[name]
+            if name in plan.carried_over:
+                self._carry_over(outcome)
             self._file(outcome, plan.earlier.readings.get(name, ()))
             return
         title = title_of(stage)
         self._publish(StageStarted(name, stage.stage, title, kind.expected_s(stage)))
         context = self._context(name, stage)
         self._last_stage = name
-        why_not = self._why_not(stage)
+        why_not = self._why_not(name, stage)
         if why_not:
             context.take(not_measured("stage", "", why_not))
             verdict, reason = "not measured", why_not
@@ -142,6 +156,15 @@ class _Conduct:
         outcome = StageOutcome(name, stage.stage, title, verdict, reason)
         self._publish(StageFinished(name, stage.stage, verdict, reason))
         self._file(outcome, context.readings)
+
+    def _carry_over(self, outcome: StageOutcome) -> None:
+        """Put on this record what another run of the ticket has shown, with its source."""
+        self._publish(StageStarted(outcome.stage, outcome.kind, outcome.title, 0.0))
+        for reading in self._plan.earlier.readings.get(outcome.stage, ()):
+            self._publish(ReadingTaken(reading))
+        self._publish(
+            StageFinished(outcome.stage, outcome.kind, outcome.verdict, outcome.reason)
+        )
 
     def _file(self, outcome: StageOutcome, readings: Sequence[Reading]) -> None:
         self.outcomes.append(outcome)
@@ -164,14 +187,17 @@ class _Conduct:
             optional=stage.optional,
             soak_so_far=plan.earlier.soaks.get(name),
             readings=list(plan.earlier.failed_before.get(name, ())),
+            boot=plan.boot,
         )
 
-    def _why_not(self, stage: Stage) -> str:
+    def _why_not(self, name: str, stage: Stage) -> str:
         """Why this stage cannot be carried out, or nothing."""
         if self.ended != "done":
             return f"not reached: {self.end_reason}"
         if stage.stage in self._plan.left_out:
             return "left out by hand"
+        if name in self._plan.left_out_why:
+            return self._plan.left_out_why[name]
         if STAGES[stage.stage].needs_card:
             return self._plan.no_card_reason
         return ""

@@ -20,6 +20,8 @@ from burnin.ticket import Ticket, folder_name
 from burnin.verdict import EXIT_CODES
 
 if TYPE_CHECKING:
+    from burnin.card.card import Identity
+    from burnin.repair.for_run import TicketForRun
     from burnin.run import Earlier
     from burnin.stages.context import Prompter
 
@@ -84,6 +86,11 @@ def run_profile(wish: Wish) -> int:
             stop_asked=stop.is_set,
             other_cards=opened.other_cards,
             left_out=wish.left_out,
+            left_out_why=begun.found.left_out_why if begun.found else {},
+            ticket_owed=begun.found.owed if begun.found else (),
+            carried_over=frozenset(begun.found.from_run) if begun.found else frozenset(),
+            notes=begun.found.notes if begun.found else (),
+            boot=opened.boot,
             earlier=begun.earlier,
         )
         outcome = carry_out(plan, publish)
@@ -101,6 +108,7 @@ class _Begun:
     facts: dict[str, object]
     start_s: float
     earlier: Earlier
+    found: TicketForRun | None = None
 
 
 def _begin(wish: Wish) -> _Begun:
@@ -108,17 +116,73 @@ def _begin(wish: Wish) -> _Begun:
 
     if wish.resume is not None:
         return _begin_again(wish.resume)
-    if not wish.profile:
+    _check_ticket(wish.ticket)
+    loaded = load_profile(wish.profile) if wish.profile else None
+    found = _of_ticket(wish, loaded)
+    loaded = loaded or (found.loaded if found else None)
+    if loaded is None:
         from burnin.profile_files import profile_names
 
         raise BadInput(f"which profile? --profile with one of: {', '.join(profile_names())}")
-    loaded = load_profile(wish.profile)
-    _check_ticket(wish.ticket)
     opened = open_bench_for(wish.options)
-    run_id, folder = run_folder(wish.results, wish.ticket, opened.clock.utc())
-    facts = facts_of(opened, loaded, wish.ticket, run_id, folder, wish.options)
-    return _Begun(
-        opened, loaded, run_id, folder, facts, opened.clock.monotonic_s(), Earlier()
+    if found is not None:
+        # Now that the card is known: only what this very card has shown counts.
+        found = _of_ticket(wish, loaded, opened.identity, card_known=True)
+    ticket = _filled(wish.ticket, found.ticket) if found else wish.ticket
+    run_id, folder = run_folder(wish.results, ticket, opened.clock.utc())
+    facts = facts_of(opened, loaded, ticket, run_id, folder, wish.options)
+    earlier = found.earlier if found else Earlier()
+    start_s = opened.clock.monotonic_s()
+    return _Begun(opened, loaded, run_id, folder, facts, start_s, earlier, found)
+
+
+def _of_ticket(
+    wish: Wish,
+    loaded: LoadedProfile | None,
+    identity: Identity | None = None,
+    *,
+    card_known: bool = False,
+) -> TicketForRun | None:
+    """What the ticket says of this run; raises BadInput where no power may be put on the card.
+
+    A profile that is named is carried out as a whole, whatever earlier runs have shown.
+    """
+    if not wish.ticket.number:
+        return None
+    from dataclasses import replace
+
+    from burnin.repair.for_run import for_run
+    from burnin.repair.moments import utc_now
+    from burnin.run import Earlier
+
+    simulated = bool(wish.options.simulated)
+    card = plain(identity) if identity else None
+    found = for_run(
+        wish.results,
+        wish.ticket.number,
+        loaded,
+        utc_now(),
+        simulated=simulated,
+        card=card if isinstance(card, dict) else None,
+        any_card=not card_known,
+    )
+    if found is not None and found.refusal:
+        raise BadInput(found.refusal)
+    if found is not None and found.nothing_owed and not wish.profile:
+        raise BadInput(
+            f"ticket {wish.ticket.number} owes no stage; name --profile to carry one out again"
+        )
+    return replace(found, earlier=Earlier(), from_run={}) if found and wish.profile else found
+
+
+def _filled(given: Ticket, kept: Ticket) -> Ticket:
+    """What was typed now wins over what the ticket says."""
+    return Ticket(
+        given.number,
+        given.customer or kept.customer,
+        given.card_label or kept.card_label,
+        given.technician or kept.technician,
+        given.shop or kept.shop,
     )
 
 
@@ -219,14 +283,27 @@ def _print_json(event: Event) -> None:
 
 def _finish(folder: Path, as_json: bool) -> None:
     """Sheet and checksums; a sheet that cannot be made never costs the record."""
+    from burnin.repair.shop import load_shop
     from burnin.sheet.make import make_sheet
 
     told = ""
     try:
-        paths = make_sheet(folder)
+        paths = make_sheet(folder, load_shop().paper)
         told = f"sheet   {paths.pdf}\nplots   {paths.plots_html}"
     except (BurninError, ImportError, OSError, ValueError) as error:
         told = f"The record is whole; its sheet could not be made: {error}"
     write_checksums(folder)
+    told += _sign(folder)
     if not as_json:
         sys.stdout.write(f"\n{told}\n")
+
+
+def _sign(folder: Path) -> str:
+    """The shop's signature over the checksums; what keeps it from being made costs nothing else."""
+    from burnin.repair.signing import sign_record
+
+    try:
+        sign_record(folder)
+    except (BurninError, OSError, ImportError) as error:
+        return f"\nnot signed: {error}"
+    return ""

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from burnin import profile as p
+from burnin.repair.profile_part import ColdStarts
 from burnin.stages import compute, display, enumeration, link, memory, thermal_ramp
 
 if TYPE_CHECKING:
@@ -62,9 +63,18 @@ def _seconds(stage: p.Stage) -> float:
         return stage.idle_s + stage.load_s
     if isinstance(stage, p.Compute):
         return stage.load_s
+    if isinstance(stage, ColdStarts):
+        return 1.0 + stage.load_s
     if isinstance(stage, p.ThermalRamp):
         return 5.0 + sum(step.hold_s for step in stage.steps) + stage.cool_down_s
     return 0.0
+
+
+def _cold_starts(context: StageContext, stage: p.Stage) -> None:
+    from burnin.repair import cold_start_stage
+
+    assert isinstance(stage, ColdStarts)
+    cold_start_stage.carry_out(context, stage, context.boot)
 
 
 STAGES: dict[str, StageKind] = {
@@ -74,6 +84,7 @@ STAGES: dict[str, StageKind] = {
     "memory": StageKind("Memory", False, True, _memory, _seconds),
     "compute": StageKind("Compute", False, True, _compute, _seconds),
     "thermal_ramp": StageKind("Thermal ramp", True, True, _thermal_ramp, _seconds),
+    "cold_starts": StageKind("Cold starts", True, True, _cold_starts, _seconds),
 }
 
 

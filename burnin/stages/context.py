@@ -13,6 +13,7 @@ from burnin.engine.engine import Engine
 from burnin.events import Noted, Publish, ReadingTaken, StageProgress
 from burnin.guard.watch import Watch
 from burnin.reading import NotMeasured, Reading, of_stage
+from burnin.repair.cold_starts import NOBODY_ASKED, Boot
 
 
 class Prompter(Protocol):
@@ -44,6 +45,7 @@ class StageContext:
     sample_interval_s: float
     optional: tuple[str, ...] = ()
     soak_so_far: Mapping[str, object] | None = None
+    boot: Boot | NotMeasured = NOBODY_ASKED
     readings: list[Reading] = field(default_factory=list)
 
     def take(self, reading: Reading) -> Reading:
