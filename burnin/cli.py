@@ -149,6 +149,47 @@ def replay(
 
 
 @app.command()
+def explain(
+    record: Annotated[Path, typer.Argument(help="folder of a record")],
+    ticket_damage: Annotated[
+        str, typer.Option(help="contacts known to be damaged or repaired, e.g. B82,A35")
+    ] = "",
+    as_json: Json = False,
+) -> None:
+    """Which contacts, or what else, explain a record; and what to measure next."""
+    from burnin.isolation.explaining import explain as explain_record
+
+    with plain_errors():
+        damaged = [part.strip() for part in ticket_damage.split(",") if part.strip()]
+        typer.echo(explain_record(record, damaged, as_json))
+
+
+@app.command()
+def practise(
+    seed: Annotated[int, typer.Option(help="which fault; the same number, the same fault")] = 1,
+    measure: Annotated[
+        str, typer.Option(help="contacts to put the meter on, e.g. B14,B15")
+    ] = "",
+    answer: Annotated[str, typer.Option(help="what you think it is")] = "",
+    show: Annotated[bool, typer.Option("--show", help="show the cause")] = False,
+) -> None:
+    """Find an undisclosed fault of the simulated machine with the tool's own stages."""
+    from burnin.card.simulated import practise as practice
+    from burnin.card.simulated.practise_meter import meter_text
+
+    with plain_errors():
+        if measure:
+            names = [part.strip() for part in measure.split(",") if part.strip()]
+            typer.echo(meter_text(seed, names))
+        elif answer:
+            typer.echo(practice.judge_answer(seed, answer).text)
+        elif show:
+            typer.echo(practice.cause_text(seed))
+        else:
+            typer.echo(practice.task_text(seed))
+
+
+@app.command()
 def contacts(
     names: Annotated[
         list[str] | None, typer.Argument(help="contacts, e.g. B82 A35 8pin/4 hdmi/19")
@@ -168,12 +209,20 @@ def contacts(
 
 
 @app.command()
-def scenarios(as_json: Json = False) -> None:
-    """The simulated machine's scenarios: what each is, and what is wrong with it."""
-    from burnin.listing import list_scenarios
+def scenarios(
+    causes: Annotated[
+        bool, typer.Option("--causes", help="explain every kind of cause with its fields")
+    ] = False,
+    as_json: Json = False,
+) -> None:
+    """The simulated machine's scenarios, and the causes that a scenario may name."""
+    from burnin.listing import list_causes, list_scenarios
 
     with plain_errors():
-        list_scenarios(as_json, typer.echo)
+        if causes:
+            list_causes(as_json, typer.echo)
+        else:
+            list_scenarios(as_json, typer.echo)
 
 
 @profiles_app.command("list")

@@ -81,15 +81,30 @@ def list_profiles(as_json: bool, echo: Echo) -> None:
 
 def list_scenarios(as_json: bool, echo: Echo) -> None:
     """Name, title and description of every scenario of the simulated machine."""
-    from burnin.card.simulated.scenario import load_scenario, scenario_names
+    from burnin.card.simulated.scenario import (
+        cause_scenario_names,
+        load_scenario,
+        scenario_names,
+    )
 
-    found = [(name, load_scenario(name)) for name in scenario_names()]
+    names = (*scenario_names(), *cause_scenario_names())
+    found = [(name, load_scenario(name)) for name in dict.fromkeys(names)]
     if as_json:
         rows = [{"name": n, "title": s.title, "description": s.description} for n, s in found]
         echo(json.dumps(rows, indent=1, ensure_ascii=False))
         return
     for name, scenario in found:
         echo(f"{name:<24} {scenario.title}")
+
+
+def list_causes(as_json: bool, echo: Echo) -> None:
+    """Every kind of cause that a scenario may name, with what follows from it and its fields."""
+    from burnin.card.simulated.explained import cause_kinds, causes_text
+
+    if as_json:
+        echo(json.dumps([plain(kind) for kind in cause_kinds()], indent=1, ensure_ascii=False))
+    else:
+        echo(causes_text())
 
 
 def make_sheet_again(record: Path, as_json: bool, echo: Echo) -> None:

@@ -11,7 +11,7 @@ from pathlib import Path
 from types import FrameType
 from typing import TYPE_CHECKING
 
-from burnin.errors import BadInput, BurninError
+from burnin.errors import BadInput, BurninError, NoCard
 from burnin.events import Event, Publish
 from burnin.prepare import OpenBench, Options, facts_of, open_bench_for, run_folder
 from burnin.profile_files import LoadedProfile, load_profile, parse_profile
@@ -124,7 +124,7 @@ def _begin(wish: Wish) -> _Begun:
         from burnin.profile_files import profile_names
 
         raise BadInput(f"which profile? --profile with one of: {', '.join(profile_names())}")
-    opened = open_bench_for(wish.options)
+    opened = _open(wish, loaded)
     if found is not None:
         # Now that the card is known: only what this very card has shown counts.
         found = _of_ticket(wish, loaded, opened.identity, card_known=True)
@@ -134,6 +134,21 @@ def _begin(wish: Wish) -> _Begun:
     earlier = found.earlier if found else Earlier()
     start_s = opened.clock.monotonic_s()
     return _Begun(opened, loaded, run_id, folder, facts, start_s, earlier, found)
+
+
+def _open(wish: Wish, loaded: LoadedProfile) -> OpenBench:
+    """Open the bench; that nothing enumerated is a finding too, and goes on record."""
+    try:
+        return open_bench_for(wish.options)
+    except NoCard as absent:
+        if not wish.ticket.number and not wish.options.simulated:
+            raise
+        from burnin.absence import record_absence
+
+        folder = record_absence(wish.results, wish.ticket, loaded, wish.options)
+        raise NoCard(
+            f"{absent}\nrecord   {folder}\n`burnin explain` on that folder says what to look at."
+        ) from absent
 
 
 def _of_ticket(

@@ -49,7 +49,7 @@ _SHORTED_NEIGHBOUR_OHM = 10.0
 
 def entries(profile: Profile | None) -> tuple[Entry, ...]:
     """What the profile asks for before power, nothing where it asks for nothing."""
-    return getattr(profile, "before_power", ()) if profile else ()
+    return profile.before_power if profile else ()
 
 
 def parse_point(text: str, profile: Profile | None) -> Point:

@@ -77,6 +77,7 @@ class LinkSeen:
             "bandwidth_managed_before": before["bandwidth_managed"],
             "bandwidth_managed_after": after["bandwidth_managed"],
             "bandwidth_autonomous_after": after["bandwidth_autonomous"],
+            "target_speed_gts": after["target_speed_gts"],
         }
 
 
@@ -86,6 +87,7 @@ def _registers(card: Card, end: str) -> dict[str, object]:
         "lane_errors": None,
         "bandwidth_managed": None,
         "bandwidth_autonomous": None,
+        "target_speed_gts": None,
     }
     space = card.configuration_space_at(end)
     if isinstance(space, NotMeasured):
@@ -97,4 +99,5 @@ def _registers(card: Card, end: str) -> dict[str, object]:
     if not isinstance(registers, NotMeasured):
         told["bandwidth_managed"] = registers.bandwidth_managed
         told["bandwidth_autonomous"] = registers.bandwidth_autonomous
+        told["target_speed_gts"] = known(registers.target_speed_gts)
     return told

@@ -1,0 +1,71 @@
+"""The record of a run that found no card: what `explain` needs to speak of reset, clock and power."""
+
+from __future__ import annotations
+
+import platform
+from pathlib import Path
+
+import burnin
+from burnin.clock import WallClock, iso
+from burnin.events import OwedWork, RunFinished, RunStarted
+from burnin.prepare import Options, run_folder
+from burnin.profile import stage_name
+from burnin.profile_files import LoadedProfile
+from burnin.record import RecordWriter, plain, write_checksums
+from burnin.ticket import Ticket
+
+NOTHING_ENUMERATED = "no graphics card enumerated on this bench"
+
+
+def record_absence(
+    results: Path, ticket: Ticket, loaded: LoadedProfile, options: Options
+) -> Path:
+    """Write a record with no card and nothing measured; its folder."""
+    clock = WallClock()
+    run_id, folder = run_folder(results, ticket, clock.utc())
+    names = tuple(stage_name(n, s) for n, s in enumerate(loaded.profile.stages, start=1))
+    simulated = f"SIMULATED: scenario {options.simulated}, seed {options.seed}"
+    facts: dict[str, object] = {
+        "format": 1,
+        "run_id": run_id,
+        "started_utc": iso(clock.utc()),
+        "ended_utc": "",
+        "simulated": bool(options.simulated),
+        "simulated_scenario": simulated if options.simulated else None,
+        "simulated_seed": options.seed if options.simulated else None,
+        "options": plain(options),
+        "tool": {"burnin": burnin.__version__, "python": platform.python_version()},
+        "profile": {
+            "name": loaded.name,
+            "title": loaded.profile.title,
+            "file": Path(loaded.file).name,
+            "sha256": loaded.sha256,
+            "text": loaded.text,
+        },
+        "card": None,
+        "card_absent": True,
+        "card_text": NOTHING_ENUMERATED,
+        "bench": {},
+        "engine": {
+            "name": "none",
+            "adapter": "",
+            "driver": "",
+            "why": NOTHING_ENUMERATED,
+            "works_card": False,
+        },
+        "ticket": plain(ticket),
+        "guards": loaded.profile.guards.model_dump(),
+        "folder": str(folder),
+        "stages": [],
+        "verdict": "incomplete",
+        "reason": NOTHING_ENUMERATED,
+        "ended": "",
+        "owed": [],
+    }
+    writer = RecordWriter(folder, clock, clock.monotonic_s())
+    writer(RunStarted(run_id, iso(clock.utc()), facts, names))
+    owed = (OwedWork("", "the whole run", NOTHING_ENUMERATED),)
+    writer(RunFinished(iso(clock.utc()), "incomplete", NOTHING_ENUMERATED, "failed", owed))
+    writer.close()
+    write_checksums(folder)
+    return folder

@@ -1,0 +1,98 @@
+"""The stage: the link judged at each start on the simulated machine, over several boots."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+from typer.testing import CliRunner
+
+from burnin.card.files import HostFiles
+from burnin.cli import app
+from burnin.reading import NotMeasured
+from burnin.record import read_facts, read_rows
+from burnin.repair.cold_starts import Boot, read_boot
+
+PROFILE = """
+format = 1
+title = "Cold starts only"
+[guards]
+gpu_temp_limit_c = 90.0
+[[stages]]
+stage = "enumeration"
+[[stages]]
+stage = "cold_starts"
+starts = 2
+width_lanes = 16
+generation = 4
+off_at_least_s = 0.0
+"""
+
+
+def run(*words: str) -> tuple[int, str]:
+    result = CliRunner().invoke(app, ["run", *words], catch_exceptions=False)
+    return result.exit_code, " ".join(result.output.split())
+
+
+@pytest.fixture
+def profile(tmp_path: Path) -> Path:
+    """A profile with cold starts only; on the simulated machine no time passes without power."""
+    path = tmp_path / "starts.toml"
+    path.write_text(PROFILE, "utf-8")
+    return path
+
+
+def begin(profile: Path, results: Path, scenario: str = "healthy") -> tuple[int, str, Path]:
+    code, told = run("-p", str(profile), "--simulated", scenario, "--results", str(results))
+    return code, told, next(results.glob("*/*/run.json")).parent
+
+
+def boot_again(folder: Path, seed: int) -> None:
+    """The simulated machine takes its boot id from its seed."""
+    facts = json.loads((folder / "run.json").read_text("utf-8"))
+    facts["options"]["seed"] = seed
+    (folder / "run.json").write_text(json.dumps(facts), "utf-8")
+
+
+def test_a_resumed_run_counts_each_boot_once_and_repeats_nothing_proven(
+    profile: Path, tmp_path: Path
+) -> None:
+    code, told, folder = begin(profile, tmp_path / "results")
+    assert code == 4
+    assert "cold start 1 of 2" in told
+    assert f"--resume {folder}"[:40] in told
+    assert run("--resume", str(folder))[0] == 4  # the same boot is the same start
+    boot_again(folder, 2)
+    assert "cold start 2 of 2" in run("--resume", str(folder))[1]
+    boot_again(folder, 3)
+    code, _ = run("--resume", str(folder))
+    assert code == 0
+    facts = read_facts(folder)
+    assert facts["verdict"] == "pass"
+    journal = read_rows(folder / "journal.csv")
+    started = [row["stage"] for row in journal if row["event"] == "StageStarted"]
+    assert started.count("1-enumeration") == 1
+    assert started.count("2-cold_starts") == 4
+
+
+def test_a_link_that_fails_at_one_start_fails_the_stage(profile: Path, tmp_path: Path) -> None:
+    code, told, _ = begin(profile, tmp_path / "results", "narrow_link")
+    assert code == 1
+    assert "the link failed at 1 of 1 starts" in told
+
+
+def test_the_real_bench_tells_its_boot() -> None:
+    found = read_boot(HostFiles())
+    assert isinstance(found, Boot)
+    assert len(found.boot_id) == 36
+    assert found.uptime_s > 0
+
+
+def test_a_bench_that_does_not_tell_is_not_measured(tmp_path: Path) -> None:
+    assert isinstance(read_boot(HostFiles(tmp_path)), NotMeasured)
+    kernel = tmp_path / "proc/sys/kernel/random"
+    kernel.mkdir(parents=True)
+    (kernel / "boot_id").write_text("a\n")
+    (tmp_path / "proc/uptime").write_text("soon\n")
+    assert isinstance(read_boot(HostFiles(tmp_path)), NotMeasured)
