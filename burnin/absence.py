@@ -1,4 +1,4 @@
-"""The record of a run that found no card: what `explain` needs to speak of reset, clock and power."""
+"""The record of a run that found no card, so that `explain` can speak of reset, clock and power."""
 
 from __future__ import annotations
 

@@ -110,9 +110,10 @@ def list_causes(as_json: bool, echo: Echo) -> None:
 def make_sheet_again(record: Path, as_json: bool, echo: Echo) -> None:
     """Sheet, plots and checksums of a record, from the record alone."""
     from burnin.record import write_checksums
+    from burnin.repair.shop import load_shop
     from burnin.sheet.make import make_sheet
 
-    paths = make_sheet(record)
+    paths = make_sheet(record, load_shop().paper)
     write_checksums(record, keep_data=True)
     if as_json:
         echo(json.dumps({k: str(v) for k, v in vars(paths).items()}, indent=1))

@@ -9,7 +9,7 @@ from typing import Annotated, Literal, get_args
 
 from pydantic import BaseModel, ConfigDict, Field, model_validator
 
-from burnin.repair.profile_part import BeforePower, ColdStarts
+from burnin.profile_repair import BeforePower, ColdStarts
 
 Share = Annotated[float, Field(ge=0.0, le=1.0)]
 Seconds = Annotated[float, Field(gt=0.0, le=86_400.0)]

@@ -15,6 +15,7 @@ from burnin.errors import BadInput, BurninError, NoCard
 from burnin.events import Event, Publish
 from burnin.prepare import OpenBench, Options, facts_of, open_bench_for, run_folder
 from burnin.profile_files import LoadedProfile, load_profile, parse_profile
+from burnin.reading import NotMeasured
 from burnin.record import RecordWriter, plain, write_checksums
 from burnin.ticket import Ticket, folder_name
 from burnin.verdict import EXIT_CODES
@@ -95,6 +96,7 @@ def run_profile(wish: Wish) -> int:
         )
         outcome = carry_out(plan, publish)
         writer.close()
+        _note_alive(begun.folder, opened)
         _finish(begun.folder, wish.as_json)
     return EXIT_CODES[outcome.verdict]
 
@@ -311,6 +313,16 @@ def _finish(folder: Path, as_json: bool) -> None:
     told += _sign(folder)
     if not as_json:
         sys.stdout.write(f"\n{told}\n")
+
+
+def _note_alive(folder: Path, opened: OpenBench) -> None:
+    """So that the next cold start can tell for how long the bench was off."""
+    from burnin.repair.cold_start_stage import state_file
+    from burnin.repair.cold_starts import alive
+
+    path = state_file(folder)
+    if path.exists() and not isinstance(opened.boot, NotMeasured):
+        alive(path, opened.boot, opened.clock.utc())
 
 
 def _sign(folder: Path) -> str:

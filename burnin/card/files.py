@@ -57,7 +57,7 @@ class HostFiles:
 
     def list_folder(self, path: str) -> list[str]:
         """Names in a folder, sorted."""
-        return sorted(os.listdir(self._at(path)))
+        return sorted(entry.name for entry in self._at(path).iterdir())
 
     def resolve(self, path: str) -> str:
         """The absolute path with every symbolic link followed."""

@@ -10,6 +10,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from burnin.profile import LinkCheck
+from burnin.profile_repair import ColdStarts
 from burnin.reading import Limit, NotMeasured, Reading, Verdict, judge, not_measured
 from burnin.repair.cold_starts import (
     FILE,
@@ -20,7 +21,6 @@ from burnin.repair.cold_starts import (
     so_far,
     what_next,
 )
-from burnin.repair.profile_part import ColdStarts
 from burnin.repair.store import ticket_at
 from burnin.stages import link
 from burnin.stages.context import StageContext

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from burnin import profile as p
-from burnin.repair.profile_part import ColdStarts
+from burnin.profile_repair import ColdStarts
 from burnin.stages import compute, display, enumeration, link, memory, thermal_ramp
 
 if TYPE_CHECKING:

@@ -11,7 +11,7 @@ from pydantic import TypeAdapter
 from burnin.clock import iso
 from burnin.profile import Profile
 from burnin.profile_files import load_profile
-from burnin.repair.profile_part import BeforePower
+from burnin.profile_repair import BeforePower
 from burnin.repair.store import open_ticket
 from burnin.repair.whole_ticket import WholeTicket
 from tests.sheet import records

@@ -17,7 +17,8 @@ from tests.run.test_resume import PowerCut
 
 
 def soaks(folder: Path) -> list[dict[str, float]]:
-    rows = [json.loads(r["detail"]) for r in read_rows(folder / "journal.csv") if r["event"] == "Noted"]
+    journal = read_rows(folder / "journal.csv")
+    rows = [json.loads(r["detail"]) for r in journal if r["event"] == "Noted"]
     return [row["detail"] for row in rows if row["text"] == SOAK_NOTE]
 
 

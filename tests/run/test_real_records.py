@@ -1,8 +1,8 @@
 """Records of a real compute card (80 GB, generation 5, 16 lanes), read back and judged anew.
 
-`compute_card_cuda`: profile passive_compute, CUDA engine, eight minutes; the card's own counters saw
-damaged packets in four minutes of two-way traffic. `compute_card_vulkan`: the same stages shortened,
-Vulkan engine. Serial numbers, addresses of the bench and its name are replaced.
+`compute_card_cuda`: profile passive_compute, CUDA engine, eight minutes; the card's own counters
+saw damaged packets in four minutes of two-way traffic. `compute_card_vulkan`: the same stages
+shortened, Vulkan engine. Serial numbers, addresses of the bench and its name are replaced.
 """
 
 from __future__ import annotations
@@ -15,8 +15,8 @@ from pathlib import Path
 import pytest
 
 from burnin.reading import NotMeasured, known
-from burnin.rejudge import rejudge, samples_of
 from burnin.record import read_facts, read_rows
+from burnin.rejudge import rejudge, samples_of
 from burnin.sheet.make import make_sheet
 from burnin.stages.counters import errors_by_direction
 from burnin.stages.error_rate import Direction
