@@ -127,6 +127,12 @@ class Display(StageSettings):
         default="ask", description="all: a monitor is on every output; ask: prompt for each"
     )
     prompt_timeout_s: Seconds = 60.0
+    watch_s: float = Field(
+        default=5.0,
+        ge=0.0,
+        le=600.0,
+        description="time over which detected screens must stay detected",
+    )
 
 
 class Memory(StageSettings):

@@ -186,7 +186,12 @@ def title_of(name: str, *, unit: bool = False) -> str:
 
 
 def is_key(name: str) -> bool:
-    """Whether a reading goes first onto a page that is short of room."""
+    """Whether a reading goes first onto a page that is short of room.
+
+    The sum of all failing words does; how many of them each pattern found does not.
+    """
+    if name.startswith(("failing_words ", "screen_lost_times", "preferred_mode")):
+        return False
     return any(word in name.lower() for word in KEY_WORDS)
 
 

@@ -5,7 +5,16 @@ from __future__ import annotations
 from burnin.card.card import Output
 from burnin.card.edid import parse_edid
 from burnin.profile import Display
-from burnin.reading import Limit, NotMeasured, judge, judge_text, not_measured
+from burnin.reading import (
+    Limit,
+    NotMeasured,
+    Reading,
+    Verdict,
+    judge,
+    judge_text,
+    known,
+    not_measured,
+)
 from burnin.stages.context import StageContext
 
 _SETTLE_S = 1.0
@@ -32,13 +41,47 @@ def carry_out(context: StageContext, settings: Display) -> None:
             why_fail=f"{len(outputs)} outputs found ({names}), {settings.outputs} expected",
         )
     )
+    detected: list[str] = []
     for index, output in enumerate(outputs):
         context.progress(float(index), float(len(outputs)), "outputs", output.name)
-        _judge_output(context, settings, output)
+        if _judge_output(context, settings, output):
+            detected.append(output.name)
     context.progress(float(len(outputs)), float(len(outputs)), "outputs")
+    if detected and settings.watch_s:
+        _judge_steady(context, settings.watch_s, detected)
 
 
-def _judge_output(context: StageContext, settings: Display, output: Output) -> None:
+def _judge_steady(context: StageContext, seconds: float, names: list[str]) -> None:
+    """A poor hot-plug contact comes and goes: a detected screen must stay detected."""
+    lost = dict.fromkeys(names, 0)
+    seen = dict.fromkeys(names, "connected")
+
+    def each() -> None:
+        for output in known(context.card.outputs()) or ():
+            if output.name not in lost:
+                continue
+            status = known(output.status) or "unreadable"
+            if status != seen[output.name]:
+                lost[output.name] += status != "connected"
+                seen[output.name] = status
+
+    context.rest(seconds, each)
+    for name, times in lost.items():
+        context.take(
+            judge(
+                f"screen_lost_times {name}",
+                float(times),
+                "",
+                Limit(0, 0),
+                source=f"DRM connector status over {seconds:g} s",
+                why_fail=f"{name}: the screen was lost {times} times in {seconds:g} s: "
+                "cable, monitor, or the output's hot-plug contact",
+            )
+        )
+
+
+def _judge_output(context: StageContext, settings: Display, output: Output) -> bool:
+    """Judge one output; whether a screen is detected on it."""
     name = f"screen_detected {output.name}"
     if output.status != "connected":
         attached: bool | NotMeasured = True
@@ -48,10 +91,10 @@ def _judge_output(context: StageContext, settings: Display, output: Output) -> N
             output = _again(context, output)
         if isinstance(attached, NotMeasured):
             context.take(not_measured(name, "", attached.reason))
-            return
+            return False
         if not attached:
             context.take(not_measured(name, "", "no monitor at hand for this output"))
-            return
+            return False
     status = output.status
     context.take(
         judge_text(
@@ -64,6 +107,7 @@ def _judge_output(context: StageContext, settings: Display, output: Output) -> N
     )
     if status == "connected":
         _judge_edid(context, output)
+    return status == "connected"
 
 
 def _ask(context: StageContext, settings: Display, output: Output) -> bool | NotMeasured:
@@ -104,3 +148,25 @@ def _judge_edid(context: StageContext, output: Output) -> None:
         NotMeasured("the EDID names no preferred mode") if mode is None else str(mode)
     )
     context.take(judge_text(f"preferred_mode {output.name}", text, None, required=False))
+    if mode is not None and not edid.problems:
+        _judge_offered(context, output, f"{mode.width_px}x{mode.height_px}")
+
+
+def _judge_offered(context: StageContext, output: Output, preferred: str) -> None:
+    """The driver offers the screen's own mode only where the picture lanes carry it.
+
+    A cable or adapter can be the cause as well as the card, so that this alone fails nothing.
+    """
+    name, source = f"preferred_mode_offered {output.name}", "DRM connector modes"
+    offered = tuple(word.removesuffix("i") for word in output.modes)
+    if preferred in offered:
+        context.take(judge_text(name, preferred, (preferred,), source=source))
+        return
+    most = output.modes[0] if output.modes else "none"
+    why = (
+        f"{output.name}: the screen prefers {preferred} and the driver offers {most} at most: "
+        "picture lanes of the output, cable or adapter; try another cable"
+    )
+    context.take(
+        Reading(name, most, "", 0.0, None, (preferred,), Verdict.UNSURE, why, source)
+    )

@@ -24,6 +24,8 @@ ROWS = [
     ("intermittent_contact", {"thermal_ramp", "link"}, "fail", "4 of 16 lanes"),
     ("few_supply_contacts", {"thermal_ramp"}, "aborted", "stopped answering"),
     ("damaged_edid", {"display"}, "fail", "EDID damaged"),
+    ("bouncing_output", {"display"}, "fail", "was lost"),
+    ("dark_output", {"display"}, "conditional", "try another cable"),
     ("silent_chip", {"memory"}, "fail", "failing words"),
     ("warm_memory_line", {"compute", "memory"}, "fail", "bit 19 flipped"),
     ("weak_core", {"compute"}, "fail", "results differed"),
@@ -32,9 +34,8 @@ ROWS = [
     ("poor_paste", {"thermal_ramp"}, "aborted", "hot spot"),
 ]
 UNJUDGED = {
-    # Recorded and judged only where a profile says what must be: ids, a power that is reached,
-    # an output that is watched for longer or asked whether it is lit.
-    "wrong_firmware", "missing_sense", "bouncing_output", "dark_output",
+    # Recorded and judged only where a profile says what must be: ids, a power that is reached.
+    "wrong_firmware", "missing_sense",
 }  # fmt: skip
 
 
