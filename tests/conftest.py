@@ -8,6 +8,11 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+from hypothesis import settings
+
+# Nothing timed decides a test: a busy machine must not fail a property.
+settings.register_profile("house", deadline=None)
+settings.load_profile("house")
 
 DATA = Path(__file__).parent / "data"
 
