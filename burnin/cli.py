@@ -38,9 +38,6 @@ def plain_errors() -> Iterator[None]:
         raise typer.Exit(2) from error
 
 
-mount(app)
-
-
 @app.command()
 def run(
     profile: Annotated[
@@ -265,3 +262,4 @@ def profiles_schema() -> None:
     typer.echo(profile_schema())
 
 
+mount(app)

@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 from typer.testing import CliRunner
 
+import burnin
 from burnin.cli import app
 
 HEAVY = ("pandas", "plotly", "matplotlib", "wgpu", "pydantic", "numpy", "rich", "typst")
@@ -134,3 +135,9 @@ def test_lists(tmp_path: Path) -> None:
     code, output = call("profiles", "schema")
     assert code == 0
     assert json.loads(output)["title"] == "Profile"
+
+
+def test_the_help_that_is_kept_as_a_file_is_what_the_commands_print() -> None:
+    """After a change of commands: write what is printed here into burnin/help.txt."""
+    result = CliRunner().invoke(app, ["--help"], prog_name="burnin")
+    assert (Path(burnin.__file__).parent / "help.txt").read_text() == result.output
