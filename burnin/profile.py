@@ -44,7 +44,7 @@ class Guards(Part):
         default=2.0, ge=0.0, le=30.0, description="kept free below each temperature limit"
     )
     temp_rate_limit_c_per_s: float = Field(
-        default=6.0, gt=0.0, le=50.0, description="fastest mean rise over rate_window_s"
+        default=12.0, gt=0.0, le=50.0, description="fastest mean rise over rate_window_s"
     )
     rate_window_s: float = Field(default=4.0, ge=1.0, le=60.0)
     hotspot_delta_limit_k: float | None = Field(

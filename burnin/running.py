@@ -82,7 +82,7 @@ def run_profile(wish: Wish) -> int:
             engine=opened.engine,
             clock=opened.clock,
             start_s=start_s,
-            prompter=_prompter(wish, opened, publish, screen),
+            prompter=_prompter(wish, opened, publish, screen, stop),
             folder=begun.folder,
             stop_asked=stop.is_set,
             other_cards=opened.other_cards,
@@ -241,7 +241,9 @@ def _check_ticket(ticket: Ticket) -> None:
             raise BadInput(str(error)) from error
 
 
-def _prompter(wish: Wish, opened: OpenBench, publish: Publish, screen: object) -> Prompter:
+def _prompter(
+    wish: Wish, opened: OpenBench, publish: Publish, screen: object, stop: threading.Event
+) -> Prompter:
     from burnin.console.prompter import NobodyThere, SaidBeforehand, TerminalPrompter
     from burnin.console.screen import Screen
 
@@ -253,7 +255,7 @@ def _prompter(wish: Wish, opened: OpenBench, publish: Publish, screen: object) -
     if opened.attached is not None:
         return SaidBeforehand(opened.attached, publish)
     if isinstance(screen, Screen) and sys.stdin.isatty():
-        return TerminalPrompter(publish, screen.pause)
+        return TerminalPrompter(publish, screen.pause, stop.is_set)
     return NobodyThere()
 
 

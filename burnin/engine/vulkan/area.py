@@ -18,7 +18,7 @@ from burnin.engine.device import (
     Tiles,
 )
 from burnin.engine.layout import Layout, Piece
-from burnin.engine.patterns import ONES, Recipe, RecipeKind
+from burnin.engine.patterns import ONES, Recipe, RecipeKind, recipe
 from burnin.engine.vulkan.gpu import ROUND_BYTES, Gpu
 
 if TYPE_CHECKING:
@@ -74,6 +74,15 @@ class VulkanArea:
                 self._pipeline(kernel, kind)
         self._slots = [self._slot() for _ in range(SLOTS)]
         self._free = list(self._slots)
+        self._touch([b.size // 4 for b in buffers])
+
+    def _touch(self, sizes: list[int]) -> None:
+        """Write a little into each buffer: at its first use the driver clears and maps it whole,
+        which takes longer than a slice may, so it is done before there are slices."""
+        first = 0
+        for size in sizes:
+            self.write(recipe("solid", 0, 1), Span(first, GRAIN_WORDS)).finish()
+            first += size
 
     def _slot(self) -> _Slot:
         gpu = self._gpu
