@@ -58,6 +58,14 @@ class Guards(Part):
     stop_latency_s: float = Field(
         default=0.1, ge=0.0, le=5.0, description="from a guard's decision to no more work"
     )
+    forecast: bool = Field(
+        default=False,
+        description="identify the cooling under way and end a load whose power, held, would cross "
+        "a limit; the simple guards stand behind it in any case",
+    )
+    has_fan: bool | None = Field(
+        default=None, description="for the forecast: whether the card's own fans cool it"
+    )
     stop_on_heat_throttle: bool = Field(
         default=True, description="the card slowing itself down for heat ends the load"
     )

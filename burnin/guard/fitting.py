@@ -13,9 +13,27 @@ if TYPE_CHECKING:
     from burnin.profile import Guards
 
 
+def _forecast(settings: Guards, resolution: Resolution) -> Guard:
+    """The guard that identifies the cooling; it aims below what the simple guards allow."""
+    from burnin.guard.cooling.forecast import Limits
+    from burnin.guard.cooling.watch import Setup
+    from burnin.guard.forecast_guard import ForecastGuard
+
+    spot_c = settings.hotspot_temp_limit_c
+    margin_c = settings.temp_margin_c
+    limits = Limits(
+        settings.gpu_temp_limit_c - margin_c, None if spot_c is None else spot_c - margin_c
+    )
+    return ForecastGuard(
+        Setup(limits, None, None, settings.has_fan, temp_step_c=resolution.temp_c)
+    )
+
+
 def fit_guards(settings: Guards, resolution: Resolution) -> tuple[Guard, ...]:
     """Every guard that the profile asks for, the most certain first."""
     guards: list[Guard] = [LostCard(), StaleData(settings.stale_after_s)]
+    if settings.forecast:
+        guards.append(_forecast(settings, resolution))
     limits = {
         "gpu_temp_c": settings.gpu_temp_limit_c,
         "hotspot_temp_c": settings.hotspot_temp_limit_c,

@@ -93,7 +93,8 @@ class ForecastGuard:
         state, _ = self.state()
         told = state if state != CANNOT_TELL else f"perhaps {likely}"
         reason = (
-            f"GPU at {row.die_c:.0f} °C and {row.power_w:.0f} W; the plan takes the {word} over "
+            f"GPU at {row.die_c:.0f} °C and {row.power_w:.0f} W; "
+            f"{'the plan' if self._setup.plan else 'this power, held,'} takes the {word} over "
             f"{limit:.0f} °C in about {max(0.0, forecast.crossing_in_s):.0f} s "
             f"({100 * forecast.any_probability:.0f} % sure): cooling is {told}"
         )

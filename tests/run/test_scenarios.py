@@ -23,7 +23,7 @@ EXPECTED = [
     ("slow_link_under_load", "desktop_air", 1, "of 16 GT/s"),
     ("dead_output", "desktop_air", 1, "does not detect it"),
     ("stuck_memory", "desktop_air", 1, "failing words"),
-    ("no_coolant", "water_loop", 3, "°C limit"),
+    ("no_coolant", "water_loop", 3, "no coolant"),
     ("fan_stall", "desktop_air", 3, "°C limit"),
     ("falls_off_bus", "desktop_air", 3, "stopped answering"),
 ]
@@ -74,13 +74,14 @@ def test_no_temperature_ever_crosses_its_limit(
     trips = [e for e in ran.events if isinstance(e, GuardTripped)]
     assert len(trips) == 1
     assert trips[0].limit is not None
-    limit_c = {"gpu_temp_c": 0.0} | {t.signal: t.limit for t in trips if t.limit}
+    profile_limits = {"gpu_temp_c": 75.0 if scenario == "no_coolant" else 90.0}
     seen = [
         known(getattr(e.sample.telemetry, trips[0].signal))
         for e in ran.events
         if isinstance(e, SampleTaken)
     ]
-    assert max(v for v in seen if v is not None) < limit_c[trips[0].signal]
+    assert trips[0].signal == "gpu_temp_c"
+    assert max(v for v in seen if v is not None) < profile_limits["gpu_temp_c"]
 
 
 def test_after_a_trip_the_load_is_off_and_the_rest_is_named(tmp_path: Path) -> None:
