@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-import platform
 from pathlib import Path
 
-import burnin
+from burnin.checksums import write_checksums
 from burnin.clock import WallClock, iso
 from burnin.events import OwedWork, RunFinished, RunStarted
-from burnin.prepare import Options, run_folder
+from burnin.prepare import Options, run_folder, standing_facts
 from burnin.profile import stage_name
 from burnin.profile_files import LoadedProfile
-from burnin.record import RecordWriter, plain, write_checksums
+from burnin.record import RecordWriter, plain
 from burnin.ticket import Ticket
 
 NOTHING_ENUMERATED = "no graphics card enumerated on this bench"
@@ -25,23 +24,9 @@ def record_absence(
     run_id, folder = run_folder(results, ticket, clock.utc())
     names = tuple(stage_name(n, s) for n, s in enumerate(loaded.profile.stages, start=1))
     simulated = f"SIMULATED: scenario {options.simulated}, seed {options.seed}"
-    facts: dict[str, object] = {
-        "format": 1,
+    facts = standing_facts(loaded, options, simulated if options.simulated else "") | {
         "run_id": run_id,
         "started_utc": iso(clock.utc()),
-        "ended_utc": "",
-        "simulated": bool(options.simulated),
-        "simulated_scenario": simulated if options.simulated else None,
-        "simulated_seed": options.seed if options.simulated else None,
-        "options": plain(options),
-        "tool": {"burnin": burnin.__version__, "python": platform.python_version()},
-        "profile": {
-            "name": loaded.name,
-            "title": loaded.profile.title,
-            "file": Path(loaded.file).name,
-            "sha256": loaded.sha256,
-            "text": loaded.text,
-        },
         "card": None,
         "card_absent": True,
         "card_text": NOTHING_ENUMERATED,
@@ -54,13 +39,8 @@ def record_absence(
             "works_card": False,
         },
         "ticket": plain(ticket),
-        "guards": loaded.profile.guards.model_dump(),
         "folder": str(folder),
-        "stages": [],
-        "verdict": "incomplete",
         "reason": NOTHING_ENUMERATED,
-        "ended": "",
-        "owed": [],
     }
     writer = RecordWriter(folder, clock, clock.monotonic_s())
     writer(RunStarted(run_id, iso(clock.utc()), facts, names))

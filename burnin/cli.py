@@ -87,8 +87,9 @@ def run(
 
     Exit code 0 pass, 1 fail, 2 wrong use or bad input, 3 ended by a guard, 4 conditional.
     """
+    from burnin.beginning import Wish
     from burnin.prepare import Options
-    from burnin.running import Wish, run_profile
+    from burnin.running import run_profile
     from burnin.ticket import Ticket
 
     with plain_errors():

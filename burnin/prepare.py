@@ -170,6 +170,31 @@ def run_folder(results: Path, ticket: Ticket, moment: datetime) -> tuple[str, Pa
     return run_id, results / parent / run_id
 
 
+def standing_facts(loaded: LoadedProfile, options: Options, scenario: str) -> dict[str, object]:
+    """Facts that hold whether or not a card is found: what is asked for, with what tool."""
+    return {
+        "format": 1,
+        "simulated": bool(options.simulated),
+        "simulated_scenario": scenario or None,
+        "simulated_seed": options.seed if options.simulated else None,
+        "options": plain(options),
+        "tool": {"burnin": burnin.__version__, "python": platform.python_version()},
+        "profile": {
+            "name": loaded.name,
+            "title": loaded.profile.title,
+            "file": Path(loaded.file).name,
+            "sha256": loaded.sha256,
+            "text": loaded.text,
+        },
+        "guards": loaded.profile.guards.model_dump(),
+        "ended_utc": "",
+        "stages": [],
+        "verdict": "incomplete",
+        "ended": "",
+        "owed": [],
+    }
+
+
 def facts_of(
     opened: OpenBench,
     loaded: LoadedProfile,
@@ -186,35 +211,16 @@ def facts_of(
         if isinstance(engine, NotMeasured)
         else engine.description()
     )
-    return {
-        "format": 1,
+    return standing_facts(loaded, options, opened.scenario) | {
         "run_id": run_id,
         "started_utc": iso(opened.clock.utc()),
-        "ended_utc": "",
-        "simulated": bool(options.simulated),
-        "simulated_scenario": opened.scenario or None,
-        "simulated_seed": options.seed if options.simulated else None,
-        "options": plain(options),
-        "tool": {"burnin": burnin.__version__, "python": platform.python_version()},
-        "profile": {
-            "name": loaded.name,
-            "title": loaded.profile.title,
-            "file": Path(loaded.file).name,
-            "sha256": loaded.sha256,
-            "text": loaded.text,
-        },
         "card": plain(identity) if identity else None,
         "card_text": card_text(identity) if identity else opened.no_card_reason,
         "bench": opened.bench.description(),
         "engine": plain(description),
         "ticket": plain(ticket),
-        "guards": loaded.profile.guards.model_dump(),
         "temperature_limits": plain(opened.card.temperature_limits()),
         "sensor_steps": plain(opened.card.resolution()),
         "folder": str(folder),
-        "stages": [],
-        "verdict": "incomplete",
         "reason": "the run has not come to its end",
-        "ended": "",
-        "owed": [],
     }

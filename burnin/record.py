@@ -7,7 +7,6 @@ The format is described in results/README.md.
 from __future__ import annotations
 
 import csv
-import hashlib
 import io
 import json
 import os
@@ -17,7 +16,6 @@ from enum import Enum
 from pathlib import Path
 
 from burnin.clock import Clock, iso
-from burnin.errors import RecordError
 from burnin.events import (
     Event,
     ReadingTaken,
@@ -263,55 +261,3 @@ def write_json(path: Path, content: object) -> None:
         os.fsync(handle)
     finally:
         os.close(handle)
-
-
-def read_facts(folder: Path) -> dict[str, object]:
-    """run.json of a record; raises RecordError in plain words."""
-    path = folder / "run.json"
-    try:
-        facts = json.loads(path.read_text(encoding="utf-8"))
-    except OSError as error:
-        raise RecordError(f"{folder}: no record here (run.json: {error.strerror})") from error
-    except ValueError as error:
-        raise RecordError(f"{path}: is not whole: {error}") from error
-    if not isinstance(facts, dict):
-        raise RecordError(f"{path}: holds no record")
-    return facts
-
-
-def read_rows(path: Path) -> list[dict[str, str]]:
-    """All whole rows of a table; a torn last row is left out, a missing file has none."""
-    if not path.exists():
-        return []
-    text = path.read_bytes()
-    whole = text[: text.rfind(b"\n") + 1].decode("utf-8", errors="replace")
-    rows = csv.DictReader(io.StringIO(whole))
-    return [row for row in rows if None not in row.values() and None not in row]
-
-
-DATA_FILES = ("run.json", "readings.csv", "samples.csv", "journal.csv", "failing_words.csv")
-"""What was measured; plots and sheets are made from it and may be made anew."""
-
-
-def write_checksums(folder: Path, *, keep_data: bool = False) -> Path:
-    """``checksums.sha256`` over all files of the record, in the format of sha256sum.
-
-    `keep_data` keeps the lines of the measured data as they were written when the run ended, so
-    that making a sheet anew does not vouch for data that was changed since.
-    """
-    kept: dict[str, str] = {}
-    target = folder / "checksums.sha256"
-    if keep_data and target.exists():
-        for line in target.read_text(encoding="utf-8").splitlines():
-            digest, _, name = line.partition("  ")
-            if name in DATA_FILES:
-                kept[name] = digest
-    lines = []
-    for path in sorted(p for p in folder.rglob("*") if p.is_file()):
-        name = path.relative_to(folder).as_posix()
-        if name not in ("checksums.sha256", "signature.json") and not name.endswith(".new"):
-            digest = kept.get(name) or hashlib.sha256(path.read_bytes()).hexdigest()
-            lines.append(f"{digest}  {name}\n")
-    target.write_text("".join(lines), encoding="utf-8")
-    return target
-

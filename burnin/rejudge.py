@@ -11,7 +11,7 @@ from burnin.errors import RecordError
 from burnin.guard.fitting import fit_guards
 from burnin.profile_files import LoadedProfile, load_profile, parse_profile
 from burnin.reading import NotMeasured
-from burnin.record import read_facts, read_rows
+from burnin.record_reading import read_facts, read_rows
 from burnin.sample import TELEMETRY_NAMES, Resolution, Sample, Telemetry
 
 

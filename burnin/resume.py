@@ -8,8 +8,8 @@ from datetime import datetime
 from pathlib import Path
 
 from burnin.errors import RecordError
-from burnin.reading import Limit, Reading, Verdict
-from burnin.record import read_facts, read_rows
+from burnin.reading import Reading, Verdict
+from burnin.record_reading import read_facts, read_rows, reading_of
 from burnin.run import Earlier
 from burnin.stages.link_traffic import SOAK_NOTE
 from burnin.verdict import StageOutcome
@@ -34,7 +34,7 @@ def read_earlier(folder: Path) -> tuple[dict[str, object], Earlier]:
         name = str(stage["stage"])
         if stage.get("verdict") not in _PROVEN or _is_open(stage):
             fails = (r for r in rows if r["stage"] == name and r["verdict"] == Verdict.FAIL)
-            failed[name] = tuple(_reading(row) for row in fails)
+            failed[name] = tuple(reading_of(row) for row in fails)
             continue
         outcomes[name] = StageOutcome(
             name,
@@ -44,7 +44,7 @@ def read_earlier(folder: Path) -> tuple[dict[str, object], Earlier]:
             str(stage.get("reason", "")),
         )
         latest = {row["reading"]: row for row in rows if row["stage"] == name}
-        readings[name] = tuple(_reading(row) for row in latest.values())
+        readings[name] = tuple(reading_of(row) for row in latest.values())
     return facts, Earlier(outcomes, readings, failed, _soaks(folder, outcomes))
 
 
@@ -77,22 +77,3 @@ def seconds_since_start(facts: dict[str, object], now: datetime) -> float:
     """Wall time since the run began, so that elapsed_s goes on rising after a power cut."""
     began = datetime.fromisoformat(str(facts["started_utc"]).replace("Z", "+00:00"))
     return max(0.0, (now - began).total_seconds())
-
-
-def _reading(row: dict[str, str]) -> Reading:
-    lower, upper = row["lower_limit"], row["upper_limit"]
-    limit = None
-    if lower or upper:
-        limit = Limit(float(lower) if lower else None, float(upper) if upper else None)
-    return Reading(
-        name=row["reading"],
-        value=row["value"] or None,
-        unit=row["unit"],
-        uncertainty=float(row["uncertainty"] or 0.0),
-        limit=limit,
-        verdict=Verdict(row["verdict"]) if row["verdict"] else None,
-        reason=row["reason"],
-        source=row["source"],
-        required=row["required"] == "yes",
-        stage=row["stage"],
-    )

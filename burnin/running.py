@@ -6,48 +6,28 @@ import json
 import signal
 import sys
 import threading
-from dataclasses import dataclass
 from pathlib import Path
 from types import FrameType
 from typing import TYPE_CHECKING
 
-from burnin.errors import BadInput, BurninError, NoCard
+from burnin.beginning import Wish, begin
+from burnin.checksums import write_checksums
+from burnin.errors import BadInput, BurninError
 from burnin.events import Event, Publish
-from burnin.prepare import OpenBench, Options, facts_of, open_bench_for, run_folder
-from burnin.profile_files import LoadedProfile, load_profile, parse_profile
+from burnin.prepare import OpenBench
 from burnin.reading import NotMeasured
-from burnin.record import RecordWriter, plain, write_checksums
-from burnin.ticket import Ticket, folder_name
+from burnin.record import RecordWriter, plain
 from burnin.verdict import EXIT_CODES
 
 if TYPE_CHECKING:
-    from burnin.card.card import Identity
-    from burnin.repair.for_run import TicketForRun
-    from burnin.run import Earlier
     from burnin.stages.context import Prompter
-
-
-@dataclass(frozen=True)
-class Wish:
-    """What `burnin run` was asked for."""
-
-    profile: str
-    options: Options
-    ticket: Ticket
-    left_out: frozenset[str]
-    monitors: str
-    unattended: bool
-    resume: Path | None
-    results: Path
-    show_all: bool
-    as_json: bool
 
 
 def run_profile(wish: Wish) -> int:
     """Carry out a profile and return the exit code; raises BurninError for bad input."""
     from burnin.run import RunPlan, carry_out
 
-    begun = _begin(wish)
+    begun = begin(wish)
     opened, loaded, start_s = begun.opened, begun.loaded, begun.start_s
     unknown = wish.left_out - {stage.stage for stage in loaded.profile.stages}
     if unknown:
@@ -99,146 +79,6 @@ def run_profile(wish: Wish) -> int:
         _note_alive(begun.folder, opened)
         _finish(begun.folder, wish.as_json)
     return EXIT_CODES[outcome.verdict]
-
-
-@dataclass(frozen=True)
-class _Begun:
-    opened: OpenBench
-    loaded: LoadedProfile
-    run_id: str
-    folder: Path
-    facts: dict[str, object]
-    start_s: float
-    earlier: Earlier
-    found: TicketForRun | None = None
-
-
-def _begin(wish: Wish) -> _Begun:
-    from burnin.run import Earlier
-
-    if wish.resume is not None:
-        return _begin_again(wish.resume)
-    _check_ticket(wish.ticket)
-    loaded = load_profile(wish.profile) if wish.profile else None
-    found = _of_ticket(wish, loaded)
-    loaded = loaded or (found.loaded if found else None)
-    if loaded is None:
-        from burnin.profile_files import profile_names
-
-        raise BadInput(f"which profile? --profile with one of: {', '.join(profile_names())}")
-    opened = _open(wish, loaded)
-    if found is not None:
-        # Now that the card is known: only what this very card has shown counts.
-        found = _of_ticket(wish, loaded, opened.identity, card_known=True)
-    ticket = _filled(wish.ticket, found.ticket) if found else wish.ticket
-    run_id, folder = run_folder(wish.results, ticket, opened.clock.utc())
-    facts = facts_of(opened, loaded, ticket, run_id, folder, wish.options)
-    earlier = found.earlier if found else Earlier()
-    start_s = opened.clock.monotonic_s()
-    return _Begun(opened, loaded, run_id, folder, facts, start_s, earlier, found)
-
-
-def _open(wish: Wish, loaded: LoadedProfile) -> OpenBench:
-    """Open the bench; that nothing enumerated is a finding too, and goes on record."""
-    try:
-        return open_bench_for(wish.options)
-    except NoCard as absent:
-        if not wish.ticket.number and not wish.options.simulated:
-            raise
-        from burnin.absence import record_absence
-
-        folder = record_absence(wish.results, wish.ticket, loaded, wish.options)
-        raise NoCard(
-            f"{absent}\nrecord   {folder}\n`burnin explain` on that folder says what to look at."
-        ) from absent
-
-
-def _of_ticket(
-    wish: Wish,
-    loaded: LoadedProfile | None,
-    identity: Identity | None = None,
-    *,
-    card_known: bool = False,
-) -> TicketForRun | None:
-    """What the ticket says of this run; raises BadInput where no power may be put on the card.
-
-    A profile that is named is carried out as a whole, whatever earlier runs have shown.
-    """
-    if not wish.ticket.number:
-        return None
-    from dataclasses import replace
-
-    from burnin.repair.for_run import for_run
-    from burnin.repair.moments import utc_now
-    from burnin.run import Earlier
-
-    simulated = bool(wish.options.simulated)
-    card = plain(identity) if identity else None
-    found = for_run(
-        wish.results,
-        wish.ticket.number,
-        loaded,
-        utc_now(),
-        simulated=simulated,
-        card=card if isinstance(card, dict) else None,
-        any_card=not card_known,
-    )
-    if found is not None and found.refusal:
-        raise BadInput(found.refusal)
-    if found is not None and found.nothing_owed and not wish.profile:
-        raise BadInput(
-            f"ticket {wish.ticket.number} owes no stage; name --profile to carry one out again"
-        )
-    return replace(found, earlier=Earlier(), from_run={}) if found and wish.profile else found
-
-
-def _filled(given: Ticket, kept: Ticket) -> Ticket:
-    """What was typed now wins over what the ticket says."""
-    return Ticket(
-        given.number,
-        given.customer or kept.customer,
-        given.card_label or kept.card_label,
-        given.technician or kept.technician,
-        given.shop or kept.shop,
-    )
-
-
-def _begin_again(folder: Path) -> _Begun:
-    """Go on with an interrupted record: its own profile, its own options, its own card."""
-    import tomllib
-
-    from burnin.resume import read_earlier, seconds_since_start
-
-    facts, earlier = read_earlier(folder)
-    profile, options = facts["profile"], facts["options"]
-    assert isinstance(profile, dict)
-    assert isinstance(options, dict)
-    text = str(profile["text"])
-    loaded = parse_profile(
-        str(profile["name"]), str(profile["file"]), text, tomllib.loads(text)
-    )
-    opened = open_bench_for(Options(**options))
-    card = facts.get("card")
-    if opened.identity is not None and isinstance(card, dict):
-        now, then = opened.identity, card
-        if (now.vendor_id, now.device_id) != (then["vendor_id"], then["device_id"]):
-            raise BadInput(
-                f"{folder} was begun on {facts['card_text']}; another card is on this bench now"
-            )
-        serial, known_serial = plain(now.serial), then.get("serial")
-        if isinstance(known_serial, str) and serial != known_serial:
-            raise BadInput(f"{folder} was begun on the card with serial {known_serial}")
-    clock = opened.clock
-    start_s = clock.monotonic_s() - seconds_since_start(facts, clock.utc())
-    return _Begun(opened, loaded, str(facts["run_id"]), folder, facts, start_s, earlier)
-
-
-def _check_ticket(ticket: Ticket) -> None:
-    if ticket.number:
-        try:
-            folder_name(ticket.number)
-        except ValueError as error:
-            raise BadInput(str(error)) from error
 
 
 def _prompter(

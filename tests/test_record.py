@@ -12,8 +12,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from burnin.checksums import write_checksums
 from burnin.errors import RecordError
-from burnin.record import DurableTable, read_facts, read_rows, write_checksums, write_json
+from burnin.record import DurableTable, write_json
+from burnin.record_reading import read_facts, read_rows
 
 text = st.text(st.characters(exclude_categories=("Cs", "Cc")), max_size=40)
 

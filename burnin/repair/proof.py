@@ -8,8 +8,8 @@ from datetime import datetime, timedelta
 from pathlib import Path
 
 from burnin.errors import RecordError
-from burnin.reading import Limit, Reading, Verdict
-from burnin.record import read_facts, read_rows
+from burnin.reading import Reading
+from burnin.record_reading import read_facts, read_rows, reading_of
 from burnin.repair.moments import moment_of
 from burnin.repair.whole_ticket import WholeTicket
 from burnin.verdict import StageOutcome
@@ -159,27 +159,3 @@ def _from_run(reading: Reading, run_id: str) -> Reading:
     if reading.source.startswith(_FROM):
         return reading
     return replace(reading, source=f"{_FROM}{run_id}: {reading.source}".rstrip(": "))
-
-
-def reading_of(row: Mapping[str, str]) -> Reading:
-    """A line of readings.csv as a reading; raises RecordError where it is none."""
-    try:
-        lower, upper = row["lower_limit"], row["upper_limit"]
-        limit = None
-        if lower or upper:
-            limit = Limit(float(lower) if lower else None, float(upper) if upper else None)
-        return Reading(
-            name=row["reading"],
-            value=row["value"] or None,
-            unit=row["unit"],
-            uncertainty=float(row["uncertainty"] or 0.0),
-            limit=limit,
-            allowed=tuple(w for w in row["allowed"].split(" | ") if w),
-            verdict=Verdict(row["verdict"]) if row["verdict"] else None,
-            reason=row["reason"],
-            source=row["source"],
-            required=row["required"] == "yes",
-            stage=row["stage"],
-        )
-    except (KeyError, ValueError) as error:
-        raise RecordError(f"a line of readings.csv cannot be read: {error}") from error

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from burnin import profile as p
 from burnin.profile_repair import ColdStarts
@@ -18,44 +18,14 @@ if TYPE_CHECKING:
 class StageKind:
     """A kind of stage. `needs_card` stages mean nothing where software works the processor.
 
-    `works`: whether the engine is put to work in it.
+    `carry_out` takes the settings of its own kind. `works`: whether the engine is put to work.
     """
 
     title: str
     needs_card: bool
     works: bool
-    carry_out: Callable[[StageContext, p.Stage], None]
+    carry_out: Callable[[StageContext, Any], None]
     expected_s: Callable[[p.Stage], float]
-
-
-def _enumeration(context: StageContext, stage: p.Stage) -> None:
-    assert isinstance(stage, p.Enumeration)
-    enumeration.carry_out(context, stage)
-
-
-def _link(context: StageContext, stage: p.Stage) -> None:
-    assert isinstance(stage, p.LinkCheck)
-    link.carry_out(context, stage)
-
-
-def _display(context: StageContext, stage: p.Stage) -> None:
-    assert isinstance(stage, p.Display)
-    display.carry_out(context, stage)
-
-
-def _memory(context: StageContext, stage: p.Stage) -> None:
-    assert isinstance(stage, p.Memory)
-    memory.carry_out(context, stage)
-
-
-def _compute(context: StageContext, stage: p.Stage) -> None:
-    assert isinstance(stage, p.Compute)
-    compute.carry_out(context, stage)
-
-
-def _thermal_ramp(context: StageContext, stage: p.Stage) -> None:
-    assert isinstance(stage, p.ThermalRamp)
-    thermal_ramp.carry_out(context, stage)
 
 
 def _seconds(stage: p.Stage) -> float:
@@ -70,20 +40,19 @@ def _seconds(stage: p.Stage) -> float:
     return 0.0
 
 
-def _cold_starts(context: StageContext, stage: p.Stage) -> None:
+def _cold_starts(context: StageContext, settings: ColdStarts) -> None:
     from burnin.repair import cold_start_stage
 
-    assert isinstance(stage, ColdStarts)
-    cold_start_stage.carry_out(context, stage, context.boot)
+    cold_start_stage.carry_out(context, settings, context.boot)
 
 
 STAGES: dict[str, StageKind] = {
-    "enumeration": StageKind("Enumeration", True, False, _enumeration, _seconds),
-    "link": StageKind("Link", True, True, _link, _seconds),
-    "display": StageKind("Display outputs", True, False, _display, _seconds),
-    "memory": StageKind("Memory", False, True, _memory, _seconds),
-    "compute": StageKind("Compute", False, True, _compute, _seconds),
-    "thermal_ramp": StageKind("Thermal ramp", True, True, _thermal_ramp, _seconds),
+    "enumeration": StageKind("Enumeration", True, False, enumeration.carry_out, _seconds),
+    "link": StageKind("Link", True, True, link.carry_out, _seconds),
+    "display": StageKind("Display outputs", True, False, display.carry_out, _seconds),
+    "memory": StageKind("Memory", False, True, memory.carry_out, _seconds),
+    "compute": StageKind("Compute", False, True, compute.carry_out, _seconds),
+    "thermal_ramp": StageKind("Thermal ramp", True, True, thermal_ramp.carry_out, _seconds),
     "cold_starts": StageKind("Cold starts", True, True, _cold_starts, _seconds),
 }
 

@@ -11,7 +11,7 @@ from typer.testing import CliRunner
 from burnin.card.files import HostFiles
 from burnin.cli import app
 from burnin.reading import NotMeasured
-from burnin.record import read_facts, read_rows
+from burnin.record_reading import read_facts, read_rows
 from burnin.repair.cold_starts import Boot, read_boot
 
 PROFILE = """

@@ -11,7 +11,7 @@ import pytest
 from burnin.events import SampleTaken
 from burnin.profile_files import LoadedProfile, parse_profile
 from burnin.reading import known
-from burnin.record import read_rows
+from burnin.record_reading import read_rows
 from tests.run.driving import Ran, run_simulated
 
 

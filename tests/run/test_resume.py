@@ -11,7 +11,7 @@ from typer.testing import CliRunner
 from burnin.cli import app
 from burnin.errors import RecordError
 from burnin.events import Event, SampleTaken, StageStarted
-from burnin.record import read_facts, read_rows
+from burnin.record_reading import read_facts, read_rows
 from burnin.resume import read_earlier
 from tests.run.driving import run_simulated
 

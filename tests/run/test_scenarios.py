@@ -9,7 +9,7 @@ import pytest
 from burnin.card.simulated.scenario import scenario_names
 from burnin.events import GuardTripped, RunFinished, SampleTaken
 from burnin.reading import Verdict, known
-from burnin.record import read_facts, read_rows
+from burnin.record_reading import read_facts, read_rows
 from burnin.verdict import EXIT_CODES
 from tests.run.driving import run_simulated
 
