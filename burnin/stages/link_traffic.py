@@ -103,7 +103,7 @@ def put_traffic(
     begin_s = context.clock.monotonic_s()
     before = context.card.error_counters()
     while True:
-        left_s = _left_s(settings, sums, context.card.link())
+        left_s = _left_s(settings, sums, context.card.link(), seen)
         if left_s <= 0.0:
             return
         result = _stretch(context, settings, seen, sums, min(left_s, STRETCH_S), begin_s)
@@ -132,12 +132,12 @@ def _announce(context: StageContext, settings: LinkCheck, sums: Traffic) -> None
     )
 
 
-def _left_s(settings: LinkCheck, sums: Traffic, link: Link) -> float:
+def _left_s(settings: LinkCheck, sums: Traffic, link: Link, seen: LinkSeen) -> float:
     """Seconds of traffic that are still wanted."""
     least_s = settings.load_s - sums.seconds
     rate = settings.error_rate_bound
     width = known(link.card.width_lanes)
-    if rate is None or width is None:
+    if rate is None or width is None or _fallen(link, seen):
         return least_s
     if sums.seconds == 0.0:
         return max(least_s, min(STRETCH_S, settings.error_rate_within_s))
@@ -157,6 +157,18 @@ def _left_s(settings: LinkCheck, sums: Traffic, link: Link) -> float:
             wanted_s = max(wanted_s, sums.seconds * (times - 1.0) * 1.01)
     within_s = settings.error_rate_within_s - sums.seconds
     return max(least_s, min(wanted_s, within_s))
+
+
+def _fallen(link: Link, seen: LinkSeen) -> bool:
+    """Whether the link ran slower under traffic than both ends can.
+
+    Its error rate at the lower speed answers no question.
+    """
+    port = known(link.port)
+    most = [known(end.max_speed_gts) for end in (link.card, port) if end is not None]
+    offered = [speed for speed in most if speed is not None]
+    ran = seen.card_end.speeds_seen_gts
+    return bool(ran) and bool(offered) and min(ran) < min(offered)
 
 
 def _stretch(

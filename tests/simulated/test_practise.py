@@ -82,8 +82,9 @@ def test_no_file_of_the_record_tells_the_cause(tmp_path: Path) -> None:
     assert f"practise_{seed}" in facts["simulated_scenario"]
     for path in ran.folder.iterdir():
         if path.suffix in (".json", ".csv"):
-            assert f'"{cause.contact}"' not in path.read_text("utf-8")
-            assert cause.state not in path.read_text("utf-8")
+            text = path.read_text("utf-8").replace(str(tmp_path), "")
+            assert f'"{cause.contact}"' not in text
+            assert cause.state not in text
 
 
 @settings(deadline=None, max_examples=40)
