@@ -46,6 +46,7 @@ class Begun:
     start_s: float
     earlier: Earlier
     found: TicketForRun | None = None
+    resumed: int = 0
 
 
 def begin(wish: Wish) -> Begun:
@@ -143,7 +144,7 @@ def _begin_again(folder: Path) -> Begun:
     """Go on with an interrupted record: its own profile, its own options, its own card."""
     import tomllib
 
-    from burnin.resume import read_earlier, seconds_since_start
+    from burnin.resume import last_elapsed_s, read_earlier, seconds_since_start
 
     facts, earlier = read_earlier(folder)
     profile, options = facts["profile"], facts["options"]
@@ -165,8 +166,19 @@ def _begin_again(folder: Path) -> Begun:
         if isinstance(known_serial, str) and serial != known_serial:
             raise BadInput(f"{folder} was begun on the card with serial {known_serial}")
     clock = opened.clock
-    start_s = clock.monotonic_s() - seconds_since_start(facts, clock.utc())
-    return Begun(opened, loaded, str(facts["run_id"]), folder, facts, start_s, earlier)
+    # A simulated clock may have run ahead of the wall: elapsed_s must go on rising.
+    passed_s = max(seconds_since_start(facts, clock.utc()), last_elapsed_s(folder) + 1.0)
+    facts["resumed"] = times = int(str(facts.get("resumed") or 0)) + 1
+    return Begun(
+        opened,
+        loaded,
+        str(facts["run_id"]),
+        folder,
+        facts,
+        clock.monotonic_s() - passed_s,
+        earlier,
+        resumed=times,
+    )
 
 
 def _check_ticket(ticket: Ticket) -> None:

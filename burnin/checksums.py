@@ -31,3 +31,18 @@ def write_checksums(folder: Path, *, keep_data: bool = False) -> Path:
     target.write_text("".join(lines), encoding="utf-8")
     return target
 
+
+def changed_data(folder: Path) -> list[str]:
+    """Measured files that no longer match the checksums; empty where there are no checksums."""
+    listed = folder / "checksums.sha256"
+    if not listed.exists():
+        return []
+    changed = []
+    for line in listed.read_text(encoding="utf-8").splitlines():
+        digest, _, name = line.partition("  ")
+        path = folder / name
+        if name not in DATA_FILES:
+            continue
+        if not path.exists() or hashlib.sha256(path.read_bytes()).hexdigest() != digest:
+            changed.append(name)
+    return changed

@@ -114,7 +114,10 @@ def _open_simulated(options: Options) -> OpenBench:
     from burnin.card.simulated.bundle import simulated_bench
 
     if options.engine or options.software_vulkan:
-        raise BadInput("the simulated machine brings its own engine: leave --engine out")
+        raise BadInput(
+            "the simulated machine brings its own engine: leave --engine and "
+            "--software-vulkan out"
+        )
     bundle = simulated_bench(options.simulated, options.seed, options.pace or None)
     bench = open_bench(bundle.files, with_nvml=False, simulated=True)
     cards = bench.cards()

@@ -45,7 +45,7 @@ def reading_of(row: Mapping[str, str]) -> Reading:
             limit = Limit(float(lower) if lower else None, float(upper) if upper else None)
         return Reading(
             name=row["reading"],
-            value=row["value"] or None,
+            value=_value(row),
             unit=row["unit"],
             uncertainty=float(row["uncertainty"] or 0.0),
             limit=limit,
@@ -58,3 +58,15 @@ def reading_of(row: Mapping[str, str]) -> Reading:
         )
     except (KeyError, ValueError) as error:
         raise RecordError(f"a line of readings.csv cannot be read: {error}") from error
+
+
+def _value(row: Mapping[str, str]) -> float | str | None:
+    """A number where the reading is one: what has a unit, a numeric limit or an uncertainty."""
+    text = row["value"]
+    numeric = row["unit"] or row["lower_limit"] or row["upper_limit"]
+    if not text or not numeric:
+        return text or None
+    try:
+        return float(text)
+    except ValueError:
+        return text

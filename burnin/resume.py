@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from datetime import datetime
 from pathlib import Path
 
+from burnin.checksums import changed_data
 from burnin.errors import RecordError
 from burnin.reading import Reading, Verdict
 from burnin.record_reading import read_facts, read_rows, reading_of
@@ -20,6 +21,12 @@ _PROVEN = ("pass", "fail", "conditional")
 
 def read_earlier(folder: Path) -> tuple[dict[str, object], Earlier]:
     """Facts and finished stages of a record; raises RecordError where nothing can be resumed."""
+    changed = changed_data(folder)
+    if changed:
+        raise RecordError(
+            f"{folder}: {', '.join(changed)} changed since its checksums were written; "
+            "a run does not go on from data that nobody vouches for"
+        )
     facts = read_facts(folder)
     if facts.get("ended") == "done" and not _starts_left(facts):
         raise RecordError(
@@ -70,6 +77,18 @@ def _soaks(folder: Path, done: Mapping[str, StageOutcome]) -> dict[str, dict[str
             continue  # torn by the cut
         if isinstance(event, dict) and event.get("text") == SOAK_NOTE:
             found[row["stage"]] = event["detail"]
+    return found
+
+
+def last_elapsed_s(folder: Path) -> float:
+    """The newest elapsed_s of the record, 0 where there is none."""
+    found = 0.0
+    for name in ("samples.csv", "journal.csv"):
+        for row in read_rows(folder / name):
+            try:
+                found = max(found, float(row["elapsed_s"]))
+            except (KeyError, ValueError):
+                continue  # torn by the cut
     return found
 
 

@@ -36,6 +36,7 @@ from burnin.stages.context import Prompter, StageContext
 from burnin.stages.engine_proof import prove_engine
 from burnin.verdict import StageOutcome, owed_of_stage, run_verdict, stage_verdict
 
+TAKEN_OVER = " (taken over from an earlier run)"
 CARD_GONE = "card stopped answering"
 _COOL_AFTER_S = {"tripped": 20.0, "failed": 5.0, "stopped by hand": 2.0}
 
@@ -78,6 +79,7 @@ class RunPlan:
     carried_over: frozenset[str] = frozenset()
     """Stages in `earlier` that another run showed: this record takes them over."""
     notes: tuple[str, ...] = ()
+    resumed: int = 0
     boot: Boot | NotMeasured = NOBODY_ASKED
     earlier: Earlier = Earlier()
 
@@ -111,6 +113,9 @@ def carry_out(plan: RunPlan, publish: Publish) -> RunOutcome:
         *conduct.owed,
     )
     verdict, reason = run_verdict(conduct.outcomes, owed, conduct.ended, conduct.end_reason)
+    if plan.resumed:
+        times = "once" if plan.resumed == 1 else f"{plan.resumed} times"
+        reason += f"; the run was interrupted and resumed {times}"
     publish(RunFinished(iso(plan.clock.utc()), verdict, reason, conduct.ended, owed))
     return RunOutcome(verdict, reason, conduct.ended, tuple(conduct.outcomes), owed)
 
@@ -159,7 +164,8 @@ class _Conduct:
 
     def _carry_over(self, outcome: StageOutcome) -> None:
         """Put on this record what another run of the ticket has shown, with its source."""
-        self._publish(StageStarted(outcome.stage, outcome.kind, outcome.title, 0.0))
+        title = outcome.title.removesuffix(TAKEN_OVER) + TAKEN_OVER
+        self._publish(StageStarted(outcome.stage, outcome.kind, title, 0.0))
         for reading in self._plan.earlier.readings.get(outcome.stage, ()):
             self._publish(ReadingTaken(reading))
         self._publish(
@@ -226,8 +232,11 @@ class _Conduct:
                     trip.check,
                 )
             )
-            self.ended, self.end_reason = "tripped", trip.reason
-            return "aborted", trip.reason
+            self.ended = "tripped"
+            verdict, failed = stage_verdict(context.readings)
+            told = f"; failed by then: {failed}" if verdict == "fail" else ""
+            self.end_reason = trip.reason + told
+            return "aborted", self.end_reason
         except StoppedByHand as stop:
             self.ended, self.end_reason = "stopped by hand", str(stop)
             return "not measured", str(stop)

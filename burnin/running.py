@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 import signal
 import sys
 import threading
@@ -34,21 +35,26 @@ def run_profile(wish: Wish) -> int:
         there = ", ".join(dict.fromkeys(s.stage for s in loaded.profile.stages))
         raise BadInput(f"--without {', '.join(sorted(unknown))}: the profile has {there}")
     writer = RecordWriter(begun.folder, opened.clock, start_s)
-    subscribers: list[Publish] = [writer]
+    screens: list[Publish] = []
     screen = None
     if wish.as_json:
-        subscribers.append(_print_json)
+        screens.append(_print_json)
     else:
-        from rich.console import Console
-
+        from burnin.console.patient import PatientConsole
         from burnin.console.screen import Screen
 
-        screen = Screen(Console(highlight=False), show_all=wish.show_all)
-        subscribers.append(screen)
+        screen = Screen(PatientConsole(highlight=False), show_all=wish.show_all)
+        screens.append(screen)
 
     def publish(event: Event) -> None:
-        for subscriber in subscribers:
-            subscriber(event)
+        writer(event)
+        for subscriber in list(screens):
+            try:
+                subscriber(event)
+            except OSError:
+                # Nobody reads any more (a closed pipe): the run and its record go on.
+                screens.remove(subscriber)
+                _quiet_output()
 
     stop = threading.Event()
     with _until_stopped(stop):
@@ -71,6 +77,7 @@ def run_profile(wish: Wish) -> int:
             ticket_owed=begun.found.owed if begun.found else (),
             carried_over=frozenset(begun.found.from_run) if begun.found else frozenset(),
             notes=begun.found.notes if begun.found else (),
+            resumed=begun.resumed,
             boot=opened.boot,
             earlier=begun.earlier,
         )
@@ -146,6 +153,8 @@ def _finish(folder: Path, as_json: bool) -> None:
     from burnin.sheet.make import make_sheet
 
     told = ""
+    # Those of an earlier, interrupted part speak of files that have grown since.
+    (folder / "checksums.sha256").unlink(missing_ok=True)
     try:
         paths = make_sheet(folder, load_shop().paper)
         told = f"sheet   {paths.pdf}\nplots   {paths.plots_html}"
@@ -154,7 +163,16 @@ def _finish(folder: Path, as_json: bool) -> None:
     write_checksums(folder)
     told += _sign(folder)
     if not as_json:
-        sys.stdout.write(f"\n{told}\n")
+        try:
+            sys.stdout.write(f"\n{told}\n")
+            sys.stdout.flush()
+        except OSError:
+            _quiet_output()
+
+
+def _quiet_output() -> None:
+    """Standard output leads nowhere: let nothing that is still written end the run."""
+    sys.stdout = open(os.devnull, "w", encoding="utf-8")  # noqa: PTH123, SIM115 - for good
 
 
 def _note_alive(folder: Path, opened: OpenBench) -> None:

@@ -80,6 +80,11 @@ def _what(fault: Mapping[str, object]) -> str:
     given = fault.get("input")
     if kind == "missing":
         return "is missing"
+    if kind == "union_tag_invalid":
+        context = fault.get("ctx")
+        tags = context.get("expected_tags") if isinstance(context, Mapping) else ""
+        tag = context.get("tag") if isinstance(context, Mapping) else given
+        return f"value given: {tag!r}; must be one of {tags}"
     if kind == "extra_forbidden":
         return f"no such field (value given: {given!r}); see the JSON Schema for what is allowed"
     message = message.removeprefix("Value error, ").removeprefix("Input should be ")
@@ -92,7 +97,7 @@ def _what(fault: Mapping[str, object]) -> str:
 def read_toml(file: Path) -> tuple[str, dict[str, object]]:
     """Text and content of a TOML file; raises ValueError in plain words."""
     try:
-        text = file.read_text(encoding="utf-8")
+        text = file.read_text(encoding="utf-8-sig")
     except OSError as error:
         raise ValueError(f"{file}: cannot be read: {error.strerror or error}") from error
     except UnicodeDecodeError as error:

@@ -31,6 +31,12 @@ def plain_errors() -> Iterator[None]:
     except BurninError as error:
         typer.echo(str(error), err=True)
         raise typer.Exit(2) from error
+    except BrokenPipeError:
+        raise
+    except OSError as error:
+        where = f"{error.filename}: " if error.filename else ""
+        typer.echo(f"{where}{error.strerror or error}", err=True)
+        raise typer.Exit(2) from error
 
 
 def mount(app: typer.Typer) -> None:

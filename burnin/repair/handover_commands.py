@@ -163,6 +163,7 @@ def shop(
         folder = shop_folder()
         if init:
             write_example(folder)
+            typer.echo("An example was written: put your own name, address and warranty into it.")
         found = load_shop()
         typer.echo(f"shop file   {folder / FILE}: {found.name or 'no name yet'}")
         public = public_bytes(shop_key())

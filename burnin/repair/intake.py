@@ -11,7 +11,7 @@ from pathlib import Path
 from burnin.errors import BadInput
 from burnin.repair.damage import kind_of, places
 from burnin.repair.moments import parse_day, parse_from, utc_now
-from burnin.repair.photos import add_photo
+from burnin.repair.photos import add_photo, check_photo
 from burnin.repair.shop import load_shop
 from burnin.repair.store import add, add_all, open_ticket
 from burnin.repair.whole_ticket import INTAKE_FIELDS, WholeTicket
@@ -37,6 +37,7 @@ def take_in(
     for photo in intake.photos:
         if not photo.is_file():
             raise BadInput(f"{photo}: is not there")
+        check_photo(photo)
     shop = load_shop()
     fields = {
         **intake.fields,

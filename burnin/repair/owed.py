@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
+from pathlib import Path
 
 from burnin.clock import iso
 from burnin.profile import Profile, stage_name
@@ -70,21 +71,26 @@ def _as_recorded(owed: Mapping[str, object]) -> Owes:
 def profile_of_ticket(
     ticket: WholeTicket, runs: tuple[PastRun, ...] = ()
 ) -> LoadedProfile | None:
-    """The profile of the newest run to the letter, else the one that the ticket names."""
+    """The profile that the ticket names, else that of the newest run; to the letter as it was run.
+
+    A run with another profile proves what it proves, and changes nothing of what is owed.
+    """
     import tomllib
 
     from burnin.errors import ProfileError
     from burnin.profile_files import load_profile, parse_profile
 
+    named = ticket.intake.get("profile", "")
     try:
         for run in reversed(runs):
             profile = run.facts.get("profile")
+            if named and run.profile_name != Path(named).stem:
+                continue
             if isinstance(profile, dict) and profile.get("text"):
                 text = str(profile["text"])
                 name, file = str(profile.get("name", "")), str(profile.get("file", ""))
                 return parse_profile(name, file, text, tomllib.loads(text))
-        name = ticket.intake.get("profile", "")
-        return load_profile(name) if name else None
+        return load_profile(named) if named else None
     except (ProfileError, tomllib.TOMLDecodeError):
         return None
 
@@ -182,7 +188,23 @@ def _stages(
             reason = "passed before the joint was cured; the link must be judged again"
         found.append(Owes(name, title_of(stage), reason, put.from_utc if put else ""))
     found += [Owes("", owed.what, owed.reason) for owed in loaded.profile.owed]
-    return found
+    return found + _failed_elsewhere(loaded, runs)
+
+
+def _failed_elsewhere(loaded: LoadedProfile, runs: tuple[PastRun, ...]) -> list[Owes]:
+    """What failed under another profile since the last repair: a failure is never outweighed."""
+    return [
+        Owes(
+            "",
+            f"{row.get('title', '')} (profile {run.profile_name}): failed, repair it",
+            str(row.get("reason", "")),
+            failed=True,
+        )
+        for run in runs
+        if run.profile_sha256 != loaded.sha256
+        for row in run.stages()
+        if row.get("verdict") in ("fail", "aborted")
+    ]
 
 
 def _cure(

@@ -55,6 +55,14 @@ def add_photo(
     return add(ticket, "photo", fields, by=by, now=now)
 
 
+def check_photo(source: Path) -> None:
+    """Raises BadInput for what is no picture; writes nothing."""
+    try:
+        _ending(source.read_bytes(), source)
+    except OSError as error:
+        raise BadInput(f"{source}: cannot be read: {error.strerror or error}") from error
+
+
 def _ending(content: bytes, source: Path) -> str:
     from PIL import Image, UnidentifiedImageError
 

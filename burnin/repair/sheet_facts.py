@@ -69,6 +69,11 @@ def facts_of_ticket(
             f"{stage.outcome.title}: {stage.outcome.reason}"
             for stage in (standing(ticket, loaded, runs, now) if loaded else {}).values()
             if stage.outcome.verdict == "fail"
+        )
+        + tuple(
+            f"{o.what.removesuffix(': failed, repair it')}: {o.reason}"
+            for o in owed_now(ticket, loaded, now)
+            if o.failed and not o.stage
         ),
         photos=tuple(
             PhotoFact(

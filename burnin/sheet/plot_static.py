@@ -92,7 +92,8 @@ def _panels(figure: Figure, data: PlotData, top: float, bottom: float) -> None:
     end_s = data.end_s if data.end_s > 0 else 1.0
     for place, (axis, panel) in enumerate(zip(axes, data.panels, strict=True)):
         _bands(axis, data, named=place == 0, end_s=end_s)
-        _curves(axis, panel, end_s)
+        # On paper a forecast explains a stop; without one it would read as overheating.
+        _curves(axis, panel, end_s, with_forecasts=bool(data.trips))
         for trip in data.trips:
             axis.axvline(trip.at_s, color=_INK, linewidth=1.6, zorder=4)
         axis.set_xlim(0, end_s)
@@ -150,7 +151,7 @@ def _bands(axis: Axes, data: PlotData, *, named: bool, end_s: float) -> None:
             )
 
 
-def _curves(axis: Axes, panel: Panel, end_s: float) -> None:
+def _curves(axis: Axes, panel: Panel, end_s: float, *, with_forecasts: bool) -> None:
     for place, whole in enumerate(panel.lines):
         line = thinned(whole, MOST_POINTS)
         axis.plot(
@@ -179,7 +180,8 @@ def _curves(axis: Axes, panel: Panel, end_s: float) -> None:
             zorder=2,
         )
         seen.add(key)
-    near = [f for f in panel.forecasts if f.to_s - f.from_s <= NEAR_FORECAST_S]
+    forecasts = panel.forecasts if with_forecasts else ()
+    near = [f for f in forecasts if f.to_s - f.from_s <= NEAR_FORECAST_S]
     for place, forecast in enumerate(near[-MOST_FORECASTS:]):
         axis.plot(
             (forecast.from_s, forecast.to_s),

@@ -206,13 +206,16 @@ def _reading(row: Mapping[str, str]) -> ReadingRow:
 def _latest(found: tuple[ReadingRow, ...]) -> tuple[ReadingRow, ...]:
     """The last row of each reading: a stage that was repeated after a resume judges anew.
 
-    A row that failed stays, whatever came after it: a sheet hides no failure.
+    A row that failed stays, whatever came after it: a sheet hides no failure. A row that speaks of
+    a whole stage (it was not reached) is out of date once the stage has rows of its own.
     """
     last = {(row.stage, row.name): place for place, row in enumerate(found)}
+    last_of_stage = {row.stage: place for place, row in enumerate(found)}
     return tuple(
         row
         for place, row in enumerate(found)
-        if last[row.stage, row.name] == place or row.verdict == "fail"
+        if (last[row.stage, row.name] == place or row.verdict == "fail")
+        and not (row.name == "stage" and last_of_stage[row.stage] > place)
     )
 
 

@@ -114,7 +114,7 @@ def _take_loaded(
             "link_width_lanes",
             width,
             "lanes",
-            Limit(want_width, want_width),
+            Limit(lower=want_width),
             source=link.card.source,
             why_fail=f"the link runs on {_text(width)} of {want_width:g} lanes",
         )
@@ -134,7 +134,7 @@ def _take_loaded(
             "link_speed_gts",
             speed,
             "GT/s",
-            Limit(want_speed, want_speed),
+            Limit(lower=want_speed),
             source=link.card.source,
             why_fail=f"under traffic the link fell to {_text(speed)} of {want_speed:g} GT/s",
         )

@@ -24,6 +24,7 @@ _DIE_S = 10.0
 _COOLER_AT_LEAST_S = 45.0
 _EXTRAPOLATE_AT_MOST_K = 8.0
 _SETTLING_S = 5.0
+_FAN_STARTS_WITHIN_S = 6.0
 POWER_SENSOR_SHARE = 0.05
 """Assumed expanded uncertainty of a board power sensor; common practice, no source: ±5 %."""
 
@@ -83,9 +84,23 @@ def judge_trace(
             required=settings.rate_at_most_k_per_s is not None,
         )
     )
+    readings.append(_judge_fan(trace))
     readings.extend(_judge_held(trace, settings))
     readings.extend(_judge_end(trace, settings, resolution, ended_by_plan))
     return readings
+
+
+def _judge_fan(trace: RampTrace) -> Reading:
+    """A fan that is asked to turn must turn; starting takes it a few seconds."""
+    stood_s = trace.fan_stood_s
+    return judge(
+        "fan_stood_still_s",
+        NotMeasured("the card tells no fan speed") if stood_s is None else stood_s,
+        "s",
+        Limit(upper=_FAN_STARTS_WITHIN_S),
+        required=False,
+        why_fail=f"a fan stood still for {stood_s or 0.0:.0f} s although it was asked to turn",
+    )
 
 
 def _judge_held(trace: RampTrace, settings: ThermalRamp) -> list[Reading]:

@@ -10,6 +10,8 @@ from burnin.sample import HEAT_THROTTLE, Sample
 
 RATE_WINDOW_S = 5.0
 LAST_WINDOW_S = 60.0
+FAN_ASKED_PCT = 25.0
+"""Below this many fans stand still on purpose; common practice, no source."""
 
 
 @dataclass
@@ -22,6 +24,8 @@ class RampTrace:
     peak_rate_k_per_s: float | None = None
     throttled: bool | None = None
     steps_completed: int = 0
+    fan_stood_from_s: float | None = None
+    fan_stood_s: float | None = None
     steps: list[list[Sample]] = field(default_factory=list)
     peaks: dict[str, float] = field(default_factory=dict)
     _trend: Trend = field(default_factory=lambda: Trend(RATE_WINDOW_S))
@@ -53,9 +57,29 @@ class RampTrace:
             self._trend.add(sample.elapsed_s, gpu)
             rate = self._trend.mean_rise_per_s()
             self.peak_rate_k_per_s = max(rate, self.peak_rate_k_per_s or 0.0)
+        self._see_fan(sample.elapsed_s, known(telemetry.fan_rpm), known(telemetry.fan_pct))
         reasons = known(telemetry.throttle_reasons)
         if reasons is not None:
             self.throttled = bool(self.throttled) or HEAT_THROTTLE in reasons
+
+    def _see_fan(self, now_s: float, fan_rpm: float | None, fan_pct: float | None) -> None:
+        """How long a fan stood still at a stretch although it was asked to turn."""
+        if fan_rpm is None or fan_pct is None:
+            return
+        self.fan_stood_s = self.fan_stood_s or 0.0
+        if fan_rpm > 0.0 or fan_pct < FAN_ASKED_PCT:
+            self.fan_stood_from_s = None
+            return
+        if self.fan_stood_from_s is None:
+            self.fan_stood_from_s = now_s
+        self.fan_stood_s = max(self.fan_stood_s, now_s - self.fan_stood_from_s)
+
+    def add_last(self, sample: Sample | None, stage: str) -> None:
+        """Take in the sample at which a guard tripped: it is on record, and may be the peak."""
+        if sample is None or sample.stage != stage or not self.steps:
+            return
+        if not self.steps[-1] or sample.elapsed_s > self.steps[-1][-1].elapsed_s:
+            self.add(sample)
 
     def last_window(self, signal: str) -> list[tuple[float, float]]:
         """(elapsed_s, value) of the last minute, or last half, of the last step."""

@@ -50,6 +50,7 @@ def carry_out(context: StageContext, settings: ThermalRamp) -> None:
                     context.note(f"heat budget of {budget_j:.0f} J spent: the ramp ends by plan")
                     break
     finally:
+        trace.add_last(context.watch.last, context.stage)
         for reading in judge_trace(trace, settings, context.card.resolution(), ended_by_plan):
             context.take(reading)
     if settings.cool_down_s:

@@ -9,6 +9,7 @@ import pytest
 from typer.testing import CliRunner
 
 from burnin.card.files import HostFiles
+from burnin.checksums import write_checksums
 from burnin.cli import app
 from burnin.reading import NotMeasured
 from burnin.record_reading import read_facts, read_rows
@@ -53,6 +54,7 @@ def boot_again(folder: Path, seed: int) -> None:
     facts = json.loads((folder / "run.json").read_text("utf-8"))
     facts["options"]["seed"] = seed
     (folder / "run.json").write_text(json.dumps(facts), "utf-8")
+    write_checksums(folder)
 
 
 def test_a_resumed_run_counts_each_boot_once_and_repeats_nothing_proven(

@@ -3,16 +3,20 @@
 from __future__ import annotations
 
 import os
+import subprocess
+import sys
 from pathlib import Path
 
 import pytest
 from typer.testing import CliRunner
 
+from burnin.checksums import write_checksums
 from burnin.cli import app
 from burnin.errors import RecordError
 from burnin.events import Event, SampleTaken, StageStarted
 from burnin.record_reading import read_facts, read_rows
 from burnin.resume import read_earlier
+from burnin.sheet.make import make_sheet
 from tests.run.driving import run_simulated
 
 
@@ -83,3 +87,60 @@ def test_a_finished_run_is_not_resumed(tmp_path: Path) -> None:
     ran = run_simulated("healthy_x8", "short_x8", tmp_path)
     with pytest.raises(RecordError, match="nothing to resume"):
         read_earlier(ran.folder)
+
+
+def stop_at_load(results: Path) -> Path:
+    """A record whose run was stopped by hand, with sheet and checksums, as it is left."""
+    asked: list[bool] = []
+
+    def on_event(event: Event) -> None:
+        if isinstance(event, SampleTaken) and event.sample.stage == "4-memory":
+            asked.append(True)
+
+    ran = run_simulated(
+        "healthy", "desktop_air", results, on_event=on_event, stop_asked=lambda: bool(asked)
+    )
+    make_sheet(ran.folder)
+    write_checksums(ran.folder)
+    return ran.folder
+
+
+def test_sheet_and_record_agree_after_a_resume(tmp_path: Path) -> None:
+    folder = stop_at_load(tmp_path)
+    result = CliRunner().invoke(app, ["run", "--resume", str(folder)])
+    assert result.exit_code == 0, result.output
+    assert "interrupted and resumed once" in " ".join(result.output.split())
+    page = (folder / "sheet.html").read_text()
+    assert ">PASS<" in page
+    assert "INCOMPLETE" not in page
+    assert "resumed once" in page
+
+
+def test_time_goes_on_rising_after_a_resume(tmp_path: Path) -> None:
+    folder = stop_at_load(tmp_path)
+    CliRunner().invoke(app, ["run", "--resume", str(folder)])
+    times = [float(row["elapsed_s"]) for row in read_rows(folder / "samples.csv")]
+    assert times == sorted(times)
+
+
+def test_a_run_does_not_go_on_from_data_that_was_changed(tmp_path: Path) -> None:
+    folder = stop_at_load(tmp_path)
+    with (folder / "readings.csv").open("a") as table:
+        table.write("\n")
+    result = CliRunner().invoke(app, ["run", "--resume", str(folder)])
+    assert result.exit_code == 2
+    assert "readings.csv changed" in result.output
+
+
+def test_a_closed_pipe_costs_the_run_nothing(tmp_path: Path) -> None:
+    words = ["run", "-p", "short_x8", "--simulated", "healthy_x8", "--results", str(tmp_path)]
+    run = subprocess.Popen(
+        [sys.executable, "-m", "burnin", *words], stdout=subprocess.PIPE, stderr=subprocess.PIPE
+    )
+    assert run.stdout is not None
+    run.stdout.readline()
+    run.stdout.close()
+    assert run.wait(timeout=120) == 0
+    [folder] = tmp_path.glob("*/*")
+    assert read_facts(folder)["verdict"] == "pass"
+    assert (folder / "sheet.pdf").exists()

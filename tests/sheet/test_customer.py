@@ -99,7 +99,7 @@ def test_what_is_owed_is_named_once_a_reason_in_the_customers_words(tmp_path: Pa
     english = customer_sheet(ticket, record, shop, "en")
     assert [(f.label, f.value) for f in english.not_tested] == [
         ("Memory, Arithmetic", "no time"),
-        ("Measured before power was put on", "nobody measured it"),
+        ("Measured on the unpowered card", "nobody measured it"),
         ("Long soak", "no loop (from 5 March 2026, 01:30)"),
     ]
     german = customer_sheet(ticket, record, shop, "de")
