@@ -134,13 +134,13 @@ def test_a_run_does_not_go_on_from_data_that_was_changed(tmp_path: Path) -> None
 
 def test_a_closed_pipe_costs_the_run_nothing(tmp_path: Path) -> None:
     words = ["run", "-p", "short_x8", "--simulated", "healthy_x8", "--results", str(tmp_path)]
-    run = subprocess.Popen(
-        [sys.executable, "-m", "burnin", *words], stdout=subprocess.PIPE, stderr=subprocess.PIPE
-    )
-    assert run.stdout is not None
-    run.stdout.readline()
-    run.stdout.close()
-    assert run.wait(timeout=120) == 0
+    with subprocess.Popen(
+        [sys.executable, "-m", "burnin", *words], stdout=subprocess.PIPE, stderr=subprocess.DEVNULL
+    ) as run:
+        assert run.stdout is not None
+        run.stdout.readline()
+        run.stdout.close()
+        assert run.wait(timeout=120) == 0
     [folder] = tmp_path.glob("*/*")
     assert read_facts(folder)["verdict"] == "pass"
     assert (folder / "sheet.pdf").exists()
