@@ -157,7 +157,7 @@ class Screen:
         self._say(f"check: {event.check}", indent=6)
 
     def _noted(self, event: Noted) -> None:
-        if self._show_all:
+        if self._show_all or not event.stage:  # of the run as a whole
             self._say(event.text, indent=4, style="dim")
 
     def _asked(self, event: Asked) -> None:

@@ -90,6 +90,9 @@ def for_run(
         f"overruled in writing by {o.by or 'somebody'}: {o.point}: {o.reason}"
         for o in ticket.overrides
     )
+    unpowered = [o.what for o in owes if o.stage == BEFORE_POWER]
+    if unpowered:
+        notes += (f"not measured on the unpowered card: {', '.join(unpowered)}",)
     return TicketForRun(
         ticket=ticket_of(ticket.number, ticket.intake),
         loaded=loaded,
