@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Iterator
-from contextlib import contextmanager
 from pathlib import Path
 from typing import Annotated
 
@@ -12,6 +10,7 @@ import typer
 
 from burnin.errors import BurninError
 from burnin.repair.commands import mount
+from burnin.telling_errors import plain_errors
 
 app = typer.Typer(
     name="burnin",
@@ -26,22 +25,6 @@ app.add_typer(profiles_app, name="profiles")
 
 Json = Annotated[bool, typer.Option("--json", help="print JSON, for a machine to read")]
 Results = Annotated[Path, typer.Option("--results", help="where records are kept")]
-
-
-@contextmanager
-def plain_errors() -> Iterator[None]:
-    """What a person can mend is told in a sentence, with exit code 2 and no traceback."""
-    try:
-        yield
-    except BurninError as error:
-        typer.echo(str(error), err=True)
-        raise typer.Exit(2) from error
-    except BrokenPipeError:
-        raise
-    except OSError as error:
-        where = f"{error.filename}: " if error.filename else ""
-        typer.echo(f"{where}{error.strerror or error}", err=True)
-        raise typer.Exit(2) from error
 
 
 @app.command()

@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from burnin.errors import BurninError
+from burnin.telling_errors import plain_errors
 
 if TYPE_CHECKING:
     from burnin.repair.whole_ticket import WholeTicket
@@ -21,22 +19,6 @@ Results = Annotated[Path, typer.Option("--results", help="where tickets and reco
 By = Annotated[str, typer.Option("--by", help="who; left out: BURNIN_TECHNICIAN or the account")]
 Text = Annotated[str, typer.Option()]
 RESULTS = Path("results")
-
-
-@contextmanager
-def plain_errors() -> Iterator[None]:
-    """What a person can mend is told in a sentence, with exit code 2 and no traceback."""
-    try:
-        yield
-    except BurninError as error:
-        typer.echo(str(error), err=True)
-        raise typer.Exit(2) from error
-    except BrokenPipeError:
-        raise
-    except OSError as error:
-        where = f"{error.filename}: " if error.filename else ""
-        typer.echo(f"{where}{error.strerror or error}", err=True)
-        raise typer.Exit(2) from error
 
 
 def mount(app: typer.Typer) -> None:
