@@ -15,7 +15,7 @@ PERIOD_S = 0.008
 """One slice of work and its rest; the sensors of a card average over more than this."""
 PROGRESS_EVERY_S = 0.5
 SMOOTHING = 0.05
-"""Weight of the newest slice in what a round usually takes."""
+"""Weight of a slice that ran between others in what a round takes."""
 
 
 class ArithmeticWork:
@@ -36,8 +36,9 @@ class ArithmeticWork:
     def slices(self) -> Iterator[float]:
         """Work without end: as much as the share has made due, then rest until more is due.
 
-        Work is owed by the clock and paid by what a round usually takes, so that one slice's
-        jitter does not move the mean: over a second the share is off by a slice at most.
+        Work is owed by the clock and paid by the shortest time that a round ever took. That time
+        does not move with the bench's own delays, so an unchanged share is an unchanged number of
+        rounds a second; over a second it is off by a slice at most.
         """
         self._emit(Started(f"arithmetic load: {self._unit.title}"))
         due_s, last_s, rest_s = 0.0, time.perf_counter(), 0.0
@@ -75,16 +76,24 @@ class ArithmeticWork:
             self._pipeline.abandon()
 
     def _push(self, rounds: int) -> None:
+        # counted from before it is queued, and on an idle card only: never too short
+        alone, queued_s = not len(self._pipeline), time.perf_counter()
+
         def settle(_: None, seconds: float) -> None:
             if not math.isnan(seconds):
                 self._size.took(rounds, seconds)
-                a_round_s = seconds / rounds
-                if self._round_s == 0.0:
-                    self._round_s = a_round_s
-                self._round_s += SMOOTHING * (a_round_s - self._round_s)
+                self._learn((time.perf_counter() - queued_s if alone else seconds) / rounds, alone)
             self._rounds_done += rounds
 
         self._pipeline.push(self._unit.work(rounds), settle)
+
+    def _learn(self, a_round_s: float, alone: bool) -> None:
+        if self._round_s == 0.0:
+            self._round_s = a_round_s
+        elif a_round_s < self._round_s:
+            # between others one slice may look short because the one before was noticed late
+            weight = 1.0 if alone else SMOOTHING
+            self._round_s += weight * (a_round_s - self._round_s)
 
     def _operations(self) -> float:
         return self._rounds_done * self._unit.operations_per_round

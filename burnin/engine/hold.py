@@ -44,6 +44,10 @@ LAG_S = 0.07
 """By how much the counter, as it is seen, is behind the share: half a refresh and half a sample."""
 STALE_S = 2.0
 """Without a fresh number for this long the share falls to 0."""
+WAKE_S = 3.0
+WAKE_W, WAKE_SHARE = 1.0, 0.12
+"""The engine may need a while to begin: until the power has risen by WAKE_W and WAKE_SHARE over
+rest, at most WAKE_S, the first share is held and nothing is learnt of the card."""
 BLIND_AFTER_S = 1.0
 """A card that shows neither energy nor power for this long has no sensor to hold by."""
 
@@ -85,6 +89,8 @@ class PowerHold:
         self._owed_j = 0.0
         self._points: deque[_Point] = deque()
         self._began_s: float | None = None
+        self._awake = False
+        self._refreshes = 0
         self._last_s = 0.0
         self._fresh_s = 0.0
         self._sensor_energy_j: float | None = None
@@ -173,7 +179,7 @@ class PowerHold:
             self._points.popleft()
         oldest = self._points[0]
         window_s = point.time_s - oldest.time_s
-        if last is None:
+        if last is None or self._asleep(point):
             self._share = FIRST_SHARE
             return
         if self.arrived:
@@ -185,6 +191,27 @@ class PowerHold:
         self._climb(power_w, point.time_s - last.time_s)
         step = self._rise(point.time_s - last.time_s) / (self._curve_w or math.inf)
         self._share = min(self._wanted(), max(FIRST_SHARE, self._share) + step)
+
+    def _asleep(self, point: _Point) -> bool:
+        """Whether the work has not begun to show; what was seen until then is dropped.
+
+        So is the span to the first refresh: the counter had stood at its first number for a while.
+        """
+        if self._awake or self._began_s is None:
+            return False
+        self._refreshes += 1
+        if self._refreshes == 1:
+            self._points = deque([point])
+            return True
+        oldest = self._points[0]
+        power_w = (point.energy_j - oldest.energy_j) / (point.time_s - oldest.time_s)
+        idle_w = self._idle_w
+        sure = point.time_s - oldest.time_s >= WINDOW_S * 0.6
+        risen = idle_w is None or (sure and power_w > idle_w * (1.0 + WAKE_SHARE) + WAKE_W)
+        self._awake = risen or point.time_s - self._began_s > WAKE_S
+        if self._awake:
+            self._points = deque([point])
+        return not self._awake
 
     def _account(self, point: _Point, last: _Point) -> None:
         step_s = point.time_s - last.time_s

@@ -9,17 +9,17 @@ import time
 from collections.abc import Callable
 from dataclasses import dataclass
 
+IN_A_ROW = 4
+"""Passes over memory queued in a row, so that starting and waiting once weigh little."""
+
 
 @dataclass(frozen=True)
 class Ceilings:
-    """Rates of a card: set memory, read it, copy inside it, copy each way over the link."""
+    """Rates of a card: set memory, read it, copy inside it."""
 
     set_gbs: float
     read_gbs: float
     copy_gbs: float
-    up_gbs: float
-    down_gbs: float
-    both_gbs: float
 
 
 def best_s(work: Callable[[], None], rounds: int = 7) -> float:
@@ -35,7 +35,6 @@ def best_s(work: Callable[[], None], rounds: int = 7) -> float:
 
 def cuda_ceilings(address: str, size: int = 16 * 2**30) -> Ceilings:
     """Through the CUDA runtime alone; `read_gbs` by a kernel that only reads."""
-    import cupy
     import numpy as np
 
     from burnin.engine.cuda.card import CudaCard
@@ -50,7 +49,8 @@ def cuda_ceilings(address: str, size: int = 16 * 2**30) -> Ceilings:
 
     def settled(queue: Callable[[], None]) -> Callable[[], None]:
         def work() -> None:
-            queue()
+            for _ in range(IN_A_ROW):
+                queue()
             card.stream.synchronize()
 
         return work
@@ -59,34 +59,51 @@ def cuda_ceilings(address: str, size: int = 16 * 2**30) -> Ceilings:
         arguments = (np.uint64(one), np.uint64(tiles), np.uint64(two))
         card.launch(reader, (tiles // TILES_PER_BLOCK,), arguments)
 
-    set_s = best_s(settled(lambda: card.clear(one, size, 0x5A)))
-    read_s = best_s(settled(read))
-    copy_s = best_s(settled(lambda: card.copy(two, one, size)))
-    block, times = min(2**28, size), 24
-    pinned = [cupy.cuda.alloc_pinned_memory(block) for _ in range(2)]
-    up, down = card.new_stream(), card.new_stream()
-
-    def link(*, go_up: bool, go_down: bool) -> Callable[[], None]:
-        def work() -> None:
-            for _ in range(times):
-                if go_up:
-                    card.copy(one, pinned[0].ptr, block, up)
-                if go_down:
-                    card.copy(pinned[1].ptr, two, block, down)
-            up.synchronize()
-            down.synchronize()
-
-        return work
-
-    found = Ceilings(
-        size / set_s / 1e9, size / read_s / 1e9, 2 * size / copy_s / 1e9,
-        times * block / best_s(link(go_up=True, go_down=False)) / 1e9,
-        times * block / best_s(link(go_up=False, go_down=True)) / 1e9,
-        times * block / best_s(link(go_up=True, go_down=True)) / 1e9,
-    )
+    set_s = best_s(settled(lambda: card.clear(one, size, 0x5A))) / IN_A_ROW
+    read_s = best_s(settled(read)) / IN_A_ROW
+    copy_s = best_s(settled(lambda: card.copy(two, one, size))) / IN_A_ROW
+    found = Ceilings(size / set_s / 1e9, size / read_s / 1e9, 2 * size / copy_s / 1e9)
     card.free(one)
     card.free(two)
     return found
+
+
+class PlainCopies:
+    """Pinned copies through the CUDA runtime alone, as many in a row as fit into a time."""
+
+    BLOCK_BYTES = 2**28
+    QUEUED = 4
+
+    def __init__(self, address: str) -> None:
+        import cupy
+
+        from burnin.engine.cuda.card import CudaCard
+
+        self._card = card = CudaCard(address)
+        self._on_card = [card.allocate(self.BLOCK_BYTES) for _ in range(2)]
+        self._on_host = [cupy.cuda.alloc_pinned_memory(self.BLOCK_BYTES) for _ in range(2)]
+        self._up, self._down = card.new_stream(), card.new_stream()
+
+    def rate_gbs(self, direction: str, seconds: float) -> float:
+        """GB/s each way, sustained; `direction` as in a `LinkTraffic` job."""
+        card, waiting, blocks = self._card, [], 0
+        began_s = time.perf_counter()
+        while time.perf_counter() - began_s < seconds:
+            events = []
+            if direction != "to_host":
+                card.copy(self._on_card[0], self._on_host[0].ptr, self.BLOCK_BYTES, self._up)
+                events.append(card.event(self._up))
+            if direction != "to_card":
+                card.copy(self._on_host[1].ptr, self._on_card[1], self.BLOCK_BYTES, self._down)
+                events.append(card.event(self._down))
+            blocks += 1
+            waiting.append(events)
+            if len(waiting) >= self.QUEUED:
+                for event in waiting.pop(0):
+                    card.wait(event)
+        self._up.synchronize()
+        self._down.synchronize()
+        return blocks * self.BLOCK_BYTES / (time.perf_counter() - began_s) / 1e9
 
 
 def vulkan_ceilings(size: int) -> Ceilings:
@@ -129,4 +146,4 @@ def vulkan_ceilings(size: int) -> Ceilings:
     gpu.close()
     set_gbs, copy_gbs = size / set_s / 1e9, 2 * size / copy_s / 1e9
     read_gbs = max(set_gbs, size / max(copy_s - set_s, 1e-9) / 1e9 if copy_s > 2 * set_s else 0.0)
-    return Ceilings(set_gbs, read_gbs, copy_gbs, 0.0, 0.0, 0.0)
+    return Ceilings(set_gbs, read_gbs, copy_gbs)

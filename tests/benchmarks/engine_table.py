@@ -41,7 +41,13 @@ from burnin.engine.job import (
 from burnin.engine.patterns import FAMILIES
 from burnin.engine.process import WorkerEngine
 from burnin.errors import EngineUnavailable
-from tests.benchmarks.ceilings import Ceilings, cuda_ceilings, vulkan_ceilings
+from tests.benchmarks.ceilings import (
+    IN_A_ROW,
+    Ceilings,
+    PlainCopies,
+    cuda_ceilings,
+    vulkan_ceilings,
+)
 
 BEAT_S = 0.05
 FIVE_FAMILIES = ("solid", "checkerboard", "own_address", "moving_inversions", "pseudo_random")
@@ -104,6 +110,17 @@ class Sensors:
 
     def free_bytes(self) -> int:
         return int(self._nvml.nvmlDeviceGetMemoryInfo(self._card).free) if self else 0
+
+    def payload_limit_gbs(self) -> float:
+        """What generation and width carry each way with packets of 256 bytes; 0 if not told."""
+        from burnin.card.rates import payload_limit_gbs
+
+        try:
+            generation = int(self._nvml.nvmlDeviceGetCurrPcieLinkGeneration(self._card))
+            width = int(self._nvml.nvmlDeviceGetCurrPcieLinkWidth(self._card))
+            return payload_limit_gbs(generation, width)
+        except (self._nvml.NVMLError, ValueError):
+            return 0.0
 
     def numbers(self) -> tuple[int, int]:
         both = int(self._nvml.nvmlDeviceGetPciInfo(self._card).pciDeviceId)
@@ -186,13 +203,14 @@ def pass_rates(options: argparse.Namespace, sensors: Sensors) -> dict[str, float
         for _ in range(8):
             began_s = time.perf_counter()
             waiting: list[Any] = []
-            for span in spans(area.words, size):
+            for span in [*spans(area.words, size)] * IN_A_ROW:
                 waiting.append(queue(span))
                 if len(waiting) > 2:
                     waiting.pop(0).finish()
             for queued in waiting:
                 queued.finish()
-            best = max(best, area.words * 4 / (time.perf_counter() - began_s) / 1e9)
+            took_s = (time.perf_counter() - began_s) / IN_A_ROW
+            best = max(best, area.words * 4 / took_s / 1e9)
         return best
 
     warm_until_s = time.perf_counter() + 1.0  # clocks rise only under work
@@ -250,15 +268,33 @@ def compute(table: Table, engine: WorkerEngine, options: Any) -> None:
               str(len(plants)))
 
 
-def link(table: Table, engine: WorkerEngine, ceilings: Ceilings, options: Any) -> None:
-    seconds = 2.0 if options.quick else 10.0
-    for direction, ceiling in (
-        ("to_card", ceilings.up_gbs), ("to_host", ceilings.down_gbs), ("both", ceilings.both_gbs)
-    ):
+def link(table: Table, engine: WorkerEngine, sensors: Sensors, options: Any) -> None:
+    """Each direction beside plain copies for as long, right before and right after it."""
+    seconds = 2.0 if options.quick else 8.0
+    plain = plain_copies(options, sensors)
+    payload_gbs = sensors.payload_limit_gbs() if sensors else 0.0
+    for direction in ("to_card", "to_host", "both"):
+        before_gbs = plain.rate_gbs(direction, seconds / 2) if plain else 0.0
         result = result_of(engine, LinkTraffic(seconds, direction))
+        after_gbs = plain.rate_gbs(direction, seconds / 2) if plain else 0.0
         gbs = max(result.to_card_gbs, result.to_host_gbs)
         way = "each way of both" if direction == "both" else direction.replace("_", " ")
-        table.rate(f"copy {way}, {result.wrong_words} wrong words", gbs, ceiling, "plain copy")
+        share = f"{gbs / payload_gbs:.3f} of the payload limit" if payload_gbs else "no limit told"
+        name = f"copy {way}, {result.wrong_words} wrong words, {share}"
+        table.rate(name, gbs, max(before_gbs, after_gbs), "plain copy")
+        if plain:
+            print(f"  .. plain copy before {before_gbs:.2f}, after {after_gbs:.2f} GB/s")
+
+
+def plain_copies(options: argparse.Namespace, sensors: Sensors) -> PlainCopies | None:
+    """The CUDA runtime's own copies, where it is at hand."""
+    if options.software:
+        return None
+    try:
+        return PlainCopies(sensors.address)
+    except (EngineUnavailable, ImportError) as error:
+        print(f"no plain copies to compare with: {error}")
+        return None
 
 
 def held_power(table: Table, engine: WorkerEngine, sensors: Sensors, options: Any) -> None:
@@ -276,7 +312,7 @@ def held_power(table: Table, engine: WorkerEngine, sensors: Sensors, options: An
             engine.set_share(hold.update(now_s, sensors.power_w(), energy_j))
             engine.beat()
             engine.poll()
-            time.sleep(0.02)
+            time.sleep(0.01)
         engine.stop()
         engine.poll()
 
@@ -383,8 +419,8 @@ def main() -> None:
     def due(part: str) -> bool:
         return not wanted or part in wanted
 
-    ceilings = Ceilings(0, 0, 0, 0, 0, 0)
-    if due("rates") or due("link"):
+    ceilings = Ceilings(0, 0, 0)
+    if due("rates"):
         ceilings = ceilings_of(options, sensors)
         print(ceilings)
     card = "software Vulkan" if options.software else f"{sensors.name}, driver {sensors.driver}"
@@ -401,7 +437,7 @@ def main() -> None:
         if due("compute"):
             compute(table, engine, options)
         if due("link"):
-            link(table, engine, ceilings, options)
+            link(table, engine, sensors, options)
         if due("power") and sensors and not options.software:
             held_power(table, engine, sensors, options)
         if due("stops"):

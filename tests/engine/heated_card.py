@@ -16,7 +16,8 @@ STEP_S = 0.01
 
 @dataclass
 class HeatedCard:
-    """`bend` above 0: the first shares cost more than the last; `waver` is a relative deviation."""
+    """`bend` above 0: the first shares cost more than the last; `waver` is a relative deviation;
+    the work begins `begins_s` after it was asked for."""
 
     seed: int
     idle_w: float = 118.0
@@ -24,6 +25,7 @@ class HeatedCard:
     cap_w: float = 700.0
     bend: float = 0.0
     waver: float = 0.012
+    begins_s: float = 0.0
     share: float = 0.0
     time_s: float = 0.0
     power_w: float = 0.0
@@ -42,7 +44,8 @@ class HeatedCard:
 
     def pass_time(self) -> None:
         """Let STEP_S pass."""
-        self._working += (self.share - self._working) * min(1.0, STEP_S / 0.02)
+        asked = self.share if self.time_s >= self.begins_s else 0.0
+        self._working += (asked - self._working) * min(1.0, STEP_S / 0.02)
         drive = self._random.gauss(0.0, self.waver * math.sqrt(2.0 * STEP_S / 0.3))
         self._wavering += drive - self._wavering * STEP_S / 0.3
         bent = self._working + self.bend * self._working * (1.0 - self._working)

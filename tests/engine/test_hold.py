@@ -43,6 +43,18 @@ def test_power_is_held(target_w: float, bend: float) -> None:
         assert max(everywhere) <= 1.05 * target_w
 
 
+@pytest.mark.parametrize("target_w", [200.0, 450.0])
+@pytest.mark.parametrize("begins_s", [0.3, 0.9, 1.7])
+def test_work_that_begins_late_is_not_taken_for_a_weak_card(
+    target_w: float, begins_s: float
+) -> None:
+    for seed in range(10):
+        card = HeatedCard(seed, bend=0.6, begins_s=begins_s)
+        work(card, PowerHold(target_w, idle_w=card.idle_w), 8.0)
+        everywhere = [card.mean_w(k * 0.1, k * 0.1 + 1.0) for k in range(1, 70)]
+        assert max(everywhere) <= 1.05 * target_w
+
+
 def test_the_start_is_soft() -> None:
     card = HeatedCard(3, waver=0.0)
     work(card, PowerHold(600.0), 4.0)

@@ -108,13 +108,17 @@ template <int KIND>
 __device__ __forceinline__ void check_body(Span s, Found f, word a, word b) {
   wide first = (wide)blockIdx.x * TILES;
   if (first + TILES <= s.tiles) {
+    long long stride = s.step * 256;
+    wide v = vector_at(s, first);
+    const uint4* from = s.area + v;
     uint4 got[TILES];
 #pragma unroll
-    for (int t = 0; t < TILES; t++) got[t] = __ldcs(s.area + vector_at(s, first + t));
+    for (int t = 0; t < TILES; t++) got[t] = __ldcs(from + t * stride);
+    wide address = s.base + v * 4;
     word wrong = 0;
 #pragma unroll
     for (int t = 0; t < TILES; t++) {
-      wrong |= any_of(difference<KIND>(s.base + vector_at(s, first + t) * 4, got[t], a, b));
+      wrong |= any_of(difference<KIND>(address + t * stride * 4, got[t], a, b));
     }
     if (!wrong) return;
     list_block<KIND>(s, f, a, b, first, first + TILES);
@@ -205,7 +209,8 @@ __device__ __forceinline__ void march_body(Span s, Found f, word a, word b, word
   extern "C" __global__ void __launch_bounds__(256)                                           \
   write_pattern_##KIND(SPAN_ARGUMENTS, FOUND_ARGUMENTS, word a, word b, word new_a,           \
                        word new_b) { write_body<KIND>(SPAN, new_a, new_b); }                  \
-  extern "C" __global__ void __launch_bounds__(256)                                           \
+  /* 5 blocks a processor leave enough registers to keep every load of a thread in flight */   \
+  extern "C" __global__ void __launch_bounds__(256, 5)                                        \
   check_pattern_##KIND(SPAN_ARGUMENTS, FOUND_ARGUMENTS, word a, word b, word new_a,           \
                        word new_b) { check_body<KIND>(SPAN, FOUND, a, b); }                   \
   extern "C" __global__ void __launch_bounds__(256)                                           \
