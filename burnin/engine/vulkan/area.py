@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import importlib
 import struct
 from dataclasses import dataclass, field
 from functools import partial
@@ -69,24 +70,21 @@ class VulkanArea:
         self._bindings = gpu.layout(("uniform", "storage", "storage", "storage", "storage"))
         self._module = gpu.module("memory")
         self._pipelines: dict[tuple[str, int], Any] = {}
+        importlib.import_module("numpy")  # its loading must not make the first check a long slice
+        for kernel in ("write_pattern", "check_pattern", "check_then_write"):
+            for kind in RecipeKind:  # compiled now, while no slice is waited for
+                self._pipeline(kernel, kind)
         self._slots = [self._slot() for _ in range(SLOTS)]
         self._free = list(self._slots)
         self._touch([b.size // 4 for b in buffers])
 
     def _touch(self, sizes: list[int]) -> None:
-        """Write a little into each buffer, and run every kernel once.
-
-        At its first use the driver clears and maps a buffer whole, and readies a kernel (up to
-        half a second): longer than a slice may last, so it is done before there are slices.
-        """
-        first, solid, little = 0, recipe("solid", 0, 1), Span(0, GRAIN_WORDS)
+        """Write a little into each buffer: at its first use the driver clears and maps it whole,
+        which takes longer than a slice may, so it is done before there are slices."""
+        first = 0
         for size in sizes:
-            self.write(solid, Span(first, GRAIN_WORDS)).finish()
+            self.write(recipe("solid", 0, 1), Span(first, GRAIN_WORDS)).finish()
             first += size
-        for kind in RecipeKind:
-            rule = Recipe(kind, solid.a, solid.b)
-            for kernel in KERNELS:  # the first one writes what the others expect
-                self._ended(self._queue(kernel, rule, rule, little))
 
     def _slot(self) -> _Slot:
         gpu = self._gpu
