@@ -92,6 +92,27 @@ class Noted:
 
 
 @dataclass(frozen=True)
+class Promised:
+    """What a stage says before it starts: how long at most, what it can and cannot prove."""
+
+    stage: str
+    text: str
+
+
+@dataclass(frozen=True)
+class LoadPlanned:
+    """What a stage is about to do: `steps` of (from elapsed second, watts), until `end_s`.
+
+    No steps: nothing is planned any more. `why` in words.
+    """
+
+    stage: str
+    steps: tuple[tuple[float, float], ...]
+    end_s: float
+    why: str
+
+
+@dataclass(frozen=True)
 class Asked:
     """The technician was asked for something; `answer` is empty when nobody answered in time."""
 
@@ -142,6 +163,8 @@ Event = (
     | ForecastMade
     | GuardTripped
     | Noted
+    | Promised
+    | LoadPlanned
     | Asked
     | StageFinished
     | RunFinished

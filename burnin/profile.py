@@ -7,13 +7,12 @@ from __future__ import annotations
 
 from typing import Annotated, Literal, get_args
 
-from pydantic import BaseModel, ConfigDict, Field, model_validator
+from pydantic import Field, model_validator
 
+from burnin.profile_parts import Celsius, Part, Seconds, Share, StageSettings
+from burnin.profile_ramp import ThermalRamp
 from burnin.profile_repair import BeforePower, ColdStarts
 
-Share = Annotated[float, Field(ge=0.0, le=1.0)]
-Seconds = Annotated[float, Field(gt=0.0, le=86_400.0)]
-Celsius = Annotated[float, Field(ge=-20.0, le=125.0)]
 HexId = Annotated[str, Field(pattern=r"^0x[0-9a-f]{4}$")]
 PatternName = Literal[
     "solid",
@@ -26,12 +25,6 @@ PatternName = Literal[
     "hammer",
     "retention",
 ]
-
-
-class Part(BaseModel):
-    """A table of the format; unknown fields are refused."""
-
-    model_config = ConfigDict(extra="forbid", strict=True, frozen=True)
 
 
 class Guards(Part):
@@ -63,24 +56,13 @@ class Guards(Part):
         description="identify the cooling under way and end a load whose power, held, would cross "
         "a limit; the simple guards stand behind it in any case",
     )
-    has_fan: bool | None = Field(
-        default=None, description="for the forecast: whether the card's own fans cool it"
+    cooling: Literal["fans", "water", "stream"] | None = Field(
+        default=None,
+        description="for the forecast: what takes the heat off the card, its own fans, a water "
+        "loop, or a stream of air that the chassis moves",
     )
     stop_on_heat_throttle: bool = Field(
         default=True, description="the card slowing itself down for heat ends the load"
-    )
-
-
-class StageSettings(Part):
-    """What every stage may be given."""
-
-    title: str = Field(default="", max_length=60)
-    cool_below_c: Celsius | None = Field(
-        default=None, description="wait before the stage until the GPU is below this"
-    )
-    cool_wait_s: Seconds = Field(default=600.0, description="longest wait for that")
-    optional: tuple[str, ...] = Field(
-        default=(), description="readings without which the run may still pass"
     )
 
 
@@ -169,57 +151,6 @@ class Compute(StageSettings):
     duty: float = Field(default=1.0, gt=0.0, le=1.0)
 
 
-class RampStep(Part):
-    """One step of the ramp, held: watts, or a share of full work."""
-
-    power_w: float | None = Field(
-        default=None, gt=0.0, le=2000.0, description="board power to hold; needs a power sensor"
-    )
-    load_share: Share | None = Field(
-        default=None, description="share of full work; with power_w: where there is no power sensor"
-    )
-    hold_s: Seconds
-
-    @model_validator(mode="after")
-    def _something_to_hold(self) -> RampStep:
-        if self.power_w is None and self.load_share is None:
-            raise ValueError("a step needs power_w or load_share")
-        return self
-
-
-class ThermalRamp(StageSettings):
-    """Load is raised in steps, held, and taken away; temperatures are judged."""
-
-    stage: Literal["thermal_ramp"]
-    steps: tuple[RampStep, ...] = Field(min_length=1)
-    power_rise_w_per_s: float = Field(
-        default=150.0, gt=0.0, le=2000.0, description="fastest rise of a held power"
-    )
-    power_within_share: Share = Field(
-        default=0.03, description="how far the mean of a held power may lie from what was asked"
-    )
-    cool_down_s: float = Field(default=60.0, ge=0.0, le=3600.0)
-    gpu_temp_at_most_c: Celsius | None = None
-    hotspot_temp_at_most_c: Celsius | None = None
-    memory_temp_at_most_c: Celsius | None = None
-    rise_at_most_k: float | None = Field(default=None, gt=0.0, le=120.0)
-    rate_at_most_k_per_s: float | None = Field(default=None, gt=0.0, le=50.0)
-    hotspot_delta_at_most_k: float | None = Field(default=None, gt=0.0, le=80.0)
-    thermal_resistance_at_most_k_per_w: float | None = Field(default=None, gt=0.0, le=10.0)
-    steady_within_k: float | None = Field(
-        default=None, gt=0.0, le=20.0, description="drift over the last minute of the last step"
-    )
-    power_at_least_w: float | None = Field(
-        default=None, gt=0.0, le=2000.0, description="proof that the load was a load"
-    )
-    heat_budget_j: float | None = Field(
-        default=None,
-        gt=0.0,
-        le=1e7,
-        description="energy above idle after which the ramp ends by plan (no loop attached)",
-    )
-
-
 Stage = Annotated[
     Enumeration | LinkCheck | Display | Memory | Compute | ThermalRamp | ColdStarts,
     Field(discriminator="stage"),
@@ -252,6 +183,26 @@ class Profile(Part):
     )
     stages: tuple[Stage, ...] = Field(min_length=1)
     owed: tuple[Owed, ...] = ()
+
+    @model_validator(mode="after")
+    def _forecast_is_there(self) -> Profile:
+        for index, stage in enumerate(self.stages):
+            if not isinstance(stage, ThermalRamp):
+                continue
+            name = stage.needs_forecast()
+            if name and not self.guards.forecast:
+                raise ValueError(
+                    f"stages[{index}].{name} needs forecast = true in [guards]: it stands on the "
+                    "cooling that the forecast guard identifies"
+                )
+            plan, most_w = stage.own_plan, self.guards.power_limit_w
+            if plan is not None and most_w is not None and plan.top_w > most_w:
+                raise ValueError(
+                    f"stages[{index}].own_plan.top_w = {plan.top_w:g} lies above"
+                    f" guards.power_limit_w = {most_w:g}: the guard would end the load before"
+                    " that power is reached"
+                )
+        return self
 
     @model_validator(mode="after")
     def _ramp_stays_below_guards(self) -> Profile:

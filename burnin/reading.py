@@ -180,7 +180,10 @@ def not_measured(
     )
 
 
-_UNIT_ENDINGS = ("_k_per_w", "_k_per_s", "_lanes", "_gts", "_gbs", "_gib", "_c", "_k", "_w", "_j")
+_UNIT_ENDINGS = (
+    *("_k_per_w", "_k_per_s", "_j_per_k", "_lanes", "_gts", "_gbs", "_gib", "_pct"),
+    *("_c", "_k", "_w", "_j"),
+)
 _WORDS = {"gpu": "GPU", "hotspot": "hot spot", "edid": "EDID", "max": "peak", "temp": "temperature"}
 
 

@@ -3,13 +3,18 @@
 from __future__ import annotations
 
 import json
+from collections import deque
 from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import TextIO
 
 from burnin.errors import RecordError
+from burnin.guard.cooling.forecast import Plan
+from burnin.guard.cooling.plan import DRY_STATES
 from burnin.guard.fitting import fit_guards
+from burnin.guard.forecast_guard import ForecastGuard
 from burnin.profile_files import LoadedProfile, load_profile, parse_profile
+from burnin.profile_ramp import ThermalRamp
 from burnin.reading import NotMeasured
 from burnin.record_reading import read_facts, read_rows
 from burnin.sample import TELEMETRY_NAMES, Resolution, Sample, Telemetry
@@ -35,9 +40,25 @@ def _judge_record(folder: Path, profile: str | None, out: TextIO) -> None:
     facts = read_facts(folder)
     loaded = load_profile(profile) if profile else _own_profile(folder, facts)
     guards = fit_guards(loaded.profile.guards, _resolution(facts))
+    forecast = next((g for g in guards if isinstance(g, ForecastGuard)), None)
+    plans = _plans(folder)
+    ramps = (s.own_plan for s in loaded.profile.stages if isinstance(s, ThermalRamp))
+    no_loop = any(plan is not None and plan.no_loop for plan in ramps)
     count, stopped_at_s = 0, None
     for sample in samples_of(folder):
         count += 1
+        if forecast is not None:
+            while plans and plans[0][0] < sample.elapsed_s:
+                forecast.watch.plan = plans.popleft()[1]
+                if no_loop and forecast.watch.bank is not None:
+                    forecast.watch.assume(DRY_STATES)
+                    no_loop = False  # said once, as in the run
+            if stopped_at_s is not None:
+                row = forecast.row(sample)
+                if row is not None:
+                    forecast.watch.see(row)
+        if stopped_at_s is not None:
+            continue
         for guard in guards:
             trip = guard.judge(sample)
             if trip is None:
@@ -55,16 +76,34 @@ def _judge_record(folder: Path, profile: str | None, out: TextIO) -> None:
             }
             out.write(json.dumps(line, ensure_ascii=False) + "\n")
             break
-        if stopped_at_s is not None:
-            break
-    end = {
+    end: dict[str, object] = {
         "file": str(folder),
         "action": "end",
         "profile": loaded.name,
         "samples": count,
         "stopped_at_s": stopped_at_s,
     }
+    if forecast is not None:
+        from burnin.guard.cooling.verdict import judge_cooling
+
+        end |= judge_cooling(forecast.watch).as_plain()
     out.write(json.dumps(end, ensure_ascii=False) + "\n")
+
+
+def _plans(folder: Path) -> deque[tuple[float, Plan | None]]:
+    """From which elapsed second the run's stages had planned what; None: nothing more."""
+    found: deque[tuple[float, Plan | None]] = deque()
+    for row in read_rows(folder / "journal.csv"):
+        if row["event"] != "LoadPlanned":
+            continue
+        try:
+            detail = json.loads(row["detail"])
+            steps = tuple((float(s), float(w)) for s, w in detail["steps"])
+            plan = Plan(steps, float(detail["end_s"])) if steps else None
+            found.append((float(row["elapsed_s"]), plan))
+        except (ValueError, KeyError, TypeError):
+            continue  # torn by a cut
+    return found
 
 
 def _own_profile(folder: Path, facts: Mapping[str, object]) -> LoadedProfile:

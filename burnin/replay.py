@@ -185,6 +185,7 @@ class Judge:
     def judge(self, sample: Sample) -> Trip | None:
         """The first guard's trip on this row, if any; after a stop only the cooling is watched."""
         if self._stopped:
+            self.forecast.note_stage(sample.stage)
             seen = self.forecast.row(sample)
             if seen is not None:
                 self.forecast.watch.see(seen)
@@ -238,17 +239,5 @@ class Judge:
             )
             text = f"cooling: {verdict.state} ({100 * verdict.probability:.0f} %)"
             return f"{self._record.file}: end; {text}; {parts}".rstrip("; ")
-        content = {
-            "file": self._record.file,
-            "action": "end",
-            "cooling": {
-                "state": verdict.state,
-                "probability": round(verdict.probability, 4),
-                "probabilities": {str(s): round(p, 4) for s, p in verdict.probabilities.items()},
-            },
-            "resistance_k_per_w": {
-                name: {"value": round(e.value, 4), "low": round(e.low, 4), "high": round(e.high, 4)}
-                for name, e in verdict.resistance_k_per_w.items()
-            },
-        }
+        content = {"file": self._record.file, "action": "end", **verdict.as_plain()}
         return json.dumps(content, ensure_ascii=False)

@@ -14,9 +14,14 @@ from burnin.reading import NotMeasured
 from burnin.sample import Sample, Telemetry
 
 NEEDED = ("time_s", "power_w", "gpu_temp_c")
-OPTIONAL = ("hotspot_temp_c", "memory_temp_c", "fan_rpm")
-ALSO_CALLED = {"elapsed_s": "time_s"}
+COUNTER = "energy_j"
+"""Energy of the board so far; without it power is what `power_w` says."""
+STAGE = "stage"
+"""Name of the work in a run's own record."""
+OPTIONAL = ("hotspot_temp_c", "memory_temp_c", "fan_rpm", COUNTER)
+ALSO_CALLED = {"elapsed_s": "time_s", "power_average_w": "power_w"}
 """Names of other records for a needed column."""
+WAYS_OF_COOLING = ("fans", "water", "stream")
 
 _ABSENT = NotMeasured("column not in this record")
 _EMPTY = NotMeasured("not read")
@@ -30,6 +35,7 @@ class Settings:
     hotspot_limit_c: float | None = None
     ambient_c: float | None = None
     has_fan: bool | None = None
+    cooling: str | None = None
     plan: tuple[tuple[float, float], ...] | None = None
 
 
@@ -65,11 +71,13 @@ class Record:
 
     def _row(self, number: int, text: str) -> Sample | BadRow:
         cells = text.rstrip("\r\n").split(",") if '"' not in text else next(csv.reader([text]))
+        place = self._places.get(STAGE, len(cells))
+        stage = cells[place].strip() if place < len(cells) else ""
         values: dict[str, float | NotMeasured] = {}
         found = self._fill(values, cells)
         if found is not None:
             return BadRow(number, found, self._time(values))
-        return self._sample(number, values)
+        return self._sample(number, stage, values)
 
     def _time(self, values: dict[str, float | NotMeasured]) -> float | None:
         time_s = values.get("time_s")
@@ -78,6 +86,8 @@ class Record:
     def _fill(self, values: dict[str, float | NotMeasured], cells: list[str]) -> str | None:
         """Put every cell into `values`; what is wrong with the first that cannot be used."""
         for column, place in self._places.items():
+            if column == STAGE:
+                continue
             if place >= len(cells):
                 return f"{column} is missing: {len(cells)} cells only"
             cell = cells[place].strip()
@@ -87,13 +97,18 @@ class Record:
             try:
                 value = float(cell)
             except ValueError:
+                if column == COUNTER:
+                    values[column] = _EMPTY
+                    continue
                 return f"{column} is not a number: {cell[:40]!r}"
             if not math.isfinite(value):
                 return f"{column} is not finite: {cell[:40]!r}"
             values[column] = value
         return None
 
-    def _sample(self, number: int, values: dict[str, float | NotMeasured]) -> Sample | BadRow:
+    def _sample(
+        self, number: int, stage: str, values: dict[str, float | NotMeasured]
+    ) -> Sample | BadRow:
         time_s, power_w, die_c = (values[name] for name in NEEDED)
         assert isinstance(time_s, float)
         assert isinstance(power_w, float)
@@ -112,8 +127,9 @@ class Record:
             memory_temp_c=values.get("memory_temp_c", _ABSENT),
             power_w=max(0.0, power_w),
             fan_rpm=values.get("fan_rpm", _ABSENT),
+            energy_j=values.get("energy_j", _ABSENT),
         )
-        return Sample(time_s, "", "", telemetry)
+        return Sample(time_s, "", stage, telemetry)
 
 
 def open_record(file: str, stream: TextIO) -> Record:
@@ -146,14 +162,17 @@ def _numbered(file: str, stream: TextIO) -> Iterator[tuple[int, str]]:
 
 def _header(file: str, number: int, text: str) -> dict[str, int]:
     names = [n.strip() for n in next(csv.reader([text]))]
-    places = {ALSO_CALLED.get(n, n): i for i, n in reversed(list(enumerate(names)))}
+    places = {n: i for i, n in reversed(list(enumerate(names)))}
+    for other, name in ALSO_CALLED.items():
+        if other in places:
+            places.setdefault(name, places[other])
     missing = [n for n in NEEDED if n not in places]
     if missing:
         raise BadInput(
             f"{file}: line {number}: needed column {', '.join(missing)} is missing; "
             f"the header has {', '.join(names)[:200]}"
         )
-    return {n: places[n] for n in (*NEEDED, *OPTIONAL) if n in places}
+    return {n: places[n] for n in (*NEEDED, *OPTIONAL, STAGE) if n in places}
 
 
 def _take_setting(settings: Settings, file: str, number: int, text: str) -> None:
@@ -166,6 +185,8 @@ def _take_setting(settings: Settings, file: str, number: int, text: str) -> None
             settings.plan = _plan(value)
         elif key == "has_fan":
             settings.has_fan = _yes(value)
+        elif key == "cooling":
+            settings.cooling = _one_of(value, WAYS_OF_COOLING)
         else:
             degrees = float(value)
             if not -60.0 <= degrees <= 250.0:
@@ -182,6 +203,13 @@ def _yes(value: str) -> bool:
     if word in {"false", "no", "0"}:
         return False
     raise ValueError("true or false is allowed")
+
+
+def _one_of(value: str, words: tuple[str, ...]) -> str:
+    word = value.strip("\"' ").lower()
+    if word not in words:
+        raise ValueError(f"{', '.join(words[:-1])} or {words[-1]} is allowed")
+    return word
 
 
 def _plan(value: str) -> tuple[tuple[float, float], ...]:

@@ -9,9 +9,10 @@ from burnin.guard.guard import Guard
 from burnin.sample import Resolution
 
 if TYPE_CHECKING:
+    from burnin.guard.cooling.states import CooledBy
     from burnin.guard.forecast_guard import ForecastGuard
     from burnin.profile import Guards
-    from burnin.replay_csv import Record
+    from burnin.replay_csv import Record, Settings
 
 DEFAULT_LIMIT_C = 90.0
 """Where neither record nor profile names a limit."""
@@ -37,13 +38,27 @@ def guards_for(record: Record, limits: Guards | None) -> tuple[ForecastGuard, Se
     die_c = DEFAULT_LIMIT_C if die_c is None else die_c
     plan = None if said.plan is None else plan_of(said.plan)
     spot_seen = spot_c if record.has("hotspot_temp_c") else None
-    setup = Setup(Limits(die_c, spot_seen), plan, said.ambient_c, said.has_fan)
+    setup = Setup(
+        Limits(die_c, spot_seen), plan, said.ambient_c, cooled_by=_cooled_by(said, limits)
+    )
     if limits is not None:
         changed = {"gpu_temp_limit_c": die_c, "hotspot_temp_limit_c": spot_c}
         fitted = fit_guards(limits.model_copy(update=changed), Resolution())
     else:
         fitted = simple_guards(die_c, spot_seen)
     return ForecastGuard(setup), fitted
+
+
+def _cooled_by(said: Settings, limits: Guards | None) -> CooledBy | None:
+    """What the record says, else the profile; of a record, `cooling` goes before `has_fan`."""
+    from burnin.guard.cooling.states import CooledBy
+    from burnin.guard.fitting import cooled_by
+
+    if said.cooling is not None:
+        return CooledBy(said.cooling)
+    if said.has_fan is not None:
+        return CooledBy.FANS if said.has_fan else CooledBy.WATER
+    return None if limits is None else cooled_by(limits)
 
 
 def simple_guards(die_c: float, hotspot_c: float | None) -> tuple[Guard, ...]:

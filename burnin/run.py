@@ -16,7 +16,6 @@ from burnin.clock import Clock, iso
 from burnin.engine.engine import Engine
 from burnin.errors import DeviceLost, EngineError, StoppedByHand
 from burnin.events import (
-    GuardTripped,
     Noted,
     OwedWork,
     Publish,
@@ -130,7 +129,6 @@ class _Conduct:
         self._watch = Watch(
             watched, guards, plan.clock, publish, plan.stop_asked, plan.start_s
         )
-        self._unguarded = Watch(watched, (), plan.clock, publish, lambda: False, plan.start_s)
         self.outcomes: list[StageOutcome] = []
         self.owed: list[OwedWork] = []
         self.ended, self.end_reason = "done", ""
@@ -220,18 +218,7 @@ class _Conduct:
             STAGES[stage.stage].carry_out(context, stage)
         except LoadStopped as stop:
             trip = stop.trip
-            self._publish(
-                GuardTripped(
-                    context.stage,
-                    trip.guard,
-                    trip.signal,
-                    trip.value,
-                    trip.limit,
-                    trip.reason,
-                    trip.suspect,
-                    trip.check,
-                )
-            )
+            context.tell_trip(trip)
             self.ended = "tripped"
             verdict, failed = stage_verdict(context.readings)
             told = f"; failed by then: {failed}" if verdict == "fail" else ""
@@ -316,6 +303,6 @@ class _Conduct:
         clock = self._plan.clock
         end_s = clock.monotonic_s() + seconds
         while clock.monotonic_s() < end_s:
-            if not self._unguarded.look(self._last_stage).present:
+            if not self._watch.observe(self._last_stage).present:
                 return
             clock.sleep_s(self._plan.profile.pace.sample_interval_s)

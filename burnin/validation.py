@@ -44,9 +44,9 @@ def line_of(text: str, location: Sequence[int | str]) -> int | None:
         heads = [number for number, line in enumerate(lines) if header.match(line)]
         if location[1] < len(heads):
             start = heads[location[1]]
-            end = next(
-                (n for n in range(start + 1, len(lines)) if lines[n].lstrip().startswith("[")), end
-            )
+            own = re.compile(rf"^\s*\[\s*{re.escape(str(location[0]))}\s*\.")
+            later = (n for n in range(start + 1, len(lines)) if lines[n].lstrip().startswith("["))
+            end = next((n for n in later if not own.match(lines[n])), end)
     elif len(names) > 1:
         header = re.compile(rf"^\s*\[\s*{re.escape(names[0])}\s*\]")
         start = next((n for n, line in enumerate(lines) if header.match(line)), 0)

@@ -115,3 +115,69 @@ def test_the_schema_accepts_the_profiles_that_ship() -> None:
     for name in profile_names():
         for stage in load_profile(name).profile.stages:
             assert stage.stage in kinds
+
+
+RAMP = """
+[[stages]]
+stage = "thermal_ramp"
+"""
+OWN = RAMP + """
+[stages.own_plan]
+top_w = 300.0
+budget_j = 5000.0
+"""
+WITH_FORECAST = TEXT.replace("[guards]\n", "[guards]\nforecast = true\n")
+
+
+def test_a_ramp_may_plan_itself() -> None:
+    check(WITH_FORECAST + OWN)
+
+
+@pytest.mark.parametrize(
+    ("text", "told"),
+    [
+        (WITH_FORECAST + RAMP, ["stages[2]", "either steps or a table [stages.own_plan]"]),
+        (
+            WITH_FORECAST + OWN.replace(
+                'p"\n\n', 'p"\nsteps = [{ power_w = 100.0, hold_s = 9.0 }]\n\n'
+            ),
+            ["not both"],
+        ),
+        (TEXT + OWN, ["stages[2].own_plan", "forecast = true in [guards]"]),
+        (
+            TEXT + RAMP + "steps = [{ load_share = 1.0, hold_s = 9.0 }]\nrated_w = 300.0\n",
+            ["stages[2].rated_w", "forecast = true in [guards]"],
+        ),
+        (WITH_FORECAST + OWN.replace("top_w = 300.0", ""), ["stages[2].own_plan.top_w", "missing"]),
+        (
+            WITH_FORECAST + OWN.replace("top_w = 300.0", "top_w = -3.0"),
+            ["line 21", "stages[2].own_plan.top_w", "-3", "greater than 0"],
+        ),
+        (WITH_FORECAST + OWN + "least_s = 90.0\n", ["least_s = 90", "most_s = 60"]),
+        (WITH_FORECAST + OWN + "gentle_w = 400.0\n", ["gentle_w = 400", "top_w = 300"]),
+        (
+            WITH_FORECAST + OWN.replace("budget_j = 5000.0", "no_loop = true"),
+            ["no_loop needs budget_j"],
+        ),
+        (
+            WITH_FORECAST + OWN.replace('p"\n\n', 'p"\nheat_budget_j = 100.0\n\n'),
+            ["heat_budget_j goes with steps", "own_plan.budget_j"],
+        ),
+        (
+            WITH_FORECAST.replace("85.0\n", "85.0\npower_limit_w = 250.0\n") + OWN,
+            ["top_w = 300", "power_limit_w = 250"],
+        ),
+    ],
+)
+def test_what_a_ramp_cannot_do_is_told(text: str, told: list[str]) -> None:
+    with pytest.raises(ProfileError) as caught:
+        check(text)
+    for part in told:
+        assert part in str(caught.value)
+
+
+def test_the_schema_asks_for_one_plan() -> None:
+    schema = json.loads(profile_schema())
+    ramp = schema["$defs"]["ThermalRamp"]
+    assert ramp["oneOf"] == [{"required": ["steps"]}, {"required": ["own_plan"]}]
+    assert "top_w" in schema["$defs"]["OwnPlan"]["required"]

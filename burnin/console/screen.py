@@ -19,8 +19,10 @@ from burnin.events import (
     Event,
     ForecastMade,
     GuardTripped,
+    LoadPlanned,
     Noted,
     OwedWork,
+    Promised,
     ReadingTaken,
     RunFinished,
     RunStarted,
@@ -70,6 +72,8 @@ class Screen:
             ReadingTaken: self._reading,
             GuardTripped: self._tripped,
             Noted: self._noted,
+            Promised: self._promised,
+            LoadPlanned: self._load_planned,
             Asked: self._asked,
             StageFinished: self._stage_finished,
             RunFinished: self._run_finished,
@@ -125,13 +129,15 @@ class Screen:
         reading = event.reading
         if reading.name == "stage":
             return  # the stage as a whole was not measured; its end tells why
-        if not self._show_all and reading.verdict is None:
+        if not self._show_all and reading.verdict is None and not reading.reason:
             self._kept_back += 1
             return
         self._print(self._reading_row(reading))
         if reading.reason and reading.verdict in (Verdict.FAIL, Verdict.UNSURE):
             self._say(reading.reason, indent=6)
-        elif reading.reason and (reading.required or self._show_all):
+        elif reading.reason and (
+            reading.required or self._show_all or reading.verdict is None
+        ):
             self._say(reading.reason, indent=6, style="dim")
 
     def _reading_row(self, reading: Reading) -> object:
@@ -159,6 +165,14 @@ class Screen:
     def _noted(self, event: Noted) -> None:
         if self._show_all or not event.stage:  # of the run as a whole
             self._say(event.text, indent=4, style="dim")
+
+    def _promised(self, event: Promised) -> None:
+        self._say(event.text, indent=4)
+
+    def _load_planned(self, event: LoadPlanned) -> None:
+        if self._show_all and event.steps:
+            watts = ", ".join(f"{w:.0f} W" for _, w in event.steps)
+            self._say(f"planned: {watts}; {event.why}", indent=4, style="dim")
 
     def _asked(self, event: Asked) -> None:
         self._say(f"asked: {event.question} {event.answer or 'no answer'}", indent=4, style="dim")

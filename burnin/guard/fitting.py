@@ -10,6 +10,7 @@ from burnin.guard.liveness import LostCard, StaleData
 from burnin.sample import Resolution
 
 if TYPE_CHECKING:
+    from burnin.guard.cooling.states import CooledBy
     from burnin.profile import Guards
 
 
@@ -25,8 +26,15 @@ def _forecast(settings: Guards, resolution: Resolution) -> Guard:
         settings.gpu_temp_limit_c - margin_c, None if spot_c is None else spot_c - margin_c
     )
     return ForecastGuard(
-        Setup(limits, None, None, settings.has_fan, temp_step_c=resolution.temp_c)
+        Setup(limits, temp_step_c=resolution.temp_c, cooled_by=cooled_by(settings))
     )
+
+
+def cooled_by(settings: Guards) -> CooledBy | None:
+    """What the profile says of the cooling; None where it is silent."""
+    from burnin.guard.cooling.states import CooledBy
+
+    return None if settings.cooling is None else CooledBy(settings.cooling)
 
 
 def fit_guards(settings: Guards, resolution: Resolution) -> tuple[Guard, ...]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from burnin.guard.cooling.decision import Decision, Risk
-from burnin.guard.cooling.states import CANNOT_TELL, CHECK, HEALTHY, SUSPECT, Cooling
+from burnin.guard.cooling.states import CANNOT_TELL, HEALTHY, CooledBy, Cooling, check, suspect
 from burnin.guard.cooling.verdict import name_state
 from burnin.guard.cooling.watch import IDLE_W, CoolingWatch, Row, Setup
 from burnin.guard.guard import Expectation, Trip
@@ -16,6 +16,8 @@ CALM_S, ALERT_S, URGENT_S = 2.0, 1.0, 0.4
 """Seconds between forecasts while no crossing is in sight, while one is, and while one is near."""
 NEAR_S = 15.0
 ALERT_PROBABILITY = 0.05
+IDLE_SHARE = 1.3
+"""A card in a stream may idle above `IDLE_W`: idle is up to so much of the least power seen."""
 
 
 class ForecastGuard:
@@ -29,6 +31,8 @@ class ForecastGuard:
         self._loaded_from_s = math.inf
         self._seen_c: float | None = None
         self._seen_w = 0.0
+        self._least_w = math.inf
+        self._stage: str | None = None
 
     @property
     def name(self) -> str:
@@ -37,8 +41,15 @@ class ForecastGuard:
 
     def judge(self, sample: Sample) -> Trip | None:
         """Trip when the forecast crossing is as certain as its nearness asks."""
+        self.note_stage(sample.stage)
         row = self.row(sample)
         return None if row is None else self.see(row)
+
+    def note_stage(self, stage: str) -> None:
+        """Another stage is other work."""
+        if stage != self._stage and self._stage is not None:
+            self.watch.other_work()
+        self._stage = stage
 
     @staticmethod
     def row(sample: Sample) -> Row | None:
@@ -47,15 +58,23 @@ class ForecastGuard:
         die_c, power_w = known(t.gpu_temp_c), known(t.power_w)
         if die_c is None or power_w is None:
             return None
-        return Row(sample.elapsed_s, power_w, die_c, known(t.hotspot_temp_c), known(t.fan_rpm))
+        return Row(
+            sample.elapsed_s, power_w, die_c, known(t.hotspot_temp_c), known(t.fan_rpm),
+            known(t.energy_j),
+        )  # fmt: skip
 
     def see(self, row: Row) -> Trip | None:
         """`judge` for a bare row of telemetry."""
-        if row.power_w <= IDLE_W or math.isinf(self._loaded_from_s):
+        self._least_w = min(self._least_w, row.power_w)
+        idle_w = IDLE_W
+        if self.watch.cooled_by is CooledBy.STREAM:
+            idle_w = max(IDLE_W, IDLE_SHARE * self._least_w)
+        if row.power_w <= idle_w or math.isinf(self._loaded_from_s):
             self._loaded_from_s = row.time_s
         if not self.watch.see(row) or not self._due(row):
             return None
-        self._looked_s, self._seen_c, self._seen_w = row.time_s, row.die_c, row.power_w
+        self._looked_s, self._seen_c = row.time_s, row.die_c
+        self._seen_w = self.watch.power.level_w
         forecast = self.watch.look_ahead()
         sound = sum(p for state, p in self.watch.probabilities().items() if state in HEALTHY)
         loaded_s = row.time_s - self._loaded_from_s
@@ -65,7 +84,8 @@ class ForecastGuard:
         if self._seen_c is None:
             return True
         forecast = self.watch.forecast
-        moved = abs(row.die_c - self._seen_c) >= 2.0 or abs(row.power_w - self._seen_w) > 15.0
+        power_moved_w = abs(self.watch.power.level_w - self._seen_w)
+        moved = abs(row.die_c - self._seen_c) >= 2.0 or power_moved_w > 15.0
         wait_s = CALM_S
         if forecast is not None and forecast.any_probability > ALERT_PROBABILITY:
             wait_s = URGENT_S if forecast.earliest_in_s < NEAR_S else ALERT_S
@@ -93,9 +113,9 @@ class ForecastGuard:
         state, _ = self.state()
         told = state if state != CANNOT_TELL else f"perhaps {likely}"
         reason = (
-            f"GPU at {row.die_c:.0f} °C and {row.power_w:.0f} W; "
-            f"{'the plan' if self._setup.plan else 'this power, held,'} takes the {word} over "
-            f"{limit:.0f} °C in about {max(0.0, forecast.crossing_in_s):.0f} s "
+            f"GPU at {row.die_c:.0f} °C and {self.watch.power.level_w:.0f} W; "
+            f"{'this power, held,' if self.watch.plan is None else 'the plan'} takes the {word} "
+            f"over {limit:.0f} °C in about {max(0.0, forecast.crossing_in_s):.0f} s "
             f"({100 * forecast.any_probability:.0f} % sure): cooling is {told}"
         )
         value = row.hotspot_c if spot else row.die_c
@@ -106,8 +126,8 @@ class ForecastGuard:
             value,
             limit,
             reason,
-            SUSPECT[likely],
-            CHECK[likely],
+            suspect(likely, self.watch.cooled_by),
+            check(likely, self.watch.cooled_by),
             forecast.any_probability,
         )
 

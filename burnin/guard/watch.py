@@ -8,6 +8,7 @@ from typing import Protocol
 from burnin.clock import Clock, iso
 from burnin.errors import BurninError, StoppedByHand
 from burnin.events import ForecastMade, Publish, SampleTaken
+from burnin.guard.forecast_guard import ForecastGuard
 from burnin.guard.guard import Expectation, Guard, Trip
 from burnin.sample import Sample, Telemetry
 
@@ -51,6 +52,14 @@ class Watch:
         self._next_forecast_s = 0.0
         self.last: Sample | None = None
 
+    @property
+    def forecast(self) -> ForecastGuard | None:
+        """The guard that identifies the cooling, where the profile asks for it.
+
+        A stage that knows its watts sets `forecast.watch.plan`, and takes it away at its end.
+        """
+        return next((g for g in self._guards if isinstance(g, ForecastGuard)), None)
+
     def elapsed_s(self) -> float:
         """Seconds since the run began."""
         return self._clock.monotonic_s() - self._start_s
@@ -73,6 +82,21 @@ class Watch:
             if trip is not None:
                 raise LoadStopped(trip)
         self._forecast(sample)
+        return sample
+
+    def observe(self, stage: str) -> Sample:
+        """Take a sample with the load off and put it on record; no guard judges it any more.
+
+        The cooling is learnt from it: after a stop the cool-down identifies the block.
+        """
+        sample = self._sample(stage, 0.0, None)
+        self.last = sample
+        if self._card is not None:
+            self._publish(SampleTaken(sample))
+            forecast = self.forecast
+            row = None if forecast is None else forecast.row(sample)
+            if forecast is not None and row is not None:
+                forecast.watch.see(row)
         return sample
 
     def _sample(self, stage: str, load_share: float, load_w: float | None) -> Sample:

@@ -76,16 +76,31 @@ def method(record: RecordData) -> tuple[Fact, ...]:
     works = " · ".join(p for p in (text(engine, k) for k in ("name", "adapter", "driver")) if p)
     versions = ", ".join(f"{key} {value}" for key, value in tool.items() if isinstance(value, str))
     scenario = text(facts, "simulated_scenario")
-    return _filled(
-        ("Profile", named),
-        ("Profile SHA-256", text(profile, "sha256")),
-        ("Engine", works),
-        ("Engine chosen", text(engine, "why")),
-        ("Scenario", scenario),
-        ("Guards", _guards(record)),
-        ("Samples", _sampling(record)),
-        ("Bench", ", ".join(_bench(record))),
-        ("Made with", versions),
+    return (
+        *_filled(
+            ("Profile", named),
+            ("Profile SHA-256", text(profile, "sha256")),
+            ("Engine", works),
+            ("Engine chosen", text(engine, "why")),
+            ("Scenario", scenario),
+            ("Guards", _guards(record)),
+        ),
+        *_promises(record),
+        *_filled(
+            ("Samples", _sampling(record)),
+            ("Bench", ", ".join(_bench(record))),
+            ("Made with", versions),
+        ),
+    )
+
+
+def _promises(record: RecordData) -> Iterable[Fact]:
+    """What a stage said before it started, the last time that it did."""
+    said = {row.stage: plain(text(row.detail, "text"), 400) for row in record.events("Promised")}
+    return (
+        Fact(f"Before check {plain(stage.partition('-')[0], 10)}", told)
+        for stage, told in said.items()
+        if told
     )
 
 

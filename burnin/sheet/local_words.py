@@ -96,6 +96,13 @@ class LocalWords:
             return "" if bound is None else self.figure(figure(bound))
         if part == "gib":
             return "" if row.number is None else self.figure(f"{row.number / (1 << 30):.4g}")
+        if part == "word":
+            # What is only probable is for the shop; the customer reads what is known.
+            if row.verdict == "unsure":
+                return ""
+            # A dry block that nobody judges: the loop was known to be missing.
+            state = row.value if row.verdict else "no loop"
+            return str(self._words["cooling"].get(state, plain(state, 60)))
         if row.number is None:
             return plain(row.value, 60)
         return self.figure(figure(row.number, row.uncertainty))

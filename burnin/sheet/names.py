@@ -68,6 +68,21 @@ TITLES: dict[str, str] = {
     "drift_k": "Temperature change in the last minute",
     "thermal_resistance_k_per_w": "Thermal resistance",
     "slowed_for_heat": "Slowed itself down for heat",
+    "power_held_w": "Power held",
+    "cooling_state": "State of the cooling",
+    "cooling_sure_pct": "How sure that state is",
+    "cooling_steady": "Temperature at rest when the load ended",
+    "rise_at_rated_k": "Rise over the idle card at rated power, at rest",
+    "die_to_block_k_per_w": "Thermal resistance, die to block (the mount)",
+    "block_to_coolant_k_per_w": "Thermal resistance, block to coolant",
+    "block_to_room_k_per_w": "Thermal resistance, block to room",
+    "block_to_fins_k_per_w": "Thermal resistance, block to fins",
+    "fins_to_air_k_per_w": "Thermal resistance, fins to air",
+    "coolant_to_room_k_per_w": "Thermal resistance, coolant to room",
+    "die_to_hotspot_k_per_w": "Thermal resistance, die to hot spot",
+    "block_capacity_j_per_k": "Heat that the block takes up",
+    "coolant_capacity_j_per_k": "Heat that the coolant takes up",
+    "fins_capacity_j_per_k": "Heat that the fins take up",
     # cold starts
     "cold_starts": "Cold starts at which the link was judged",
     "failed_starts": "Starts at which the link failed",
@@ -101,6 +116,8 @@ KEY_WORDS = (
     "failing",
     "changed",
     "thermal",
+    "cooling",
+    "block",
     "error",
     "tested",
 )
@@ -108,6 +125,7 @@ KEY_WORDS = (
 
 UNIT_SUFFIXES: tuple[tuple[str, str], ...] = (
     ("_k_per_w", "K/W"),
+    ("_j_per_k", "J/K"),
     ("_k_per_s", "K/s"),
     ("_c_per_s", "°C/s"),
     ("_bytes", "bytes"),
@@ -188,9 +206,11 @@ def title_of(name: str, *, unit: bool = False) -> str:
 def is_key(name: str) -> bool:
     """Whether a reading goes first onto a page that is short of room.
 
-    The sum of all failing words does; how many of them each pattern found does not.
+    The sum of all failing words does; how many of them each pattern found does not. So does the
+    top power, but not the steps to it.
     """
-    if name.startswith(("failing_words ", "screen_lost_times", "preferred_mode")):
+    minor = ("failing_words ", "screen_lost_times", "preferred_mode", "power_held_w step")
+    if name.startswith(minor):
         return False
     return any(word in name.lower() for word in KEY_WORDS)
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from burnin import profile as p
+from burnin.profile_ramp import ThermalRamp
 from burnin.profile_repair import ColdStarts
 from burnin.stages import compute, display, enumeration, link, memory, thermal_ramp
 
@@ -35,8 +36,8 @@ def _seconds(stage: p.Stage) -> float:
         return stage.load_s
     if isinstance(stage, ColdStarts):
         return 1.0 + stage.load_s
-    if isinstance(stage, p.ThermalRamp):
-        return 5.0 + sum(step.hold_s for step in stage.steps) + stage.cool_down_s
+    if isinstance(stage, ThermalRamp):
+        return 5.0 + thermal_ramp.longest_s(stage) + stage.cool_down_s
     return 0.0
 
 

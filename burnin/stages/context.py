@@ -10,7 +10,17 @@ from typing import Protocol
 from burnin.card.card import Card
 from burnin.clock import Clock
 from burnin.engine.engine import Engine
-from burnin.events import Noted, Publish, ReadingTaken, StageProgress
+from burnin.events import (
+    GuardTripped,
+    LoadPlanned,
+    Noted,
+    Promised,
+    Publish,
+    ReadingTaken,
+    StageProgress,
+)
+from burnin.guard.cooling.forecast import Plan
+from burnin.guard.guard import Trip
 from burnin.guard.watch import Watch
 from burnin.reading import NotMeasured, Reading, of_stage
 from burnin.repair.cold_starts import NOBODY_ASKED, Boot
@@ -47,6 +57,7 @@ class StageContext:
     soak_so_far: Mapping[str, object] | None = None
     boot: Boot | NotMeasured = NOBODY_ASKED
     readings: list[Reading] = field(default_factory=list)
+    _told_trip: Trip | None = None
 
     def take(self, reading: Reading) -> Reading:
         """File a reading under this stage and put it on record."""
@@ -59,6 +70,45 @@ class StageContext:
     def note(self, text: str, **detail: object) -> None:
         """A line in the journal."""
         self.publish(Noted(self.stage, text, detail))
+
+    def promise(self, text: str) -> None:
+        """Say before the start how long it may take, and what it can and cannot prove."""
+        self.publish(Promised(self.stage, text))
+
+    def plan_load(self, plan: Plan | None, why: str = "") -> None:
+        """Let the forecast guard know the watts to come (None: no more), and put them on record."""
+        forecast = self.watch.forecast
+        if forecast is None:
+            return
+        forecast.watch.plan = plan
+        steps, end_s = ((), 0.0) if plan is None else (plan.steps, plan.end_s)
+        self.publish(LoadPlanned(self.stage, steps, end_s, why))
+
+    def tell_trip(self, trip: Trip) -> None:
+        """Say at once that a guard has ended the load; a second time changes nothing."""
+        if trip is self._told_trip:
+            return
+        self._told_trip = trip
+        self.publish(
+            GuardTripped(
+                self.stage,
+                trip.guard,
+                trip.signal,
+                trip.value,
+                trip.limit,
+                trip.reason,
+                trip.suspect,
+                trip.check,
+            )
+        )
+
+    def cool_down(self, seconds: float) -> None:
+        """With the load off after a guard's stop: sample on, for the record and the cooling."""
+        end = self.clock.monotonic_s() + seconds
+        while self.clock.monotonic_s() < end:
+            if not self.watch.observe(self.stage).present:
+                return
+            self.clock.sleep_s(self.sample_interval_s)
 
     def progress(self, done: float, total: float, unit: str, note: str = "") -> None:
         """Tell how far the stage is."""

@@ -10,13 +10,20 @@ from burnin.sample import HEAT_THROTTLE, Sample
 
 RATE_WINDOW_S = 5.0
 LAST_WINDOW_S = 60.0
+CUT = "the ramp ended before its last step had run its time"
+SPENT = "the heat budget was spent, as planned, before the card could settle"
 FAN_ASKED_PCT = 25.0
 """Below this many fans stand still on purpose; common practice, no source."""
 
 
 @dataclass
 class RampTrace:
-    """Collects the samples of a ramp; temperatures in °C, power in W, energy in J."""
+    """Collects the samples of a ramp; temperatures in °C, power in W, energy in J.
+
+    `cut`: why nothing can be said of the end of the last step, empty once that has run its time.
+    `asked_w`: power that each step was to hold, None where it held a share of work.
+    `full_work`: all the work there is stays below the top power that was asked for.
+    """
 
     idle_power_w: float | None = None
     start_temp_c: float | None = None
@@ -24,15 +31,21 @@ class RampTrace:
     peak_rate_k_per_s: float | None = None
     throttled: bool | None = None
     steps_completed: int = 0
+    cut: str = CUT
+    spent: bool = False
+    full_work: bool = False
+    slowed_at: Sample | None = None
     fan_stood_from_s: float | None = None
     fan_stood_s: float | None = None
     steps: list[list[Sample]] = field(default_factory=list)
+    asked_w: list[float | None] = field(default_factory=list)
     peaks: dict[str, float] = field(default_factory=dict)
     _trend: Trend = field(default_factory=lambda: Trend(RATE_WINDOW_S))
 
-    def begin_step(self) -> None:
-        """Following samples belong to a new step."""
+    def begin_step(self, power_w: float | None = None) -> None:
+        """Following samples belong to a new step, which is to hold `power_w`."""
         self.steps.append([])
+        self.asked_w.append(power_w)
 
     def add(self, sample: Sample) -> None:
         """Take in one sample of the present step."""
@@ -43,12 +56,12 @@ class RampTrace:
             passed_s = sample.elapsed_s - step[-1].elapsed_s
             self.energy_j += max(0.0, power_w - self.idle_power_w) * passed_s
         step.append(sample)
-        gpu, hot = known(telemetry.gpu_temp_c), known(telemetry.hotspot_temp_c)
+        gpu, spot = known(telemetry.gpu_temp_c), known(telemetry.hotspot_temp_c)
         values = {
             "gpu_temp_c": gpu,
-            "hotspot_temp_c": hot,
+            "hotspot_temp_c": spot,
             "memory_temp_c": known(telemetry.memory_temp_c),
-            "hotspot_delta_k": None if gpu is None or hot is None else hot - gpu,
+            "hotspot_delta_k": None if gpu is None or spot is None else spot - gpu,
         }
         for name, value in values.items():
             if value is not None:
@@ -60,7 +73,10 @@ class RampTrace:
         self._see_fan(sample.elapsed_s, known(telemetry.fan_rpm), known(telemetry.fan_pct))
         reasons = known(telemetry.throttle_reasons)
         if reasons is not None:
-            self.throttled = bool(self.throttled) or HEAT_THROTTLE in reasons
+            hot = HEAT_THROTTLE in reasons
+            if hot and not self.throttled:
+                self.slowed_at = sample
+            self.throttled = bool(self.throttled) or hot
 
     def _see_fan(self, now_s: float, fan_rpm: float | None, fan_pct: float | None) -> None:
         """How long a fan stood still at a stretch although it was asked to turn."""

@@ -1,82 +1,82 @@
-"""Thermal ramp: load in steps, held, taken away; temperatures, resistance and power are judged."""
+"""Thermal ramp: load is raised, held, taken away; temperatures, resistance and power are judged."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
-
-from burnin.engine.job import ArithmeticLoad
-from burnin.profile import RampStep, ThermalRamp
+from burnin.guard.cooling.states import CANNOT_TELL
+from burnin.guard.cooling.verdict import judge_cooling
+from burnin.guard.watch import LoadStopped
+from burnin.profile_ramp import ThermalRamp
 from burnin.reading import known
-from burnin.sample import Sample
+from burnin.stages import own_ramp, stepped_ramp
 from burnin.stages.context import StageContext
+from burnin.stages.cooling_readings import EndOfLoad, cooling_readings
 from burnin.stages.ramp_judging import judge_trace
 from burnin.stages.ramp_trace import RampTrace
-from burnin.stages.working import SteadyLoad, steady_load
 
 _IDLE_S = 5.0
 
 
+def longest_s(settings: ThermalRamp) -> float:
+    """How long the load should take at most, rests and cool-down left out."""
+    if settings.own_plan is not None:
+        return own_ramp.aim_of(settings.own_plan, None).longest_s()
+    return sum(step.hold_s for step in settings.steps)
+
+
 def carry_out(context: StageContext, settings: ThermalRamp) -> None:
-    """Idle, steps, cool-down; readings are taken also when a guard ends the load."""
+    """Idle, load, cool-down; readings are taken also when a guard ends the load.
+
+    The cool-down is part of what is judged: it identifies the block.
+    """
     trace = RampTrace()
     _idle(context, trace)
-    ended_by_plan = False
-    total_s = sum(step.hold_s for step in settings.steps)
-    done_s = 0.0
     try:
-        with steady_load(context, ArithmeticLoad(0.0)) as load:
-            for number, step in enumerate(settings.steps, start=1):
-                trace.begin_step()
-                note = f"step {number} of {len(settings.steps)}: {_asked(step)}"
-                begin_s = done_s
-
-                def on_sample(
-                    sample: Sample, begin_s: float = begin_s, note: str = note
-                ) -> bool | None:
-                    trace.add(sample)
-                    inside_s = sample.elapsed_s - trace.steps[-1][0].elapsed_s
-                    context.progress(min(begin_s + inside_s, total_s), total_s, "s", note)
-                    budget_j = settings.heat_budget_j
-                    return budget_j is not None and trace.energy_j >= budget_j
-
-                _hold(load, settings, step, on_sample)
-                if load.power is not None:
-                    context.note(f"{_asked(step)}: {load.power.why}")
-                trace.steps_completed += 1
-                done_s += step.hold_s
-                budget_j = settings.heat_budget_j
-                if budget_j is not None and trace.energy_j >= budget_j:
-                    ended_by_plan = True
-                    context.note(f"heat budget of {budget_j:.0f} J spent: the ramp ends by plan")
-                    break
-    finally:
-        trace.add_last(context.watch.last, context.stage)
-        for reading in judge_trace(trace, settings, context.card.resolution(), ended_by_plan):
-            context.take(reading)
-    if settings.cool_down_s:
+        if settings.own_plan is not None:
+            own_ramp.climb(context, settings, settings.own_plan, trace)
+        else:
+            stepped_ramp.climb(context, settings, trace)
+    except LoadStopped as stop:
+        context.tell_trip(stop.trip)
+        seen = _load_is_off(context, settings, trace)
+        context.cool_down(settings.cool_down_s)
+        _judge_cooling(context, settings, trace, seen)
+        raise
+    except BaseException:
+        _load_is_off(context, settings, trace)
+        raise
+    seen = _load_is_off(context, settings, trace)
+    try:
         context.rest(settings.cool_down_s)
+    finally:
+        _judge_cooling(context, settings, trace, seen)
 
 
-def _asked(step: RampStep) -> str:
-    return f"{step.power_w:.0f} W" if step.power_w is not None else f"{step.load_share:.0%} load"
+def _load_is_off(
+    context: StageContext, settings: ThermalRamp, trace: RampTrace
+) -> EndOfLoad | None:
+    """Readings of the load itself; what only its end can tell of the cooling."""
+    trace.add_last(context.watch.last, context.stage)
+    context.plan_load(None)
+    forecast = context.watch.forecast
+    told, end = "", None
+    if forecast is not None:
+        verdict = judge_cooling(forecast.watch)
+        told = "" if verdict.state == CANNOT_TELL else f"cooling is {verdict.state}"
+        last = forecast.watch.last
+        end = EndOfLoad(verdict.steady, None if last is None else last.fan_rpm)
+    for reading in judge_trace(trace, settings, context.card.resolution(), told):
+        context.take(reading)
+    return end
 
 
-def _hold(
-    load: SteadyLoad,
-    settings: ThermalRamp,
-    step: RampStep,
-    on_sample: Callable[[Sample], bool | None],
+def _judge_cooling(
+    context: StageContext, settings: ThermalRamp, trace: RampTrace, end: EndOfLoad | None
 ) -> None:
-    if step.power_w is None:
-        load.hold(step.load_share or 0.0, step.hold_s, on_sample)
+    forecast = context.watch.forecast
+    if forecast is None or end is None:
         return
-    load.hold_power(
-        step.power_w,
-        step.hold_s,
-        on_sample,
-        rise_w_per_s=settings.power_rise_w_per_s,
-        share_without_sensor=0.5 if step.load_share is None else step.load_share,
-    )
+    for reading in cooling_readings(forecast.watch, settings, trace, end):
+        context.take(reading)
 
 
 def _idle(context: StageContext, trace: RampTrace) -> None:

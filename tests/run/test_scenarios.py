@@ -24,7 +24,7 @@ EXPECTED = [
     ("dead_output", "desktop_air", 1, "does not detect it"),
     ("stuck_memory", "desktop_air", 1, "failing words"),
     ("no_coolant", "water_loop", 3, "no coolant"),
-    ("fan_stall", "desktop_air", 3, "°C limit"),
+    ("fan_stall", "desktop_air", 3, "fan lost"),
     ("falls_off_bus", "desktop_air", 3, "stopped answering"),
 ]
 

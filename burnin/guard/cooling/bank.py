@@ -8,7 +8,6 @@ what the short ladder leaves out makes neighbouring residuals alike.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from burnin.guard.cooling import network
@@ -20,19 +19,21 @@ from burnin.guard.cooling.network import (
     LAST,
     MOUNT,
     RADIATOR,
-    ROOM,
     SENSOR,
     SIZE,
-    WATER,
     Traits,
 )
 from burnin.guard.cooling.priors import Hypothesis
+from burnin.guard.cooling.start import Start, begin, drift_per_s, stream_drift_per_s
+from burnin.guard.cooling.states import CooledBy
 
 if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
     Array = NDArray[np.float64]
+
+__all__ = ["Bank", "Start", "begin"]
 
 READ_SD_K = 0.30
 """Noise of one reading before it is cut to a code, what the ladder leaves out included."""
@@ -42,64 +43,14 @@ HYSTERESIS_K = 5.0
 TEMPER = 0.6
 LEAST_EVIDENCE = 1e-4
 PARAMETERS = (MOUNT, CAPACITY, AWAY, RADIATOR, LAG)
-FARTHEST_SD = 3.5
-"""A parameter never walks further from where its hypothesis puts it."""
 MOST_SURPRISE = 3.0
 """A reading further off than so many standard deviations is taken as that much noisier."""
+SWING_FOLLOWED = 0.5
+"""Share of a swing of power that the die shows: it and its sensor smooth the rest (estimate)."""
+LEFT_OUT = -60.0
+OTHER_WORK_LOG_SD = 0.35
 TRANSIENT_SHARE = 0.07
 """Uncertainty gained while the sensor runs after a step, as a share of what it still has to run."""
-
-
-@dataclass(frozen=True)
-class Start:
-    """The card before the first step: its first reading, the room, and how sure that is.
-
-    `settled_w` is the power that the first reading goes with, `settled_sd_w` how sure that is: a
-    card that begins under load may have begun that very moment.
-    """
-
-    first_c: float
-    settled_w: float
-    settled_sd_w: float
-    room_c: float
-    room_sd_k: float
-
-
-def drift_per_s() -> Array:
-    """Variance that each place of the state gains a second."""
-    import numpy as np
-
-    sd = np.zeros(SIZE)
-    sd[SENSOR], sd[BLOCK], sd[WATER], sd[ROOM] = 0.10, 0.06, 0.02, 0.02
-    sd[MOUNT], sd[CAPACITY], sd[AWAY], sd[RADIATOR] = 0.004, 0.004, 0.006, 0.003
-    return sd * sd
-
-
-def begin(hypothesis: Hypothesis, start: Start) -> tuple[Array, Array]:
-    """Mean and covariance of one hypothesis before the first step."""
-    import numpy as np
-
-    mean, sd = np.zeros(SIZE), np.zeros(SIZE)
-    above = start.first_c - start.room_c
-    mean[SENSOR], sd[SENSOR] = start.first_c, 0.5
-    mean[BLOCK] = start.first_c - hypothesis.die_block_k_per_w.median * start.settled_w
-    sd[BLOCK] = 0.9 + hypothesis.die_block_k_per_w.median * start.settled_sd_w
-    mean[ROOM], sd[ROOM] = start.room_c, start.room_sd_k
-    mean[WATER] = start.room_c + (0.6 * above if hypothesis.loop else 0.0)
-    sd[WATER] = (1.0 + 0.3 * abs(above)) if hypothesis.loop else start.room_sd_k
-    for place, spread in (
-        (MOUNT, hypothesis.die_block_k_per_w),
-        (CAPACITY, hypothesis.block_j_per_k),
-        (AWAY, hypothesis.away_w_per_k),
-        (RADIATOR, hypothesis.radiator_w_per_k),
-    ):
-        mean[place], sd[place] = spread.log, spread.log_sd
-    mean[LAG], sd[LAG] = math.log(1.7), 0.40
-    if hypothesis.loop:
-        mean[LAST], sd[LAST] = hypothesis.loop_j_per_k.log, hypothesis.loop_j_per_k.log_sd
-    else:
-        mean[LAST], sd[LAST] = hypothesis.sets_in_c, hypothesis.sets_in_sd_k
-    return mean, np.diag(sd * sd)
 
 
 class Bank:
@@ -114,11 +65,12 @@ class Bank:
         self.p: Array = np.array([c for _, c in pairs])
         self.log_weight: Array = np.log(np.array([h.weight for h in hypotheses]))
         sd = np.sqrt(np.diagonal(self.p, axis1=1, axis2=2))
-        self.reach: Array = np.where(np.isin(np.arange(SIZE), PARAMETERS), FARTHEST_SD * sd, np.inf)
+        reach = np.array([h.reach_sd for h in hypotheses])[:, None] * sd
+        self.reach: Array = np.where(np.isin(np.arange(SIZE), PARAMETERS), reach, np.inf)
         self.home: Array = self.x.copy()
         self.offset = 0.0
         self.held_k: Array = np.zeros(len(hypotheses))
-        self._drift = drift_per_s()
+        self._drift: Array = drift_per_s()
         self.retrait()
 
     def retrait(self) -> None:
@@ -131,6 +83,8 @@ class Bank:
             np.array([h.stops for h in self.hypotheses]),
             np.array([h.fan_turns for h in self.hypotheses]),
         )
+        stream = np.array([h.stream for h in self.hypotheses])[:, None]
+        self._drift = np.where(stream, stream_drift_per_s(), drift_per_s())
 
     def put(self, place: int, other: Bank, log_weight: float) -> None:
         """Set the single hypothesis of `other` at `place`, or add it at the end."""
@@ -155,6 +109,13 @@ class Bank:
             self.home, self.reach = self.home.copy(), self.reach.copy()
             self.home[place], self.reach[place] = other.home[0], other.reach[0]
         self.retrait()
+
+    def only(self, kind: CooledBy) -> None:
+        """Leave out every hypothesis that is not cooled so, those opened later included."""
+        import numpy as np
+
+        fits = np.array([h.cooled_by is kind for h in self.hypotheses])
+        self.log_weight = np.where(fits, self.log_weight, LEFT_OUT)
 
     def weights(self) -> Array:
         """Probability of each hypothesis."""
@@ -198,7 +159,7 @@ class Bank:
         self.x = moved.mean(axis=1)
         off = moved - self.x[:, None, :]
         self.p = np.swapaxes(off, 1, 2) @ off / (2.0 * SIZE)
-        grown = np.tile(self._drift * dt_s, (len(self.x), 1))
+        grown = self._drift * dt_s
         target = self.x[:, BLOCK] + np.exp(self.x[:, MOUNT]) * power_w
         behind = np.abs(target - self.x[:, SENSOR])
         grown[:, SENSOR] += (TRANSIENT_SHARE * behind) ** 2 * min(dt_s, 1.0)
@@ -206,6 +167,19 @@ class Bank:
         places = np.arange(SIZE)
         self.p[:, places, places] += grown
         self._hold_fans()
+
+    def other_work(self) -> None:
+        """Other work begins: another share of the board's power may pass through the die.
+
+        Work on memory heated the die of one data-centre card by a third less than arithmetic did at
+        the same power. Only cards in a stream are loosened so: on others that share is part of the
+        spread of the mount.
+        """
+        import numpy as np
+
+        stream = np.array([h.stream for h in self.hypotheses])
+        self.p = self.p.copy()
+        self.p[:, MOUNT, MOUNT] += np.where(stream, OTHER_WORK_LOG_SD**2, 0.0)
 
     def _hold_fans(self) -> None:
         """A fan that has set in for certain stays on some kelvin below."""
@@ -216,9 +190,10 @@ class Bank:
         held = np.where(above > sure, HYSTERESIS_K, self.held_k)
         self.held_k = np.where(above < -HYSTERESIS_K - 1.0, 0.0, held)
 
-    def observe(self, lower_c: float, upper_c: float) -> Array:
+    def observe(self, lower_c: float, upper_c: float, swing_w: float = 0.0) -> Array:
         """Take in one code, whose cell is [lower_c, upper_c]; normal residual of each hypothesis.
 
+        `swing_w`: standard deviation of a power that is switched on and off, which the die follows.
         Residuals are (centre - predicted) / standard deviation, the cell's own width included.
         """
         import numpy as np
@@ -226,7 +201,8 @@ class Bank:
         from burnin.guard.cooling.codes import cut_all
 
         mean = self.x[:, SENSOR]
-        sd = np.sqrt(self.p[:, SENSOR, SENSOR] + READ_SD_K**2)
+        swing_k = np.exp(self.x[:, MOUNT]) * swing_w * SWING_FOLLOWED
+        sd = np.sqrt(self.p[:, SENSOR, SENSOR] + READ_SD_K**2 + swing_k**2)
         width = upper_c - lower_c
         away_k = 0.5 * (lower_c + upper_c) - mean
         residual: Array = away_k / np.sqrt(sd**2 + width**2 / 12.0)

@@ -7,14 +7,16 @@ import math
 from collections import deque
 from dataclasses import dataclass, replace
 
-from burnin.guard.cooling.bank import FARTHEST_SD, Bank
+from burnin.guard.cooling.bank import Bank
 from burnin.guard.cooling.network import AWAY, LAST, RADIATOR, ROOM, WATER
 from burnin.guard.cooling.priors import (
+    NO_STREAM,
     STANDING_LOSS,
     STANDING_WATER_J_PER_K,
     STANDING_WATER_W_PER_K,
+    Spread,
 )
-from burnin.guard.cooling.states import Cooling
+from burnin.guard.cooling.states import CooledBy, Cooling
 
 FAILURE_WEIGHT = 0.02
 """Prior weight of a failure at a given onset, relative to its parent."""
@@ -31,6 +33,7 @@ class Step:
     power_w: float
     share: float | None
     cell: tuple[float, float] | None
+    swing_w: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -80,22 +83,20 @@ class Branches:
         before = [s for s in usable if s.index <= onset]
         snapshot = before[-1] if before else usable[0]
         old = snapshot.bank
-        for air in (True, False):
+        for kind in CooledBy:
             turning = [
-                i
-                for i, h in enumerate(old.hypotheses)
-                if h.fan_turns and (h.air if air else h.loop)
+                i for i, h in enumerate(old.hypotheses) if h.fan_turns and h.cooled_by is kind
             ]
             if not turning:
                 continue
             parent = max(turning, key=lambda i: float(old.log_weight[i]))
-            if may_rest and air:
+            if may_rest and kind is CooledBy.FANS:
                 continue
-            self._add(self._failed(old, parent, air), snapshot)
+            self._add(self._failed(old, parent, kind), snapshot)
 
-    def _failed(self, old: Bank, parent: int, air: bool) -> Bank:
+    def _failed(self, old: Bank, parent: int, kind: CooledBy) -> Bank:
         new = copy.copy(old)
-        state = Cooling.FAN_LOST if air else Cooling.FLOW_LOST
+        state = Cooling.FLOW_LOST if kind is CooledBy.WATER else Cooling.FAN_LOST
         new.hypotheses = [
             replace(old.hypotheses[parent], state=state, fan_turns=False)
         ]
@@ -106,8 +107,10 @@ class Branches:
         )
         new.held_k = old.held_k[parent : parent + 1].copy()
         new.log_weight = old.log_weight[parent : parent + 1] + math.log(FAILURE_WEIGHT)
-        if not air:
+        if kind is CooledBy.WATER:
             self._stand_still(new)
+        elif kind is CooledBy.STREAM:
+            self._put(new, ((AWAY, NO_STREAM),))
         new.retrait()
         return new
 
@@ -117,13 +120,20 @@ class Branches:
         new.p[:, ROOM, :] = 0.0
         new.p[:, :, ROOM] = 0.0
         new.p[:, ROOM, ROOM] = 4.0
-        for place, spread in (
-            (AWAY, STANDING_WATER_W_PER_K),
-            (LAST, STANDING_WATER_J_PER_K),
-            (RADIATOR, STANDING_LOSS),
-        ):
+        self._put(
+            new,
+            (
+                (AWAY, STANDING_WATER_W_PER_K),
+                (LAST, STANDING_WATER_J_PER_K),
+                (RADIATOR, STANDING_LOSS),
+            ),
+        )
+
+    def _put(self, new: Bank, parameters: tuple[tuple[int, Spread], ...]) -> None:
+        """Parameters anew, whatever was learnt of them before the failure."""
+        for place, spread in parameters:
             new.x[:, place] = new.home[:, place] = spread.log
-            new.reach[:, place] = FARTHEST_SD * spread.log_sd
+            new.reach[:, place] = new.hypotheses[0].reach_sd * spread.log_sd
             new.p[:, place, :] = 0.0
             new.p[:, :, place] = 0.0
             new.p[:, place, place] = spread.log_sd**2
@@ -135,7 +145,7 @@ class Branches:
                 continue
             branch.predict(step.dt_s, step.power_w, step.share)
             if step.cell is not None:
-                branch.observe(*step.cell)
+                branch.observe(*step.cell, step.swing_w)
         weight = float(branch.log_weight[0]) + branch.offset - self._bank.offset
         if weight < -12.0:
             return

@@ -4,21 +4,26 @@ Pure decisions: the caller holds the power and hands in rows; nothing here touch
 
 A gentle first step is held until the cooling is known; each next step is taken only if its forecast
 is safe; where the next is not safe and the state is still open, the present step is held on while
-it is safe itself. A card that may have no coolant never takes in more than its joule budget.
+it is safe itself. A card that is only warm from earlier work rests until the next step is safe. A
+card that may have no coolant never takes in more than its joule budget.
 
 Use: one `ForecastGuard` for the run, `Ramp(aim, guard.watch)` beside it; every row goes to the
-guard first, then to `decide`. Give the guard limits some kelvin below the true ones: the ramp
-needs room.
+guard first, then to `begin` until a step begins, then to `decide`. Give the guard limits some
+kelvin below the true ones: the ramp needs room.
 """
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from enum import StrEnum
 
+from burnin.guard.cooling.aim import Aim
 from burnin.guard.cooling.forecast import Forecast, Plan
-from burnin.guard.cooling.states import HEALTHY, Cooling
+from burnin.guard.cooling.states import HEALTHY, CooledBy, Cooling
 from burnin.guard.cooling.watch import CoolingWatch, Row
+
+__all__ = ["Aim", "Do", "Next", "Ramp"]
 
 WORST_MOUNT_K_PER_W = 0.42
 """Die to block of the poorest mount that the first step must survive (estimate)."""
@@ -26,10 +31,16 @@ WORST_SPOT_K_PER_W = 0.35
 """Die to block and hot spot together where the paste under it is missing (estimate)."""
 FIRST_MARGIN_K = 3.0
 DECIDE_EVERY_S = 1.0
-PROOF_S = 60.0
-"""A joule budget must last so long in the first step: a dry block shows late at low power."""
 DRY_CHANCE = 0.05
 """Below this probability of a block without flow the joule budget no longer binds."""
+COOLS_WITHIN_S = 90.0
+"""A resting card that has not become a kelvin cooler for so long is as cool as it gets."""
+WORTH_S = 8.0
+"""A step that the joule budget ends sooner teaches nothing: the present one is held on."""
+WARM_SHARE = 0.6
+"""A card too warm for this share of its first step cools first, where it may."""
+DRY_STATES = frozenset({Cooling.NO_COOLANT, Cooling.FLOW_LOST})
+"""What a block without a loop can be: empty, or with water that stands in it."""
 
 
 class Do(StrEnum):
@@ -37,76 +48,18 @@ class Do(StrEnum):
 
     HOLD = "hold"
     STEP = "step"
+    COOL = "cool"
     STOP = "stop"
     DONE = "done"
 
 
 @dataclass(frozen=True)
 class Next:
-    """A decision: hold or step to `watts`, stop, or done; `why` in words."""
+    """A decision: hold or step to `watts`, let the card cool, stop, or done; `why` in words."""
 
     do: Do
     watts: float
     why: str
-
-
-@dataclass(frozen=True)
-class Aim:
-    """What the ramp is to reach.
-
-    `top_w`: the power to be proven. `gentle_w`: the first step. `budget_j`: energy above idle that
-    a card may take in while it may have no coolant. Each step is held `least_s` at least and
-    `most_s` at most, the top one `soak_s`. `sure`: probability at which the state counts as known.
-    """
-
-    top_w: float
-    gentle_w: float = 150.0
-    budget_j: float = 5000.0
-    idle_w: float = 20.0
-    least_s: float = 20.0
-    most_s: float = 60.0
-    soak_s: float = 60.0
-    sure: float = 0.9
-    next_risk: float = 0.25
-
-    def __post_init__(self) -> None:
-        if not self.gentle_w > 0.0 or not self.top_w > 0.0:
-            raise ValueError("a ramp needs a gentle and a top power above 0 W")
-        if not 0.0 < self.least_s <= self.most_s:
-            raise ValueError("a step's least time must not exceed its most")
-        if self.budget_j <= 0.0:
-            raise ValueError(f"a joule budget must be above 0, not {self.budget_j}")
-
-    def longest_s(self) -> float:
-        """How long the ramp may take at most, cool-down left out."""
-        return self.most_s * len(self.levels(self.gentle_w)[:-1]) + self.soak_s
-
-    def levels(self, first_w: float) -> tuple[float, ...]:
-        """Powers of the steps, from `first_w` to the top, none more than doubling the last."""
-        if first_w >= self.top_w:
-            return (self.top_w,)
-        levels = [first_w]
-        while levels[-1] * 2.0 < self.top_w:
-            levels.append(levels[-1] * 1.8)
-        return (*levels, self.top_w)
-
-    def unproven_w(self) -> float:
-        """The gentle power of a card without fans: its joule budget lasts `PROOF_S` there."""
-        return min(self.gentle_w, self.idle_w + self.budget_j / PROOF_S)
-
-    def promise(self, dry: bool) -> str:
-        """Said before the start: how long it may take, what it can and cannot prove."""
-        if dry:
-            watts = self.unproven_w()
-            return (
-                f"at most {self.budget_j / 1000.0:.1f} kJ above idle, "
-                f"{self.budget_j / max(1.0, watts - self.idle_w):.0f} s at {watts:.0f} W: "
-                "mount and die-to-block resistance judged; long soak owed"
-            )
-        return (
-            f"at most {self.longest_s():.0f} s up to {self.top_w:.0f} W: every resistance judged, "
-            "rise at rated power measured"
-        )
 
 
 class Ramp:
@@ -114,11 +67,15 @@ class Ramp:
 
     def __init__(self, aim: Aim, watch: CoolingWatch) -> None:
         self._aim, self._watch = aim, watch
+        self._told = False
         self._levels: tuple[float, ...] = ()
         self._at = -1
         self._since_s = self._asked_s = 0.0
         self._energy_j = 0.0
         self._last_s: float | None = None
+        self._resting = False
+        self._rested_s = 0.0
+        self._coolest = (0.0, math.inf)
 
     @property
     def watts(self) -> float:
@@ -137,31 +94,89 @@ class Ramp:
         if limits.hotspot_c is not None:
             hot_c = row.die_c if row.hotspot_c is None else row.hotspot_c
             safe = min(safe, (limits.hotspot_c - FIRST_MARGIN_K - hot_c) / WORST_SPOT_K_PER_W)
+        return max(0.0, min(self._wanted_w(), safe))
+
+    def _wanted_w(self) -> float:
+        """The first step's power on a card that is cool enough."""
         aim = self._aim
-        gentle_w = aim.gentle_w if self._watch.has_fan is True else aim.unproven_w()
-        return max(0.0, min(gentle_w, aim.top_w, safe))
+        return min(aim.unproven_w() if self._may_be_dry() else aim.gentle_w, aim.top_w)
+
+    def promise(self, row: Row) -> str:
+        """What the aim says before the start, for this card as it is at idle."""
+        aim, first_w = self._aim, self.first_w(row)
+        if aim.cool_most_s > self._rested_s:
+            first_w = max(first_w, WARM_SHARE * self._wanted_w())
+        text = aim.promise(aim.dry, first_w)
+        if self._may_be_dry() and not aim.dry and aim.budget_j is not None:
+            text += f"; at most {aim.budget_j / 1000.0:.1f} kJ before coolant is proven"
+        return text
 
     def begin(self, row: Row) -> Next:
-        """The first step, chosen by the first row at idle."""
+        """The first step, chosen by the first row at idle; ask again while it says to cool."""
+        if self._aim.dry and not self._told:
+            self._watch.assume(DRY_STATES)
+            self._told = True
         first = self.first_w(row)
+        self._rest(row)
+        if first < WARM_SHARE * self._wanted_w() and self._still_cools(row):
+            self._resting = True
+            return Next(Do.COOL, 0.0, f"at {row.die_c:.0f} °C: the card cools first")
         if first < 1.5 * self._aim.idle_w:
             return Next(Do.STOP, 0.0, f"already at {row.die_c:.0f} °C: let the card cool first")
         self._levels = self._aim.levels(first)
-        self._at, self._since_s, self._asked_s, self._last_s = 0, row.time_s, row.time_s, row.time_s
-        self._watch.plan = self._intention(row.time_s)
+        self._take_step(row, 0)
+        self._asked_s = self._last_s = row.time_s
         return Next(Do.STEP, self.watts, "a gentle first step")
 
+    def _still_cools(self, row: Row) -> bool:
+        """Whether resting on makes the card cooler, and may go on."""
+        if row.die_c < self._coolest[1]:
+            self._coolest = (row.time_s, row.die_c)
+        within = row.time_s - self._coolest[0] < COOLS_WITHIN_S
+        return within and self._rested_s < self._aim.cool_most_s
+
+    def _rest(self, row: Row) -> None:
+        """Count the time of a rest."""
+        if self._resting and self._last_s is not None:
+            self._rested_s += row.time_s - self._last_s
+        self._last_s = row.time_s
+
+    def _take_step(self, row: Row, at: int) -> None:
+        self._at, self._since_s, self._resting = at, row.time_s, False
+        self._watch.plan = self._intention(row.time_s)
+
     def _intention(self, now_s: float) -> Plan:
-        held_s = self._aim.soak_s if self._at == len(self._levels) - 1 else self._aim.most_s
-        return Plan(((self._since_s, self.watts),), max(self._since_s + held_s, now_s + 1.0))
+        end_s = self._since_s + self._held_s(self._at)
+        return Plan(((self._since_s, self.watts),), max(end_s, now_s + 1.0))
+
+    def _held_s(self, at: int) -> float:
+        """How long a step is held at most from now; a dry block's joules end it sooner."""
+        aim = self._aim
+        held_s = aim.soak_s if at == len(self._levels) - 1 else aim.most_s
+        if not aim.dry or aim.budget_j is None:
+            return held_s
+        left_j = max(0.0, aim.budget_j - self._energy_j)
+        return min(held_s, left_j / max(1.0, self._levels[at] - aim.idle_w))
+
+    def full_work(self, row: Row) -> bool:
+        """All the work there is stays below the present step: it is the top one, from this row.
+
+        False where it was the top one before.
+        """
+        if self._at == len(self._levels) - 1:
+            return False
+        self._levels = self._levels[: self._at + 1]
+        self._take_step(row, self._at)
+        return True
 
     def decide(self, row: Row) -> Next:
         """What to do after this row, which the watch has seen."""
-        if self._last_s is None:
+        if self._last_s is None or self._at < 0:
             raise ValueError("the ramp has not begun")
-        dt = row.time_s - self._last_s
-        self._energy_j += max(0.0, row.power_w - self._aim.idle_w) * dt
-        self._last_s = row.time_s
+        self._energy_j += max(0.0, row.power_w - self._aim.idle_w) * (row.time_s - self._last_s)
+        self._rest(row)
+        if self._resting:
+            return self._after_rest(row)
         budget = self._over_budget()
         if budget is not None:
             return budget
@@ -178,18 +193,26 @@ class Ramp:
     def _chances(self) -> tuple[Cooling, float, float]:
         chances = self._watch.probabilities()
         state = max(chances, key=lambda s: chances[s])
-        dry = chances[Cooling.NO_COOLANT] + chances[Cooling.FLOW_LOST]
+        dry = sum(chances[s] for s in DRY_STATES)
         return state, chances[state], dry
 
+    def _may_be_dry(self) -> bool:
+        if self._aim.dry:
+            return True
+        return self._watch.cooled_by not in {CooledBy.FANS, CooledBy.STREAM}
+
     def _over_budget(self) -> Next | None:
-        if self._watch.has_fan is True:
+        budget_j = self._aim.budget_j
+        if budget_j is None or not self._may_be_dry():
             return None
-        spent_soon = self._energy_j + self.watts * 0.5
-        if spent_soon < self._aim.budget_j or self._chances()[2] < DRY_CHANCE:
+        if self._energy_j + self.watts * 0.5 < budget_j:
             return None
-        return Next(
-            Do.STOP, 0.0, f"{self._energy_j / 1000.0:.1f} kJ spent and no proof of coolant"
-        )
+        spent = f"{self._energy_j / 1000.0:.1f} kJ spent"
+        if self._aim.dry:
+            return Next(Do.STOP, 0.0, f"{spent}: all that a block without a loop may take up")
+        if self._chances()[2] < DRY_CHANCE:
+            return None
+        return Next(Do.STOP, 0.0, f"{spent} and no proof of coolant")
 
     def _at_top(self, held_s: float) -> Next:
         if held_s >= self._aim.soak_s:
@@ -198,24 +221,49 @@ class Ramp:
 
     def _further(self, row: Row, held_s: float) -> Next:
         state, probability, _ = self._chances()
-        known = probability >= self._aim.sure
-        safe = self._is_safe(row.time_s, self._levels[self._at + 1])
+        known = self._aim.dry or probability >= self._aim.sure
+        safe = self._is_safe(row.time_s)
         patient = held_s < self._aim.most_s
+        if self._held_s(self._at + 1) < WORTH_S:
+            return Next(Do.HOLD, self.watts, "too little is left for a next step")
         if safe and (known or not patient):
-            self._at += 1
-            self._since_s = row.time_s
-            self._watch.plan = self._intention(row.time_s)
+            self._take_step(row, self._at + 1)
             return Next(Do.STEP, self.watts, f"the next step is safe: cooling is {state}")
-        if patient and not (known and not safe and held_s > self._aim.least_s * 1.5):
+        # of a sound card more is learnt by holding on: only a fault ends the patience early
+        faulty = known and not safe and (self._aim.dry or state not in HEALTHY)
+        if patient and not (faulty and held_s > self._aim.least_s * 1.5):
             return Next(Do.HOLD, self.watts, f"learning: {state} at {100 * probability:.0f} %")
-        return Next(
-            Do.STOP, 0.0, f"{self._levels[self._at + 1]:.0f} W would cross a limit: {state}"
-        )
+        next_w = self._levels[self._at + 1]
+        left_s = self._aim.cool_most_s - self._rested_s
+        if left_s > 0.0 and self._is_safe(row.time_s, rest_s=left_s):
+            self._resting = True
+            self._watch.plan = Plan(((row.time_s, self._aim.idle_w),), row.time_s + left_s)
+            return Next(Do.COOL, 0.0, f"{next_w:.0f} W would be safe from a cooler start")
+        return Next(Do.STOP, 0.0, f"{next_w:.0f} W would cross a limit: {state}")
 
-    def _is_safe(self, now_s: float, watts: float) -> bool:
-        held_s = self._aim.soak_s if self._at + 1 == len(self._levels) - 1 else self._aim.most_s
-        forecast: Forecast = self._watch.what_if(Plan(((now_s, watts),), now_s + held_s))
+    def _after_rest(self, row: Row) -> Next:
+        """On to the next step as soon as it is safe; the rest must not last for ever."""
+        if row.time_s - self._asked_s >= DECIDE_EVERY_S - 1e-6:
+            self._asked_s = row.time_s
+            if self._is_safe(row.time_s):
+                self._take_step(row, self._at + 1)
+                return Next(Do.STEP, self.watts, "cool enough for the next step")
+        if self._rested_s < self._aim.cool_most_s:
+            return Next(Do.COOL, 0.0, "")
+        next_w = self._levels[self._at + 1]
+        return Next(
+            Do.STOP, 0.0, f"{next_w:.0f} W would cross a limit, also after {self._rested_s:.0f} s "
+            "of rest"
+        )  # fmt: skip
+
+    def _is_safe(self, now_s: float, rest_s: float = 0.0) -> bool:
+        """Whether the next step is, from now on or after a rest."""
+        at = self._at + 1
+        begin_s = now_s + rest_s
+        steps = ((now_s, self._aim.idle_w), (begin_s, self._levels[at]))
+        plan = Plan(steps if rest_s else steps[1:], begin_s + self._held_s(at))
+        forecast: Forecast = self._watch.what_if(plan)
         chances = self._watch.probabilities()
         sound = sum(chances[s] for s in HEALTHY) > 0.5
-        risk = self._aim.next_risk if sound else 0.0
-        return forecast.within(10.0) <= 0.0 and forecast.any_probability <= risk
+        risk = self._aim.next_risk if sound and not self._aim.dry else 0.0
+        return forecast.within(rest_s + 10.0) <= 0.0 and forecast.any_probability <= risk

@@ -5,6 +5,14 @@ from __future__ import annotations
 from enum import StrEnum
 
 
+class CooledBy(StrEnum):
+    """What takes the heat off the card."""
+
+    FANS = "fans"
+    WATER = "water"
+    STREAM = "stream"
+
+
 class Cooling(StrEnum):
     """What the cooling is like."""
 
@@ -34,6 +42,12 @@ SUSPECT: dict[Cooling, str] = {
     Cooling.CLOGGED: "clogged fins, block or radiator",
 }
 
+_SUSPECT_IN_STREAM: dict[Cooling, str] = {
+    Cooling.HEALTHY_AIR: "the plan: too much power for this stream of air",
+    Cooling.FAN_LOST: "the chassis's fans, or a gap that lets the air pass beside the card",
+    Cooling.CLOGGED: "clogged fins, or too little air through them",
+}
+
 CHECK: dict[Cooling, str] = {
     Cooling.HEALTHY_AIR: "Plan less power, lower the room temperature or raise the fans.",
     Cooling.HEALTHY_LOOP: "Plan less power, or give the loop more radiator.",
@@ -44,3 +58,23 @@ CHECK: dict[Cooling, str] = {
     Cooling.MISSING_PASTE: "Take the cooler off: does the paste reach every corner of the die?",
     Cooling.CLOGGED: "Is there dust in the fins, dirt in the block, air in front of the radiator?",
 }
+
+_CHECK_IN_STREAM: dict[Cooling, str] = {
+    Cooling.HEALTHY_AIR: "Plan less power, cool the incoming air or raise the chassis's fans.",
+    Cooling.FAN_LOST: "Do the chassis's fans turn, does all the air pass through the card?",
+    Cooling.CLOGGED: "Is there dust in the fins, is the way of the air open at both ends?",
+}
+
+
+def suspect(state: Cooling, cooled_by: CooledBy | None = None) -> str:
+    """The part to suspect."""
+    if cooled_by is CooledBy.STREAM and state in _SUSPECT_IN_STREAM:
+        return _SUSPECT_IN_STREAM[state]
+    return SUSPECT[state]
+
+
+def check(state: Cooling, cooled_by: CooledBy | None = None) -> str:
+    """What to look at."""
+    if cooled_by is CooledBy.STREAM and state in _CHECK_IN_STREAM:
+        return _CHECK_IN_STREAM[state]
+    return CHECK[state]

@@ -7,12 +7,12 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from burnin.guard.cooling.network import (
+    AWAY,
     CAPACITY,
     LAST,
     MOUNT,
     RADIATOR,
     REFERENCE_RPM,
-    ROOM,
     SENSOR,
     conductance,
     fan_share,
@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
+    from burnin.guard.cooling.bank import Bank
     from burnin.guard.cooling.watch import CoolingWatch
 
     Array = NDArray[np.float64]
@@ -32,7 +33,11 @@ TELLS_AT = 0.7
 """Probability from which a cooling state is named."""
 STEADY_K, STEADY_OVER_S = 1.0, 60.0
 """Steady: under 1 K of further rise in the next minute at the present power."""
-SETTLED_S = 3600.0
+SETTLED_S, SETTLING_STEP_S = 3600.0, 5.0
+"""The step stays well below the time constant of water that stands in a block (about 15 s)."""
+TOLD_SHARE = 0.8
+"""A parameter whose standard deviation is still so much of what it was before the first row was
+believed, not measured."""
 
 
 @dataclass(frozen=True)
@@ -58,6 +63,22 @@ class CoolingVerdict:
     resistance_k_per_w: dict[str, Estimate]
     capacity_j_per_k: dict[str, Estimate]
     steady: bool | None
+    believed: frozenset[str] = frozenset()
+    """Elements whose interval is hardly narrower than what was believed before the first row."""
+
+    def as_plain(self) -> dict[str, object]:
+        """State, probabilities and resistances as JSON can hold them."""
+        return {
+            "cooling": {
+                "state": self.state,
+                "probability": round(self.probability, 4),
+                "probabilities": {str(s): round(p, 4) for s, p in self.probabilities.items()},
+            },
+            "resistance_k_per_w": {
+                name: {"value": round(e.value, 4), "low": round(e.low, 4), "high": round(e.high, 4)}
+                for name, e in self.resistance_k_per_w.items()
+            },
+        }
 
 
 def estimate(values: Array) -> Estimate:
@@ -74,8 +95,12 @@ def name_state(probabilities: dict[Cooling, float]) -> tuple[str, float]:
     return (str(state) if probability >= TELLS_AT else CANNOT_TELL), probability
 
 
-def judge_cooling(watch: CoolingWatch) -> CoolingVerdict:
-    """The verdict on what was seen so far."""
+def judge_cooling(watch: CoolingWatch, fan_rpm: float | None = None) -> CoolingVerdict:
+    """The verdict on what was seen so far.
+
+    `fan_rpm`: speed at which a fan-cooled resistance is told; None: that of the last row, or what
+    the usual curve asks for where none was read.
+    """
     import numpy as np
 
     chances = watch.probabilities()
@@ -83,7 +108,7 @@ def judge_cooling(watch: CoolingWatch) -> CoolingVerdict:
     if watch.bank is None or watch.last is None:
         return CoolingVerdict(state, probability, chances, {}, {}, None)
     states, traits, held_k = watch.forecaster.draw(watch.bank)
-    rpm = watch.last.fan_rpm
+    rpm = watch.last.fan_rpm if fan_rpm is None else fan_rpm
     share: Array | float = (
         fan_share(states[:, SENSOR], states[:, LAST] - held_k, traits.stops)
         if rpm is None
@@ -91,15 +116,18 @@ def judge_cooling(watch: CoolingWatch) -> CoolingVerdict:
     )
     away = conductance(states, traits, share)
     loops = float(traits.loop.mean()) > 0.5
+    second = "block_to_coolant" if loops else "block_to_room"
     resistances = {
         "die_to_block": estimate(np.exp(states[:, MOUNT])),
-        "block_to_coolant" if loops else "block_to_room": estimate(1.0 / away),
+        second: estimate(1.0 / away),
     }
+    places = {"die_to_block": MOUNT, second: AWAY, "block": CAPACITY}
     capacities = {"block": estimate(np.exp(states[:, CAPACITY]))}
     if loops:
         wet = states[traits.loop]
         resistances["coolant_to_room"] = estimate(np.exp(-wet[:, RADIATOR]))
         capacities["coolant"] = estimate(np.exp(wet[:, LAST]))
+        places |= {"coolant_to_room": RADIATOR, "coolant": LAST}
     if watch.spot.seen:
         middle, low, high = watch.spot.interval()
         resistances["die_to_hotspot"] = Estimate(middle, low, high)
@@ -109,23 +137,38 @@ def judge_cooling(watch: CoolingWatch) -> CoolingVerdict:
         walk.step(STEADY_OVER_S / 6.0, watch.last.power_w)
     drift = np.abs(walk.die_c(watch.last.power_w) - before)
     steady = bool(np.median(drift) < STEADY_K)
-    return CoolingVerdict(state, probability, chances, resistances, capacities, steady)
+    believed = frozenset(n for n, place in places.items() if _untold(watch.bank, place, loops))
+    return CoolingVerdict(
+        state, probability, chances, resistances, capacities, steady, believed
+    )
+
+
+def _untold(bank: Bank, place: int, loops: bool) -> bool:
+    """Whether the rows have told hardly anything of a parameter: its spread is as it was."""
+    import numpy as np
+
+    weights = bank.weights() * (bank.traits.loop == loops)
+    before = bank.reach[:, place] / np.array([h.reach_sd for h in bank.hypotheses])
+    if place == LAST:
+        before = np.array([h.loop_j_per_k.log_sd for h in bank.hypotheses])
+    now = np.sqrt(bank.p[:, place, place])
+    return bool((weights * now).sum() > TOLD_SHARE * (weights * before).sum())
 
 
 def rise_at(watch: CoolingWatch, power_w: float) -> Estimate:
-    """Rise of the die over the room at rest under `power_w`, fans following their curve.
+    """Rise of the die over the coolest reading of the run, at rest under `power_w`.
 
-    Raises ValueError before the first row.
+    Fans follow their curve. Where the die comes to rest is told well by a run; how warm the room is
+    is not, so that the rise is given over what was read. Raises ValueError before the first row.
     """
     import numpy as np
 
-    if watch.bank is None:
+    if watch.bank is None or watch.coolest_c is None:
         raise ValueError("no row was seen yet")
     if not (math.isfinite(power_w) and power_w > 0.0):
         raise ValueError(f"power must be above 0 W, not {power_w}")
     states, traits, held_k = watch.forecaster.draw(watch.bank)
     walk = Walk(states, traits, held_k, np.ones(len(states)))
-    for _ in range(120):
-        walk.step(SETTLED_S / 120.0, power_w)
-    return estimate(walk.die_c(power_w) - states[:, ROOM])
-
+    for _ in range(round(SETTLED_S / SETTLING_STEP_S)):
+        walk.step(SETTLING_STEP_S, power_w)
+    return estimate(walk.die_c(power_w) - watch.coolest_c)

@@ -3,17 +3,21 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
-from burnin.guard.cooling.bank import Bank, Start
+from burnin.guard.cooling.bank import Bank
 from burnin.guard.cooling.branch import Branches, Step
 from burnin.guard.cooling.change import SUSPICION, Cusum
 from burnin.guard.cooling.fans import FanEvidence
-from burnin.guard.cooling.forecast import Fans, Forecast, Forecaster, Limits, Plan
+from burnin.guard.cooling.forecast import Fans, Forecast, Forecaster, Plan
 from burnin.guard.cooling.hotspot import HotSpot
 from burnin.guard.cooling.network import LAG, REFERENCE_RPM
+from burnin.guard.cooling.power import Power, PowerMeter
 from burnin.guard.cooling.priors import hypotheses
-from burnin.guard.cooling.states import HEALTHY, Cooling
+from burnin.guard.cooling.setup import HELD_S, Row, Setup, plan_of
+from burnin.guard.cooling.start import Start
+from burnin.guard.cooling.states import HEALTHY, CooledBy, Cooling
+
+__all__ = ["IDLE_W", "CoolingWatch", "Row", "Setup", "plan_of"]
 
 STEP_S = 1.0
 """The filter's step while nothing changes."""
@@ -26,40 +30,14 @@ FINE_SHARE = 0.1
 MAY_REST_C = 60.0
 """Below this a fan that nobody reads may stand by design."""
 SETTLE_S = 4.0
+TOLD_WEIGHT = 12.0
+"""Logarithm of how much likelier a state is that the bench vouches for (a loop is attached or not
+in plain sight)."""
 IDLE_W = 60.0
 """A card below this is taken as idle."""
 CUSUM_EVERY_S = 1.0
-HELD_S = 300.0
-"""A plan that names no end is taken to last so long from its start, its last step 120 s or more."""
-
-
-def plan_of(steps: tuple[tuple[float, float], ...], end_s: float | None = None) -> Plan:
-    """A plan from its steps; one that names no end lasts as `HELD_S` says."""
-    if end_s is None:
-        end_s = max(steps[0][0] + HELD_S, steps[-1][0] + 120.0)
-    return Plan(steps, end_s)
-
-
-@dataclass(frozen=True)
-class Setup:
-    """What is known before the first row. `plan` None: the present power is held."""
-
-    limits: Limits
-    plan: Plan | None = None
-    ambient_c: float | None = None
-    has_fan: bool | None = None
-    temp_step_c: float = 1.0
-
-
-@dataclass(frozen=True)
-class Row:
-    """One row of telemetry; None where it was not read."""
-
-    time_s: float
-    power_w: float
-    die_c: float
-    hotspot_c: float | None = None
-    fan_rpm: float | None = None
+SETTLED_KIND, SETTLED_KIND_S = 0.999, 15.0
+"""What cools a card is settled on once so sure for so long."""
 
 
 class CoolingWatch:
@@ -68,7 +46,14 @@ class CoolingWatch:
     def __init__(self, setup: Setup) -> None:
         self.setup = setup
         self.plan = setup.plan
-        self.has_fan = setup.has_fan
+        self.cooled_by = setup.cooled_by
+        if self.cooled_by is None and setup.has_fan is not None:
+            self.cooled_by = CooledBy.FANS if setup.has_fan else CooledBy.WATER
+        self._told_kind = self.cooled_by is not None
+        self._kind_s = math.inf
+        self._other_work = False
+        self.meter = PowerMeter()
+        self.power = Power(0.0, 0.0, 0.0)
         self.spot = HotSpot()
         self.forecaster = Forecaster(setup.limits)
         self.forecast: Forecast | None = None
@@ -79,29 +64,41 @@ class CoolingWatch:
         self.steps = 0
         self._gain = 1.0
         self.last: Row | None = None
+        self.coolest_c: float | None = None
         self._energy_j = self._span_s = 0.0
         self._code: float | None = None
         self._spot_code: float | None = None
         self._cusum_s = self._opened_s = self._jump_s = -math.inf
         self._onsets: list[int] = []
 
+    @property
+    def has_fan(self) -> bool | None:
+        """Whether the card's own fans cool it; None: not known."""
+        return None if self.cooled_by is None else self.cooled_by is CooledBy.FANS
+
     def see(self, row: Row) -> bool:
         """Take in one row, in order of time; true when the filter took a step."""
         self.rows += 1
+        self.coolest_c = min(row.die_c, row.die_c if self.coolest_c is None else self.coolest_c)
         if self.bank is None or self.last is None:
+            self.power = self.meter.take(row.time_s, row.power_w, row.energy_j)
             self._begin(row)
             return True
         dt = row.time_s - self.last.time_s
         if dt <= 0.0:
             return False
+        self.power = self.meter.take(row.time_s, row.power_w, row.energy_j)
         stepped = False
         if self._span_s > 0.0:
             mean_w = self._energy_j / self._span_s
-            if abs(row.power_w - mean_w) > max(JUMP_W, JUMP_SHARE * mean_w):
+            if abs(self.power.level_w - mean_w) > max(JUMP_W, JUMP_SHARE * mean_w):
                 self._step(self.last)
                 self._jump_s = self.last.time_s
+                if self._other_work and self.power.level_w > mean_w:
+                    self._other_work = False
+                    self.bank.other_work()
                 stepped = True
-        self._energy_j += row.power_w * dt
+        self._energy_j += self.power.mean_w * dt
         self._span_s += dt
         self.last = row
         if self._span_s >= self._step_due_s(row) - 1e-6:
@@ -122,17 +119,18 @@ class CoolingWatch:
         room_c, room_sd_k = self.setup.ambient_c, 1.2
         if room_c is None:
             room_c, room_sd_k = min(max(row.die_c - 5.0, 14.0), 27.0), 4.0
-        if self.has_fan is None and row.fan_rpm is not None:
-            self.has_fan = True
+        if self.cooled_by is None and row.fan_rpm is not None:
+            self.cooled_by = CooledBy.FANS
         settled_w, settled_sd_w = self._settled(row)
         self.spot = HotSpot(settled_w)
-        start = Start(row.die_c, settled_w, settled_sd_w, room_c, room_sd_k)
-        self.bank = Bank(hypotheses(self.has_fan), start)
+        given = self.setup.ambient_c is not None
+        start = Start(row.die_c, settled_w, settled_sd_w, room_c, room_sd_k, row.power_w, given)
+        self.bank = Bank(hypotheses(None, self.cooled_by), start)
         self._branches = Branches(self.bank)
         self._fans = FanEvidence()
         self._code, self._spot_code = row.die_c, row.hotspot_c
         self.last = row
-        self._first_s = row.time_s
+        self._first_s = self._kind_s = row.time_s
 
     def _settled(self, row: Row) -> tuple[float, float]:
         """Power that goes with the first temperature: the step may have begun that moment."""
@@ -158,21 +156,48 @@ class CoolingWatch:
         share = None if row.fan_rpm is None else min(1.4, row.fan_rpm / REFERENCE_RPM)
         cell = self._cell(row.die_c)
         leader = int(bank.log_weight.argmax())
+        swing_w = self.power.swing_w
         while dt > 0.0:
             piece = min(dt, 2.0)
             dt -= piece
             bank.predict(piece, power, share)
-            self._branches.note(Step(piece, power, share, cell if dt <= 0.0 else None))
+            self._branches.note(Step(piece, power, share, cell if dt <= 0.0 else None, swing_w))
             last_piece_s = piece
-        residual = bank.observe(*cell)
+        residual = bank.observe(*cell, swing_w)
         self._code, self._spot_code = row.die_c, row.hotspot_c
         if row.hotspot_c is not None:
             lag_s = 0.3 + math.exp(float(bank.x[leader, LAG]))
             self.spot.add(last_piece_s, power, row.hotspot_c - row.die_c, lag_s)
+        self._settle_kind(row.time_s)
         self._track_gain(row.time_s, power)
         self._watch_change(row, float(residual[leader]))
         if row.fan_rpm is not None:
             self._watch_fans(row, last_piece_s)
+
+    def other_work(self) -> None:
+        """Say that other work than so far is to begin: it may heat the die more or less a watt.
+
+        What the last work left behind still cools down; the next rise of power is the new work's.
+        """
+        self._other_work = True
+
+    def _settle_kind(self, now_s: float) -> None:
+        """A card once known to sit in a stream of air stays there: a card's cooler does not change.
+
+        Only that kind is settled on: among its hypotheses is one without any stream, so that a dry
+        block taken for it would still be foreseen.
+        """
+        assert self.bank is not None
+        if self._told_kind or self.cooled_by is CooledBy.FANS:
+            return
+        if self.cooled_by is None:
+            fits = [h.cooled_by is CooledBy.STREAM for h in self.bank.hypotheses]
+            if float(self.bank.weights()[fits].sum()) < SETTLED_KIND:
+                self._kind_s = now_s
+            if now_s - self._kind_s < SETTLED_KIND_S:
+                return
+            self.cooled_by = CooledBy.STREAM
+        self.bank.only(CooledBy.STREAM)
 
     def _watch_fans(self, row: Row, dt_s: float) -> None:
         assert self.bank is not None
@@ -209,6 +234,17 @@ class CoolingWatch:
             self.alarm_at_s = now
             self.cusum.restart()
 
+    def assume(self, states: frozenset[Cooling]) -> None:
+        """Take as told from outside that the cooling is in one of `states`.
+
+        What it is told can still be outweighed by what is seen: no hypothesis is taken away.
+        """
+        if self.bank is None:
+            raise ValueError("no row was seen yet")
+        for place, h in enumerate(self.bank.hypotheses):
+            if h.state not in states:
+                self.bank.log_weight[place] -= TOLD_WEIGHT
+
     def plan_ahead(self) -> Plan:
         """The plan, or the present power held where there is none."""
         if self.last is None:
@@ -216,7 +252,7 @@ class CoolingWatch:
         if self.plan is not None:
             return self.plan
         now = self.last.time_s
-        return Plan(((now, self.last.power_w),), max(now + 120.0, self._first_s + HELD_S))
+        return Plan(((now, self.power.level_w),), max(now + 120.0, self._first_s + HELD_S))
 
     def what_if(self, plan: Plan) -> Forecast:
         """The forecast after the last row if this were the plan from now on."""
@@ -225,7 +261,7 @@ class CoolingWatch:
             raise ValueError("no row was seen yet")
         share = None if last.fan_rpm is None else min(1.4, last.fan_rpm / REFERENCE_RPM)
         return self.forecaster.look(
-            bank, self.spot, plan, last.time_s, self._gain, last.power_w, Fans(share)
+            bank, self.spot, plan, last.time_s, self._gain, self.power.level_w, Fans(share)
         )
 
     def look_ahead(self) -> Forecast:

@@ -13,8 +13,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from burnin.errors import BadInput
+from burnin.guard.cooling.states import CooledBy
+from burnin.profile_files import load_profile
 from burnin.replay import replay
 from burnin.replay_csv import BadRow, open_record
+from burnin.replay_guards import guards_for
 from burnin.sample import Sample
 from tests.guard.cooling.cards import DRY, LOOP_LIKE, OneBlock
 
@@ -174,6 +177,7 @@ def test_a_stream_is_decided_row_by_row_before_the_next_is_given(tmp_path: Path)
         "# limit_c = warm",
         "# limit_c = 4000",
         "# has_fan = perhaps",
+        "# cooling = oil",
         "# plan = [[30, 100], [0, 50]]",
         "# plan = [[0, -3]]",
         "# plan = 150",
@@ -205,6 +209,43 @@ def test_settings_columns_and_empty_cells_are_read() -> None:
     assert first.telemetry.fan_rpm == 900.0
     assert not second.telemetry.hotspot_temp_c
     assert second.telemetry.gpu_temp_c == 41.0
+
+
+def cooled(head: str, profile: str | None = None) -> CooledBy | None:
+    record = open_record("x.csv", io.StringIO(f"{head}time_s,power_w,gpu_temp_c\n0,100,40\n"))
+    limits = None if profile is None else load_profile(profile).profile.guards
+    forecast, _ = guards_for(record, limits)
+    return forecast.watch.cooled_by
+
+
+def test_what_cools_the_card_is_said_by_the_record_else_by_the_profile() -> None:
+    assert cooled("") is None
+    assert cooled("# has_fan = true\n") is CooledBy.FANS
+    assert cooled("# has_fan = false\n") is CooledBy.WATER
+    assert cooled("# cooling = stream\n") is CooledBy.STREAM
+    assert cooled('# has_fan = false\n# cooling = "Stream"\n') is CooledBy.STREAM
+    assert cooled("", "passive_compute") is CooledBy.STREAM
+    assert cooled("", "water_loop") is CooledBy.WATER
+    assert cooled("# cooling = fans\n", "water_loop") is CooledBy.FANS
+
+
+def test_a_counter_a_trailing_mean_and_a_stage_are_taken_where_a_record_has_them() -> None:
+    text = (
+        "power_average_w,stage,gpu_temp_c,elapsed_s,energy_j\n"
+        "100,memory,40,0,7.5\n110,compute,41,1,\n120,compute,42,2,n/a\n"
+    )
+    first, second, third = open_record("x.csv", io.StringIO(text)).rows()
+    assert isinstance(first, Sample)
+    assert isinstance(second, Sample)
+    assert isinstance(third, Sample)
+    assert (first.telemetry.power_w, first.telemetry.energy_j) == (100.0, 7.5)
+    assert (first.stage, third.stage) == ("memory", "compute")
+    assert not second.telemetry.energy_j
+    assert not third.telemetry.energy_j
+    both = "power_average_w,gpu_temp_c,time_s,power_w\n100,40,0,130\n"
+    (row,) = open_record("x.csv", io.StringIO(both)).rows()
+    assert isinstance(row, Sample)
+    assert row.telemetry.power_w == 130.0
 
 
 @settings(max_examples=150, deadline=None)

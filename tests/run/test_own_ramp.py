@@ -1,0 +1,273 @@
+"""A ramp that plans itself, on simulated cards: to the top, within its joules, or ended by plan."""
+
+from __future__ import annotations
+
+import io
+import json
+from pathlib import Path
+
+import pytest
+
+from burnin.events import GuardTripped, LoadPlanned, Promised, SampleTaken
+from burnin.guard.cooling.verdict import Estimate, judge_cooling
+from burnin.guard.fitting import fit_guards
+from burnin.guard.forecast_guard import ForecastGuard
+from burnin.reading import known
+from burnin.rejudge import rejudge, samples_of
+from burnin.sample import Resolution
+from tests.run.driving import Ran, run_simulated
+from tests.run.ramps import (
+    DRY,
+    LIMIT_C,
+    loose,
+    notes,
+    planned_w,
+    ramp_profile,
+    readings,
+    scenario,
+)
+
+PLAN = "top_w = 450.0\nbudget_j = 5000.0"
+
+
+def hottest_c(ran: Ran) -> float:
+    seen = (e.sample.telemetry.gpu_temp_c for e in ran.events if isinstance(e, SampleTaken))
+    return max(v for t in seen if (v := known(t)) is not None)
+
+
+def coolest_c(ran: Ran) -> float:
+    seen = (e.sample.telemetry.gpu_temp_c for e in ran.events if isinstance(e, SampleTaken))
+    return min(v for t in seen if (v := known(t)) is not None)
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_a_dry_block_ends_within_its_joules_and_is_named(seed: int, tmp_path: Path) -> None:
+    card = scenario(tmp_path, "water_loop", DRY)
+    ran = run_simulated(card, ramp_profile("water", "", PLAN), tmp_path, seed=seed)
+    found = readings(ran)
+    assert float(found["heat_given_j"]["value"]) <= 5000.0
+    assert hottest_c(ran) < LIMIT_C["water"]
+    assert not [e for e in ran.events if isinstance(e, GuardTripped)]
+    assert found["cooling_state"]["verdict"] == "fail"
+    assert "Is a loop attached and filled?" in found["cooling_state"]["reason"]
+    assert ran.outcome.verdict == "fail"
+    top = found["power_held_w top"]
+    assert (top["verdict"], top["required"]) == ("not measured", "yes")
+    assert "no proof of coolant" in top["reason"]
+    assert all(found[name]["verdict"] != "pass" for name in ("drift_k", "power_w"))
+
+
+def test_a_sound_loop_reaches_the_top_and_its_state_is_named(tmp_path: Path) -> None:
+    card = scenario(tmp_path, "water_loop")
+    plan = f"{PLAN}\nsoak_s = 240.0"
+    ran = run_simulated(card, ramp_profile("water", "rise_at_rated_at_most_k = 70.0", plan),
+                        tmp_path)  # fmt: skip
+    assert ran.outcome.verdict == "pass", ran.outcome.reason
+    found = readings(ran)
+    assert found["cooling_state"]["value"] == "healthy loop"
+    assert found["cooling_state"]["verdict"] == "pass"
+    assert found["power_held_w top"]["verdict"] == "pass"
+    assert found["rise_at_rated_k"]["verdict"] == "pass"
+    powers = planned_w(ran.events)
+    assert powers == sorted(powers)
+    assert powers[-1] == 450.0
+    assert powers[0] < 150.0
+
+
+@pytest.mark.parametrize("cooling", ["air", "water_loop"])
+def test_the_rise_is_extrapolated_to_what_holding_the_power_shows(
+    cooling: str, tmp_path: Path
+) -> None:
+    """One ramp ends at 250 W and tells the rise at 400 W; another holds 400 W until it rests."""
+    card = scenario(tmp_path, cooling)
+    word = "fans" if cooling == "air" else "water"
+    plan = "top_w = 250.0\nsoak_s = 600.0"
+    short = run_simulated(card, ramp_profile(word, "rated_w = 400.0", plan), tmp_path)
+    told = readings(short)["rise_at_rated_k"]
+    assert "extrapolated" in told["source"]
+    held = "steps = [{ power_w = 400.0, hold_s = 2400.0 }]\ncool_down_s = 0.0"
+    long = run_simulated(card, ramp_profile(word, held), tmp_path)
+    codes_k = 1.0  # both ends are whole degrees
+    off_k = abs(float(told["value"]) - (hottest_c(long) - coolest_c(long)))
+    assert off_k <= float(told["uncertainty"]) + codes_k
+
+
+def test_a_loose_block_fails_by_its_mount(tmp_path: Path) -> None:
+    card = scenario(tmp_path, "water_loop", loose(6.0))
+    ran = run_simulated(card, ramp_profile("water", "", PLAN), tmp_path)
+    assert ran.outcome.verdict == "fail"
+    assert "poor mount" in ran.outcome.reason
+    assert "screws" in ran.outcome.reason
+    assert hottest_c(ran) < LIMIT_C["water"]
+
+
+def test_a_mount_above_the_profiles_limit_fails_with_what_to_check(tmp_path: Path) -> None:
+    card = scenario(tmp_path, "water_loop", loose(4.0))
+    ramp = "die_to_block_at_most_k_per_w = 0.11"
+    ran = run_simulated(card, ramp_profile("water", ramp, PLAN), tmp_path)
+    row = readings(ran)["die_to_block_k_per_w"]
+    assert row["verdict"] == "fail"
+    assert "the mount resists" in row["reason"]
+    low = float(row["value"]) - float(row["uncertainty"])
+    assert low > 0.11
+
+
+def test_without_a_loop_the_budget_ends_it_and_no_coolant_is_no_fault(tmp_path: Path) -> None:
+    card = scenario(tmp_path, "water_bench")
+    plan = f"{PLAN}\nno_loop = true"
+    ran = run_simulated(card, ramp_profile("water", "die_to_block_at_most_k_per_w = 0.11", plan),
+                        tmp_path)  # fmt: skip
+    found = readings(ran)
+    assert 4000.0 < float(found["heat_given_j"]["value"]) <= 5000.0
+    assert found["heat_given_j"]["verdict"] == "pass"
+    assert found["cooling_state"]["verdict"] == ""
+    assert found["die_to_block_k_per_w"]["verdict"] == "pass"
+    assert found["rise_at_rated_k"]["verdict"] == "not measured"
+    promised = [e.text for e in ran.events if isinstance(e, Promised)]
+    assert len(promised) == 1
+    for part in ("5.0 kJ", "mount and die-to-block resistance judged", "long soak owed"):
+        assert part in promised[0]
+
+
+def test_what_is_promised_is_said_before_the_load_and_kept(tmp_path: Path) -> None:
+    card = scenario(tmp_path, "air")
+    ran = run_simulated(card, ramp_profile("fans", "cool_down_s = 0.0", "top_w = 400.0"), tmp_path)
+    kinds = [type(e) for e in ran.events]
+    said = ran.events[kinds.index(Promised)]
+    assert isinstance(said, Promised)
+    assert "up to 400 W" in said.text
+    before = ran.events[: kinds.index(Promised)]
+    assert not [e for e in before if isinstance(e, SampleTaken) and e.sample.load_w]
+    at_most_s = float(said.text.split("at most ")[1].split(" s")[0])
+    samples = [e.sample for e in ran.events if isinstance(e, SampleTaken) and e.sample.load_w]
+    assert samples[-1].elapsed_s - samples[0].elapsed_s <= at_most_s
+
+
+def test_a_card_that_gives_less_is_held_at_its_full_work(tmp_path: Path) -> None:
+    card = scenario(tmp_path, "air", card="max_power_w = 300.0")
+    ran = run_simulated(card, ramp_profile("fans", "", "top_w = 450.0\nsoak_s = 90.0"), tmp_path)
+    assert ran.outcome.verdict == "pass", ran.outcome.reason
+    found = readings(ran)
+    assert "full work reaches" in found["power_held_w top"]["reason"]
+    assert found["power_held_w top"]["required"] == "no"
+    assert "300 W was held" in found["rise_at_rated_k"]["source"]
+
+
+def test_a_guard_that_stops_the_ramp_is_told_at_once_and_the_cool_down_recorded(
+    tmp_path: Path,
+) -> None:
+    causes = '[[causes]]\nkind = "fan"\nstate = "stalled"\n'
+    card = scenario(tmp_path, "air", causes)
+    profile = ramp_profile("fans", "cool_down_s = 40.0", "top_w = 450.0")
+    ran = run_simulated(card, profile, tmp_path)
+    assert ran.outcome.verdict == "aborted"
+    assert hottest_c(ran) < LIMIT_C["fans"]
+    tripped = [n for n, e in enumerate(ran.events) if isinstance(e, GuardTripped)]
+    assert len(tripped) == 1
+    after = [e.sample for e in ran.events[tripped[0] :] if isinstance(e, SampleTaken)]
+    assert after[-1].elapsed_s - after[0].elapsed_s >= 39.0
+    assert all(s.load_share == 0.0 for s in after)
+    found = readings(ran)
+    assert found["cooling_state"]["verdict"] == "fail"
+    assert found["power_held_w top"]["verdict"] == "not measured"
+    assert isinstance(ran.events[tripped[0] + 1], LoadPlanned)  # taken away: nothing is planned
+
+
+def test_the_cool_down_tells_more_of_the_block(tmp_path: Path) -> None:
+    card = scenario(tmp_path, "water_loop", DRY)
+    profile = ramp_profile("water", "cool_down_s = 120.0", PLAN)
+    ran = run_simulated(card, profile, tmp_path)
+    guard = next(
+        g
+        for g in fit_guards(profile.profile.guards, Resolution())
+        if isinstance(g, ForecastGuard)
+    )
+    ended = max(
+        e.sample.elapsed_s for e in ran.events if isinstance(e, SampleTaken) and e.sample.load_w
+    )
+    hot = None
+    for sample in samples_of(ran.folder):
+        if hot is None and sample.elapsed_s > ended:
+            hot = judge_cooling(guard.watch)
+        row = guard.row(sample)
+        assert row is not None
+        guard.watch.see(row)
+    cool = judge_cooling(guard.watch)
+    assert hot is not None
+
+    def width(found: Estimate) -> float:
+        return (found.high - found.low) / found.value
+
+    assert width(cool.capacity_j_per_k["block"]) < width(hot.capacity_j_per_k["block"])
+    assert width(cool.resistance_k_per_w["block_to_room"]) < width(
+        hot.resistance_k_per_w["block_to_room"]
+    )
+
+
+def test_a_card_that_is_warm_from_earlier_work_rests_first(tmp_path: Path) -> None:
+    card = scenario(tmp_path, "air")
+    steps = "steps = [{ load_share = 1.0, hold_s = 60.0 }]\ncool_down_s = 0.0"
+    warm = ramp_profile("fans", steps, limit_c=80.0)
+    own = ramp_profile("fans", "", "top_w = 200.0\nrest_at_most_s = 900.0", limit_c=80.0)
+    both = warm.profile.model_copy(
+        update={"stages": (warm.profile.stages[0], own.profile.stages[0])}
+    )
+    loaded = own.__class__("ramp", "ramp.toml", own.text, own.sha256, both)
+    ran = run_simulated(card, loaded, tmp_path)
+    second = [e.sample for e in ran.events if isinstance(e, SampleTaken)
+              and e.sample.stage.startswith("2-")]  # fmt: skip
+    began = next(s for s in second if s.load_w)
+    assert began.elapsed_s - second[0].elapsed_s > 15.0
+    first_c, then_c = known(second[0].telemetry.gpu_temp_c), known(began.telemetry.gpu_temp_c)
+    assert first_c is not None
+    assert then_c is not None
+    assert then_c < first_c - 5.0
+    assert "top power held" in notes(ran.events)
+
+
+def test_the_record_is_judged_anew_with_the_plan_that_the_run_had(tmp_path: Path) -> None:
+    card = scenario(tmp_path, "water_bench")
+    profile = ramp_profile("water", "", f"{PLAN}\nno_loop = true")
+    ran = run_simulated(card, profile, tmp_path)
+    out = io.StringIO()
+    assert rejudge([str(ran.folder)], None, True, out) == 0
+    lines = [json.loads(line) for line in out.getvalue().splitlines()]
+    assert [line["action"] for line in lines] == ["end"]
+    row = readings(ran)["die_to_block_k_per_w"]
+    anew = lines[0]["resistance_k_per_w"]["die_to_block"]
+    assert anew["low"] == pytest.approx(float(row["value"]) - float(row["uncertainty"]), rel=0.05)
+
+
+def test_a_stepped_ramp_in_watts_hands_its_plan_to_the_forecast(tmp_path: Path) -> None:
+    steps = (
+        "steps = [{ power_w = 150.0, hold_s = 30.0 }, { power_w = 300.0, hold_s = 20.0 }]\n"
+        "cool_down_s = 5.0"
+    )
+    card = scenario(tmp_path, "air")
+    ran = run_simulated(card, ramp_profile("fans", steps), tmp_path)
+    planned = [e for e in ran.events if isinstance(e, LoadPlanned)]
+    assert [w for _, w in planned[0].steps] == [150.0, 300.0]
+    begin_s = planned[0].steps[0][0]
+    assert planned[0].steps[1][0] == pytest.approx(begin_s + 30.0)
+    assert planned[0].end_s == pytest.approx(begin_s + 50.0)
+    assert planned[-1].steps == ()
+    assert ran.events.index(planned[-1]) > max(
+        n
+        for n, e in enumerate(ran.events)
+        if isinstance(e, SampleTaken) and e.sample.load_w is not None
+    )
+
+
+def test_a_known_plan_lets_a_short_step_go_on_that_would_cross_if_it_were_held(
+    tmp_path: Path,
+) -> None:
+    """On a dry block 25 s at 250 W are safe, minutes are not: only the plan tells them apart."""
+    card = scenario(tmp_path, "water_bench")
+    head = "cool_down_s = 0.0\noptional = ['cooling_state']\n"
+    in_watts = head + "steps = [{ power_w = 250.0, hold_s = 28.0 }]"
+    ran = run_simulated(card, ramp_profile("water", in_watts), tmp_path)
+    assert not [e for e in ran.events if isinstance(e, GuardTripped)]
+    in_shares = head + "steps = [{ load_share = 0.52, hold_s = 280.0 }]"
+    long = run_simulated(card, ramp_profile("water", in_shares), tmp_path)
+    assert [e.guard for e in long.events if isinstance(e, GuardTripped)] == ["forecast"]
+    assert hottest_c(long) < LIMIT_C["water"]
