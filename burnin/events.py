@@ -103,7 +103,8 @@ class Promised:
 class LoadPlanned:
     """What a stage is about to do: `steps` of (from elapsed second, watts), until `end_s`.
 
-    No steps: nothing is planned any more. `why` in words.
+    No steps: its watts are not known, only their end; `end_s` 0: nothing is planned any more. `why`
+    in words.
     """
 
     stage: str

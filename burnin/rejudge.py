@@ -49,7 +49,7 @@ def _judge_record(folder: Path, profile: str | None, out: TextIO) -> None:
         count += 1
         if forecast is not None:
             while plans and plans[0][0] < sample.elapsed_s:
-                forecast.watch.plan = plans.popleft()[1]
+                _, forecast.watch.plan, forecast.watch.ends_s = plans.popleft()
                 if no_loop and forecast.watch.bank is not None:
                     forecast.watch.assume(DRY_STATES)
                     no_loop = False  # said once, as in the run
@@ -90,17 +90,19 @@ def _judge_record(folder: Path, profile: str | None, out: TextIO) -> None:
     out.write(json.dumps(end, ensure_ascii=False) + "\n")
 
 
-def _plans(folder: Path) -> deque[tuple[float, Plan | None]]:
-    """From which elapsed second the run's stages had planned what; None: nothing more."""
-    found: deque[tuple[float, Plan | None]] = deque()
+def _plans(folder: Path) -> deque[tuple[float, Plan | None, float | None]]:
+    """From which elapsed second the run's stages had planned what, and until when."""
+    found: deque[tuple[float, Plan | None, float | None]] = deque()
     for row in read_rows(folder / "journal.csv"):
         if row["event"] != "LoadPlanned":
             continue
         try:
             detail = json.loads(row["detail"])
             steps = tuple((float(s), float(w)) for s, w in detail["steps"])
-            plan = Plan(steps, float(detail["end_s"])) if steps else None
-            found.append((float(row["elapsed_s"]), plan))
+            end_s = float(detail["end_s"])
+            plan = Plan(steps, end_s) if steps else None
+            ends_s = end_s if end_s and not steps else None
+            found.append((float(row["elapsed_s"]), plan, ends_s))
         except (ValueError, KeyError, TypeError):
             continue  # torn by a cut
     return found

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 
 from burnin.guard.cooling.decision import Decision, Risk
+from burnin.guard.cooling.plan import DRY_STATES
 from burnin.guard.cooling.states import CANNOT_TELL, HEALTHY, CooledBy, Cooling, check, suspect
 from burnin.guard.cooling.verdict import name_state
 from burnin.guard.cooling.watch import IDLE_W, CoolingWatch, Row, Setup
@@ -16,6 +17,8 @@ CALM_S, ALERT_S, URGENT_S = 2.0, 1.0, 0.4
 """Seconds between forecasts while no crossing is in sight, while one is, and while one is near."""
 NEAR_S = 15.0
 ALERT_PROBABILITY = 0.05
+ALSO_CHANCE = 0.1
+"""Another way to lose the flow is named beside the likeliest from this probability."""
 IDLE_SHARE = 1.3
 """A card in a stream may idle above `IDLE_W`: idle is up to so much of the least power seen."""
 
@@ -112,6 +115,10 @@ class ForecastGuard:
         likely = self._likely()
         state, _ = self.state()
         told = state if state != CANNOT_TELL else f"perhaps {likely}"
+        chances = self.watch.probabilities()
+        if likely in DRY_STATES:  # a block without flow: dry, or with water that stands
+            others = [s for s in DRY_STATES if s != likely and chances[s] > ALSO_CHANCE]
+            told = " or ".join([told, *map(str, others)])
         reason = (
             f"GPU at {row.die_c:.0f} °C and {self.watch.power.level_w:.0f} W; "
             f"{'this power, held,' if self.watch.plan is None else 'the plan'} takes the {word} "

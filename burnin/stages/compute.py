@@ -8,6 +8,9 @@ from burnin.reading import Limit, judge, not_measured
 from burnin.stages.context import StageContext
 from burnin.stages.working import run_job
 
+_BEGINS_WITHIN_S = 5.0
+"""An engine may take so long until its work begins."""
+
 
 def carry_out(context: StageContext, settings: Compute) -> None:
     """Repeat the computation for the asked time and judge repeats and reference."""
@@ -22,9 +25,11 @@ def carry_out(context: StageContext, settings: Compute) -> None:
             context.note(event.plan)
 
     job = RepeatedCompute(settings.load_s, settings.seed, settings.duty)
+    context.load_lasts(settings.load_s + _BEGINS_WITHIN_S, "the same work for its time")
     try:
         run_job(context, job, on_event)
     finally:
+        context.plan_load(None)
         if not results:
             reason = "the computation did not come to its end"
             context.take(not_measured("results_that_changed", "", reason))

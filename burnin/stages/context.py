@@ -80,9 +80,16 @@ class StageContext:
         forecast = self.watch.forecast
         if forecast is None:
             return
-        forecast.watch.plan = plan
+        forecast.watch.plan, forecast.watch.ends_s = plan, None
         steps, end_s = ((), 0.0) if plan is None else (plan.steps, plan.end_s)
         self.publish(LoadPlanned(self.stage, steps, end_s, why))
+
+    def load_lasts(self, seconds: float, why: str = "") -> None:
+        """Let the forecast guard know how long a load of unknown watts lasts at most."""
+        forecast = self.watch.forecast
+        if forecast is not None:
+            forecast.watch.ends_s = self.watch.elapsed_s() + seconds
+            self.publish(LoadPlanned(self.stage, (), forecast.watch.ends_s, why))
 
     def tell_trip(self, trip: Trip) -> None:
         """Say at once that a guard has ended the load; a second time changes nothing."""

@@ -33,6 +33,8 @@ SETTLE_S = 4.0
 TOLD_WEIGHT = 12.0
 """Logarithm of how much likelier a state is that the bench vouches for (a loop is attached or not
 in plain sight)."""
+LATE_S = 15.0
+"""A load may end so much later than it was to."""
 IDLE_W = 60.0
 """A card below this is taken as idle."""
 CUSUM_EVERY_S = 1.0
@@ -46,6 +48,8 @@ class CoolingWatch:
     def __init__(self, setup: Setup) -> None:
         self.setup = setup
         self.plan = setup.plan
+        self.ends_s: float | None = None
+        """Until when a load of unknown watts lasts, where that is known."""
         self.cooled_by = setup.cooled_by
         if self.cooled_by is None and setup.has_fan is not None:
             self.cooled_by = CooledBy.FANS if setup.has_fan else CooledBy.WATER
@@ -252,7 +256,10 @@ class CoolingWatch:
         if self.plan is not None:
             return self.plan
         now = self.last.time_s
-        return Plan(((now, self.power.level_w),), max(now + 120.0, self._first_s + HELD_S))
+        until_s = max(now + 120.0, self._first_s + HELD_S)
+        if self.ends_s is not None:
+            until_s = max(self.ends_s, now + LATE_S)
+        return Plan(((now, self.power.level_w),), until_s)
 
     def what_if(self, plan: Plan) -> Forecast:
         """The forecast after the last row if this were the plan from now on."""
