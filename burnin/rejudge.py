@@ -50,7 +50,7 @@ def _judge_record(folder: Path, profile: str | None, out: TextIO) -> None:
         if forecast is not None:
             while plans and plans[0][0] < sample.elapsed_s:
                 _, forecast.watch.plan, forecast.watch.ends_s = plans.popleft()
-                if no_loop and forecast.watch.bank is not None:
+                if no_loop and forecast.watch.plan and forecast.watch.bank is not None:
                     forecast.watch.assume(DRY_STATES)
                     no_loop = False  # said once, as in the run
             if stopped_at_s is not None:

@@ -52,6 +52,15 @@ def test_a_hundred_healthy_cards_are_a_hundred_passes(chunk: int, tmp_path: Path
         assert ran.outcome.verdict == "pass", f"seed {seed}: {ran.outcome.reason}"
 
 
+@pytest.mark.parametrize("seed", [8, 35, 101])
+def test_a_sound_loop_is_let_alone_in_a_short_load_that_would_be_too_long_if_held(
+    seed: int, tmp_path: Path
+) -> None:
+    """Half a minute at full power from idle: too short to tell a loop from a dry block."""
+    ran = run_simulated("healthy_loop", "water_loop", tmp_path, seed=seed)
+    assert ran.outcome.verdict == "pass", ran.outcome.reason
+
+
 @pytest.mark.parametrize("seed", range(5))
 def test_stuck_bits_are_found_where_they_are(seed: int, tmp_path: Path) -> None:
     ran = run_simulated("stuck_memory", "desktop_air", tmp_path, seed=seed)
