@@ -124,21 +124,22 @@ def _loop(
     return Hypothesis(state, weight, False, True, mount, block, flow, radiator)
 
 
-STREAM_MOUNT = Spread(0.026, 0.40)
+STREAM_MOUNT = Spread(0.028, 0.20)
 STREAM_POOR_MOUNT = Spread(0.10, 0.35)
-"""Die to base: large dies of the 300 to 700 W class (0.023 identified on one card)."""
-STREAM_BLOCK = Spread(400.0, 0.40)
-"""Base and fins, one mass where a vapour chamber spreads the heat: 0.3 kg copper and 0.3 kg
-aluminium store 385 J/K (350 to 430 identified on one card)."""
-STREAM = Spread(30.0, 0.40)
-"""Sound stream: 0.033 K/W (16 to 42 W/K identified on one card on several days)."""
+"""Die to base: large dies of the 300 to 700 W class (0.027 to 0.032 fitted to three whole ramps of
+cards of one kind)."""
+STREAM_BLOCK = Spread(700.0, 0.25)
+"""Base and fins, one mass where a vapour chamber spreads the heat: 0.6 kg copper and 0.5 kg
+aluminium store 680 J/K (790 to 830 fitted to the same three ramps)."""
+STREAM = Spread(38.0, 0.20)
+"""Sound stream: 0.026 K/W (38 to 41 W/K fitted to the same three ramps)."""
 WEAK_STREAM = Spread(5.5, 0.35)
 NO_STREAM = Spread(1.6, 0.40)
 """Close fins without a stream: h of 3 to 6 W/m2K on some 0.3 m2 (estimate)."""
 STREAM_REACH_SD = 2.2
 """Sound and faulty spreads do not meet: a poor mount that is found to be sound is no poor mount."""
-STREAM_LAG = Spread(0.4, 0.60)
-"""The sensor's lag there (0.1 to 0.5 s identified on one card)."""
+STREAM_LAG = Spread(0.36, 0.30)
+"""The sensor's lag there (0.32 to 0.46 s fitted to the same three ramps)."""
 
 
 def _stream(
@@ -154,10 +155,10 @@ def _stream(
 
 def _in_stream() -> list[Hypothesis]:
     return [
-        _stream(Cooling.HEALTHY_AIR, 0.66),
-        _stream(Cooling.POOR_MOUNT, 0.12, mount=STREAM_POOR_MOUNT),
-        _stream(Cooling.CLOGGED, 0.12, stream=WEAK_STREAM),
-        _stream(Cooling.FAN_LOST, 0.10, stream=NO_STREAM),
+        _stream(Cooling.HEALTHY_AIR, 0.83),
+        _stream(Cooling.POOR_MOUNT, 0.06, mount=STREAM_POOR_MOUNT),
+        _stream(Cooling.CLOGGED, 0.06, stream=WEAK_STREAM),
+        _stream(Cooling.FAN_LOST, 0.05, stream=NO_STREAM),
     ]
 
 

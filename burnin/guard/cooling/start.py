@@ -26,12 +26,12 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.float64]
 
-STREAM_WHOLE_K_PER_W = 0.06
+STREAM_WHOLE_K_PER_W = 0.055
 """Die to incoming air of a sound card in a stream, to guess that air from the idle card."""
-COLDEST_STREAM_C, WARMEST_STREAM_C, STREAM_SD_K = 14.0, 48.0, 4.0
+COLDEST_STREAM_C, WARMEST_STREAM_C, STREAM_SD_K = 14.0, 48.0, 3.0
 STREAM_IDLE_W = 170.0
 """A card of that class may idle at so much (118 to 130 W on one card)."""
-STREAM_ROOM_DRIFT_K, STREAM_DRIFT = 0.05, 0.006
+STREAM_ROOM_DRIFT_K, STREAM_DRIFT = 0.03, 0.004
 
 
 @dataclass(frozen=True)

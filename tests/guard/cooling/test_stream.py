@@ -18,11 +18,11 @@ from burnin.guard.guard import Trip
 from burnin.replay_csv import BadRow, open_record
 from tests.guard.cooling.cards import OneBlock
 
-SOUND = OneBlock(0.025, 390.0, 28.0, room_c=30.0)
+SOUND = OneBlock(0.027, 790.0, 38.0, room_c=30.0)
 STEPS = ((0.0, 125.0), (610.0, 300.0), (650.0, 600.0))
 FROM_S, TO_S = 600.0, 750.0
 """Before the first row the card has come to rest at idle."""
-NO_AIR = replace(SOUND, away_w_per_k=1.8)
+NO_AIR = replace(SOUND, away_w_per_k=1.2)
 LOOSE = replace(SOUND, mount_k_per_w=0.11)
 CLOGGED = replace(SOUND, away_w_per_k=6.0)
 
