@@ -146,6 +146,7 @@ class Judge:
         self.forecast, self._simple = guards_for(record, limits)
         self._simple_s = float("-inf")
         self._simple_codes: tuple[object, ...] = ()
+        self._unseen: Sample | None = None
         self._stopped = False
 
     def run(self, messages: list[str]) -> Iterator[list[str]]:
@@ -196,14 +197,15 @@ class Judge:
         t = sample.telemetry
         codes = (t.gpu_temp_c, t.hotspot_temp_c, t.memory_temp_c)
         due = sample.elapsed_s - self._simple_s >= SIMPLE_EVERY_S
+        unseen, self._unseen = self._unseen, sample
         if not due and codes == self._simple_codes:
             return None
         self._simple_s, self._simple_codes = sample.elapsed_s, codes
-        for guard in self._simple:
-            trip = guard.judge(sample)
-            if trip is not None:
-                return trip
-        return None
+        self._unseen = None
+        # a hole in the record begins at the row before it
+        rows = [sample] if unseen is None else [unseen, sample]
+        trips = (guard.judge(row) for row in rows for guard in self._simple)
+        return next((trip for trip in trips if trip is not None), None)
 
     def _go_line(self, sample: Sample) -> str:
         if not self._as_json:

@@ -33,6 +33,7 @@ from burnin.repair.cold_starts import NOBODY_ASKED, Boot
 from burnin.stages.catalogue import STAGES, title_of
 from burnin.stages.context import Prompter, StageContext
 from burnin.stages.engine_proof import prove_engine
+from burnin.stages.further_load import no_more_load
 from burnin.verdict import StageOutcome, owed_of_stage, run_verdict, stage_verdict
 
 TAKEN_OVER = " (taken over from an earlier run)"
@@ -132,6 +133,7 @@ class _Conduct:
         self.outcomes: list[StageOutcome] = []
         self.owed: list[OwedWork] = []
         self.ended, self.end_reason = "done", ""
+        self._spared = ""
         self._last_stage = ""
         identity = None if plan.no_card_reason else plan.card.identity()
         self._memory_bytes = (known(identity.memory_bytes) or 0) if identity else 0
@@ -144,7 +146,7 @@ class _Conduct:
             outcome = plan.earlier.outcomes[name]
             if name in plan.carried_over:
                 self._carry_over(outcome)
-            self._file(outcome, plan.earlier.readings.get(name, ()))
+            self._file(outcome, plan.earlier.readings.get(name, ()), stage)
             return
         title = title_of(stage)
         self._publish(StageStarted(name, stage.stage, title, kind.expected_s(stage)))
@@ -158,7 +160,7 @@ class _Conduct:
             verdict, reason = self._attempt(context, stage)
         outcome = StageOutcome(name, stage.stage, title, verdict, reason)
         self._publish(StageFinished(name, stage.stage, verdict, reason))
-        self._file(outcome, context.readings)
+        self._file(outcome, context.readings, stage)
 
     def _carry_over(self, outcome: StageOutcome) -> None:
         """Put on this record what another run of the ticket has shown, with its source."""
@@ -170,8 +172,9 @@ class _Conduct:
             StageFinished(outcome.stage, outcome.kind, outcome.verdict, outcome.reason)
         )
 
-    def _file(self, outcome: StageOutcome, readings: Sequence[Reading]) -> None:
+    def _file(self, outcome: StageOutcome, readings: Sequence[Reading], stage: Stage) -> None:
         self.outcomes.append(outcome)
+        self._spared = self._spared or no_more_load(stage, readings)
         self.owed.extend(owed_of_stage(outcome, readings))
 
     def _context(self, name: str, stage: Stage) -> StageContext:
@@ -202,6 +205,8 @@ class _Conduct:
             return "left out by hand"
         if name in self._plan.left_out_why:
             return self._plan.left_out_why[name]
+        if STAGES[stage.stage].works and self._spared:
+            return self._spared
         if STAGES[stage.stage].needs_card:
             return self._plan.no_card_reason
         return ""

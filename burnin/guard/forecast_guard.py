@@ -6,7 +6,7 @@ import math
 
 from burnin.guard.cooling.decision import Decision, Risk
 from burnin.guard.cooling.plan import DRY_STATES
-from burnin.guard.cooling.states import CANNOT_TELL, HEALTHY, CooledBy, Cooling, check, suspect
+from burnin.guard.cooling.states import HEALTHY, CooledBy, Cooling, check, suspect
 from burnin.guard.cooling.verdict import name_state
 from burnin.guard.cooling.watch import IDLE_W, CoolingWatch, Row, Setup
 from burnin.guard.guard import Expectation, Trip
@@ -19,6 +19,10 @@ NEAR_S = 15.0
 ALERT_PROBABILITY = 0.05
 ALSO_CHANCE = 0.1
 """Another way to lose the flow is named beside the likeliest from this probability."""
+BLAMED_FROM = 0.25
+"""A fault is named for a crossing from this share of the draws that cross."""
+SECONDS_S = 3.0
+"""A sooner crossing is not told to the second: the sensor itself lags by so much."""
 IDLE_SHARE = 1.3
 """A card in a stream may idle above `IDLE_W`: idle is up to so much of the least power seen."""
 
@@ -99,12 +103,17 @@ class ForecastGuard:
         return name_state(self.watch.probabilities())
 
     def _likely(self) -> Cooling:
-        """The state that best explains a crossing: the likeliest fault, or healthy if none is."""
-        chances = self.watch.probabilities()
-        fault, chance = max(
-            ((s, p) for s, p in chances.items() if s not in HEALTHY), key=lambda sp: sp[1]
-        )
-        return fault if chance > 0.2 else max(chances, key=lambda s: chances[s])
+        """The state that best explains the crossing: the likeliest fault, or healthy if none is."""
+        forecast, chances = self.watch.forecast, self.watch.probabilities()
+        blame = dict(chances if forecast is None else forecast.blame)
+        bare = chances[Cooling.MISSING_PASTE]
+        if forecast is not None and forecast.spot_share > 0.5:
+            blame[Cooling.MISSING_PASTE] = max(bare, blame.get(Cooling.MISSING_PASTE, 0.0))
+        faults = {s: p for s, p in blame.items() if s not in HEALTHY}
+        fault = max(faults, key=lambda s: faults[s], default=None)
+        if fault is not None and faults[fault] > BLAMED_FROM:
+            return fault
+        return max(chances, key=lambda s: chances[s])
 
     def _trip(self, row: Row) -> Trip:
         forecast, limits = self.watch.forecast, self._setup.limits
@@ -114,15 +123,17 @@ class ForecastGuard:
         limit = limits.hotspot_c if spot else limits.die_c
         likely = self._likely()
         state, _ = self.state()
-        told = state if state != CANNOT_TELL else f"perhaps {likely}"
+        told, look = (state if state == likely else f"perhaps {likely}"), [likely]
         chances = self.watch.probabilities()
         if likely in DRY_STATES:  # a block without flow: dry, or with water that stands
-            others = [s for s in DRY_STATES if s != likely and chances[s] > ALSO_CHANCE]
-            told = " or ".join([told, *map(str, others)])
+            look += [s for s in DRY_STATES if s != likely and chances[s] > ALSO_CHANCE]
+            told = " or ".join([told, *map(str, look[1:])])
+        in_s = forecast.crossing_in_s
+        when = "within seconds" if in_s < SECONDS_S else f"in about {in_s:.0f} s"
         reason = (
             f"GPU at {row.die_c:.0f} °C and {self.watch.power.level_w:.0f} W; "
             f"{'this power, held,' if self.watch.plan is None else 'the plan'} takes the {word} "
-            f"over {limit:.0f} °C in about {max(0.0, forecast.crossing_in_s):.0f} s "
+            f"over {limit:.0f} °C {when} "
             f"({100 * forecast.any_probability:.0f} % sure): cooling is {told}"
         )
         value = row.hotspot_c if spot else row.die_c
@@ -133,8 +144,8 @@ class ForecastGuard:
             value,
             limit,
             reason,
-            suspect(likely, self.watch.cooled_by),
-            check(likely, self.watch.cooled_by),
+            ", or ".join(suspect(s, self.watch.cooled_by) for s in look),
+            " ".join(check(s, self.watch.cooled_by) for s in look),
             forecast.any_probability,
         )
 

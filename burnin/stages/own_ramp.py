@@ -11,6 +11,7 @@ from burnin.guard.forecast_guard import ForecastGuard
 from burnin.profile_ramp import OwnPlan, ThermalRamp
 from burnin.sample import Sample
 from burnin.stages.context import StageContext
+from burnin.stages.further_load import ENDED_BY_PLAN
 from burnin.stages.ramp_trace import RampTrace
 from burnin.stages.working import SteadyLoad, steady_load
 
@@ -61,7 +62,7 @@ def climb(
         with steady_load(context, ArithmeticLoad(0.0)) as load:
             while chosen.do in (Do.STEP, Do.COOL):
                 chosen = climber.hold(load, chosen)
-    trace.cut = "" if chosen.do is Do.DONE else f"the ramp ended by plan: {chosen.why}"
+    trace.cut = "" if chosen.do is Do.DONE else f"{ENDED_BY_PLAN}: {chosen.why}"
     context.note(trace.cut or chosen.why)
 
 

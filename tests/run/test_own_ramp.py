@@ -92,13 +92,16 @@ def test_the_rise_is_extrapolated_to_what_holding_the_power_shows(
     assert off_k <= float(told["uncertainty"]) + codes_k
 
 
-def test_a_loose_block_fails_by_its_mount(tmp_path: Path) -> None:
-    card = scenario(tmp_path, "water_loop", loose(6.0))
-    ran = run_simulated(card, ramp_profile("water", "", PLAN), tmp_path)
+@pytest.mark.parametrize("factor", [4.0, 5.0])
+@pytest.mark.parametrize("cooling", ["air", "water_loop"])
+def test_a_loose_cooler_fails_by_its_mount(cooling: str, factor: float, tmp_path: Path) -> None:
+    card = scenario(tmp_path, cooling, loose(factor))
+    word = "fans" if cooling == "air" else "water"
+    ran = run_simulated(card, ramp_profile(word, "", PLAN), tmp_path)
     assert ran.outcome.verdict == "fail"
     assert "poor mount" in ran.outcome.reason
     assert "screws" in ran.outcome.reason
-    assert hottest_c(ran) < LIMIT_C["water"]
+    assert hottest_c(ran) < LIMIT_C[word]
 
 
 def test_a_mount_above_the_profiles_limit_fails_with_what_to_check(tmp_path: Path) -> None:

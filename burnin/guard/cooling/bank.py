@@ -12,19 +12,15 @@ from typing import TYPE_CHECKING
 
 from burnin.guard.cooling import network
 from burnin.guard.cooling.network import (
-    AWAY,
     BLOCK,
-    CAPACITY,
-    LAG,
     LAST,
     MOUNT,
-    RADIATOR,
     SENSOR,
     SIZE,
     Traits,
 )
 from burnin.guard.cooling.priors import Hypothesis
-from burnin.guard.cooling.start import Start, begin, drift_per_s, stream_drift_per_s
+from burnin.guard.cooling.start import Start, begin, drift_per_s, log_reach, stream_drift_per_s
 from burnin.guard.cooling.states import CooledBy
 
 if TYPE_CHECKING:
@@ -42,11 +38,13 @@ HYSTERESIS_K = 5.0
 """A fan that has set in stays on until the die is so much cooler (common practice, no source)."""
 TEMPER = 0.6
 LEAST_EVIDENCE = 1e-4
-PARAMETERS = (MOUNT, CAPACITY, AWAY, RADIATOR, LAG)
 MOST_SURPRISE = 3.0
 """A reading further off than so many standard deviations is taken as that much noisier."""
-SWING_FOLLOWED = 0.5
+SWING_FOLLOWED = 0.35
 """Share of a swing of power that the die shows: it and its sensor smooth the rest (estimate)."""
+EARLY_S = 0.15
+"""A temperature may be so much ahead of the power that is read with it, or behind (a power that is
+the mean of the last second lags by half of one)."""
 LEFT_OUT = -60.0
 OTHER_WORK_LOG_SD = 0.35
 TRANSIENT_SHARE = 0.07
@@ -64,10 +62,10 @@ class Bank:
         self.x: Array = np.array([m for m, _ in pairs])
         self.p: Array = np.array([c for _, c in pairs])
         self.log_weight: Array = np.log(np.array([h.weight for h in hypotheses]))
-        sd = np.sqrt(np.diagonal(self.p, axis1=1, axis2=2))
-        reach = np.array([h.reach_sd for h in hypotheses])[:, None] * sd
-        self.reach: Array = np.where(np.isin(np.arange(SIZE), PARAMETERS), reach, np.inf)
-        self.home: Array = self.x.copy()
+        self.prior_sd: Array = np.sqrt(np.diagonal(self.p, axis1=1, axis2=2))
+        reach = [log_reach(h) for h in hypotheses]
+        self.least: Array = self.x - np.array([down for down, _ in reach])
+        self.most: Array = self.x + np.array([up for _, up in reach])
         self.offset = 0.0
         self.held_k: Array = np.zeros(len(hypotheses))
         self._drift: Array = drift_per_s()
@@ -96,8 +94,9 @@ class Bank:
             self.p = np.concatenate([self.p, other.p])
             self.log_weight = np.append(self.log_weight, log_weight)
             self.held_k = np.append(self.held_k, other.held_k)
-            self.home = np.concatenate([self.home, other.home])
-            self.reach = np.concatenate([self.reach, other.reach])
+            self.least = np.concatenate([self.least, other.least])
+            self.most = np.concatenate([self.most, other.most])
+            self.prior_sd = np.concatenate([self.prior_sd, other.prior_sd])
         else:
             self.hypotheses[place] = other.hypotheses[0]
             self.x, self.p = self.x.copy(), self.p.copy()
@@ -106,8 +105,10 @@ class Bank:
             self.log_weight[place] = log_weight
             self.held_k = self.held_k.copy()
             self.held_k[place] = other.held_k[0]
-            self.home, self.reach = self.home.copy(), self.reach.copy()
-            self.home[place], self.reach[place] = other.home[0], other.reach[0]
+            self.least, self.most = self.least.copy(), self.most.copy()
+            self.least[place], self.most[place] = other.least[0], other.most[0]
+            self.prior_sd = self.prior_sd.copy()
+            self.prior_sd[place] = other.prior_sd[0]
         self.retrait()
 
     def only(self, kind: CooledBy) -> None:
@@ -190,10 +191,13 @@ class Bank:
         held = np.where(above > sure, HYSTERESIS_K, self.held_k)
         self.held_k = np.where(above < -HYSTERESIS_K - 1.0, 0.0, held)
 
-    def observe(self, lower_c: float, upper_c: float, swing_w: float = 0.0) -> Array:
+    def observe(
+        self, lower_c: float, upper_c: float, swing_w: float = 0.0, rate_k_per_s: float = 0.0
+    ) -> Array:
         """Take in one code, whose cell is [lower_c, upper_c]; normal residual of each hypothesis.
 
         `swing_w`: standard deviation of a power that is switched on and off, which the die follows.
+        `rate_k_per_s`: how fast the reading has moved of late.
         Residuals are (centre - predicted) / standard deviation, the cell's own width included.
         """
         import numpy as np
@@ -202,7 +206,8 @@ class Bank:
 
         mean = self.x[:, SENSOR]
         swing_k = np.exp(self.x[:, MOUNT]) * swing_w * SWING_FOLLOWED
-        sd = np.sqrt(self.p[:, SENSOR, SENSOR] + READ_SD_K**2 + swing_k**2)
+        early_k = EARLY_S * rate_k_per_s
+        sd = np.sqrt(self.p[:, SENSOR, SENSOR] + READ_SD_K**2 + swing_k**2 + early_k**2)
         width = upper_c - lower_c
         away_k = 0.5 * (lower_c + upper_c) - mean
         residual: Array = away_k / np.sqrt(sd**2 + width**2 / 12.0)
@@ -211,7 +216,7 @@ class Bank:
         _, shift, ratio = cut_all(mean, sd, lower_c, upper_c)
         column = self.p[:, :, SENSOR] / sd[:, None]
         self.x = self.x + column * shift[:, None]
-        self.x = np.clip(self.x, self.home - self.reach, self.home + self.reach)
+        self.x = np.clip(self.x, self.least, self.most)
         less = (1.0 - ratio)[:, None, None]
         self.p = self.p - less * column[:, :, None] * column[:, None, :]
         self.log_weight = self.log_weight + TEMPER * np.log(np.maximum(inside, LEAST_EVIDENCE))

@@ -34,6 +34,7 @@ class Step:
     share: float | None
     cell: tuple[float, float] | None
     swing_w: float = 0.0
+    rate_k_per_s: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -101,9 +102,10 @@ class Branches:
             replace(old.hypotheses[parent], state=state, fan_turns=False)
         ]
         new.x, new.p = old.x[parent : parent + 1].copy(), old.p[parent : parent + 1].copy()
-        new.home, new.reach = (
-            old.home[parent : parent + 1].copy(),
-            old.reach[parent : parent + 1].copy(),
+        new.least, new.most, new.prior_sd = (
+            old.least[parent : parent + 1].copy(),
+            old.most[parent : parent + 1].copy(),
+            old.prior_sd[parent : parent + 1].copy(),
         )
         new.held_k = old.held_k[parent : parent + 1].copy()
         new.log_weight = old.log_weight[parent : parent + 1] + math.log(FAILURE_WEIGHT)
@@ -132,8 +134,9 @@ class Branches:
     def _put(self, new: Bank, parameters: tuple[tuple[int, Spread], ...]) -> None:
         """Parameters anew, whatever was learnt of them before the failure."""
         for place, spread in parameters:
-            new.x[:, place] = new.home[:, place] = spread.log
-            new.reach[:, place] = new.hypotheses[0].reach_sd * spread.log_sd
+            down, up = spread.log_reach
+            new.x[:, place], new.prior_sd[:, place] = spread.log, spread.log_sd
+            new.least[:, place], new.most[:, place] = spread.log - down, spread.log + up
             new.p[:, place, :] = 0.0
             new.p[:, :, place] = 0.0
             new.p[:, place, place] = spread.log_sd**2
@@ -145,7 +148,7 @@ class Branches:
                 continue
             branch.predict(step.dt_s, step.power_w, step.share)
             if step.cell is not None:
-                branch.observe(*step.cell, step.swing_w)
+                branch.observe(*step.cell, step.swing_w, step.rate_k_per_s)
         weight = float(branch.log_weight[0]) + branch.offset - self._bank.offset
         if weight < -12.0:
             return

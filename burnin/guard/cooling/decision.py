@@ -31,30 +31,39 @@ class Risk:
     faulty: float = 0.95
     stop_s: float = 2.0
     far_s: float = 30.0
+    sure_distant: float = 0.9
+    distant_s: float = 120.0
     patience_s: float = 3.0
 
     def __post_init__(self) -> None:
         for near, sure in ((self.near, self.sure), (self.near_faulty, self.sure_faulty)):
             if not 0.0 < near <= sure < 1.0:
                 raise ValueError(f"risk needs 0 < near ({near}) <= sure ({sure}) < 1")
-        if not 0.0 < self.stop_s < self.far_s:
-            raise ValueError(f"risk needs 0 < stop_s ({self.stop_s}) < far_s ({self.far_s})")
+        if not 0.0 < self.stop_s < self.far_s < self.distant_s:
+            raise ValueError(
+                f"risk needs 0 < stop_s ({self.stop_s}) < far_s ({self.far_s}) "
+                f"< distant_s ({self.distant_s})"
+            )
 
     def asked(self, crossing_in_s: float, faulty: bool) -> float:
         """Probability asked for when the crossing is expected within so many seconds."""
         near, sure = (
             (self.near_faulty, self.sure_faulty) if faulty else (self.near, self.sure)
         )
+        if crossing_in_s > self.far_s:
+            part = (crossing_in_s - self.far_s) / (self.distant_s - self.far_s)
+            return sure + max(0.0, self.sure_distant - sure) * min(1.0, part)
         part = (crossing_in_s - self.stop_s) / (self.far_s - self.stop_s)
-        return near + (sure - near) * min(1.0, max(0.0, part))
+        return near + (sure - near) * max(0.0, part)
 
 
 HORIZONS_S = (4.0, 6.0, 9.0, 13.0, 18.0, 24.0, 35.0, 50.0)
 LEARN_S = 15.0
 """In the first seconds under load a crossing further off than `far_s` can wait: plans are made for
 a class of cards, so that a sound one is expected to keep its plan until it shows otherwise."""
-FIRST_LOOK_S = 1.0
-"""Nothing is stopped before: what was believed beforehand alone never ends a load."""
+FIRST_LOOK_S, FIRST_LOOKS = 1.0, 3
+"""Nothing is stopped before so much time and so many forecasts: what was believed beforehand alone
+never ends a load."""
 
 
 class Decision:
@@ -64,6 +73,7 @@ class Decision:
         self._risk = risk
         self._first_s: float | None = None
         self._since_s: float | None = None
+        self._looks = 0
 
     def stops(
         self, forecast: Forecast, fault_probability: float, loaded_s: float = math.inf
@@ -72,7 +82,8 @@ class Decision:
         risk, now = self._risk, forecast.time_s
         if self._first_s is None:
             self._first_s = now
-        if now - self._first_s < FIRST_LOOK_S:
+        self._looks += 1
+        if now - self._first_s < FIRST_LOOK_S or self._looks < FIRST_LOOKS:
             return False
         faulty = fault_probability > risk.faulty
         if forecast.any_probability < risk.asked(0.0, faulty):
@@ -91,6 +102,7 @@ class Decision:
     def _certain(self, forecast: Forecast, faulty: bool, loaded_s: float) -> bool:
         """Whether any horizon has the certainty that it asks for."""
         learning = loaded_s < LEARN_S and forecast.crossing_in_s > self._risk.far_s
-        if not learning and forecast.any_probability >= self._risk.asked(math.inf, faulty):
+        asked = self._risk.asked(forecast.crossing_in_s, faulty)
+        if not learning and forecast.any_probability >= asked:
             return True
         return any(forecast.within(h) >= self._risk.asked(h, faulty) for h in HORIZONS_S)

@@ -7,11 +7,12 @@ foreseen late.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 from burnin.guard.cooling import network
 from burnin.guard.cooling.network import LAST, SENSOR, SIZE, Traits
+from burnin.guard.cooling.states import Cooling
 from burnin.guard.cooling.walk import Walk
 
 if TYPE_CHECKING:
@@ -95,6 +96,7 @@ class Forecast:
     spot_share: float
     peak_c: float
     crossings_s: Array
+    blame: dict[Cooling, float] = field(default_factory=dict)
 
     def within(self, seconds: float) -> float:
         """Probability of a crossing within `seconds` from now."""
@@ -123,15 +125,21 @@ class Forecaster:
         self._fan_gain: Array = np.exp(0.10 * rng.normal(size=DRAWS))
         self._limits = limits
 
+    def _chosen(self, bank: Bank) -> NDArray[np.intp]:
+        """Which hypothesis each draw is of."""
+        import numpy as np
+
+        chosen = np.searchsorted(np.cumsum(bank.weights()), self._pick)
+        result: NDArray[np.intp] = np.minimum(chosen, len(bank.hypotheses) - 1)
+        return result
+
     def draw(self, bank: Bank) -> tuple[Array, Traits, Array]:
         """Draws of the bank's states, as many of each hypothesis as its weight asks for.
 
         The third array says by how many kelvin each draw's fan outlasts the cooling down.
         """
-        import numpy as np
 
-        chosen = np.searchsorted(np.cumsum(bank.weights()), self._pick)
-        chosen = np.minimum(chosen, len(bank.hypotheses) - 1)
+        chosen = self._chosen(bank)
         roots = bank.roots()[chosen]
         states = bank.x[chosen] + (roots @ self._normal[:, :, None])[:, :, 0]
         return states, bank.traits.take(chosen), bank.held_k[chosen]
@@ -158,7 +166,18 @@ class Forecaster:
                 walk.step(length / pieces, watts)
             at += length
             self._mark(crossing, on_spot, peak, walk.die_c(watts), spot_k_per_w, watts, at)
-        return self._sum_up(now_s, crossing, on_spot, peak)
+        found = self._sum_up(now_s, crossing, on_spot, peak)
+        return replace(found, blame=self._blame(bank, crossing))
+
+    def _blame(self, bank: Bank, crossing: Array) -> dict[Cooling, float]:
+        import numpy as np
+
+        crosses = np.isfinite(crossing)
+        blame: dict[Cooling, float] = {}
+        for place in self._chosen(bank)[crosses].tolist():
+            state = bank.hypotheses[place].state
+            blame[state] = blame.get(state, 0.0) + 1.0 / int(crosses.sum())
+        return blame
 
     def _gain(
         self, states: Array, traits: Traits, held_k: Array, fans: Fans

@@ -1,12 +1,15 @@
 """How far the hot spot lies above the die: a resistance of its own, known on a grid.
 
-Excess = r x power. A settled power level gives one observation, however often it is read: both
-sensors answer in whole steps, and repeated codes add nothing.
+Excess = offset + r x power. A settled power level gives one observation, however often it is read:
+both sensors answer in whole steps, and repeated codes add nothing. The offset is what the two
+sensors differ by: an idle card tells of that, not of r. While the die moves, one sensor may be
+ahead of the other, or the power reading late.
 """
 
 from __future__ import annotations
 
 import math
+from collections import deque
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
@@ -23,13 +26,19 @@ LEVEL_W = 25.0
 SETTLED_SD_K, MOVING_SD_K = 0.45, 0.9
 WINDOW = 12
 """Readings that a level averages over: the excess of a level may drift."""
+OFFSET_SD_K = 1.2
+"""Two sensors that are off by 1.5 K at most, each in its own way."""
+MOVES_OVER_S, MOVES_K = 2.0, 3.0
+"""A die that moved by more within this time is on its way: nothing has settled."""
+AHEAD_S = 0.5
+"""So much may one sensor, or the power, be ahead of the other."""
 
 
 class HotSpot:
     """Posterior of the hot spot's resistance, from pairs of hot spot and die readings."""
 
-    def __init__(self, settled_w: float = 0.0) -> None:
-        """`settled_w`: power that goes with the first readings."""
+    def __init__(self, settled_w: float = 0.0, settled_sd_w: float = 0.0) -> None:
+        """`settled_w`: power that goes with the first readings, and how sure that is."""
         import numpy as np
 
         self.grid: Array = np.exp(np.linspace(math.log(0.005), math.log(0.5), 70))
@@ -39,16 +48,28 @@ class HotSpot:
         self._good = (1.0 - BARE_PRIOR) * good / good.sum()
         self._bare = BARE_PRIOR * bare / bare.sum()
         self._levels: dict[int, tuple[float, float, int]] = {}
-        self._filtered_w = settled_w
-        self._seen: tuple[float, float] | None = None
+        self._filtered_w, self._unsure_w = settled_w, settled_sd_w
+        self._die_c: deque[tuple[float, float]] = deque()
+        self._now_s = 0.0
         self.seen = False
         self.mass: Array = self._good + self._bare
         self.bare_probability = BARE_PRIOR
 
-    def add(self, dt_s: float, power_w: float, excess_k: float, lag_s: float) -> None:
-        """One pair of readings, `dt_s` after the last."""
-        self._filtered_w += (power_w - self._filtered_w) * (1.0 - math.exp(-dt_s / lag_s))
-        settled = abs(power_w - self._filtered_w) < 0.015 * power_w + 1.5
+    def add(
+        self, dt_s: float, power_w: float, excess_k: float, lag_s: float, die_c: float,
+        late_w: float = 0.0,
+    ) -> None:
+        """One pair of readings, `dt_s` after the last: how far the hot spot is above `die_c`.
+
+        `late_w`: how far the power may still have to go, where it is read late.
+        """
+        left = math.exp(-dt_s / lag_s)
+        self._filtered_w += (power_w - self._filtered_w) * (1.0 - left)
+        self._unsure_w *= left
+        moved_k = self._moved_k(dt_s, die_c)
+        away_w = max(abs(power_w - self._filtered_w), self._unsure_w, late_w)
+        steady_w = away_w < 0.015 * power_w + 1.5
+        settled = steady_w and moved_k <= MOVES_K
         key = round(self._filtered_w / LEVEL_W) if settled else -1
         mean_w, mean_k, count = self._levels.get(key, (0.0, 0.0, 0))
         if not settled:
@@ -61,20 +82,38 @@ class HotSpot:
             self._levels.pop(-1, None)
         self._levels[key] = (mean_w, mean_k, count)
         self.seen = True
-        self._weigh(power_w)
+        unsure_w = math.hypot(self._unsure_w, late_w)
+        self._weigh(power_w, unsure_w, AHEAD_S / MOVES_OVER_S * moved_k)
 
-    def _weigh(self, power_w: float) -> None:
+    def _moved_k(self, dt_s: float, die_c: float) -> float:
+        """How far the die has moved within the last seconds."""
+        self._now_s += dt_s
+        self._die_c.append((self._now_s, die_c))
+        while self._now_s - self._die_c[0][0] > MOVES_OVER_S:
+            self._die_c.popleft()
+        codes = [c for _, c in self._die_c]
+        return max(codes) - min(codes)
+
+    def _weigh(self, power_w: float, unsure_w: float, ahead_k: float) -> None:
+        """Posterior over the grid; the offset, alike on every level, is integrated out."""
         import numpy as np
 
         log_like = np.zeros_like(self.grid)
+        information, pull = np.zeros_like(self.grid), np.zeros_like(self.grid)
         for key, (mean_w, mean_k, count) in self._levels.items():
             expected = self.grid * mean_w
             if key == -1:
-                spread = MOVING_SD_K**2 + (0.2 * self.grid * (power_w - mean_w)) ** 2
+                late_k = 0.2 * self.grid * (power_w - mean_w)
+                unsure_k = self.grid * unsure_w
+                spread = MOVING_SD_K**2 + late_k**2 + unsure_k**2 + ahead_k**2
             else:
                 spread = SETTLED_SD_K**2 + 0.5 / count + (0.02 * expected) ** 2
-            off = np.minimum((mean_k - expected) ** 2 / spread, 60.0)
-            log_like -= 0.5 * (off + np.log(spread))
+            off = mean_k - expected
+            log_like -= 0.5 * (off**2 / spread + np.log(spread))
+            information += 1.0 / spread
+            pull += off / spread
+        shared = 1.0 + OFFSET_SD_K**2 * information
+        log_like += 0.5 * (OFFSET_SD_K**2 * pull**2 / shared - np.log(shared))
         like = np.exp(log_like - log_like.max())
         good, bare = self._good * like, self._bare * like
         total = float(good.sum() + bare.sum())

@@ -34,15 +34,26 @@ def block_capacity_j_per_k(
 
 @dataclass(frozen=True)
 class Spread:
-    """A positive quantity: its median and the standard deviation of its logarithm."""
+    """A positive quantity: its median and the standard deviation of its logarithm.
+
+    What is identified of it never lies further below or above the median than `reach_sd` says,
+    in standard deviations.
+    """
 
     median: float
     log_sd: float
+    reach_sd: tuple[float, float] = (3.5, 3.5)
 
     @property
     def log(self) -> float:
         """Logarithm of the median."""
         return math.log(self.median)
+
+    @property
+    def log_reach(self) -> tuple[float, float]:
+        """How far the logarithm may walk down and up."""
+        down_sd, up_sd = self.reach_sd
+        return down_sd * self.log_sd, up_sd * self.log_sd
 
 
 @dataclass(frozen=True)
@@ -52,8 +63,7 @@ class Hypothesis:
     `away_w_per_k`: from block to coolant (loop) or to the room (air at full fan speed; dry).
     `radiator_w_per_k` and `loop_j_per_k` matter to a loop only. `stops`: the fan stands still
     until the die reaches `sets_in_c`. `fan_turns` is false where no fan turns. `stream`: air
-    that the chassis moves, at a speed that nobody tells. `reach_sd`: a parameter never walks
-    further from its median than so many standard deviations.
+    that the chassis moves, at a speed that nobody tells.
     """
 
     state: Cooling
@@ -71,7 +81,6 @@ class Hypothesis:
     fan_turns: bool = True
     lag_s: Spread = Spread(1.7, 0.40)
     stream: bool = False
-    reach_sd: float = 3.5
 
     @property
     def cooled_by(self) -> CooledBy | None:
@@ -83,8 +92,9 @@ class Hypothesis:
         return CooledBy.WATER if self.loop else None
 
 
-GOOD_MOUNT = Spread(0.067, 0.25)
-POOR_MOUNT = Spread(0.20, 0.35)
+GOOD_MOUNT = Spread(0.067, 0.25, (3.5, 2.2))
+POOR_MOUNT = Spread(0.20, 0.35, (2.0, 3.5))
+"""A sound mount has 0.04 to 0.10 K/W: none is found sound over 0.116, none poor under 0.10."""
 AIR_COOLER = Spread(560.0, 0.28)
 WATER_BLOCK = Spread(330.0, 0.32)
 FANS = Spread(13.0, 0.28)
@@ -124,22 +134,23 @@ def _loop(
     return Hypothesis(state, weight, False, True, mount, block, flow, radiator)
 
 
-STREAM_MOUNT = Spread(0.028, 0.20)
-STREAM_POOR_MOUNT = Spread(0.10, 0.35)
-"""Die to base: large dies of the 300 to 700 W class (0.027 to 0.032 fitted to three whole ramps of
-cards of one kind)."""
-STREAM_BLOCK = Spread(700.0, 0.25)
-"""Base and fins, one mass where a vapour chamber spreads the heat: 0.6 kg copper and 0.5 kg
-aluminium store 680 J/K (790 to 830 fitted to the same three ramps)."""
-STREAM = Spread(38.0, 0.20)
-"""Sound stream: 0.026 K/W (38 to 41 W/K fitted to the same three ramps)."""
-WEAK_STREAM = Spread(5.5, 0.35)
-NO_STREAM = Spread(1.6, 0.40)
-"""Close fins without a stream: h of 3 to 6 W/m2K on some 0.3 m2 (estimate)."""
-STREAM_REACH_SD = 2.2
+STREAM_REACH_SD = (2.2, 2.2)
 """Sound and faulty spreads do not meet: a poor mount that is found to be sound is no poor mount."""
-STREAM_LAG = Spread(0.36, 0.30)
-"""The sensor's lag there (0.32 to 0.46 s fitted to the same three ramps)."""
+STREAM_MOUNT = Spread(0.0275, 0.25, STREAM_REACH_SD)
+STREAM_POOR_MOUNT = Spread(0.10, 0.35, STREAM_REACH_SD)
+"""Die to base: large dies of the 300 to 700 W class (0.023 to 0.032 fitted to nine whole ramps of
+cards of one kind)."""
+STREAM_BLOCK = Spread(640.0, 0.35, STREAM_REACH_SD)
+"""Base and fins, one mass where a vapour chamber spreads the heat: 0.6 kg copper and 0.45 kg
+aluminium store 635 J/K (590 to 830 fitted to the same ramps)."""
+STREAM = Spread(37.0, 0.30, STREAM_REACH_SD)
+"""Sound stream: 0.027 K/W (19 to 41 W/K fitted to the same ramps; chassis turn their fans as they
+like)."""
+WEAK_STREAM = Spread(5.5, 0.35, STREAM_REACH_SD)
+NO_STREAM = Spread(1.6, 0.40, STREAM_REACH_SD)
+"""Close fins without a stream: h of 3 to 6 W/m2K on some 0.3 m2 (estimate)."""
+STREAM_LAG = Spread(0.33, 0.30, STREAM_REACH_SD)
+"""The sensor's lag there (0.26 to 0.46 s fitted to the same ramps)."""
 
 
 def _stream(
@@ -149,7 +160,6 @@ def _stream(
     return Hypothesis(
         state, weight, False, False, mount, STREAM_BLOCK, stream,
         fan_turns=stream is not NO_STREAM, lag_s=STREAM_LAG, stream=True,
-        reach_sd=STREAM_REACH_SD,
     )  # fmt: skip
 
 

@@ -7,6 +7,11 @@ from dataclasses import dataclass
 from burnin.guard.cooling.forecast import Limits, Plan
 from burnin.guard.cooling.states import CooledBy
 
+IDLE_W = 60.0
+"""A card below this is taken as idle."""
+JUMP_SHARE, JUMP_W = 0.08, 10.0
+"""A change of power beyond both is a step: it ends a step of the filter early, so that power is
+constant in each."""
 HELD_S = 300.0
 """A plan that names no end is taken to last so long from its start, its last step 120 s or more."""
 

@@ -18,7 +18,8 @@ from burnin.guard.cooling.network import (
     SIZE,
     WATER,
 )
-from burnin.guard.cooling.priors import Hypothesis
+from burnin.guard.cooling.priors import Hypothesis, Spread
+from burnin.guard.cooling.setup import IDLE_W, Row
 
 if TYPE_CHECKING:
     import numpy as np
@@ -26,12 +27,37 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.float64]
 
-STREAM_WHOLE_K_PER_W = 0.055
+STREAM_WHOLE_K_PER_W = 0.064
 """Die to incoming air of a sound card in a stream, to guess that air from the idle card."""
-COLDEST_STREAM_C, WARMEST_STREAM_C, STREAM_SD_K = 14.0, 48.0, 3.0
+COLDEST_STREAM_C, WARMEST_STREAM_C, STREAM_SD_K = 14.0, 42.0, 2.5
 STREAM_IDLE_W = 170.0
 """A card of that class may idle at so much (118 to 130 W on one card)."""
-STREAM_ROOM_DRIFT_K, STREAM_DRIFT = 0.03, 0.004
+STREAM_ROOM_DRIFT_K, STREAM_DRIFT = 0.05, 0.004
+
+
+SHOWS_S, SHOWN_K = 2.0, 3.0
+"""A load that has just begun moves the die by so much, or at least by `MOVES_K`, within so long."""
+MOVES_K = 2.0
+COUPLED_SHARE = 0.4
+"""How sure that drop is."""
+TELLING_W = 120.0
+"""From this power on: 2 s of 0.032 K/W behind a lag of 2.5 s are 2 K."""
+
+
+def settled(first: Row, shown: Row) -> tuple[float, float]:
+    """Power that the first temperature goes with, and how sure that is, W.
+
+    Under load that is told by what the die does in the first seconds, up to `shown`: it rises where
+    the load has just begun, and stands where it was there before.
+    """
+    if first.power_w <= IDLE_W:
+        return first.power_w, 0.0
+    moved_k = shown.die_c - first.die_c
+    if moved_k >= MOVES_K:
+        return 0.3 * IDLE_W, 0.0
+    if first.power_w >= TELLING_W:
+        return first.power_w, 0.1 * first.power_w
+    return 0.5 * first.power_w, 0.4 * first.power_w
 
 
 @dataclass(frozen=True)
@@ -86,6 +112,27 @@ def stream_drift_per_s() -> Array:
     return result
 
 
+def spreads(hypothesis: Hypothesis) -> dict[int, Spread]:
+    """What is believed of each parameter, by its place in the state."""
+    return {
+        MOUNT: hypothesis.die_block_k_per_w,
+        CAPACITY: hypothesis.block_j_per_k,
+        AWAY: hypothesis.away_w_per_k,
+        RADIATOR: hypothesis.radiator_w_per_k,
+        LAG: hypothesis.lag_s,
+    }
+
+
+def log_reach(hypothesis: Hypothesis) -> tuple[Array, Array]:
+    """How far each place of the state may walk down and up: parameters have an end."""
+    import numpy as np
+
+    down, up = np.full(SIZE, np.inf), np.full(SIZE, np.inf)
+    for place, spread in spreads(hypothesis).items():
+        down[place], up[place] = spread.log_reach
+    return down, up
+
+
 def begin(hypothesis: Hypothesis, start: Start) -> tuple[Array, Array]:
     """Mean and covariance of one hypothesis before the first step."""
     import numpy as np
@@ -94,22 +141,33 @@ def begin(hypothesis: Hypothesis, start: Start) -> tuple[Array, Array]:
         start = start.in_stream()
     mean, sd = np.zeros(SIZE), np.zeros(SIZE)
     above = start.first_c - start.room_c
+    mount_k = hypothesis.die_block_k_per_w.median * start.settled_w
     mean[SENSOR], sd[SENSOR] = start.first_c, 0.5
-    mean[BLOCK] = start.first_c - hypothesis.die_block_k_per_w.median * start.settled_w
+    mean[BLOCK] = start.first_c - mount_k
     sd[BLOCK] = 0.9 + hypothesis.die_block_k_per_w.median * start.settled_sd_w
     mean[ROOM], sd[ROOM] = start.room_c, start.room_sd_k
-    mean[WATER] = start.room_c + (0.6 * above if hypothesis.loop else 0.0)
-    sd[WATER] = (1.0 + 0.3 * abs(above)) if hypothesis.loop else start.room_sd_k
-    for place, spread in (
-        (MOUNT, hypothesis.die_block_k_per_w),
-        (CAPACITY, hypothesis.block_j_per_k),
-        (AWAY, hypothesis.away_w_per_k),
-        (RADIATOR, hypothesis.radiator_w_per_k),
-    ):
+    mean[WATER], sd[WATER] = start.room_c, start.room_sd_k
+    if hypothesis.loop:
+        mean[WATER], sd[WATER] = start.room_c + 0.6 * above, 1.0 + 0.3 * abs(above)
+    for place, spread in spreads(hypothesis).items():
         mean[place], sd[place] = spread.log, spread.log_sd
-    mean[LAG], sd[LAG] = hypothesis.lag_s.log, hypothesis.lag_s.log_sd
     if hypothesis.loop:
         mean[LAST], sd[LAST] = hypothesis.loop_j_per_k.log, hypothesis.loop_j_per_k.log_sd
     else:
         mean[LAST], sd[LAST] = hypothesis.sets_in_c, hypothesis.sets_in_sd_k
-    return mean, np.diag(sd * sd)
+    covariance = np.diag(sd * sd)
+    # the die is read: the more of its rise lies in the mount, the cooler is the block behind it
+    unsure_k = mount_k * sd[MOUNT]
+    covariance[BLOCK, MOUNT] = covariance[MOUNT, BLOCK] = -unsure_k * sd[MOUNT]
+    covariance[BLOCK, BLOCK] += unsure_k**2
+    if hypothesis.loop and start.settled_w > IDLE_W:
+        _couple(mean, covariance, start.settled_w / hypothesis.away_w_per_k.median)
+    return mean, covariance
+
+
+def _couple(mean: Array, covariance: Array, drop_k: float) -> None:
+    """Under load the block is warmer than its coolant by what the heat's way there costs."""
+    mean[WATER] = mean[BLOCK] - drop_k
+    covariance[WATER, :] = covariance[BLOCK, :]
+    covariance[:, WATER] = covariance[:, BLOCK]
+    covariance[WATER, WATER] = covariance[BLOCK, BLOCK] + (COUPLED_SHARE * drop_k) ** 2 + 1.0

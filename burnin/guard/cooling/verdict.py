@@ -75,7 +75,12 @@ class CoolingVerdict:
                 "probabilities": {str(s): round(p, 4) for s, p in self.probabilities.items()},
             },
             "resistance_k_per_w": {
-                name: {"value": round(e.value, 4), "low": round(e.low, 4), "high": round(e.high, 4)}
+                name: {
+                    "value": round(e.value, 4),
+                    "low": round(e.low, 4),
+                    "high": round(e.high, 4),
+                    "told_by_the_rows": name not in self.believed,
+                }
                 for name, e in self.resistance_k_per_w.items()
             },
         }
@@ -148,9 +153,7 @@ def _untold(bank: Bank, place: int, loops: bool) -> bool:
     import numpy as np
 
     weights = bank.weights() * (bank.traits.loop == loops)
-    before = bank.reach[:, place] / np.array([h.reach_sd for h in bank.hypotheses])
-    if place == LAST:
-        before = np.array([h.loop_j_per_k.log_sd for h in bank.hypotheses])
+    before = bank.prior_sd[:, place]
     now = np.sqrt(bank.p[:, place, place])
     return bool((weights * now).sum() > TOLD_SHARE * (weights * before).sum())
 

@@ -13,8 +13,17 @@ from burnin.guard.cooling.hotspot import HotSpot
 from burnin.guard.cooling.network import LAG, REFERENCE_RPM
 from burnin.guard.cooling.power import Power, PowerMeter
 from burnin.guard.cooling.priors import hypotheses
-from burnin.guard.cooling.setup import HELD_S, Row, Setup, plan_of
-from burnin.guard.cooling.start import Start
+from burnin.guard.cooling.recent import Recent
+from burnin.guard.cooling.setup import (
+    HELD_S,
+    IDLE_W,
+    JUMP_SHARE,
+    JUMP_W,
+    Row,
+    Setup,
+    plan_of,
+)
+from burnin.guard.cooling.start import SHOWN_K, SHOWS_S, Start, settled
 from burnin.guard.cooling.states import HEALTHY, CooledBy, Cooling
 
 __all__ = ["IDLE_W", "CoolingWatch", "Row", "Setup", "plan_of"]
@@ -23,8 +32,6 @@ STEP_S = 1.0
 """The filter's step while nothing changes."""
 QUICK_STEP_S, LEAP_STEP_S, LEAP_K = 0.4, 0.2, 3.0
 """Its step when the code has changed, where the information is; shorter when it leaps."""
-JUMP_SHARE, JUMP_W = 0.08, 10.0
-"""A change of power beyond both ends a step early, so that power is constant in each."""
 FINE_SHARE = 0.1
 """A reading between whole steps comes from a finer sensor: its cell is that share of a step."""
 MAY_REST_C = 60.0
@@ -35,8 +42,6 @@ TOLD_WEIGHT = 12.0
 in plain sight)."""
 LATE_S = 15.0
 """A load may end so much later than it was to."""
-IDLE_W = 60.0
-"""A card below this is taken as idle."""
 CUSUM_EVERY_S = 1.0
 SETTLED_KIND, SETTLED_KIND_S = 0.999, 15.0
 """What cools a card is settled on once so sure for so long."""
@@ -73,7 +78,8 @@ class CoolingWatch:
         self._code: float | None = None
         self._spot_code: float | None = None
         self._cusum_s = self._opened_s = self._jump_s = -math.inf
-        self._onsets: list[int] = []
+        self._recent = Recent(setup.temp_step_c)
+        self._early: list[Row] = []
 
     @property
     def has_fan(self) -> bool | None:
@@ -85,9 +91,7 @@ class CoolingWatch:
         self.rows += 1
         self.coolest_c = min(row.die_c, row.die_c if self.coolest_c is None else self.coolest_c)
         if self.bank is None or self.last is None:
-            self.power = self.meter.take(row.time_s, row.power_w, row.energy_j)
-            self._begin(row)
-            return True
+            return self._start(row)
         dt = row.time_s - self.last.time_s
         if dt <= 0.0:
             return False
@@ -110,6 +114,24 @@ class CoolingWatch:
             stepped = True
         return stepped
 
+    def _start(self, row: Row) -> bool:
+        """Begin at once where the card idles; under load only when it shows what it came from."""
+        if self._early and row.time_s <= self._early[-1].time_s:
+            return False
+        self._early.append(row)
+        first = self._early[0]
+        if first.power_w > IDLE_W:
+            moved_k = abs(row.die_c - first.die_c)
+            if row.time_s - first.time_s < SHOWS_S and moved_k < SHOWN_K:
+                return False
+        self.power = self.meter.take(first.time_s, first.power_w, first.energy_j)
+        self._begin(first, row)
+        rows, self._early = self._early[1:], []
+        for later in rows:
+            self.rows -= 1
+            self.see(later)
+        return True
+
     def _step_due_s(self, row: Row) -> float:
         """How long the present step may last, given what this row reads."""
         moved = abs(row.die_c - (self._code or 0.0))
@@ -119,14 +141,15 @@ class CoolingWatch:
             return LEAP_STEP_S
         return QUICK_STEP_S if moved > 0.0 else STEP_S
 
-    def _begin(self, row: Row) -> None:
+    def _begin(self, row: Row, shown: Row) -> None:
+        """The first row, and the one at which the card has shown whether it was under load."""
         room_c, room_sd_k = self.setup.ambient_c, 1.2
         if room_c is None:
             room_c, room_sd_k = min(max(row.die_c - 5.0, 14.0), 27.0), 4.0
         if self.cooled_by is None and row.fan_rpm is not None:
             self.cooled_by = CooledBy.FANS
-        settled_w, settled_sd_w = self._settled(row)
-        self.spot = HotSpot(settled_w)
+        settled_w, settled_sd_w = settled(row, shown)
+        self.spot = HotSpot(settled_w, settled_sd_w)
         given = self.setup.ambient_c is not None
         start = Start(row.die_c, settled_w, settled_sd_w, room_c, room_sd_k, row.power_w, given)
         self.bank = Bank(hypotheses(None, self.cooled_by), start)
@@ -135,15 +158,6 @@ class CoolingWatch:
         self._code, self._spot_code = row.die_c, row.hotspot_c
         self.last = row
         self._first_s = self._kind_s = row.time_s
-
-    def _settled(self, row: Row) -> tuple[float, float]:
-        """Power that goes with the first temperature: the step may have begun that moment."""
-        if row.power_w <= IDLE_W:
-            return row.power_w, 0.0
-        plan = self.plan
-        if plan is not None and row.time_s - plan.steps[0][0] < 0.5:
-            return 0.3 * IDLE_W, 0.0
-        return 0.5 * row.power_w, 0.4 * row.power_w
 
     def _cell(self, code_c: float) -> tuple[float, float]:
         step_c = self.setup.temp_step_c
@@ -160,18 +174,24 @@ class CoolingWatch:
         share = None if row.fan_rpm is None else min(1.4, row.fan_rpm / REFERENCE_RPM)
         cell = self._cell(row.die_c)
         leader = int(bank.log_weight.argmax())
-        swing_w = self.power.swing_w
+        self._recent.take(row)
+        swing_w, rate_k_per_s, late_w = self.power.swing_w, 0.0, 0.0
+        if swing_w == 0.0:  # what the die follows of a swing is counted already
+            rate_k_per_s, late_w = self._recent.rate_k_per_s(), self._recent.late_w()
+        swing_w = math.hypot(swing_w, late_w)
         while dt > 0.0:
             piece = min(dt, 2.0)
             dt -= piece
             bank.predict(piece, power, share)
-            self._branches.note(Step(piece, power, share, cell if dt <= 0.0 else None, swing_w))
+            seen = cell if dt <= 0.0 else None
+            self._branches.note(Step(piece, power, share, seen, swing_w, rate_k_per_s))
             last_piece_s = piece
-        residual = bank.observe(*cell, swing_w)
+        residual = bank.observe(*cell, swing_w, rate_k_per_s)
         self._code, self._spot_code = row.die_c, row.hotspot_c
         if row.hotspot_c is not None:
             lag_s = 0.3 + math.exp(float(bank.x[leader, LAG]))
-            self.spot.add(last_piece_s, power, row.hotspot_c - row.die_c, lag_s)
+            excess_k = row.hotspot_c - row.die_c
+            self.spot.add(last_piece_s, power, excess_k, lag_s, row.die_c, late_w)
         self._settle_kind(row.time_s)
         self._track_gain(row.time_s, power)
         self._watch_change(row, float(residual[leader]))

@@ -113,7 +113,24 @@ def test_the_nearer_the_crossing_the_less_certainty_is_asked() -> None:
 def test_nothing_is_stopped_on_belief_alone() -> None:
     decision = Decision(Risk())
     assert not decision.stops(forecast(0.0, [0.0] * 10), 0.5)
+    assert not decision.stops(forecast(0.5, [0.0] * 10), 0.5)
     assert decision.stops(forecast(1.5, [0.0] * 10), 0.5)
+
+
+def test_two_looks_are_too_few_however_slow_the_rows_come() -> None:
+    decision = Decision(Risk())
+    assert not decision.stops(forecast(0.0, [0.0] * 10), 0.5)
+    assert not decision.stops(forecast(2.0, [0.0] * 10), 0.5)
+    assert decision.stops(forecast(4.0, [0.0] * 10), 0.5)
+
+
+def test_a_faulty_card_too_is_given_time_where_the_crossing_is_far() -> None:
+    risk = Risk()
+    asked = [risk.asked(s, faulty=True) for s in (0.0, 2.0, 16.0, 30.0, 75.0, 120.0, 900.0)]
+    assert asked == sorted(asked)
+    assert asked[0] == risk.near_faulty
+    assert asked[3] == pytest.approx(risk.sure_faulty)
+    assert asked[-1] == pytest.approx(risk.sure_distant)
 
 
 def test_a_far_crossing_must_stay_certain_for_a_while() -> None:
@@ -128,7 +145,8 @@ def test_a_far_crossing_must_stay_certain_for_a_while() -> None:
 
 
 @pytest.mark.parametrize(
-    "wrong", [{"near": 0.0}, {"near": 0.99}, {"sure": 1.0}, {"stop_s": 40.0}, {"sure_faulty": 0.05}]
+    "wrong", [{"near": 0.0}, {"near": 0.99}, {"sure": 1.0}, {"stop_s": 40.0}, {"sure_faulty": 0.05},
+     {"distant_s": 20.0}],
 )
 def test_absurd_risks_are_refused(wrong: dict[str, float]) -> None:
     with pytest.raises(ValueError, match="risk needs"):
