@@ -132,12 +132,24 @@ def judge(
     if verdict is Verdict.FAIL:
         reason = why_fail or f"{value:g} {unit}".strip() + f", must be {limit}"
     elif verdict is Verdict.UNSURE:
-        reason = f"the limit lies inside {value:g} ± {uncertainty:.2g} {unit}".strip()
+        reason = f"the limit lies inside {_as_known(value, uncertainty)} {unit}".strip()
     elif verdict is Verdict.NOT_MEASURED:
         reason = "the value read is not a number"
     return Reading(
         name, value, unit, uncertainty, limit, (), verdict, reason, source, required
     )
+
+
+def _as_known(value: float, uncertainty: float) -> str:
+    """Value ± U to two digits of U (JCGM 100:2008, 7.2.6).
+
+    >>> _as_known(-2.64669, 0.5811), _as_known(381.26, 12.4)
+    ('-2.65 ± 0.58', '381 ± 12')
+    """
+    if not uncertainty > 0.0:
+        return f"{value:g} ± {uncertainty:g}"
+    digits = max(0, 1 - math.floor(math.log10(uncertainty)))
+    return f"{value:.{digits}f} ± {uncertainty:.{digits}f}"
 
 
 def judge_text(

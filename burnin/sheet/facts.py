@@ -128,11 +128,14 @@ def _ids(facts: object) -> str:
 
 
 def _guards(record: RecordData) -> str:
-    parts: Iterable[str] = (
+    guards = table(record.facts, "guards")
+    parts = [
         f"{title_of(name)} {with_unit(figure(limit), unit_of(name))}"
-        for name, value in table(record.facts, "guards").items()
+        for name, value in guards.items()
         if "limit" in name and (limit := number(value)) is not None
-    )
+    ]
+    if guards.get("forecast") is True:
+        parts.append("a temperature limit that the forecast sees ahead")
     return "; ".join(parts)
 
 

@@ -47,7 +47,7 @@ class PowerMeter:
         self._changed_s = 0.0
         self._refresh_s = REFRESH_S
         self._level_w = 0.0
-        self._reading_w = 0.0
+        self._reading_w = self._change_w = 0.0
         self._changes: deque[float] = deque(maxlen=SWING_WINDOW)
 
     def take(self, time_s: float, power_w: float, energy_j: float | None = None) -> Power:
@@ -73,7 +73,10 @@ class PowerMeter:
             if energy_j != self._counter_j:
                 self._changes.append(abs(power_w - self._level_w))
         elif power_w != self._reading_w:
-            self._changes.append(abs(power_w - self._reading_w))
+            change_w = power_w - self._reading_w
+            # a power that only rises, or only falls, does not swing
+            self._changes.append(abs(change_w) if change_w * self._change_w < 0.0 else 0.0)
+            self._change_w = change_w
         self._reading_w = power_w
 
     def _stands(self, time_s: float, energy_j: float | None) -> bool:

@@ -4,10 +4,13 @@ from __future__ import annotations
 
 from collections import deque
 
+from burnin.guard.cooling.forecast import Plan
 from burnin.guard.cooling.setup import JUMP_SHARE, JUMP_W, Row
 
 OVER_S = 1.0
 """A power reading may be the mean of so long, or stand for so long before it is read anew."""
+SHORT_FOR_S = 2.5
+"""A power that is still short of its plan after so long is the card's own."""
 
 
 class Recent:
@@ -30,11 +33,18 @@ class Recent:
             return 0.0
         return max(0.0, abs(last.die_c - first.die_c) - self._temp_step_c) / OVER_S
 
-    def late_w(self) -> float:
-        """How far the power has moved: so far it may still have to go."""
+    def late_w(self, plan: Plan | None = None) -> float:
+        """How far the power may still have to go: as far as it has moved, or as was planned."""
         last = self._rows[-1]
         if last.energy_j is not None:
             return 0.0
         powers = [r.power_w for r in self._rows]
-        moved_w = max(powers) - min(powers)
-        return moved_w if moved_w > max(JUMP_W, JUMP_SHARE * last.power_w) else 0.0
+        far_w = max(max(powers) - min(powers), self._short_w(plan, last))
+        return far_w if far_w > max(JUMP_W, JUMP_SHARE * last.power_w) else 0.0
+
+    def _short_w(self, plan: Plan | None, last: Row) -> float:
+        """What is missing to a step that was to begin within the last seconds."""
+        begun = [] if plan is None else [(s, w) for s, w in plan.steps if s <= last.time_s]
+        if not begun or last.time_s - begun[-1][0] > SHORT_FOR_S:
+            return 0.0
+        return max(0.0, begun[-1][1] - last.power_w)

@@ -35,13 +35,19 @@ STREAM_IDLE_W = 170.0
 STREAM_ROOM_DRIFT_K, STREAM_DRIFT = 0.05, 0.004
 
 
-SHOWS_S, SHOWN_K = 2.0, 3.0
-"""A load that has just begun moves the die by so much, or at least by `MOVES_K`, within so long."""
-MOVES_K = 2.0
+SHOWS_S = 2.0
+"""Within so long a load that has just begun shows in the die."""
+MOVES_K, MOVES_K_PER_W = 2.0, 0.0176
+"""By so much at least it moves then: 0.032 K/W behind a lag of 2.5 s; a block moves slower."""
 COUPLED_SHARE = 0.4
 """How sure that drop is."""
 TELLING_W = 120.0
-"""From this power on: 2 s of 0.032 K/W behind a lag of 2.5 s are 2 K."""
+"""From this power on the die's standing still is telling."""
+
+
+def begins_k(power_w: float) -> float:
+    """Rise from which a load is taken to have begun with the record."""
+    return max(MOVES_K, MOVES_K_PER_W * power_w)
 
 
 def settled(first: Row, shown: Row) -> tuple[float, float]:
@@ -53,7 +59,7 @@ def settled(first: Row, shown: Row) -> tuple[float, float]:
     if first.power_w <= IDLE_W:
         return first.power_w, 0.0
     moved_k = shown.die_c - first.die_c
-    if moved_k >= MOVES_K:
+    if moved_k >= begins_k(first.power_w):
         return 0.3 * IDLE_W, 0.0
     if first.power_w >= TELLING_W:
         return first.power_w, 0.1 * first.power_w

@@ -23,7 +23,7 @@ from burnin.guard.cooling.setup import (
     Setup,
     plan_of,
 )
-from burnin.guard.cooling.start import SHOWN_K, SHOWS_S, Start, settled
+from burnin.guard.cooling.start import SHOWS_S, Start, begins_k, settled
 from burnin.guard.cooling.states import HEALTHY, CooledBy, Cooling
 
 __all__ = ["IDLE_W", "CoolingWatch", "Row", "Setup", "plan_of"]
@@ -32,6 +32,8 @@ STEP_S = 1.0
 """The filter's step while nothing changes."""
 QUICK_STEP_S, LEAP_STEP_S, LEAP_K = 0.4, 0.2, 3.0
 """Its step when the code has changed, where the information is; shorter when it leaps."""
+LATE_COUNTS = 0.6
+"""A late power is late in several steps of the filter in a row: each must be trusted the less."""
 FINE_SHARE = 0.1
 """A reading between whole steps comes from a finer sensor: its cell is that share of a step."""
 MAY_REST_C = 60.0
@@ -121,8 +123,8 @@ class CoolingWatch:
         self._early.append(row)
         first = self._early[0]
         if first.power_w > IDLE_W:
-            moved_k = abs(row.die_c - first.die_c)
-            if row.time_s - first.time_s < SHOWS_S and moved_k < SHOWN_K:
+            shown = row.die_c - first.die_c > begins_k(first.power_w)
+            if row.time_s - first.time_s < SHOWS_S and not shown:
                 return False
         self.power = self.meter.take(first.time_s, first.power_w, first.energy_j)
         self._begin(first, row)
@@ -177,8 +179,8 @@ class CoolingWatch:
         self._recent.take(row)
         swing_w, rate_k_per_s, late_w = self.power.swing_w, 0.0, 0.0
         if swing_w == 0.0:  # what the die follows of a swing is counted already
-            rate_k_per_s, late_w = self._recent.rate_k_per_s(), self._recent.late_w()
-        swing_w = math.hypot(swing_w, late_w)
+            rate_k_per_s, late_w = self._recent.rate_k_per_s(), self._recent.late_w(self.plan)
+        swing_w = max(swing_w, LATE_COUNTS * late_w)
         while dt > 0.0:
             piece = min(dt, 2.0)
             dt -= piece

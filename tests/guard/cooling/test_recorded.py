@@ -4,12 +4,12 @@ Errors are 90th percentiles of |forecast - reading|, the power that came being k
 
 | record | 10 s, K | 30 s, K |
 | --- | --- | --- |
-| held_power/ramp_200_450.csv | 1.3 | 1.9 |
-| held_power/ramp_300_600.csv | 1.7 | 2.6 |
-| held_power/ramp_150_380_250_550.csv, not seen while the priors were set | 2.3 | 3.0 |
-| the three ramps together | 1.8 | 2.6 |
-| records/compute_card_link_errors, its thermal ramp | 1.7 | 2.2 |
-| load_steps.csv | 5.1 | 5.7 |
+| held_power/ramp_*.csv, singly | 1.0 to 2.0 | 1.2 to 1.7 |
+| held_power/rested_*.csv, which no prior was set by, singly | 1.6 to 2.1 | 2.1 to 2.8 |
+| the same three together | 1.9 | 2.4 |
+| records/compute_card_link_errors, its thermal ramp | 1.8 | 2.5 |
+| held_power/warm_400_220_520.csv, begun while still warm, in a weak stream | 3.3 | 4.8 |
+| load_steps.csv | 4.9 | 5.3 |
 
 In `load_steps.csv` an open-loop duty switches the load, so that power and die temperature both
 alias (readings lie up to 5 K from each other within a second): the best fit with hindsight leaves
@@ -34,7 +34,11 @@ LIMIT_C = 83.0
 HELD = [
     ("held_power/ramp_200_450.csv", ALL_S),
     ("held_power/ramp_300_600.csv", ALL_S),
+    ("held_power/rested_330_560.csv", ALL_S),
     (CUDA, RAMP_S),
+]
+UNSEEN = [
+    f"held_power/rested_{steps}.csv" for steps in ("230_470", "330_560", "170_340_510_300")
 ]
 
 
@@ -43,25 +47,26 @@ def test_the_next_half_minute_is_foreseen_and_nothing_is_stopped(
     data: Path, name: str, span_s: tuple[float, float]
 ) -> None:
     errors = assess(data / name, None, "stream", LIMIT_C, span_s)
-    assert len(errors.off_k[30.0]) > 60
+    assert len(errors.off_k[30.0]) >= 60
     assert errors.ninth(10.0) < 2.0
     assert errors.ninth(30.0) < 3.0
     assert errors.stop is None
     assert errors.state[0] == "healthy air"
 
 
-def test_a_ramp_that_no_prior_was_set_by_is_foreseen_almost_as_well(data: Path) -> None:
-    third = "held_power/ramp_150_380_250_550.csv"
-    errors = {
-        name: assess(data / name, None, "stream", LIMIT_C)
-        for name in (third, *(name for name, _ in HELD if name.startswith("held_power")))
-    }
-    assert errors[third].stop is None
-    assert errors[third].ninth(10.0) < 2.5
-    assert errors[third].ninth(30.0) < 3.0
+def test_three_ramps_that_no_prior_was_set_by_are_foreseen(data: Path) -> None:
+    errors = [assess(data / name, None, "stream", LIMIT_C) for name in UNSEEN]
+    assert all(e.stop is None for e in errors)
     for ahead_s, bound_k in ((10.0, 2.0), (30.0, 3.0)):
-        every = np.concatenate([e.off_k[ahead_s] for e in errors.values()])
+        every = np.concatenate([e.off_k[ahead_s] for e in errors])
         assert np.percentile(np.abs(every), 90) < bound_k
+        assert all(e.ninth(ahead_s) < 1.1 * bound_k for e in errors)
+
+
+def test_a_ramp_begun_while_the_card_is_warm_stops_nothing_either(data: Path) -> None:
+    errors = assess(data / "held_power/warm_400_220_520.csv", None, "stream", LIMIT_C)
+    assert errors.stop is None
+    assert errors.state[0] == "healthy air"
 
 
 def test_aliased_steps_are_foreseen_less_well_and_stop_nothing(data: Path) -> None:
