@@ -10,6 +10,7 @@ from scipy import integrate
 
 from tests.evaluation.baselines import limit_less, line_fit, oracle, slope_over, slopes
 from tests.evaluation.cooling import evaluate
+from tests.evaluation.late import begun_late, held, trailing
 from tests.evaluation.physics import Array, Heat
 from tests.evaluation.planned import run
 from tests.evaluation.scenarios import KINDS, Scenario, draw, play
@@ -125,3 +126,26 @@ def test_a_few_planned_ramps_stay_below_every_limit_and_within_their_joules() ->
         if s.kind == "no coolant":
             assert e.how == "stop"
             assert e.energy_j <= 5000.0
+
+
+def test_power_read_late_keeps_its_energy_and_held_codes_are_those_before() -> None:
+    power_w = np.repeat([20.0, 300.0, 20.0], 300)
+    late_w = trailing(power_w, 1.0)
+    assert late_w.sum() == pytest.approx(power_w.sum(), rel=2e-3)
+    assert late_w[310] == pytest.approx(300.0 - 280.0 * math.exp(-1.1), abs=0.1)
+    codes = np.arange(30.0)
+    assert held(codes, 1.0).tolist() == [0.0] * 10 + [10.0] * 10 + [20.0] * 10
+    assert (held(codes, 0.1) == codes).all()
+
+
+def test_a_record_begun_late_shows_the_same_card_from_then_on(scenarios: list[Scenario]) -> None:
+    begun = [(s, begun_late(s, 10.0)) for s in scenarios]
+    changed = [(whole, late) for whole, late in begun if late is not whole]
+    assert len(changed) > len(scenarios) // 4
+    for whole, late in changed:
+        cut_s = whole.time_s[-1] - late.time_s[-1]
+        assert late.time_s[0] == pytest.approx(0.0, abs=1e-6)
+        assert late.power_w[0] > 60.0
+        assert late.crossing_s == pytest.approx(whole.crossing_s - cut_s)
+        assert late.setting.plan[0][0] == 0.0
+        assert late.setting.watts(late.time_s)[-1] == whole.setting.watts(whole.time_s)[-1]

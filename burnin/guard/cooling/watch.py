@@ -33,7 +33,7 @@ STEP_S = 1.0
 QUICK_STEP_S, LEAP_STEP_S, LEAP_K = 0.4, 0.2, 3.0
 """Its step when the code has changed, where the information is; shorter when it leaps."""
 LATE_COUNTS = 0.6
-"""A late power is late in several steps of the filter in a row: each must be trusted the less."""
+"""How much of what a power may still have to go is taken for a swing that the die has followed."""
 FINE_SHARE = 0.1
 """A reading between whole steps comes from a finer sensor: its cell is that share of a step."""
 MAY_REST_C = 60.0
