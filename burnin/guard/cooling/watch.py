@@ -11,6 +11,7 @@ from burnin.guard.cooling.fans import FanEvidence
 from burnin.guard.cooling.forecast import Fans, Forecast, Forecaster, Plan
 from burnin.guard.cooling.hotspot import HotSpot
 from burnin.guard.cooling.network import LAG, REFERENCE_RPM
+from burnin.guard.cooling.plan_gain import PlanGain
 from burnin.guard.cooling.power import Power, PowerMeter
 from burnin.guard.cooling.priors import hypotheses
 from burnin.guard.cooling.recent import Recent
@@ -73,7 +74,7 @@ class CoolingWatch:
         self.bank: Bank | None = None
         self.rows = 0
         self.steps = 0
-        self._gain = 1.0
+        self._gain = PlanGain()
         self.last: Row | None = None
         self.coolest_c: float | None = None
         self._energy_j = self._span_s = 0.0
@@ -195,7 +196,7 @@ class CoolingWatch:
             excess_k = row.hotspot_c - row.die_c
             self.spot.add(last_piece_s, power, excess_k, lag_s, row.die_c, late_w)
         self._settle_kind(row.time_s)
-        self._track_gain(row.time_s, power)
+        self._gain.take(self.plan, row.time_s, power, self._jump_s)
         self._watch_change(row, float(residual[leader]))
         if row.fan_rpm is not None:
             self._watch_fans(row, last_piece_s)
@@ -234,15 +235,6 @@ class CoolingWatch:
         for place, h in enumerate(self.bank.hypotheses):
             if h.air and not h.fan_turns:
                 self.bank.log_weight[place] += lost
-
-    def _track_gain(self, time_s: float, power_w: float) -> None:
-        plan = self.plan
-        planned = None if plan is None else plan.watts(time_s)
-        if planned is None or planned < 20.0 or time_s - self._jump_s < 1.5:
-            return
-        ratio = power_w / planned
-        if 0.7 < ratio < 1.3:
-            self._gain += 0.1 * (min(1.1, max(0.85, ratio)) - self._gain)
 
     def _watch_change(self, row: Row, residual: float) -> None:
         """CUSUM on one residual a second; the first seconds after a jump of power are left out."""
@@ -290,7 +282,7 @@ class CoolingWatch:
             raise ValueError("no row was seen yet")
         share = None if last.fan_rpm is None else min(1.4, last.fan_rpm / REFERENCE_RPM)
         return self.forecaster.look(
-            bank, self.spot, plan, last.time_s, self._gain, self.power.level_w, Fans(share)
+            bank, self.spot, plan, last.time_s, self._gain.value, self.power.level_w, Fans(share)
         )
 
     def look_ahead(self) -> Forecast:
