@@ -5,8 +5,8 @@ from __future__ import annotations
 from pathlib import Path
 
 from burnin.checksums import write_checksums
-from burnin.clock import WallClock, iso
-from burnin.events import OwedWork, RunFinished, RunStarted
+from burnin.core.clock import WallClock, iso
+from burnin.core.events import OwedWork, RunFinished, RunStarted
 from burnin.prepare import Options, run_folder, standing_facts
 from burnin.profile import stage_name
 from burnin.profile_files import LoadedProfile

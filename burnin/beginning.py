@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from burnin.errors import BadInput, NoCard
+from burnin.core.errors import BadInput, NoCard
 from burnin.prepare import OpenBench, Options, facts_of, open_bench_for, run_folder
 from burnin.profile_files import LoadedProfile, load_profile, parse_profile
 from burnin.record import plain

@@ -8,7 +8,7 @@ from typing import Annotated
 
 import typer
 
-from burnin.errors import BurninError
+from burnin.core.errors import BurninError
 from burnin.repair.commands import mount
 from burnin.telling_errors import plain_errors
 

@@ -10,11 +10,11 @@ from pathlib import Path
 
 import burnin
 from burnin.card.card import Bench, Card, Identity
-from burnin.clock import Clock, WallClock, iso
+from burnin.core.clock import Clock, WallClock, iso
+from burnin.core.errors import BadInput, EngineUnavailable, NoCard
+from burnin.core.reading import NotMeasured, known
 from burnin.engine.engine import Engine, EngineDescription
-from burnin.errors import BadInput, EngineUnavailable, NoCard
 from burnin.profile_files import LoadedProfile
-from burnin.reading import NotMeasured, known
 from burnin.record import plain
 from burnin.repair.cold_starts import NOBODY_ASKED, Boot, read_boot
 from burnin.ticket import Ticket, folder_name

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from burnin.errors import ProfileError
+from burnin.core.errors import ProfileError
 from burnin.validation import explain, read_toml
 
 if TYPE_CHECKING:

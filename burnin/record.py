@@ -15,8 +15,8 @@ from dataclasses import fields, is_dataclass
 from enum import Enum
 from pathlib import Path
 
-from burnin.clock import Clock, iso
-from burnin.events import (
+from burnin.core.clock import Clock, iso
+from burnin.core.events import (
     Event,
     ReadingTaken,
     RunFinished,
@@ -26,8 +26,8 @@ from burnin.events import (
     StageProgress,
     StageStarted,
 )
-from burnin.reading import NotMeasured, Reading
-from burnin.sample import TELEMETRY_NAMES, Sample
+from burnin.core.reading import NotMeasured, Reading
+from burnin.core.sample import TELEMETRY_NAMES, Sample
 
 READING_COLUMNS = (
     "time_utc",

@@ -8,8 +8,8 @@ import json
 from collections.abc import Mapping
 from pathlib import Path
 
-from burnin.errors import RecordError
-from burnin.reading import Limit, Reading, Verdict
+from burnin.core.errors import RecordError
+from burnin.core.reading import Limit, Reading, Verdict
 
 
 def read_facts(folder: Path) -> dict[str, object]:

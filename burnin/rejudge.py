@@ -8,16 +8,16 @@ from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import TextIO
 
-from burnin.errors import RecordError
+from burnin.core.errors import RecordError
+from burnin.core.reading import NotMeasured
+from burnin.core.sample import TELEMETRY_NAMES, Resolution, Sample, Telemetry
 from burnin.guard.cooling.forecast import Plan
 from burnin.guard.cooling.plan import DRY_STATES
 from burnin.guard.fitting import fit_guards
 from burnin.guard.forecast_guard import ForecastGuard
 from burnin.profile_files import LoadedProfile, load_profile, parse_profile
 from burnin.profile_ramp import ThermalRamp
-from burnin.reading import NotMeasured
 from burnin.record_reading import read_facts, read_rows
-from burnin.sample import TELEMETRY_NAMES, Resolution, Sample, Telemetry
 
 
 def rejudge(files: list[str], profile: str | None, as_json: bool, out: TextIO) -> int:

@@ -15,12 +15,12 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, TextIO
 
-from burnin.errors import BadInput
+from burnin.core.errors import BadInput
+from burnin.core.reading import NotMeasured
+from burnin.core.sample import Sample, Telemetry
 from burnin.guard.guard import Trip
-from burnin.reading import NotMeasured
 from burnin.replay_csv import BadRow, Record, open_record
 from burnin.replay_guards import guards_for
-from burnin.sample import Sample, Telemetry
 
 if TYPE_CHECKING:
     from burnin.profile import Guards

@@ -9,9 +9,9 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from typing import TextIO
 
-from burnin.errors import BadInput
-from burnin.reading import NotMeasured
-from burnin.sample import Sample, Telemetry
+from burnin.core.errors import BadInput
+from burnin.core.reading import NotMeasured
+from burnin.core.sample import Sample, Telemetry
 
 NEEDED = ("time_s", "power_w", "gpu_temp_c")
 COUNTER = "energy_j"

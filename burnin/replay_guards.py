@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
+from burnin.core.sample import Resolution
 from burnin.guard.guard import Guard
-from burnin.sample import Resolution
 
 if TYPE_CHECKING:
     from burnin.guard.cooling.states import CooledBy

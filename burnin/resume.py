@@ -8,12 +8,12 @@ from datetime import datetime
 from pathlib import Path
 
 from burnin.checksums import changed_data
-from burnin.errors import RecordError
-from burnin.reading import Reading, Verdict
+from burnin.core.errors import RecordError
+from burnin.core.reading import Reading, Verdict
+from burnin.core.verdict import StageOutcome
 from burnin.record_reading import read_facts, read_rows, reading_of
 from burnin.run import Earlier
 from burnin.stages.link_traffic import SOAK_NOTE
-from burnin.verdict import StageOutcome
 
 _PROVEN = ("pass", "fail", "conditional")
 """A stage with one of these came to its end; anything else was in flight, or never began."""

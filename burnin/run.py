@@ -12,10 +12,9 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from burnin.card.card import Card
-from burnin.clock import Clock, iso
-from burnin.engine.engine import Engine
-from burnin.errors import DeviceLost, EngineError, StoppedByHand
-from burnin.events import (
+from burnin.core.clock import Clock, iso
+from burnin.core.errors import DeviceLost, EngineError, StoppedByHand
+from burnin.core.events import (
     Noted,
     OwedWork,
     Publish,
@@ -25,16 +24,17 @@ from burnin.events import (
     StageFinished,
     StageStarted,
 )
+from burnin.core.reading import NotMeasured, Reading, known, not_measured
+from burnin.core.verdict import StageOutcome, owed_of_stage, run_verdict, stage_verdict
+from burnin.engine.engine import Engine
 from burnin.guard.fitting import fit_guards
 from burnin.guard.watch import LoadStopped, Watch
 from burnin.profile import Profile, Stage, stage_name
-from burnin.reading import NotMeasured, Reading, known, not_measured
 from burnin.repair.cold_starts import NOBODY_ASKED, Boot
 from burnin.stages.catalogue import STAGES, title_of
 from burnin.stages.context import Prompter, StageContext
 from burnin.stages.engine_proof import prove_engine
 from burnin.stages.further_load import no_more_load
-from burnin.verdict import StageOutcome, owed_of_stage, run_verdict, stage_verdict
 
 TAKEN_OVER = " (taken over from an earlier run)"
 CARD_GONE = "card stopped answering"

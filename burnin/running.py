@@ -13,12 +13,12 @@ from typing import TYPE_CHECKING
 
 from burnin.beginning import Wish, begin
 from burnin.checksums import write_checksums
-from burnin.errors import BadInput, BurninError
-from burnin.events import Event, Publish
+from burnin.core.errors import BadInput, BurninError
+from burnin.core.events import Event, Publish
+from burnin.core.reading import NotMeasured
+from burnin.core.verdict import EXIT_CODES
 from burnin.prepare import OpenBench
-from burnin.reading import NotMeasured
 from burnin.record import RecordWriter, plain
-from burnin.verdict import EXIT_CODES
 
 if TYPE_CHECKING:
     from burnin.stages.context import Prompter
@@ -107,7 +107,7 @@ def _prompter(
 
 
 def _outputs(text: str, opened: OpenBench) -> frozenset[str]:
-    from burnin.reading import known
+    from burnin.core.reading import known
 
     there = frozenset(o.name for o in known(opened.card.outputs()) or ())
     if text.strip() == "all":

@@ -7,7 +7,7 @@ from contextlib import contextmanager
 
 import typer
 
-from burnin.errors import BurninError
+from burnin.core.errors import BurninError
 
 
 @contextmanager

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from burnin.errors import ProfileError
+from burnin.core.errors import ProfileError
 from burnin.profile_files import (
     load_profile,
     parse_profile,

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from burnin.reading import (
+from burnin.core.reading import (
     Limit,
     NotMeasured,
     Verdict,

@@ -13,7 +13,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from burnin.checksums import write_checksums
-from burnin.errors import RecordError
+from burnin.core.errors import RecordError
 from burnin.record import DurableTable, write_json
 from burnin.record_reading import read_facts, read_rows
 

@@ -5,9 +5,9 @@ from __future__ import annotations
 from hypothesis import given
 from hypothesis import strategies as st
 
-from burnin.events import OwedWork
-from burnin.reading import Limit, NotMeasured, Reading, judge
-from burnin.verdict import EXIT_CODES, StageOutcome, owed_of_stage, run_verdict, stage_verdict
+from burnin.core.events import OwedWork
+from burnin.core.reading import Limit, NotMeasured, Reading, judge
+from burnin.core.verdict import EXIT_CODES, StageOutcome, owed_of_stage, run_verdict, stage_verdict
 
 GOOD = judge("a", 1.0, "", Limit(upper=2.0))
 BAD = judge("b", 3.0, "", Limit(upper=2.0))

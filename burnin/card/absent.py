@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from burnin.card.card import Counter, Identity, Link, LinkEnd, Output, TemperatureLimits
 from burnin.card.pci import ConfigurationSpace
-from burnin.errors import NoCard
-from burnin.reading import NotMeasured
-from burnin.sample import Resolution, Telemetry
+from burnin.core.errors import NoCard
+from burnin.core.reading import NotMeasured
+from burnin.core.sample import Resolution, Telemetry
 
 
 class AbsentCard:

@@ -6,7 +6,7 @@ import errno
 import re
 
 from burnin.card.files import BenchFiles
-from burnin.reading import NotMeasured
+from burnin.core.reading import NotMeasured
 
 REASONS: dict[int, str] = {
     errno.ENOENT: "the system does not offer it",

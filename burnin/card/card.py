@@ -10,8 +10,8 @@ from dataclasses import dataclass
 from typing import Protocol
 
 from burnin.card.pci import ConfigurationSpace
-from burnin.reading import NotMeasured
-from burnin.sample import Resolution, Telemetry
+from burnin.core.reading import NotMeasured
+from burnin.core.sample import Resolution, Telemetry
 
 
 @dataclass(frozen=True)

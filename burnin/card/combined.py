@@ -19,8 +19,8 @@ from burnin.card.files import BenchFiles
 from burnin.card.linux import LinuxBench, LinuxCard
 from burnin.card.nvml import VENDOR_ID, NvmlCard, open_card, open_library
 from burnin.card.pci import ConfigurationSpace
-from burnin.reading import NotMeasured
-from burnin.sample import Resolution, Telemetry
+from burnin.core.reading import NotMeasured
+from burnin.core.sample import Resolution, Telemetry
 
 T = TypeVar("T")
 

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from burnin.card.edid_cta import TAG_CTA, CtaExtension, extension_override, read_cta
 from burnin.card.edid_layout import BLOCK_BYTES, CHECKSUM, DESCRIPTOR_BYTES, EdidProblem
 from burnin.card.edid_timing import Mode, detailed_mode
-from burnin.reading import NotMeasured
+from burnin.core.reading import NotMeasured
 
 HEADER = bytes.fromhex("00ffffffffffff00")  # E-EDID 1.4, 3.3
 FIRST_DESCRIPTOR = 54

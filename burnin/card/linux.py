@@ -27,8 +27,8 @@ from burnin.card.linux_pci import (
 from burnin.card.linux_throttle import ThrottleFiles
 from burnin.card.pci import ConfigurationSpace
 from burnin.card.pci_names import PciNames
-from burnin.reading import NotMeasured, known
-from burnin.sample import Resolution, Telemetry
+from burnin.core.reading import NotMeasured, known
+from burnin.core.sample import Resolution, Telemetry
 
 _VENDOR_ID_BYTES = 4
 

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from burnin.card.attributes import Attributes
 from burnin.card.files import BenchFiles
-from burnin.reading import NotMeasured
+from burnin.core.reading import NotMeasured
 
 
 def describe(files: BenchFiles) -> dict[str, str]:

@@ -11,7 +11,7 @@ import re
 from burnin.card.attributes import Attributes, why
 from burnin.card.card import Output
 from burnin.card.files import BenchFiles
-from burnin.reading import NotMeasured, known
+from burnin.core.reading import NotMeasured, known
 
 DRM = "/sys/class/drm"
 _EDID_LIMIT_BYTES = 256 * 128

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from burnin.card.attributes import Attributes
 from burnin.card.card import TemperatureLimits
 from burnin.card.files import BenchFiles
-from burnin.reading import NotMeasured, known
+from burnin.core.reading import NotMeasured, known
 
 GPU_LABELS = ("edge", "pkg")
 HOTSPOT_LABELS = ("junction",)

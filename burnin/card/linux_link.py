@@ -12,7 +12,7 @@ from burnin.card.files import BenchFiles
 from burnin.card.linux_pci import Ends, configuration_space
 from burnin.card.pci_link import LinkRegisters
 from burnin.card.rates import parse_speed_gts, parse_width_lanes
-from burnin.reading import NotMeasured
+from burnin.core.reading import NotMeasured
 
 AER_FILES: dict[str, str] = {
     "aer_dev_correctable": "correctable",

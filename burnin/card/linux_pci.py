@@ -16,7 +16,7 @@ from burnin.card.files import BenchFiles
 from burnin.card.pci import ConfigurationSpace
 from burnin.card.pci_names import PciNames
 from burnin.card.pci_registers import EXTENDED_BYTES, HEADER_BYTES
-from burnin.reading import NotMeasured, known
+from burnin.core.reading import NotMeasured, known
 
 DEVICES = "/sys/bus/pci/devices"
 CARD_CLASSES = (0x0300, 0x0302, 0x0380, 0x1200)

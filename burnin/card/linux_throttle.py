@@ -11,8 +11,8 @@ import re
 
 from burnin.card.attributes import Attributes
 from burnin.card.files import BenchFiles
-from burnin.reading import NotMeasured, known
-from burnin.sample import HEAT_THROTTLE
+from burnin.core.reading import NotMeasured, known
+from burnin.core.sample import HEAT_THROTTLE
 
 REASONS: dict[str, tuple[str, ...]] = {
     "reason_pl1": ("sustained power limit",),

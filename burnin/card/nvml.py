@@ -13,8 +13,8 @@ from typing import Any
 from burnin.card import nvml_words as words
 from burnin.card.card import Counter, LinkEnd, TemperatureLimits
 from burnin.card.rates import RATE_GTS
-from burnin.reading import NotMeasured
-from burnin.sample import Resolution, Telemetry
+from burnin.core.reading import NotMeasured
+from burnin.core.sample import Resolution, Telemetry
 
 VENDOR_ID = 0x10DE
 SOURCE = "NVML"

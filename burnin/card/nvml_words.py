@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from burnin.sample import HEAT_THROTTLE
+from burnin.core.sample import HEAT_THROTTLE
 
 NOT_SUPPORTED = 3
 FUNCTION_NOT_FOUND = 13

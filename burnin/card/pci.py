@@ -24,7 +24,7 @@ from burnin.card.pci_link import (
     width_of,
 )
 from burnin.card.pci_windows import BaseAddress, read_base_addresses
-from burnin.reading import NotMeasured
+from burnin.core.reading import NotMeasured
 
 
 @dataclass(frozen=True)

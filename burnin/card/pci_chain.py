@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from burnin.card import pci_registers as reg
-from burnin.reading import NotMeasured
+from burnin.core.reading import NotMeasured
 
 GONE = "the card does not answer: it reads all ones"
 

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from burnin.card import pci_registers as reg
-from burnin.reading import NotMeasured
+from burnin.core.reading import NotMeasured
 
 
 @dataclass(frozen=True)

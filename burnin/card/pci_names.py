@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from burnin.card.attributes import why
 from burnin.card.files import BenchFiles
-from burnin.reading import NotMeasured
+from burnin.core.reading import NotMeasured
 
 LISTS = ("/usr/share/hwdata/pci.ids", "/usr/share/misc/pci.ids", "/var/lib/pciutils/pci.ids")
 _LIMIT_BYTES = 16 << 20

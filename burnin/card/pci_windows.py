@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 from burnin.card import pci_registers as reg
 from burnin.card.pci_chain import field
-from burnin.reading import NotMeasured
+from burnin.core.reading import NotMeasured
 
 
 @dataclass(frozen=True)

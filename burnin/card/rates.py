@@ -10,7 +10,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
-from burnin.reading import NotMeasured
+from burnin.core.reading import NotMeasured
 
 
 @dataclass(frozen=True)

@@ -7,7 +7,7 @@ import re
 
 from burnin.connector.contact_map import LAST_CONTACT, Contact, contacts
 from burnin.connector.other_connectors import PlugContact, connectors, plug_contacts
-from burnin.errors import BadInput
+from burnin.core.errors import BadInput
 
 AnyContact = Contact | PlugContact
 _EDGE = re.compile(r"([A-Z])0*(\d{1,3})")

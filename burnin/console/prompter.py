@@ -7,8 +7,8 @@ import sys
 import time
 from collections.abc import Callable
 
-from burnin.events import Asked, Publish
-from burnin.reading import NotMeasured
+from burnin.core.events import Asked, Publish
+from burnin.core.reading import NotMeasured
 
 
 class TerminalPrompter:

@@ -6,7 +6,6 @@ import time
 from collections.abc import Callable
 from typing import TYPE_CHECKING
 
-from burnin.clock import duration
 from burnin.console.wording import (
     VERDICT_WORDS,
     limit_text,
@@ -14,7 +13,8 @@ from burnin.console.wording import (
     value_text,
     verdict_text,
 )
-from burnin.events import (
+from burnin.core.clock import duration
+from burnin.core.events import (
     Asked,
     Event,
     ForecastMade,
@@ -31,8 +31,8 @@ from burnin.events import (
     StageProgress,
     StageStarted,
 )
-from burnin.reading import Reading, Verdict, title_of_reading
-from burnin.verdict import by_reason
+from burnin.core.reading import Reading, Verdict, title_of_reading
+from burnin.core.verdict import by_reason
 
 if TYPE_CHECKING:
     from rich.console import Console

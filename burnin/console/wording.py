@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from burnin.reading import NotMeasured, Reading
-from burnin.sample import Sample
+from burnin.core.reading import NotMeasured, Reading
+from burnin.core.sample import Sample
 
 VERDICT_WORDS = {
     "pass": "PASS",

@@ -5,9 +5,9 @@ from __future__ import annotations
 import importlib.util
 from typing import Protocol
 
+from burnin.core.errors import EngineUnavailable
 from burnin.engine.engine import Engine
 from burnin.engine.process import WorkerEngine
-from burnin.errors import EngineUnavailable
 
 ENGINES = ("cuda", "vulkan")
 NVIDIA = 0x10DE

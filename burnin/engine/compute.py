@@ -6,6 +6,7 @@ import math
 import time
 from collections.abc import Iterator
 
+from burnin.core.errors import EngineError
 from burnin.engine.device import ComputeUnit, Device, Differences, Disturbance
 from burnin.engine.job import (
     ComputeMismatch,
@@ -17,7 +18,6 @@ from burnin.engine.job import (
 )
 from burnin.engine.slices import Pace, Pipeline, SliceSize
 from burnin.engine.work import Emit
-from burnin.errors import EngineError
 
 PROGRESS_EVERY_S = 0.2
 EXAMPLES = 64

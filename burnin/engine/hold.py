@@ -20,7 +20,7 @@ import math
 from collections import deque
 from dataclasses import dataclass
 
-from burnin.reading import NotMeasured
+from burnin.core.reading import NotMeasured
 
 RISE_W_PER_S = 200.0
 """Soft start: the set point climbs no faster."""

@@ -5,6 +5,7 @@ from __future__ import annotations
 import time
 from collections.abc import Iterator
 
+from burnin.core.errors import EngineError
 from burnin.engine.device import Area, AreaFound, AreaWanted, Device
 from burnin.engine.failing import FailingWords
 from burnin.engine.job import MemoryResult, MemoryTest, Progress, Started
@@ -19,7 +20,6 @@ from burnin.engine.patterns import (
 from burnin.engine.plant import disturb
 from burnin.engine.sweep import Sweep
 from burnin.engine.work import Emit
-from burnin.errors import EngineError
 
 PROGRESS_EVERY_S = 0.1
 

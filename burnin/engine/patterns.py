@@ -19,7 +19,7 @@ from dataclasses import dataclass
 from enum import IntEnum, StrEnum
 from typing import TYPE_CHECKING
 
-from burnin.errors import EngineError
+from burnin.core.errors import EngineError
 
 if TYPE_CHECKING:
     import numpy as np

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
+from burnin.core.errors import EngineError
 from burnin.engine.device import Area
 from burnin.engine.job import Plant
-from burnin.errors import EngineError
 
 
 def disturb(area: Area, plant: Plant) -> None:

@@ -15,6 +15,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from typing import IO, Any
 
+from burnin.core.errors import EngineError, EngineUnavailable, WorkerEnded
 from burnin.engine import wire
 from burnin.engine.engine import EngineDescription
 from burnin.engine.job import (
@@ -26,7 +27,6 @@ from burnin.engine.job import (
     TrafficResult,
     WorkEvent,
 )
-from burnin.errors import EngineError, EngineUnavailable, WorkerEnded
 
 READY_WITHIN_S = 60.0
 STOP_WITHIN_S = 0.1

@@ -10,11 +10,11 @@ import time
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
+from burnin.core.errors import EngineError
+from burnin.core.reading import NotMeasured, known
+from burnin.core.sample import Telemetry
 from burnin.engine.engine import Engine
 from burnin.engine.job import ArithmeticLoad, Failed
-from burnin.errors import EngineError
-from burnin.reading import NotMeasured, known
-from burnin.sample import Telemetry
 
 ReadTelemetry = Callable[[], Telemetry]
 

@@ -6,11 +6,11 @@ import math
 import time
 from collections.abc import Iterator
 
+from burnin.core.errors import EngineError
 from burnin.engine.device import Device, Moved
 from burnin.engine.job import LinkTraffic, Progress, Started, TrafficResult
 from burnin.engine.slices import Pipeline, SliceSize
 from burnin.engine.work import Emit
-from burnin.errors import EngineError
 
 DIRECTIONS = ("to_card", "to_host", "both")
 PROGRESS_EVERY_S = 0.2

@@ -13,9 +13,9 @@ import types
 import typing
 from typing import Any, TypeVar, get_args, get_origin
 
+from burnin.core.errors import EngineError
 from burnin.engine.engine import EngineDescription
 from burnin.engine.job import Job, WorkEvent
-from burnin.errors import EngineError
 
 T = TypeVar("T")
 

@@ -17,12 +17,12 @@ import threading
 from collections.abc import Callable
 from typing import Any
 
+from burnin.core.errors import BurninError, DeviceLost
 from burnin.engine import wire
 from burnin.engine.deadman import DeadManSwitch
 from burnin.engine.device import Device
 from burnin.engine.job import ArithmeticLoad, Failed, Job, LinkTraffic, MemoryTest, WorkEvent
 from burnin.engine.work import Emit, LoadShare, Work
-from burnin.errors import BurninError, DeviceLost
 
 WATCH_EVERY_S = 0.05
 PR_SET_PDEATHSIG = 1

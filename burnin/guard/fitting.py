@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from burnin.core.sample import Resolution
 from burnin.guard.guard import Guard
 from burnin.guard.limits import HeatThrottle, RateLimit, SustainedOver, TemperatureLimit
 from burnin.guard.liveness import LostCard, StaleData
-from burnin.sample import Resolution
 
 if TYPE_CHECKING:
     from burnin.guard.cooling.states import CooledBy

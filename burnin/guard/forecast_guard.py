@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import math
 
+from burnin.core.reading import known
+from burnin.core.sample import Sample
 from burnin.guard.cooling.decision import Decision, Risk
 from burnin.guard.cooling.plan import DRY_STATES
 from burnin.guard.cooling.states import HEALTHY, CooledBy, Cooling, check, suspect
 from burnin.guard.cooling.verdict import name_state
 from burnin.guard.cooling.watch import IDLE_W, CoolingWatch, Row, Setup
 from burnin.guard.guard import Expectation, Trip
-from burnin.reading import known
-from burnin.sample import Sample
 
 CALM_S, ALERT_S, URGENT_S = 2.0, 1.0, 0.4
 """Seconds between forecasts while no crossing is in sight, while one is, and while one is near."""

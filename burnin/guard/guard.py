@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Protocol
 
-from burnin.sample import Sample
+from burnin.core.sample import Sample
 
 
 @dataclass(frozen=True)

@@ -7,10 +7,10 @@ slope times sensor lag and stop latency.
 
 from __future__ import annotations
 
+from burnin.core.reading import NotMeasured
+from burnin.core.sample import HEAT_THROTTLE, Sample
 from burnin.guard.guard import Expectation, Trip
 from burnin.guard.trend import Trend
-from burnin.reading import NotMeasured
-from burnin.sample import HEAT_THROTTLE, Sample
 
 _SIGNAL_WORDS = {
     "gpu_temp_c": "GPU",

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
+from burnin.core.reading import NotMeasured
+from burnin.core.sample import Sample
 from burnin.guard.guard import Expectation, Trip
-from burnin.reading import NotMeasured
-from burnin.sample import Sample
 
 
 class LostCard:

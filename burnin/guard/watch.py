@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from typing import Protocol
 
-from burnin.clock import Clock, iso
-from burnin.errors import BurninError, StoppedByHand
-from burnin.events import ForecastMade, Publish, SampleTaken
+from burnin.core.clock import Clock, iso
+from burnin.core.errors import BurninError, StoppedByHand
+from burnin.core.events import ForecastMade, Publish, SampleTaken
+from burnin.core.sample import Sample, Telemetry
 from burnin.guard.forecast_guard import ForecastGuard
 from burnin.guard.guard import Expectation, Guard, Trip
-from burnin.sample import Sample, Telemetry
 
 _FORECAST_EVERY_S = 5.0
 

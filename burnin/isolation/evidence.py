@@ -11,7 +11,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from burnin.errors import RecordError
+from burnin.core.errors import RecordError
 from burnin.isolation.outputs import OutputLook, looks_at_outputs
 from burnin.record_reading import read_facts, read_rows
 

@@ -8,7 +8,7 @@ from dataclasses import asdict, dataclass
 from pathlib import Path
 
 from burnin.connector.contact_map import contacts
-from burnin.errors import BadInput, RecordError
+from burnin.core.errors import BadInput, RecordError
 from burnin.isolation.evidence import Evidence, read_evidence
 from burnin.isolation.explanation import Explanation
 from burnin.isolation.next_step import Step, next_steps

@@ -10,9 +10,9 @@ from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
-from burnin.errors import BadInput
+from burnin.core.errors import BadInput
+from burnin.core.reading import Limit, Reading, Verdict, judge, not_measured
 from burnin.profile import Profile
-from burnin.reading import Limit, Reading, Verdict, judge, not_measured
 from burnin.repair.points import Point, Wanted, parse_point, wanted
 from burnin.repair.quantity import OHM, VOLT, Meter, parse_quantity, quantity_text
 from burnin.repair.store import add_all

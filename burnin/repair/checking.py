@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 from pathlib import Path
 
-from burnin.errors import BadInput, RecordError
+from burnin.core.errors import BadInput, RecordError
 from burnin.repair.handover import FACTS, PREFIX, runs_behind
 from burnin.repair.signing import CHECKSUMS, Verification, verify
 

@@ -9,9 +9,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from pathlib import Path
 
+from burnin.core.reading import Limit, NotMeasured, Reading, Verdict, judge, not_measured
 from burnin.profile import LinkCheck
 from burnin.profile_repair import ColdStarts
-from burnin.reading import Limit, NotMeasured, Reading, Verdict, judge, not_measured
 from burnin.repair.cold_starts import (
     FILE,
     Boot,

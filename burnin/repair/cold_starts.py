@@ -13,8 +13,8 @@ from pathlib import Path
 
 from burnin.card.attributes import Attributes
 from burnin.card.files import BenchFiles
-from burnin.clock import iso
-from burnin.reading import NotMeasured
+from burnin.core.clock import iso
+from burnin.core.reading import NotMeasured
 from burnin.repair.event_log import Log, LogEvent, append, read_log
 from burnin.repair.moments import moment_of
 

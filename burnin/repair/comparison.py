@@ -12,7 +12,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from burnin.errors import BadInput
+from burnin.core.errors import BadInput
 from burnin.record_reading import read_facts
 from burnin.repair.history import numbers_of, numbers_of_all
 from burnin.repair.proof import PastRun

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 
-from burnin.errors import BadInput
+from burnin.core.errors import BadInput
 
 KINDS: dict[str, str] = {
     "missing": "pad missing",

@@ -16,7 +16,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
-from burnin.errors import RecordError
+from burnin.core.errors import RecordError
 
 MENDED = "mended"
 """Event that follows a torn line: what was left of it is no part of the ticket."""

@@ -7,7 +7,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import datetime
 
-from burnin.errors import BadInput
+from burnin.core.errors import BadInput
 from burnin.repair.store import add
 from burnin.repair.whole_ticket import WholeTicket
 

@@ -6,7 +6,7 @@ import select
 import sys
 from collections.abc import Callable, Sequence
 
-from burnin.errors import BadInput
+from burnin.core.errors import BadInput
 from burnin.repair.first_light import Ask, keep, observe, parse_answer, questions
 from burnin.repair.power_gate import may_power
 from burnin.repair.whole_ticket import WholeTicket

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from pathlib import Path
 
-from burnin.events import OwedWork
+from burnin.core.events import OwedWork
 from burnin.profile_files import LoadedProfile
 from burnin.repair.owed import (
     BEFORE_POWER,

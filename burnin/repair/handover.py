@@ -11,8 +11,8 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 
-from burnin.clock import iso
-from burnin.errors import BadInput, RecordError
+from burnin.core.clock import iso
+from burnin.core.errors import BadInput, RecordError
 from burnin.record import write_json
 from burnin.repair.event_log import read_log
 from burnin.repair.moments import utc_now

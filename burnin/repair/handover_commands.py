@@ -52,7 +52,7 @@ def measure(
 
     Exit code 1 where a value fails.
     """
-    from burnin.reading import Verdict
+    from burnin.core.reading import Verdict
     from burnin.repair.measuring import measure as take_values
     from burnin.repair.telling import CAUTIONS, next_step, value_lines
 
@@ -107,7 +107,7 @@ def verify(
     results: Results = RESULTS,
 ) -> None:
     """Whether a record or sheet is as it left; exit code 1 where something was changed."""
-    from burnin.errors import BadInput
+    from burnin.core.errors import BadInput
     from burnin.repair.checking import check, find_fingerprint
 
     changed = False

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
-from burnin.errors import BadInput
+from burnin.core.errors import BadInput
 from burnin.repair.damage import kind_of, places
 from burnin.repair.moments import parse_day, parse_from, utc_now
 from burnin.repair.photos import add_photo, check_photo

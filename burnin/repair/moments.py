@@ -5,8 +5,8 @@ from __future__ import annotations
 import re
 from datetime import UTC, date, datetime, timedelta
 
-from burnin.clock import iso
-from burnin.errors import BadInput
+from burnin.core.clock import iso
+from burnin.core.errors import BadInput
 
 _SPAN = re.compile(r"^\s*\+?\s*(\d+(?:\.\d+)?)\s*(min|h|d)\s*$")
 _SECONDS = {"min": 60.0, "h": 3600.0, "d": 86400.0}

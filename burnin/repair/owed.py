@@ -7,10 +7,10 @@ from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
-from burnin.clock import iso
+from burnin.core.clock import iso
+from burnin.core.reading import Verdict
 from burnin.profile import Profile, stage_name
 from burnin.profile_files import LoadedProfile
-from burnin.reading import Verdict
 from burnin.repair.before_power import judged
 from burnin.repair.moments import moment_of, utc_now
 from burnin.repair.power_gate import against_power
@@ -77,7 +77,7 @@ def profile_of_ticket(
     """
     import tomllib
 
-    from burnin.errors import ProfileError
+    from burnin.core.errors import ProfileError
     from burnin.profile_files import load_profile, parse_profile
 
     named = ticket.intake.get("profile", "")

@@ -7,7 +7,7 @@ import io
 from datetime import datetime
 from pathlib import Path
 
-from burnin.errors import BadInput
+from burnin.core.errors import BadInput
 from burnin.repair.store import add
 from burnin.repair.whole_ticket import Photo, WholeTicket
 

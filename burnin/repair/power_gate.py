@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import datetime
 
-from burnin.errors import BadInput, ProfileError
+from burnin.core.errors import BadInput, ProfileError
 from burnin.profile import Profile
 from burnin.repair.before_power import shorts
 from burnin.repair.quantity import quantity_text

@@ -7,12 +7,12 @@ from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from pathlib import Path
 
-from burnin.errors import RecordError
-from burnin.reading import Reading
+from burnin.core.errors import RecordError
+from burnin.core.reading import Reading
+from burnin.core.verdict import StageOutcome
 from burnin.record_reading import read_facts, read_rows, reading_of
 from burnin.repair.moments import moment_of
 from burnin.repair.whole_ticket import WholeTicket
-from burnin.verdict import StageOutcome
 
 _FROM = "from run "
 

@@ -6,7 +6,7 @@ import math
 import re
 from dataclasses import dataclass
 
-from burnin.errors import BadInput
+from burnin.core.errors import BadInput
 from burnin.sheet.values import uncertainty_text
 
 OHM, VOLT = "Ω", "V"

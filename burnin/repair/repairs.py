@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import datetime, timedelta
 
-from burnin.clock import iso
-from burnin.errors import BadInput
+from burnin.core.clock import iso
+from burnin.core.errors import BadInput
 from burnin.repair.damage import contact_names
 from burnin.repair.moments import in_words, moment_of, parse_span_s, utc_now
 from burnin.repair.store import add

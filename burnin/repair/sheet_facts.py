@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from datetime import datetime
 
-from burnin.clock import iso
+from burnin.core.clock import iso
 from burnin.profile import Profile
 from burnin.repair.before_power import judged
 from burnin.repair.cold_starts import FILE, Start, so_far

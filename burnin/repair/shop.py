@@ -14,7 +14,7 @@ from typing import Annotated, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
-from burnin.errors import BadInput
+from burnin.core.errors import BadInput
 from burnin.validation import explain, read_toml
 
 Language = Literal["en", "de"]

@@ -15,7 +15,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from burnin.errors import BadInput
+from burnin.core.errors import BadInput
 from burnin.repair.shop import shop_folder
 
 if TYPE_CHECKING:

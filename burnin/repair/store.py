@@ -8,8 +8,8 @@ from collections.abc import Mapping, Sequence
 from datetime import datetime
 from pathlib import Path
 
-from burnin.clock import iso
-from burnin.errors import BadInput, RecordError
+from burnin.core.clock import iso
+from burnin.core.errors import BadInput, RecordError
 from burnin.repair.event_log import Log, LogEvent, append, read_log
 from burnin.repair.moments import utc_now
 from burnin.repair.whole_ticket import INTAKE_FIELDS, WholeTicket, fold

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import datetime
 
-from burnin.reading import Reading, Verdict
+from burnin.core.reading import Reading, Verdict
 from burnin.repair.event_log import read_log
 from burnin.repair.moments import utc_now
 from burnin.repair.owed import BEFORE_POWER, owed_now

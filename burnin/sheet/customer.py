@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
-from burnin.reading import Verdict
+from burnin.core.reading import Verdict
 from burnin.sheet.facts import Fact
 from burnin.sheet.local_words import LocalWords
 from burnin.sheet.outcome import judge_record

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
-from burnin.reading import title_of_reading
+from burnin.core.reading import title_of_reading
 from burnin.sheet.names import title_of
 from burnin.sheet.source import SERIES_NAMES, ReadingRow, RecordData, rows, table, text
 from burnin.sheet.spans import Span

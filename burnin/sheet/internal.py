@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from burnin.reading import Reading, Verdict
+from burnin.core.reading import Reading, Verdict
 from burnin.sheet.content import SheetContent, compose
 from burnin.sheet.customer import verdict_of
 from burnin.sheet.facts import Fact

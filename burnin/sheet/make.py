@@ -6,7 +6,7 @@ import os
 from dataclasses import dataclass
 from pathlib import Path
 
-from burnin.errors import RecordError
+from burnin.core.errors import RecordError
 from burnin.sheet.content import compose
 from burnin.sheet.html import sheet_page
 from burnin.sheet.pdf import sheet_pdf

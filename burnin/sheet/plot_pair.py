@@ -5,7 +5,7 @@ from __future__ import annotations
 import io
 from pathlib import Path
 
-from burnin.errors import RecordError
+from burnin.core.errors import RecordError
 from burnin.sheet.outcome import banners
 from burnin.sheet.source import RecordData, read_record, text
 

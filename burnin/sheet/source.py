@@ -13,8 +13,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
-from burnin.errors import RecordError
-from burnin.sample import TELEMETRY_NAMES
+from burnin.core.errors import RecordError
+from burnin.core.sample import TELEMETRY_NAMES
 from burnin.sheet.torn_csv import Rows, read_rows
 
 FORMAT = 1

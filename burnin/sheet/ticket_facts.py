@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from burnin.reading import Reading
+from burnin.core.reading import Reading
 
 
 @dataclass(frozen=True)

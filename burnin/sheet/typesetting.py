@@ -8,7 +8,7 @@ from importlib.util import find_spec
 from pathlib import Path
 from typing import Any
 
-from burnin.errors import RecordError
+from burnin.core.errors import RecordError
 from burnin.sheet.values import moment
 
 PAPERS = ("a4", "letter")

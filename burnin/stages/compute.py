@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
+from burnin.core.reading import Limit, judge, not_measured
 from burnin.engine.job import ComputeResult, Progress, RepeatedCompute, Started, WorkEvent
 from burnin.profile import Compute
-from burnin.reading import Limit, judge, not_measured
 from burnin.stages.context import StageContext
 from burnin.stages.working import run_job
 

@@ -8,9 +8,8 @@ from pathlib import Path
 from typing import Protocol
 
 from burnin.card.card import Card
-from burnin.clock import Clock
-from burnin.engine.engine import Engine
-from burnin.events import (
+from burnin.core.clock import Clock
+from burnin.core.events import (
     GuardTripped,
     LoadPlanned,
     Noted,
@@ -19,10 +18,11 @@ from burnin.events import (
     ReadingTaken,
     StageProgress,
 )
+from burnin.core.reading import NotMeasured, Reading, of_stage
+from burnin.engine.engine import Engine
 from burnin.guard.cooling.forecast import Plan
 from burnin.guard.guard import Trip
 from burnin.guard.watch import Watch
-from burnin.reading import NotMeasured, Reading, of_stage
 from burnin.repair.cold_starts import NOBODY_ASKED, Boot
 
 

@@ -11,6 +11,16 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
+from burnin.core.reading import (
+    Limit,
+    NotMeasured,
+    Reading,
+    Verdict,
+    judge,
+    judge_text,
+    known,
+    not_measured,
+)
 from burnin.guard.cooling.plan import DRY_STATES
 from burnin.guard.cooling.states import CANNOT_TELL, HEALTHY, CooledBy, Cooling, check, suspect
 from burnin.guard.cooling.verdict import (
@@ -22,16 +32,6 @@ from burnin.guard.cooling.verdict import (
 )
 from burnin.guard.cooling.watch import CoolingWatch
 from burnin.profile_ramp import ThermalRamp
-from burnin.reading import (
-    Limit,
-    NotMeasured,
-    Reading,
-    Verdict,
-    judge,
-    judge_text,
-    known,
-    not_measured,
-)
 from burnin.stages.ramp_trace import RampTrace
 
 SURE_AT = 0.9

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from burnin.card.card import Counter
-from burnin.reading import NotMeasured
+from burnin.core.reading import NotMeasured
 
 _NOT_ERRORS = ("bytes", "recovery", "l0_to")
 """Parts of names of counters that count traffic or normal events."""

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from burnin.card.card import Output
 from burnin.card.edid import parse_edid
-from burnin.profile import Display
-from burnin.reading import (
+from burnin.core.reading import (
     Limit,
     NotMeasured,
     Reading,
@@ -15,6 +14,7 @@ from burnin.reading import (
     known,
     not_measured,
 )
+from burnin.profile import Display
 from burnin.stages.context import StageContext
 
 _SETTLE_S = 1.0

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from burnin.card.card import Bar, Identity
+from burnin.core.reading import Limit, NotMeasured, Reading, judge, judge_text, known
 from burnin.profile import Enumeration
-from burnin.reading import Limit, NotMeasured, Reading, judge, judge_text, known
 from burnin.stages.context import StageContext
 
 _GIB = 1 << 30

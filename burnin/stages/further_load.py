@@ -9,8 +9,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from burnin.core.reading import Reading, Verdict
 from burnin.profile_ramp import ThermalRamp
-from burnin.reading import Reading, Verdict
 
 ENDED_BY_PLAN = "the ramp ended by plan"
 """Begins the reason of what a ramp that ended itself has not reached."""

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from burnin.core.reading import Limit, NotMeasured, Reading, judge, known, not_measured
+from burnin.core.sample import Sample
 from burnin.profile_ramp import ThermalRamp
-from burnin.reading import Limit, NotMeasured, Reading, judge, known, not_measured
-from burnin.sample import Sample
 from burnin.stages.ramp_trace import CUT, RampTrace
 
 _SETTLING_S = 5.0

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from burnin.card.card import Card, LinkEnd
-from burnin.reading import NotMeasured, known
+from burnin.core.reading import NotMeasured, known
 
 SETTLE_S = 1.5
 """A card that lowered its link speed when idle needs a moment to raise it again."""

@@ -12,11 +12,11 @@ from dataclasses import dataclass, field
 
 from burnin.card.card import Counter, Link
 from burnin.card.rates import generation_of_speed
-from burnin.clock import duration
+from burnin.core.clock import duration
+from burnin.core.reading import NotMeasured, known
+from burnin.core.sample import Sample
 from burnin.engine.job import LinkTraffic, Progress, Started, TrafficResult, WorkEvent
 from burnin.profile import LinkCheck
-from burnin.reading import NotMeasured, known
-from burnin.sample import Sample
 from burnin.stages.context import StageContext
 from burnin.stages.counters import CounterChange, difference, errors_by_direction
 from burnin.stages.error_rate import Direction, seconds_to_show

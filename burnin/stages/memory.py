@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from burnin.card.card import Counter
+from burnin.core.reading import Limit, NotMeasured, judge, judge_text, known, not_measured
 from burnin.engine.job import (
     FailingWord,
     MemoryResult,
@@ -12,7 +13,6 @@ from burnin.engine.job import (
     WorkEvent,
 )
 from burnin.profile import Memory
-from burnin.reading import Limit, NotMeasured, judge, judge_text, known, not_measured
 from burnin.stages.context import StageContext
 from burnin.stages.counters import difference
 from burnin.stages.working import run_job

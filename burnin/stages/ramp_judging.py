@@ -4,8 +4,7 @@ from __future__ import annotations
 
 import math
 
-from burnin.profile_ramp import ThermalRamp
-from burnin.reading import (
+from burnin.core.reading import (
     Limit,
     NotMeasured,
     Reading,
@@ -15,7 +14,8 @@ from burnin.reading import (
     known,
     not_measured,
 )
-from burnin.sample import Resolution
+from burnin.core.sample import Resolution
+from burnin.profile_ramp import ThermalRamp
 from burnin.stages.held_power import judge_held
 from burnin.stages.ramp_settling import POWER_SENSOR_SHARE, judge_drift, judge_resistance, mean
 from burnin.stages.ramp_trace import RATE_WINDOW_S, RampTrace

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 import math
 
-from burnin.profile_ramp import ThermalRamp
-from burnin.reading import (
+from burnin.core.reading import (
     Limit,
     NotMeasured,
     Reading,
@@ -14,7 +13,8 @@ from burnin.reading import (
     known,
     not_measured,
 )
-from burnin.sample import Resolution
+from burnin.core.sample import Resolution
+from burnin.profile_ramp import ThermalRamp
 from burnin.stages.ramp_trace import RampTrace
 from burnin.stages.thermal_fit import StepFit, fit_step
 

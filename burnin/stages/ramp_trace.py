@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
+from burnin.core.reading import known
+from burnin.core.sample import HEAT_THROTTLE, Sample
 from burnin.guard.trend import Trend
-from burnin.reading import known
-from burnin.sample import HEAT_THROTTLE, Sample
 
 RATE_WINDOW_S = 5.0
 LAST_WINDOW_S = 60.0

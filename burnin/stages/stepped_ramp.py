@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
+from burnin.core.sample import Sample
 from burnin.engine.job import ArithmeticLoad
 from burnin.guard.cooling.forecast import Plan
 from burnin.profile_ramp import RampStep, ThermalRamp
-from burnin.sample import Sample
 from burnin.stages.context import StageContext
 from burnin.stages.ramp_trace import SPENT, RampTrace
 from burnin.stages.working import SteadyLoad, steady_load

@@ -5,6 +5,9 @@ from __future__ import annotations
 from collections.abc import Callable, Generator, Iterator
 from contextlib import closing, contextmanager
 
+from burnin.core.errors import DeviceLost, EngineError
+from burnin.core.reading import NotMeasured
+from burnin.core.sample import Sample
 from burnin.engine.hold import PowerHold
 from burnin.engine.job import (
     ComputeResult,
@@ -15,9 +18,6 @@ from burnin.engine.job import (
     TrafficResult,
     WorkEvent,
 )
-from burnin.errors import DeviceLost, EngineError
-from burnin.reading import NotMeasured
-from burnin.sample import Sample
 from burnin.stages.context import StageContext
 
 _LAST = (MemoryResult, ComputeResult, TrafficResult, LoadResult, Failed)

@@ -21,6 +21,7 @@ from dataclasses import dataclass, field
 from functools import partial
 from typing import Any
 
+from burnin.core.errors import EngineUnavailable
 from burnin.engine.hold import PowerHold
 from burnin.engine.job import (
     ArithmeticLoad,
@@ -40,7 +41,6 @@ from burnin.engine.job import (
 )
 from burnin.engine.patterns import FAMILIES
 from burnin.engine.process import WorkerEngine
-from burnin.errors import EngineUnavailable
 from tests.benchmarks.ceilings import (
     IN_A_ROW,
     Ceilings,

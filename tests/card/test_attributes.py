@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from burnin.card.attributes import REASONS, Attributes, why
 from burnin.card.files import HostFiles
-from burnin.reading import NotMeasured
+from burnin.core.reading import NotMeasured
 
 
 class Answering:

@@ -12,7 +12,7 @@ from burnin.card.card import Card
 from burnin.card.combined import CombinedCard, open_bench
 from burnin.card.linux import LinuxBench, LinuxCard
 from burnin.card.nvml import NvmlCard, open_library
-from burnin.reading import NotMeasured
+from burnin.core.reading import NotMeasured
 from tests.card.nvml_recorded import GPU_IS_LOST, RecordedNvml
 from tests.card.sysfs_tree import HWMON, SysfsTree, corvane_bench
 

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from burnin.card import pci_registers as reg
 from burnin.card.pci import ConfigurationSpace
 from burnin.card.pci_link import LinkRegisters
-from burnin.reading import NotMeasured
+from burnin.core.reading import NotMeasured
 
 
 @pytest.fixture

@@ -12,7 +12,7 @@ from burnin.card.card import Bar, Card
 from burnin.card.combined import open_bench
 from burnin.card.linux import LinuxBench, LinuxCard
 from burnin.card.pci import ConfigurationSpace
-from burnin.reading import NotMeasured
+from burnin.core.reading import NotMeasured
 from tests.card.sysfs_tree import (
     CARD,
     CARD_ATTRIBUTES,

@@ -9,8 +9,8 @@ import pytest
 
 from burnin.card.files import HostFiles
 from burnin.card.linux import LinuxCard
-from burnin.reading import NotMeasured
-from burnin.sample import HEAT_THROTTLE, Telemetry
+from burnin.core.reading import NotMeasured
+from burnin.core.sample import HEAT_THROTTLE, Telemetry
 from tests.card.sysfs_tree import CARD, HWMON, SysfsTree, corvane_bench
 
 FOLDER = f"/sys/bus/pci/devices/{CARD}"

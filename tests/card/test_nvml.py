@@ -6,8 +6,8 @@ import pytest
 
 from burnin.card.nvml import NvmlCard, open_card
 from burnin.card.nvml_words import REASONS, clock_reasons
-from burnin.reading import NotMeasured
-from burnin.sample import HEAT_THROTTLE
+from burnin.core.reading import NotMeasured
+from burnin.core.sample import HEAT_THROTTLE
 from tests.card.nvml_recorded import FUNCTION_NOT_FOUND, GPU_IS_LOST, NOT_SUPPORTED, RecordedNvml
 
 ADDRESS = "0000:00:06.0"

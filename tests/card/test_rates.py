@@ -13,7 +13,7 @@ from burnin.card.rates import (
     parse_width_lanes,
     payload_limit_gbs,
 )
-from burnin.reading import NotMeasured
+from burnin.core.reading import NotMeasured
 
 
 @pytest.mark.parametrize(

@@ -10,7 +10,7 @@ import pytest
 
 from burnin.connector.contact_map import LAST_CONTACT, contacts, is_short
 from burnin.connector.text_drawing import draw_text
-from burnin.errors import BadInput
+from burnin.core.errors import BadInput
 from burnin.sheet.edge_drawing import edge_svg
 
 MARKS = {"B81": "damaged", "A35": "repaired", "B82": "suspected", "A1": "asked"}

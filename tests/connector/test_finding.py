@@ -17,7 +17,7 @@ from burnin.connector.finding import (
     groups,
 )
 from burnin.connector.other_connectors import plug_contacts
-from burnin.errors import BadInput
+from burnin.core.errors import BadInput
 
 
 @pytest.mark.parametrize(

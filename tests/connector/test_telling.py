@@ -8,7 +8,7 @@ import pytest
 
 from burnin.connector.contact_map import contacts
 from burnin.connector.telling import tell_contacts
-from burnin.errors import BadInput
+from burnin.core.errors import BadInput
 
 
 def told(*names: str, lane: int | None = None, group: str | None = None, width: int = 80) -> str:

@@ -5,12 +5,12 @@ from dataclasses import dataclass
 
 import pytest
 
+from burnin.core.errors import EngineUnavailable
+from burnin.core.reading import NotMeasured
+from burnin.core.sample import Telemetry
 from burnin.engine.choose import open_engine
 from burnin.engine.prove import judge_burst, moved
 from burnin.engine.vulkan.adapters import VulkanAdapter, choose
-from burnin.errors import EngineUnavailable
-from burnin.reading import NotMeasured
-from burnin.sample import Telemetry
 
 CORVANE = 0xF5A7
 

@@ -3,10 +3,10 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from burnin.core.errors import EngineError
 from burnin.engine import reference
 from burnin.engine.job import ComputeResult, RepeatedCompute, ResultPlant
 from burnin.engine.patterns import pcg
-from burnin.errors import EngineError
 from tests.engine.conftest import RunJob
 
 UNITS = ("integer", "fp32", "fp32 rounded")

@@ -10,6 +10,7 @@ from typing import Any
 import numpy as np
 import pytest
 
+from burnin.core.errors import EngineUnavailable
 from burnin.engine.device import EVERY_TILE, Device, Span, Tiles
 from burnin.engine.job import (
     ArithmeticLoad,
@@ -24,7 +25,6 @@ from burnin.engine.job import (
 from burnin.engine.patterns import FAMILIES, recipe, steps, words
 from burnin.engine.work import LoadShare
 from burnin.engine.worker import started
-from burnin.errors import EngineUnavailable
 
 MIB = 2**20
 

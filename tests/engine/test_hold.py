@@ -8,8 +8,8 @@ import statistics
 
 import pytest
 
+from burnin.core.reading import NotMeasured
 from burnin.engine.hold import RISE_W_PER_S, PowerHold
-from burnin.reading import NotMeasured
 from tests.engine.heated_card import STEP_S, HeatedCard
 
 SETTLING_S, JUDGED_S = 5.0, 10.0

@@ -5,6 +5,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from burnin.core.errors import EngineError
 from burnin.engine.patterns import (
     FAMILIES,
     ONES,
@@ -16,7 +17,6 @@ from burnin.engine.patterns import (
     words,
     written_and_read,
 )
-from burnin.errors import EngineError
 
 families = st.sampled_from(sorted(FAMILIES))
 

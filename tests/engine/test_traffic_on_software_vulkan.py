@@ -5,11 +5,11 @@ from typing import Any
 import numpy as np
 import pytest
 
+from burnin.core.errors import EngineError
 from burnin.engine.device import Device
 from burnin.engine.job import LinkTraffic, TrafficResult
 from burnin.engine.vulkan.copier import VulkanCopier
 from burnin.engine.vulkan.device import VulkanDevice
-from burnin.errors import EngineError
 from tests.engine.conftest import RunJob
 
 pytestmark = pytest.mark.software_vulkan

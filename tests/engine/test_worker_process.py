@@ -13,6 +13,7 @@ from pathlib import Path
 import psutil
 import pytest
 
+from burnin.core.errors import EngineError, EngineUnavailable, WorkerEnded
 from burnin.engine.engine import Engine
 from burnin.engine.job import (
     ArithmeticLoad,
@@ -25,7 +26,6 @@ from burnin.engine.job import (
     WorkEvent,
 )
 from burnin.engine.process import WorkerEngine
-from burnin.errors import EngineError, EngineUnavailable, WorkerEnded
 
 pytestmark = pytest.mark.software_vulkan
 

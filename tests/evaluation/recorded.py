@@ -16,6 +16,7 @@ from pathlib import Path
 
 import numpy as np
 
+from burnin.core.sample import Sample
 from burnin.guard.cooling.forecast import Plan
 from burnin.guard.cooling.outlook import expected_die_c
 from burnin.guard.cooling.power import PowerMeter
@@ -24,7 +25,6 @@ from burnin.guard.guard import Trip
 from burnin.profile_files import load_profile
 from burnin.replay import Judge
 from burnin.replay_csv import BadRow, Record, open_record
-from burnin.sample import Sample
 from tests.evaluation.physics import Array
 
 AHEAD_S = (10.0, 30.0)

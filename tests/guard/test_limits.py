@@ -9,13 +9,13 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from burnin.core.reading import NotMeasured
+from burnin.core.sample import HEAT_THROTTLE, Resolution, Sample, Telemetry
 from burnin.guard.fitting import fit_guards
 from burnin.guard.guard import Guard, Trip
 from burnin.guard.limits import TemperatureLimit
 from burnin.guard.liveness import LostCard, StaleData
 from burnin.profile import Guards
-from burnin.reading import NotMeasured
-from burnin.sample import HEAT_THROTTLE, Resolution, Sample, Telemetry
 
 
 def sample(time_s: float, load: float = 1.0, present: bool = True, **told: object) -> Sample:

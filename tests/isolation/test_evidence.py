@@ -8,7 +8,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from burnin.errors import RecordError
+from burnin.core.errors import RecordError
 from burnin.isolation.evidence import generation_of, read_evidence
 from burnin.isolation.explaining import explain
 from burnin.record import JOURNAL_COLUMNS, READING_COLUMNS

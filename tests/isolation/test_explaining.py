@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from burnin.errors import BadInput, RecordError
+from burnin.core.errors import BadInput, RecordError
 from burnin.isolation.evidence import Evidence, read_evidence
 from burnin.isolation.explaining import explain, explain_evidence
 from tests.evaluation.observing import observe

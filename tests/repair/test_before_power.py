@@ -8,8 +8,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from burnin.errors import BadInput
-from burnin.reading import Verdict
+from burnin.core.errors import BadInput
+from burnin.core.reading import Verdict
 from burnin.repair.before_power import Entry, judged, read_csv, take
 from burnin.repair.power_gate import may_power, overrule
 from burnin.repair.quantity import Meter, parse_meter, parse_quantity, quantity_text

@@ -11,7 +11,7 @@ from typer.testing import CliRunner
 from burnin.card.files import HostFiles
 from burnin.checksums import write_checksums
 from burnin.cli import app
-from burnin.reading import NotMeasured
+from burnin.core.reading import NotMeasured
 from burnin.record_reading import read_facts, read_rows
 from burnin.repair.cold_starts import Boot, read_boot
 

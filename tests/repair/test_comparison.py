@@ -11,7 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.stats import median_abs_deviation
 
-from burnin.errors import BadInput, RecordError
+from burnin.core.errors import BadInput, RecordError
 from burnin.repair import history
 from burnin.repair.comparison import compare_records, robust_spread, table_lines
 from tests.sheet import records

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from burnin.errors import RecordError
+from burnin.core.errors import RecordError
 from burnin.repair.event_log import LogEvent, append, read_log
 
 TEXTS = st.text(max_size=40)

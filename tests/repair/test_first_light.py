@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from burnin.errors import BadInput
+from burnin.core.errors import BadInput
 from burnin.repair.first_light import BEEPS, beeps_text, observe, parse_answer
 
 

@@ -15,8 +15,8 @@ import zxingcpp
 from PIL import Image
 from pypdf import PdfReader
 
-from burnin.errors import BadInput
-from burnin.reading import Limit, judge
+from burnin.core.errors import BadInput
+from burnin.core.reading import Limit, judge
 from burnin.repair.before_power import Entry, take
 from burnin.repair.checking import check, find_fingerprint
 from burnin.repair.handover import Handover, hand_over, spoken

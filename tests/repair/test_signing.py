@@ -13,7 +13,7 @@ from pathlib import Path
 import pytest
 
 from burnin.checksums import write_checksums
-from burnin.errors import BadInput
+from burnin.core.errors import BadInput
 from burnin.repair.signing import (
     CHECKSUMS,
     KEY_FILE,

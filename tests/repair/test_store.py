@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from PIL import Image
 
-from burnin.errors import BadInput, RecordError
+from burnin.core.errors import BadInput, RecordError
 from burnin.repair.intake import Intake, add_damage, correct, put_off_stage, take_in
 from burnin.repair.photos import FOLDER, add_photo, is_whole, small_jpeg
 from burnin.repair.store import LOG, add, open_ticket, read_ticket, ticket_folder

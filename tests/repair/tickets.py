@@ -8,7 +8,7 @@ from pathlib import Path
 
 from pydantic import TypeAdapter
 
-from burnin.clock import iso
+from burnin.core.clock import iso
 from burnin.profile import Profile
 from burnin.profile_files import load_profile
 from burnin.profile_repair import BeforePower

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from burnin.console.prompter import NobodyThere, SaidBeforehand
-from burnin.events import Event
+from burnin.core.events import Event
 from burnin.prepare import Options, facts_of, open_bench_for, run_folder
 from burnin.profile_files import LoadedProfile, load_profile
 from burnin.record import RecordWriter

@@ -5,7 +5,7 @@ from __future__ import annotations
 import tomllib
 from pathlib import Path
 
-from burnin.events import Event, LoadPlanned, Noted
+from burnin.core.events import Event, LoadPlanned, Noted
 from burnin.profile_files import LoadedProfile, parse_profile
 from burnin.record_reading import read_rows
 from tests.run.driving import Ran

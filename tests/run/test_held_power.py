@@ -8,9 +8,9 @@ from pathlib import Path
 
 import pytest
 
-from burnin.events import SampleTaken
+from burnin.core.events import SampleTaken
+from burnin.core.reading import known
 from burnin.profile_files import LoadedProfile, parse_profile
-from burnin.reading import known
 from burnin.record_reading import read_rows
 from tests.run.driving import Ran, run_simulated
 

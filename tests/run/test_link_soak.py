@@ -9,7 +9,7 @@ import pytest
 from typer.testing import CliRunner
 
 from burnin.cli import app
-from burnin.events import Event, Noted
+from burnin.core.events import Event, Noted
 from burnin.record_reading import read_rows
 from burnin.stages.link_traffic import SOAK_NOTE
 from tests.run.driving import run_simulated

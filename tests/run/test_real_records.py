@@ -15,7 +15,7 @@ from pathlib import Path
 
 import pytest
 
-from burnin.reading import NotMeasured, known
+from burnin.core.reading import NotMeasured, known
 from burnin.record_reading import read_facts, read_rows
 from burnin.rejudge import rejudge, samples_of
 from burnin.sheet.make import make_sheet

@@ -12,8 +12,8 @@ from typer.testing import CliRunner
 
 from burnin.checksums import write_checksums
 from burnin.cli import app
-from burnin.errors import RecordError
-from burnin.events import Event, SampleTaken, StageStarted
+from burnin.core.errors import RecordError
+from burnin.core.events import Event, SampleTaken, StageStarted
 from burnin.record_reading import read_facts, read_rows
 from burnin.resume import read_earlier
 from burnin.sheet.make import make_sheet

@@ -7,10 +7,10 @@ from pathlib import Path
 import pytest
 
 from burnin.card.simulated.scenario import scenario_names
-from burnin.events import GuardTripped, RunFinished, SampleTaken
-from burnin.reading import Verdict, known
+from burnin.core.events import GuardTripped, RunFinished, SampleTaken
+from burnin.core.reading import Verdict, known
+from burnin.core.verdict import EXIT_CODES
 from burnin.record_reading import read_facts, read_rows
-from burnin.verdict import EXIT_CODES
 from tests.run.driving import Ran, run_simulated
 
 EXPECTED = [

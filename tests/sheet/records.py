@@ -12,7 +12,7 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
-from burnin.sample import TELEMETRY_NAMES
+from burnin.core.sample import TELEMETRY_NAMES
 
 STARTED = datetime(2026, 3, 2, 9, 15, tzinfo=UTC)
 READING_COLUMNS = [

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from burnin.errors import RecordError
+from burnin.core.errors import RecordError
 from burnin.sheet.make import make_sheet
 from tests.sheet import records
 

@@ -11,7 +11,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from burnin.errors import RecordError
+from burnin.core.errors import RecordError
 from burnin.sheet.content import compose
 from burnin.sheet.source import read_record
 from burnin.sheet.torn_csv import parse_rows

@@ -15,8 +15,8 @@ from burnin.card.simulated.contact_state import ContactState, contact_states
 from burnin.card.simulated.supply import SupplyPath, sensed_w
 from burnin.connector.contact_map import beside, contacts, twin
 from burnin.connector.other_connectors import connectors
+from burnin.core.reading import NotMeasured
 from burnin.engine.job import ArithmeticLoad, LinkTraffic
-from burnin.reading import NotMeasured
 from tests.simulated.machines import bench_of, load, run_for, with_causes, work
 
 

@@ -6,6 +6,7 @@ from pathlib import Path
 import pytest
 
 from burnin.card.simulated.scenario import Scenario
+from burnin.core.errors import EngineError
 from burnin.engine.job import (
     ArithmeticLoad,
     ComputeResult,
@@ -22,7 +23,6 @@ from burnin.engine.job import (
     TrafficResult,
 )
 from burnin.engine.patterns import FAMILIES, passes, word, written_and_read
-from burnin.errors import EngineError
 from tests.simulated.machines import bench_of, load, run_for, with_causes, work
 
 ALL = tuple(FAMILIES)

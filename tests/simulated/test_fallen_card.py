@@ -5,8 +5,8 @@ import errno
 import pytest
 
 from burnin.card.linux import LinuxBench
+from burnin.core.reading import NotMeasured
 from burnin.engine.job import ArithmeticLoad, Failed
-from burnin.reading import NotMeasured
 from tests.simulated.machines import bench_of, run_for, with_causes
 
 FOLDER = "/sys/bus/pci/devices/0000:01:00.0"

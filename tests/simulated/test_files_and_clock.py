@@ -10,7 +10,7 @@ from burnin.card.simulated.files import SimulatedFiles
 from burnin.card.simulated.machine import Machine
 from burnin.card.simulated.scenario import load_scenario
 from burnin.card.simulated.simulated_clock import SimulatedClock
-from burnin.clock import Clock
+from burnin.core.clock import Clock
 from burnin.engine.engine import Engine
 from tests.simulated.machines import all_paths, bench_of
 

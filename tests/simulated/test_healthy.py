@@ -5,9 +5,9 @@ from typing import Any
 import pytest
 
 from burnin.card.linux import LinuxBench
+from burnin.core.reading import NotMeasured, known
+from burnin.core.sample import Telemetry
 from burnin.engine.job import ArithmeticLoad, LinkTraffic
-from burnin.reading import NotMeasured, known
-from burnin.sample import Telemetry
 from tests.simulated.machines import all_paths, bench_of, run_for, snapshot, work
 
 # Peak die, hot spot and memory temperature (°C) and power (W) that the class of card may show

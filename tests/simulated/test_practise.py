@@ -18,7 +18,7 @@ from burnin.card.simulated.practise import (
 from burnin.card.simulated.practise_meter import meter_text
 from burnin.card.simulated.scenario import load_scenario
 from burnin.connector.contact_map import contacts
-from burnin.errors import BadInput
+from burnin.core.errors import BadInput
 from tests.run.driving import run_simulated
 
 seeds = st.integers(0, 100_000)

@@ -6,7 +6,7 @@ from typing import Any
 import pytest
 
 from burnin.card.simulated.scenario import load_scenario, scenario_from, scenario_names
-from burnin.errors import ScenarioError
+from burnin.core.errors import ScenarioError
 from tests.simulated.machines import content_of
 
 EXPECTED = {

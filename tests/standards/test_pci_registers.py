@@ -12,7 +12,7 @@ import pytest
 from burnin.card import pci_registers as reg
 from burnin.card.pci import ConfigurationSpace
 from burnin.card.pci_link import ErrorStatus, LinkRegisters
-from burnin.reading import NotMeasured
+from burnin.core.reading import NotMeasured
 from tests.standards import lspci
 
 KERNEL_HEADER = "/usr/include/linux/pci_regs.h"  # linux-libc-dev

@@ -16,7 +16,7 @@ from burnin.card.simulated.causes import AnyCause, CapacitorCause, ContactCause,
 from burnin.card.simulated.explained import cause_kinds
 from burnin.card.simulated.scenario import PRACTISE, Scenario, load_scenario, scenario_from
 from burnin.connector.contact_map import Contact, contacts, twin
-from burnin.errors import BadInput
+from burnin.core.errors import BadInput
 
 PROFILE = "desktop_air"
 _LANE = re.compile(r"(?:lane )?(\d{1,2})")

@@ -14,7 +14,7 @@ from burnin.card.simulated.causes import CapacitorCause, ContactCause
 from burnin.card.simulated.contact_state import SOUND, contact_states
 from burnin.card.simulated.practise import drawn
 from burnin.connector.contact_map import contacts
-from burnin.errors import BadInput
+from burnin.core.errors import BadInput
 
 _COLD_C = 23.0
 _DIODE_V, _SCATTER_V = 0.39, 0.004

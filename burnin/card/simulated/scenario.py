@@ -30,7 +30,7 @@ from burnin.card.simulated.causes import (
 from burnin.card.simulated.parts import BenchBuild, CardBuild, Part
 from burnin.connector.contact_map import LAST_CONTACT, contacts, on_connector
 from burnin.connector.other_connectors import connectors
-from burnin.errors import ScenarioError
+from burnin.core.errors import ScenarioError
 
 
 class Scenario(Part):

@@ -9,7 +9,7 @@ from burnin.card.simulated.machine import Machine
 
 
 class SimulatedClock:
-    """Answers `burnin.clock.Clock`; `sleep_s` advances the machine by just that long.
+    """Answers `burnin.core.clock.Clock`; `sleep_s` advances the machine by just that long.
 
     `pace` is how many simulated seconds pass in one real second, None: as many as possible.
     """

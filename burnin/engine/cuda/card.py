@@ -6,7 +6,7 @@ import importlib.resources
 from collections.abc import Callable
 from typing import TYPE_CHECKING, Any, TypeVar
 
-from burnin.errors import BurninError, DeviceLost, EngineError, EngineUnavailable
+from burnin.core.errors import BurninError, DeviceLost, EngineError, EngineUnavailable
 
 if TYPE_CHECKING:
     import numpy as np

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from burnin.core.errors import EngineError
 from burnin.engine.cuda.area import CudaArea
 from burnin.engine.cuda.card import CudaCard, OutOfCardMemory
 from burnin.engine.cuda.copier import CudaCopier
@@ -11,7 +12,6 @@ from burnin.engine.cuda.matrix import MatrixLibrary, MatrixLoad, MatrixUnit
 from burnin.engine.cuda.units import FusedMultiplyAdd, chains
 from burnin.engine.device import GRAIN_WORDS, AreaFound, AreaWanted, ArithmeticUnit, ComputeUnit
 from burnin.engine.engine import EngineDescription
-from burnin.errors import EngineError
 
 GRAIN_BYTES = GRAIN_WORDS * 4
 RESERVE_BYTES = 256 * 2**20

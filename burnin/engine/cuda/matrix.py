@@ -10,10 +10,10 @@ from dataclasses import dataclass
 from functools import partial
 from typing import TYPE_CHECKING, Any
 
+from burnin.core.errors import EngineError
 from burnin.engine.cuda.card import THREADS, CudaCard, PinnedWords
 from burnin.engine.device import Differences, Disturbance, QueuedCall
 from burnin.engine.patterns import pcg, pcg_array
-from burnin.errors import EngineError
 
 if TYPE_CHECKING:
     import numpy as np

@@ -7,8 +7,8 @@ import random
 from burnin.card.simulated.causes import ComputeCause
 from burnin.card.simulated.machine import Machine
 from burnin.card.simulated.power import Activity
+from burnin.core.errors import EngineError
 from burnin.engine.job import ComputeMismatch, ComputeResult, Progress, RepeatedCompute, WorkEvent
-from burnin.errors import EngineError
 
 UNITS = ("float", "integer")
 RESULTS = 1 << 20

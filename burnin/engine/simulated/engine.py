@@ -6,6 +6,7 @@ from typing import assert_never
 
 from burnin.card.simulated.machine import Machine
 from burnin.card.simulated.power import IDLE, Activity
+from burnin.core.errors import EngineError
 from burnin.engine.engine import EngineDescription
 from burnin.engine.job import (
     ArithmeticLoad,
@@ -20,7 +21,6 @@ from burnin.engine.job import (
 from burnin.engine.simulated.compute_work import ComputeWork
 from burnin.engine.simulated.memory_work import MemoryWork
 from burnin.engine.simulated.work import ArithmeticWork, TrafficWork, Work
-from burnin.errors import EngineError
 
 BEAT_LIMIT_S = 2.0
 """Machine time without a beat after which the work ends by itself."""

@@ -12,10 +12,10 @@ from dataclasses import dataclass
 
 from burnin.card.simulated.machine import Machine
 from burnin.card.simulated.power import IDLE, Activity
+from burnin.core.errors import EngineError
 from burnin.engine.failing import FailingWords
 from burnin.engine.job import FailingWord, MemoryResult, MemoryTest, Progress
 from burnin.engine.patterns import Pass, PassKind, family, passes, word
-from burnin.errors import EngineError
 
 _GRAIN_BYTES = 8192
 _FREE_SHARE = 0.97

@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from burnin.errors import EngineUnavailable
+from burnin.core.errors import EngineUnavailable
 
 
 @dataclass(frozen=True)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from burnin.core.errors import EngineError
 from burnin.engine.device import GRAIN_WORDS, AreaFound, AreaWanted
 from burnin.engine.engine import EngineDescription
 from burnin.engine.vulkan.adapters import VulkanChoice, native_adapter
@@ -11,7 +12,6 @@ from burnin.engine.vulkan.area import VulkanArea
 from burnin.engine.vulkan.copier import VulkanCopier
 from burnin.engine.vulkan.gpu import Gpu
 from burnin.engine.vulkan.units import VulkanArithmetic, VulkanChain, chains
-from burnin.errors import EngineError
 
 GRAIN_BYTES = GRAIN_WORDS * 4
 SMALLEST_PIECE_BYTES = 16 * 2**20

@@ -13,7 +13,7 @@ import time
 from collections.abc import Callable, Iterable
 from typing import TYPE_CHECKING, Any
 
-from burnin.errors import DeviceLost, EngineError, EngineUnavailable
+from burnin.core.errors import DeviceLost, EngineError, EngineUnavailable
 
 if TYPE_CHECKING:
     from wgpu import GPUDevice

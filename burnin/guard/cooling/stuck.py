@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
+from burnin.core.reading import known
+from burnin.core.sample import Sample
 from burnin.guard.guard import Expectation, Trip
-from burnin.reading import known
-from burnin.sample import Sample
 
 ANSWERS_FROM_W = 80.0
 """A rise by so much must move a whole-degree sensor: 3 K through the best mount (0.04 K/W)."""

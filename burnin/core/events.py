@@ -8,8 +8,8 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 
-from burnin.reading import Reading
-from burnin.sample import Sample
+from burnin.core.reading import Reading
+from burnin.core.sample import Sample
 
 
 @dataclass(frozen=True)

@@ -8,8 +8,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from burnin.events import OwedWork
-from burnin.reading import Reading, Verdict, title_of_reading
+from burnin.core.events import OwedWork
+from burnin.core.reading import Reading, Verdict, title_of_reading
 
 EXIT_CODES = {"pass": 0, "fail": 1, "aborted": 3, "conditional": 4}
 """Exit code of `burnin run` by the run's verdict; 2 is wrong use or bad input."""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field, fields
 
-from burnin.reading import NotMeasured
+from burnin.core.reading import NotMeasured
 
 _NOT_READ = NotMeasured("not read")
 

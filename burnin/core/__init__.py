@@ -1,0 +1,1 @@
+"""What all rooms speak: readings, samples, events, verdicts, time and errors. Knows no other room."""
