@@ -8,8 +8,8 @@ from burnin.checksums import write_checksums
 from burnin.core.clock import WallClock, iso
 from burnin.core.events import OwedWork, RunFinished, RunStarted
 from burnin.prepare import Options, run_folder, standing_facts
-from burnin.profile import stage_name
-from burnin.profile_files import LoadedProfile
+from burnin.profile.loader import LoadedProfile
+from burnin.profile.model import stage_name
 from burnin.record import RecordWriter, plain
 from burnin.ticket import Ticket
 

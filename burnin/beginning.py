@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from burnin.core.errors import BadInput, NoCard
 from burnin.prepare import OpenBench, Options, facts_of, open_bench_for, run_folder
-from burnin.profile_files import LoadedProfile, load_profile, parse_profile
+from burnin.profile.loader import LoadedProfile, load_profile, parse_profile
 from burnin.record import plain
 from burnin.ticket import Ticket, folder_name
 
@@ -60,7 +60,7 @@ def begin(wish: Wish) -> Begun:
     found = _of_ticket(wish, loaded)
     loaded = loaded or (found.loaded if found else None)
     if loaded is None:
-        from burnin.profile_files import profile_names
+        from burnin.profile.loader import profile_names
 
         raise BadInput(f"which profile? --profile with one of: {', '.join(profile_names())}")
     opened = _open(wish, loaded)

@@ -231,7 +231,7 @@ def profiles_check(
 
 
 def _each(files: list[str]) -> int:
-    from burnin.profile_files import load_profile
+    from burnin.profile.loader import load_profile
 
     code = 0
     for name in files:
@@ -247,7 +247,7 @@ def _each(files: list[str]) -> int:
 @profiles_app.command("schema")
 def profiles_schema() -> None:
     """The JSON Schema of the profile format, for editors."""
-    from burnin.profile_files import profile_schema
+    from burnin.profile.loader import profile_schema
 
     typer.echo(profile_schema())
 

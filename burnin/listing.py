@@ -59,7 +59,7 @@ def _end(end: LinkEnd) -> str:
 
 def list_profiles(as_json: bool, echo: Echo) -> None:
     """Name, title and stages of every profile."""
-    from burnin.profile_files import load_profile, profile_names
+    from burnin.profile.loader import load_profile, profile_names
 
     loaded = [load_profile(name) for name in profile_names()]
     if as_json:

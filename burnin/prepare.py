@@ -14,7 +14,7 @@ from burnin.core.clock import Clock, WallClock, iso
 from burnin.core.errors import BadInput, EngineUnavailable, NoCard
 from burnin.core.reading import NotMeasured, known
 from burnin.engine.engine import Engine, EngineDescription
-from burnin.profile_files import LoadedProfile
+from burnin.profile.loader import LoadedProfile
 from burnin.record import plain
 from burnin.repair.cold_starts import NOBODY_ASKED, Boot, read_boot
 from burnin.ticket import Ticket, folder_name

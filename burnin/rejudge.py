@@ -15,8 +15,8 @@ from burnin.guard.cooling.forecast import Plan
 from burnin.guard.cooling.plan import DRY_STATES
 from burnin.guard.fitting import fit_guards
 from burnin.guard.forecast_guard import ForecastGuard
-from burnin.profile_files import LoadedProfile, load_profile, parse_profile
-from burnin.profile_ramp import ThermalRamp
+from burnin.profile.loader import LoadedProfile, load_profile, parse_profile
+from burnin.profile.ramp import ThermalRamp
 from burnin.record_reading import read_facts, read_rows
 
 

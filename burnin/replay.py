@@ -23,7 +23,7 @@ from burnin.replay_csv import BadRow, Record, open_record
 from burnin.replay_guards import guards_for
 
 if TYPE_CHECKING:
-    from burnin.profile import Guards
+    from burnin.profile.model import Guards
 
 SIMPLE_EVERY_S = 0.5
 """The simple guards judge each change, and the unchanging rows so often."""
@@ -71,7 +71,7 @@ def replay(
 def _profile_guards(profile: str | None) -> Guards | None:
     if profile is None:
         return None
-    from burnin.profile_files import load_profile
+    from burnin.profile.loader import load_profile
 
     return load_profile(profile).profile.guards
 

@@ -11,7 +11,7 @@ from burnin.guard.guard import Guard
 if TYPE_CHECKING:
     from burnin.guard.cooling.states import CooledBy
     from burnin.guard.forecast_guard import ForecastGuard
-    from burnin.profile import Guards
+    from burnin.profile.model import Guards
     from burnin.replay_csv import Record, Settings
 
 DEFAULT_LIMIT_C = 90.0

@@ -29,7 +29,7 @@ from burnin.core.verdict import StageOutcome, owed_of_stage, run_verdict, stage_
 from burnin.engine.engine import Engine
 from burnin.guard.fitting import fit_guards
 from burnin.guard.watch import LoadStopped, Watch
-from burnin.profile import Profile, Stage, stage_name
+from burnin.profile.model import Profile, Stage, stage_name
 from burnin.repair.cold_starts import NOBODY_ASKED, Boot
 from burnin.stages.catalogue import STAGES, title_of
 from burnin.stages.context import Prompter, StageContext

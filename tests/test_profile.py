@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from burnin.core.errors import ProfileError
-from burnin.profile_files import (
+from burnin.profile.loader import (
     load_profile,
     parse_profile,
     profile_names,

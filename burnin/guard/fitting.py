@@ -11,7 +11,7 @@ from burnin.guard.liveness import LostCard, StaleData
 
 if TYPE_CHECKING:
     from burnin.guard.cooling.states import CooledBy
-    from burnin.profile import Guards
+    from burnin.profile.model import Guards
 
 
 def _forecast(settings: Guards, resolution: Resolution) -> Guard:

@@ -12,7 +12,7 @@ from pathlib import Path
 
 from burnin.core.errors import BadInput
 from burnin.core.reading import Limit, Reading, Verdict, judge, not_measured
-from burnin.profile import Profile
+from burnin.profile.model import Profile
 from burnin.repair.points import Point, Wanted, parse_point, wanted
 from burnin.repair.quantity import OHM, VOLT, Meter, parse_quantity, quantity_text
 from burnin.repair.store import add_all

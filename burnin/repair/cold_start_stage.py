@@ -10,8 +10,8 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from burnin.core.reading import Limit, NotMeasured, Reading, Verdict, judge, not_measured
-from burnin.profile import LinkCheck
-from burnin.profile_repair import ColdStarts
+from burnin.profile.before_power import ColdStarts
+from burnin.profile.model import LinkCheck
 from burnin.repair.cold_starts import (
     FILE,
     Boot,

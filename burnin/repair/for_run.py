@@ -8,7 +8,7 @@ from datetime import datetime
 from pathlib import Path
 
 from burnin.core.events import OwedWork
-from burnin.profile_files import LoadedProfile
+from burnin.profile.loader import LoadedProfile
 from burnin.repair.owed import (
     BEFORE_POWER,
     WHOLE_RUN,

@@ -97,7 +97,7 @@ def _checked(name: str, value: str) -> str:
     if name == "language" and value and value not in _LANGUAGES:
         raise BadInput(f"language {value!r}: there are {', '.join(_LANGUAGES)}")
     if name == "profile" and value:
-        from burnin.profile_files import load_profile
+        from burnin.profile.loader import load_profile
 
         load_profile(value)
     return value
@@ -144,7 +144,7 @@ def give_up(
 
 
 def _stage(ticket: WholeTicket, stage: str) -> str:
-    from burnin.profile import stage_name
+    from burnin.profile.model import stage_name
     from burnin.repair.owed import profile_of_ticket
     from burnin.repair.proof import runs_that_count
     from burnin.stages.catalogue import STAGES

@@ -8,7 +8,7 @@ from pathlib import Path
 
 from burnin.core.errors import BadInput
 from burnin.core.reading import Reading, Verdict
-from burnin.profile import Profile
+from burnin.profile.model import Profile
 from burnin.repair.before_power import Entry, is_stale, judged, read_csv, take
 from burnin.repair.owed import profile_of_ticket
 from burnin.repair.points import Wanted, parse_point, wanted

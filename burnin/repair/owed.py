@@ -9,8 +9,8 @@ from pathlib import Path
 
 from burnin.core.clock import iso
 from burnin.core.reading import Verdict
-from burnin.profile import Profile, stage_name
-from burnin.profile_files import LoadedProfile
+from burnin.profile.loader import LoadedProfile
+from burnin.profile.model import Profile, stage_name
 from burnin.repair.before_power import judged
 from burnin.repair.moments import moment_of, utc_now
 from burnin.repair.power_gate import against_power
@@ -78,7 +78,7 @@ def profile_of_ticket(
     import tomllib
 
     from burnin.core.errors import ProfileError
-    from burnin.profile_files import load_profile, parse_profile
+    from burnin.profile.loader import load_profile, parse_profile
 
     named = ticket.intake.get("profile", "")
     try:

@@ -8,8 +8,8 @@ from dataclasses import dataclass
 from burnin.connector.contact_map import beside, contacts, twin
 from burnin.core.errors import BadInput
 from burnin.core.reading import Limit
-from burnin.profile import Profile
-from burnin.profile_repair import DiodeReadings, ExposedCopper, RepairedPads, Supply
+from burnin.profile.before_power import DiodeReadings, ExposedCopper, RepairedPads, Supply
+from burnin.profile.model import Profile
 from burnin.repair.damage import contact_name
 from burnin.repair.quantity import OHM, VOLT
 from burnin.repair.whole_ticket import WholeTicket

@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import datetime
 
 from burnin.core.errors import BadInput, ProfileError
-from burnin.profile import Profile
+from burnin.profile.model import Profile
 from burnin.repair.before_power import shorts
 from burnin.repair.quantity import quantity_text
 from burnin.repair.store import add_all
@@ -18,7 +18,7 @@ _SHORTEST_REASON = 10
 
 def profile_of(ticket: WholeTicket) -> Profile | None:
     """The ticket's own profile, None where it names none that can be read."""
-    from burnin.profile_files import load_profile
+    from burnin.profile.loader import load_profile
 
     name = ticket.intake.get("profile", "")
     if not name:

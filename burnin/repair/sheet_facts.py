@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from datetime import datetime
 
 from burnin.core.clock import iso
-from burnin.profile import Profile
+from burnin.profile.model import Profile
 from burnin.repair.before_power import judged
 from burnin.repair.cold_starts import FILE, Start, so_far
 from burnin.repair.event_log import LogEvent, read_log

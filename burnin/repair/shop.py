@@ -15,7 +15,7 @@ from typing import Annotated, Literal
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
 from burnin.core.errors import BadInput
-from burnin.validation import explain, read_toml
+from burnin.profile.diagnostics import explain, read_toml
 
 Language = Literal["en", "de"]
 FILE = "shop.toml"

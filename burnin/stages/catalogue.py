@@ -6,9 +6,9 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from burnin import profile as p
-from burnin.profile_ramp import ThermalRamp
-from burnin.profile_repair import ColdStarts
+from burnin.profile import model as p
+from burnin.profile.before_power import ColdStarts
+from burnin.profile.ramp import ThermalRamp
 from burnin.stages import compute, display, enumeration, link, memory, thermal_ramp
 
 if TYPE_CHECKING:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from burnin.core.reading import Limit, judge, not_measured
 from burnin.engine.job import ComputeResult, Progress, RepeatedCompute, Started, WorkEvent
-from burnin.profile import Compute
+from burnin.profile.model import Compute
 from burnin.stages.context import StageContext
 from burnin.stages.working import run_job
 

@@ -31,7 +31,7 @@ from burnin.guard.cooling.verdict import (
     rise_at,
 )
 from burnin.guard.cooling.watch import CoolingWatch
-from burnin.profile_ramp import ThermalRamp
+from burnin.profile.ramp import ThermalRamp
 from burnin.stages.ramp_trace import RampTrace
 
 SURE_AT = 0.9

@@ -14,7 +14,7 @@ from burnin.core.reading import (
     known,
     not_measured,
 )
-from burnin.profile import Display
+from burnin.profile.model import Display
 from burnin.stages.context import StageContext
 
 _SETTLE_S = 1.0

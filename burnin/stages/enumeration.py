@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from burnin.card.card import Bar, Identity
 from burnin.core.reading import Limit, NotMeasured, Reading, judge, judge_text, known
-from burnin.profile import Enumeration
+from burnin.profile.model import Enumeration
 from burnin.stages.context import StageContext
 
 _GIB = 1 << 30

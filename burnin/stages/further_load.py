@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from burnin.core.reading import Reading, Verdict
-from burnin.profile_ramp import ThermalRamp
+from burnin.profile.ramp import ThermalRamp
 
 ENDED_BY_PLAN = "the ramp ended by plan"
 """Begins the reason of what a ramp that ended itself has not reached."""

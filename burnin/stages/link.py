@@ -10,7 +10,7 @@ from burnin.card.card import Link, LinkEnd
 from burnin.card.rates import GENERATIONS
 from burnin.core.errors import EngineError
 from burnin.core.reading import Limit, NotMeasured, judge, known, not_measured
-from burnin.profile import LinkCheck
+from burnin.profile.model import LinkCheck
 from burnin.stages.context import StageContext
 from burnin.stages.link_rates import take_errors, take_rates
 from burnin.stages.link_seen import LinkSeen

@@ -9,7 +9,7 @@ from burnin.card.card import Link
 from burnin.card.rates import generation_of_speed, payload_limit_gbs
 from burnin.core.clock import duration
 from burnin.core.reading import Limit, NotMeasured, Reading, Verdict, judge, known, not_measured
-from burnin.profile import LinkCheck
+from burnin.profile.model import LinkCheck
 from burnin.stages.context import StageContext
 from burnin.stages.counters import uncorrected
 from burnin.stages.link_traffic import Traffic

@@ -16,7 +16,7 @@ from burnin.core.clock import duration
 from burnin.core.reading import NotMeasured, known
 from burnin.core.sample import Sample
 from burnin.engine.job import LinkTraffic, Progress, Started, TrafficResult, WorkEvent
-from burnin.profile import LinkCheck
+from burnin.profile.model import LinkCheck
 from burnin.stages.context import StageContext
 from burnin.stages.counters import CounterChange, difference, errors_by_direction
 from burnin.stages.error_rate import Direction, seconds_to_show

@@ -12,7 +12,7 @@ from burnin.engine.job import (
     Started,
     WorkEvent,
 )
-from burnin.profile import Memory
+from burnin.profile.model import Memory
 from burnin.stages.context import StageContext
 from burnin.stages.counters import difference
 from burnin.stages.working import run_job

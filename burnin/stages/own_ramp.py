@@ -9,7 +9,7 @@ from burnin.engine.job import ArithmeticLoad
 from burnin.guard.cooling.plan import Aim, Do, Next, Ramp
 from burnin.guard.cooling.watch import Row
 from burnin.guard.forecast_guard import ForecastGuard
-from burnin.profile_ramp import OwnPlan, ThermalRamp
+from burnin.profile.ramp import OwnPlan, ThermalRamp
 from burnin.stages.context import StageContext
 from burnin.stages.further_load import ENDED_BY_PLAN
 from burnin.stages.ramp_trace import RampTrace

@@ -15,7 +15,7 @@ from burnin.core.reading import (
     not_measured,
 )
 from burnin.core.sample import Resolution
-from burnin.profile_ramp import ThermalRamp
+from burnin.profile.ramp import ThermalRamp
 from burnin.stages.held_power import judge_held
 from burnin.stages.ramp_settling import POWER_SENSOR_SHARE, judge_drift, judge_resistance, mean
 from burnin.stages.ramp_trace import RATE_WINDOW_S, RampTrace

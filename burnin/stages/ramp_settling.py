@@ -14,7 +14,7 @@ from burnin.core.reading import (
     not_measured,
 )
 from burnin.core.sample import Resolution
-from burnin.profile_ramp import ThermalRamp
+from burnin.profile.ramp import ThermalRamp
 from burnin.stages.ramp_trace import RampTrace
 from burnin.stages.thermal_fit import StepFit, fit_step
 

@@ -6,7 +6,7 @@ from burnin.core.reading import known
 from burnin.guard.cooling.states import CANNOT_TELL
 from burnin.guard.cooling.verdict import judge_cooling
 from burnin.guard.watch import LoadStopped
-from burnin.profile_ramp import ThermalRamp
+from burnin.profile.ramp import ThermalRamp
 from burnin.stages import own_ramp, stepped_ramp
 from burnin.stages.context import StageContext
 from burnin.stages.cooling_readings import EndOfLoad, cooling_readings

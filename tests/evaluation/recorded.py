@@ -22,7 +22,7 @@ from burnin.guard.cooling.outlook import expected_die_c
 from burnin.guard.cooling.power import PowerMeter
 from burnin.guard.forecast_guard import ForecastGuard
 from burnin.guard.guard import Trip
-from burnin.profile_files import load_profile
+from burnin.profile.loader import load_profile
 from burnin.replay import Judge
 from burnin.replay_csv import BadRow, Record, open_record
 from tests.evaluation.physics import Array

@@ -15,7 +15,7 @@ from burnin.guard.fitting import fit_guards
 from burnin.guard.guard import Guard, Trip
 from burnin.guard.limits import TemperatureLimit
 from burnin.guard.liveness import LostCard, StaleData
-from burnin.profile import Guards
+from burnin.profile.model import Guards
 
 
 def sample(time_s: float, load: float = 1.0, present: bool = True, **told: object) -> Sample:

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from burnin.profile_files import load_profile
+from burnin.profile.loader import load_profile
 from burnin.repair.for_run import for_run
 from burnin.repair.intake import put_off_stage
 from burnin.repair.owed import owed_now, stages_owed

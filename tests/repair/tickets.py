@@ -9,9 +9,9 @@ from pathlib import Path
 from pydantic import TypeAdapter
 
 from burnin.core.clock import iso
-from burnin.profile import Profile
-from burnin.profile_files import load_profile
-from burnin.profile_repair import BeforePower
+from burnin.profile.before_power import BeforePower
+from burnin.profile.loader import load_profile
+from burnin.profile.model import Profile
 from burnin.repair.store import open_ticket
 from burnin.repair.whole_ticket import WholeTicket
 from tests.sheet import records

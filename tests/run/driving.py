@@ -9,7 +9,7 @@ from pathlib import Path
 from burnin.console.prompter import NobodyThere, SaidBeforehand
 from burnin.core.events import Event
 from burnin.prepare import Options, facts_of, open_bench_for, run_folder
-from burnin.profile_files import LoadedProfile, load_profile
+from burnin.profile.loader import LoadedProfile, load_profile
 from burnin.record import RecordWriter
 from burnin.run import RunOutcome, RunPlan, carry_out
 from burnin.ticket import Ticket

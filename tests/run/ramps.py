@@ -6,7 +6,7 @@ import tomllib
 from pathlib import Path
 
 from burnin.core.events import Event, LoadPlanned, Noted
-from burnin.profile_files import LoadedProfile, parse_profile
+from burnin.profile.loader import LoadedProfile, parse_profile
 from burnin.record_reading import read_rows
 from tests.run.driving import Ran
 

@@ -9,7 +9,7 @@ from burnin.guard.cooling.forecast import Limits
 from burnin.guard.cooling.states import Cooling
 from burnin.guard.cooling.verdict import CoolingVerdict, judge_cooling, name_state, rise_at
 from burnin.guard.cooling.watch import CoolingWatch, Setup
-from burnin.profile_ramp import OwnPlan, RampStep, ThermalRamp
+from burnin.profile.ramp import OwnPlan, RampStep, ThermalRamp
 from burnin.stages.cooling_readings import EndOfLoad, cooling_readings, judge_state
 from burnin.stages.ramp_trace import RampTrace
 from tests.guard.cooling.cards import DRY, LOOP_LIKE, LOOSE, OneBlock

@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 from burnin.core.errors import BadInput
 from burnin.core.sample import Sample
 from burnin.guard.cooling.states import CooledBy
-from burnin.profile_files import load_profile
+from burnin.profile.loader import load_profile
 from burnin.replay import replay
 from burnin.replay_csv import BadRow, open_record
 from burnin.replay_guards import guards_for

@@ -6,7 +6,7 @@ from typing import Literal
 
 from pydantic import ConfigDict, Field, model_validator
 
-from burnin.profile_parts import Celsius, Part, Seconds, Share, StageSettings
+from burnin.profile.parts import Celsius, Part, Seconds, Share, StageSettings
 
 
 class RampStep(Part):

@@ -9,10 +9,10 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from burnin.core.errors import ProfileError
-from burnin.validation import explain, read_toml
+from burnin.profile.diagnostics import explain, read_toml
 
 if TYPE_CHECKING:
-    from burnin.profile import Profile
+    from burnin.profile.model import Profile
 
 
 @dataclass(frozen=True)
@@ -28,7 +28,7 @@ class LoadedProfile:
 
 def profile_folders() -> tuple[Path, ...]:
     """Where profiles are looked up: the installed ones, or those of the source tree."""
-    package = Path(__file__).parent
+    package = Path(__file__).parent.parent
     return tuple(p for p in (package / "profiles", package.parent / "profiles") if p.is_dir())
 
 
@@ -68,7 +68,7 @@ def parse_profile(name: str, file: str, text: str, content: dict[str, object]) -
     """Check a profile's content; raises ProfileError."""
     from pydantic import ValidationError
 
-    from burnin.profile import Profile
+    from burnin.profile.model import Profile
 
     try:
         # JSON mode takes TOML's arrays as tuples and stays strict in all else.
@@ -81,7 +81,7 @@ def parse_profile(name: str, file: str, text: str, content: dict[str, object]) -
 
 def profile_schema() -> str:
     """JSON Schema (2020-12) of the format, for editors that complete TOML."""
-    from burnin.profile import Profile
+    from burnin.profile.model import Profile
 
     schema = Profile.model_json_schema()
     schema["$schema"] = "https://json-schema.org/draft/2020-12/schema"

@@ -9,9 +9,9 @@ from typing import Annotated, Literal, get_args
 
 from pydantic import Field, model_validator
 
-from burnin.profile_parts import Celsius, Part, Seconds, Share, StageSettings
-from burnin.profile_ramp import ThermalRamp
-from burnin.profile_repair import BeforePower, ColdStarts
+from burnin.profile.before_power import BeforePower, ColdStarts
+from burnin.profile.parts import Celsius, Part, Seconds, Share, StageSettings
+from burnin.profile.ramp import ThermalRamp
 
 HexId = Annotated[str, Field(pattern=r"^0x[0-9a-f]{4}$")]
 PatternName = Literal[

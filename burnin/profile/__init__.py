@@ -1,0 +1,3 @@
+"""What a class of card must show: the format of `profiles/*.toml`, how one is found, read and
+explained where it is wrong. Start with `model.py`.
+"""
