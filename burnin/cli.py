@@ -161,8 +161,8 @@ def practise(
     show: Annotated[bool, typer.Option("--show", help="show the cause")] = False,
 ) -> None:
     """Find an undisclosed fault of the simulated machine with the tool's own stages."""
-    from burnin.card.simulated import practise as practice
-    from burnin.card.simulated.practise_meter import meter_text
+    from burnin.sim.practise import exercise as practice
+    from burnin.sim.practise.meter import meter_text
 
     with plain_errors():
         if measure:

@@ -81,7 +81,7 @@ def list_profiles(as_json: bool, echo: Echo) -> None:
 
 def list_scenarios(as_json: bool, echo: Echo) -> None:
     """Name, title and description of every scenario of the simulated machine."""
-    from burnin.card.simulated.scenario import (
+    from burnin.sim.scenario.model import (
         cause_scenario_names,
         load_scenario,
         scenario_names,
@@ -99,7 +99,7 @@ def list_scenarios(as_json: bool, echo: Echo) -> None:
 
 def list_causes(as_json: bool, echo: Echo) -> None:
     """Every kind of cause that a scenario may name, with what follows from it and its fields."""
-    from burnin.card.simulated.explained import cause_kinds, causes_text
+    from burnin.sim.causes.explanation import cause_kinds, causes_text
 
     if as_json:
         echo(json.dumps([plain(kind) for kind in cause_kinds()], indent=1, ensure_ascii=False))

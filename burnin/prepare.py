@@ -111,7 +111,7 @@ def _open_software(bench: Bench, options: Options) -> OpenBench:
 
 def _open_simulated(options: Options) -> OpenBench:
     from burnin.card.combined import open_bench
-    from burnin.card.simulated.bundle import simulated_bench
+    from burnin.sim.bench import simulated_bench
 
     if options.engine or options.software_vulkan:
         raise BadInput(

@@ -9,11 +9,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from burnin.card.simulated.contact_state import ContactState, why_no_start
-from burnin.card.simulated.lanes import dead_lanes, pairs, trained_lanes
 from burnin.connector.contact_map import contacts
 from burnin.connector.edge_effects import edge_effects, lanes_of_width
 from burnin.connector.training import widest_link
+from burnin.sim.physics.contacts import ContactState, why_no_start
+from burnin.sim.physics.lanes import dead_lanes, pairs, trained_lanes
 
 
 def enumerated(dead: set[int], width: int, *, downwards: bool) -> int:

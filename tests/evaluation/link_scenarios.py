@@ -11,8 +11,8 @@ from dataclasses import dataclass
 from random import Random
 from typing import Any
 
-from burnin.card.simulated.scenario import Scenario, scenario_from
 from burnin.connector.contact_map import Contact, contacts, on_connector, twin
+from burnin.sim.scenario.model import Scenario, scenario_from
 from tests.simulated.machines import content_of
 
 FAULTS = (

@@ -11,11 +11,11 @@ from random import Random
 
 from burnin.card.card import Counter
 from burnin.card.linux import LinuxBench, LinuxCard
-from burnin.card.simulated.bundle import SimulatedBench, simulated_bench
-from burnin.card.simulated.scenario import Scenario
 from burnin.core.reading import NotMeasured, known
 from burnin.engine.job import LinkTraffic
 from burnin.isolation.evidence import Evidence, LinkLook, generation_of
+from burnin.sim.bench import SimulatedBench, simulated_bench
+from burnin.sim.scenario.model import Scenario
 from burnin.stages.counters import difference
 
 WARM_BOARD_C = 48.0

@@ -7,11 +7,11 @@ from functools import cache
 
 import pytest
 
-from burnin.card.simulated.scenario import Scenario
 from burnin.connector.contact_map import contacts
 from burnin.connector.training import widest_link
 from burnin.isolation.evidence import Evidence
 from burnin.isolation.posterior import Posterior
+from burnin.sim.scenario.model import Scenario
 from tests.evaluation.observing import observe
 from tests.simulated.machines import with_causes
 

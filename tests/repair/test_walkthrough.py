@@ -16,10 +16,10 @@ import pytest
 from pypdf import PdfReader
 from typer.testing import CliRunner
 
-from burnin.card.simulated import simulated_clock
 from burnin.cli import app
 from burnin.repair import cold_start_stage, moments
 from burnin.repair.signing import verify
+from burnin.sim import clock as simulated_clock
 
 VALUES = """point,value,unit
 supply_12v,420,Ω

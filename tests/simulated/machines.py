@@ -6,10 +6,10 @@ import tomllib
 from importlib import resources
 from typing import Any
 
-from burnin.card.simulated.bundle import SimulatedBench, simulated_bench
-from burnin.card.simulated.files import SimulatedFiles
-from burnin.card.simulated.scenario import Scenario, scenario_from
 from burnin.engine.job import ArithmeticLoad, Failed, Job, WorkEvent
+from burnin.sim.bench import SimulatedBench, simulated_bench
+from burnin.sim.files.simulated_files import SimulatedFiles
+from burnin.sim.scenario.model import Scenario, scenario_from
 
 
 def content_of(name: str) -> dict[str, Any]:
@@ -18,7 +18,7 @@ def content_of(name: str) -> dict[str, Any]:
         content = content_of("healthy")
         content["card"]["power_plugs"] = ["12v2x6"]
         return content
-    folder = resources.files("burnin.card.simulated") / "scenarios"
+    folder = resources.files("burnin.sim.scenario") / "files"
     return tomllib.loads((folder / f"{name}.toml").read_text(encoding="utf-8"))
 
 

@@ -10,8 +10,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from burnin.card.simulated.monitor import edid_of
 from burnin.engine.job import LinkTraffic
+from burnin.sim.physics.monitor import edid_of
 from tests.simulated.machines import bench_of, run_for, work
 
 CONNECTORS = ("DP-1", "HDMI-A-2", "DVI-D-1", "VGA-1")

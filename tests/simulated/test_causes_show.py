@@ -10,8 +10,8 @@ from typing import Any, get_args
 
 import pytest
 
-from burnin.card.simulated.bundle import SimulatedBench
 from burnin.engine.job import LinkTraffic
+from burnin.sim.bench import SimulatedBench
 from tests.simulated.machines import (
     bench_of,
     differing,
@@ -167,7 +167,7 @@ def test_a_cause_shows_where_it_should_and_nowhere_else(
 
 
 def test_every_kind_of_cause_is_in_the_table() -> None:
-    from burnin.card.simulated.causes import AnyCause
+    from burnin.sim.causes.kinds import AnyCause
 
     union, _ = get_args(AnyCause)
     kinds = {get_args(part.model_fields["kind"].annotation)[0] for part in get_args(union)}

@@ -9,14 +9,14 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from burnin.card.linux import LinuxBench
-from burnin.card.simulated.bundle import SimulatedBench
-from burnin.card.simulated.causes import ContactCause
-from burnin.card.simulated.contact_state import ContactState, contact_states
-from burnin.card.simulated.supply import SupplyPath, sensed_w
 from burnin.connector.contact_map import beside, contacts, twin
 from burnin.connector.other_connectors import connectors
 from burnin.core.reading import NotMeasured
 from burnin.engine.job import ArithmeticLoad, LinkTraffic
+from burnin.sim.bench import SimulatedBench
+from burnin.sim.causes.kinds import ContactCause
+from burnin.sim.physics.contacts import ContactState, contact_states
+from burnin.sim.physics.supply import SupplyPath, sensed_w
 from tests.simulated.machines import bench_of, load, run_for, with_causes, work
 
 

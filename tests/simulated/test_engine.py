@@ -5,7 +5,6 @@ from pathlib import Path
 
 import pytest
 
-from burnin.card.simulated.scenario import Scenario
 from burnin.core.errors import EngineError
 from burnin.engine.job import (
     ArithmeticLoad,
@@ -23,6 +22,7 @@ from burnin.engine.job import (
     TrafficResult,
 )
 from burnin.engine.patterns import FAMILIES, passes, word, written_and_read
+from burnin.sim.scenario.model import Scenario
 from tests.simulated.machines import bench_of, load, run_for, with_causes, work
 
 ALL = tuple(FAMILIES)

@@ -11,9 +11,9 @@ from itertools import combinations
 
 import pytest
 
-from burnin.card.simulated.contact_state import ContactState
-from burnin.card.simulated.link import Link
 from burnin.connector.contact_map import Contact, contacts
+from burnin.sim.physics.contacts import ContactState
+from burnin.sim.physics.link import Link
 from tests.simulated.machines import with_causes
 
 OPEN = ContactState(float("inf"))

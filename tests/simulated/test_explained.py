@@ -4,8 +4,8 @@ import tomllib
 
 import pytest
 
-from burnin.card.simulated.explained import CauseKind, cause_kinds, causes_text
-from burnin.card.simulated.scenario import (
+from burnin.sim.causes.explanation import CauseKind, cause_kinds, causes_text
+from burnin.sim.scenario.model import (
     cause_scenario_names,
     load_scenario,
     scenario_from,

@@ -6,12 +6,12 @@ from datetime import timedelta
 import pytest
 
 from burnin.card.files import BenchFiles
-from burnin.card.simulated.files import SimulatedFiles
-from burnin.card.simulated.machine import Machine
-from burnin.card.simulated.scenario import load_scenario
-from burnin.card.simulated.simulated_clock import SimulatedClock
 from burnin.core.clock import Clock
 from burnin.engine.engine import Engine
+from burnin.sim.clock import SimulatedClock
+from burnin.sim.files.simulated_files import SimulatedFiles
+from burnin.sim.physics.machine import Machine
+from burnin.sim.scenario.model import load_scenario
 from tests.simulated.machines import all_paths, bench_of
 
 CARD = "/sys/bus/pci/devices/0000:01:00.0"

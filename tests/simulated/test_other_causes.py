@@ -10,11 +10,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from burnin.card.linux import LinuxBench
-from burnin.card.simulated.bundle import SimulatedBench
-from burnin.card.simulated.memory import Memory
 from burnin.core.reading import NotMeasured
 from burnin.engine.job import ArithmeticLoad, MemoryResult, MemoryTest, Progress
 from burnin.engine.patterns import passes, word
+from burnin.sim.bench import SimulatedBench
+from burnin.sim.physics.memory import Memory
 from tests.simulated.machines import bench_of, load, run_for, with_causes, work
 
 words = st.integers(0, 0xFFFF_FFFF)

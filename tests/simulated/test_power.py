@@ -2,9 +2,9 @@ from __future__ import annotations
 
 import pytest
 
-from burnin.card.simulated.build import build_card
-from burnin.card.simulated.power import IDLE, Activity, Power
-from burnin.card.simulated.scenario import load_scenario
+from burnin.sim.physics.power import IDLE, Activity, Power
+from burnin.sim.scenario.build import build_card
+from burnin.sim.scenario.model import load_scenario
 from tests.simulated.machines import bench_of, load, run_for
 
 

@@ -7,18 +7,18 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from burnin.card.simulated.causes import ContactCause
-from burnin.card.simulated.practise import (
+from burnin.connector.contact_map import contacts
+from burnin.core.errors import BadInput
+from burnin.sim.causes.kinds import ContactCause
+from burnin.sim.practise.exercise import (
     answers,
     cause_text,
     drawn,
     judge_answer,
     task_text,
 )
-from burnin.card.simulated.practise_meter import meter_text
-from burnin.card.simulated.scenario import load_scenario
-from burnin.connector.contact_map import contacts
-from burnin.core.errors import BadInput
+from burnin.sim.practise.meter import meter_text
+from burnin.sim.scenario.model import load_scenario
 from tests.run.driving import run_simulated
 
 seeds = st.integers(0, 100_000)

@@ -7,10 +7,10 @@ from dataclasses import fields
 import pytest
 
 from burnin.card.linux import LinuxBench, LinuxCard
-from burnin.card.simulated.scenario import load_scenario
 from burnin.core.reading import NotMeasured
 from burnin.core.sample import TELEMETRY_NAMES
 from burnin.engine.job import ArithmeticLoad, LinkTraffic
+from burnin.sim.scenario.model import load_scenario
 from tests.simulated.machines import bench_of, run_for, with_causes, work
 
 HEALTHY = ["healthy", "healthy_loop", "healthy_bench_block", "healthy_x8", "healthy_compute"]

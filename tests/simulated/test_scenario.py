@@ -5,8 +5,8 @@ from typing import Any
 
 import pytest
 
-from burnin.card.simulated.scenario import load_scenario, scenario_from, scenario_names
 from burnin.core.errors import ScenarioError
+from burnin.sim.scenario.model import load_scenario, scenario_from, scenario_names
 from tests.simulated.machines import content_of
 
 EXPECTED = {

@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from burnin.card.simulated.scenario import cause_scenario_names
+from burnin.sim.scenario.model import cause_scenario_names
 from tests.run.driving import run_simulated
 
 STAGES = {"enumeration", "display", "link", "memory", "compute", "thermal_ramp"}

@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.linalg import expm
 
-from burnin.card.simulated.thermal import ThermalNetwork
+from burnin.sim.physics.thermal import ThermalNetwork
 
 
 def one_node(capacity: float, conductance: float, start_c: float) -> ThermalNetwork:

@@ -6,8 +6,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from burnin.card.simulated.contact_state import ContactState
-from burnin.card.simulated.lanes import (
+from burnin.connector.contact_map import contacts, on_connector
+from burnin.sim.physics.contacts import ContactState
+from burnin.sim.physics.lanes import (
     Pair,
     bit_error_ratio,
     dead_lanes,
@@ -15,7 +16,6 @@ from burnin.card.simulated.lanes import (
     pairs,
     trained_lanes,
 )
-from burnin.connector.contact_map import contacts, on_connector
 
 OPEN = ContactState(math.inf)
 

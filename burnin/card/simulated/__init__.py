@@ -1,1 +1,0 @@
-"""A simulated machine: physics behind the same files that a real bench shows."""

@@ -1,0 +1,1 @@
+"""What a scenario may name as wrong, and what follows from each cause."""

@@ -1,0 +1,1 @@
+"""State and laws of the simulated machine: link, heat, power, supply, memory, outputs."""

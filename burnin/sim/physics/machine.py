@@ -1,0 +1,212 @@
+"""The simulated machine: one physical state that time moves on, and nothing else.
+
+Heat, power, cooling, link, memory, outputs and sensors act on each other as they do in a card;
+files, engine and clock only look at this state or ask for work.
+"""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Mapping
+from typing import Protocol
+
+from burnin.sim.causes.kinds import BusCause, CapacitorCause, ContactCause, DriverCause
+from burnin.sim.physics.contacts import ContactState, contact_states, why_no_start
+from burnin.sim.physics.cooling import Cooling
+from burnin.sim.physics.link import Link
+from burnin.sim.physics.memory import Memory
+from burnin.sim.physics.outputs import outputs
+from burnin.sim.physics.power import IDLE, Activity, Heat, Power
+from burnin.sim.physics.sensors import Sensors, Truth
+from burnin.sim.physics.supply import Supply
+from burnin.sim.scenario.build import build_card
+from burnin.sim.scenario.model import Scenario
+
+TICK_S = 0.05
+"""Longest step between two looks at clocks, fans, link and sensors."""
+_LOADED_SHARE = 0.5
+_MEMORY_SHUTDOWN_K = 15.0
+_HOTSPOT_SHUTDOWN_K = 18.0
+
+
+class Worker(Protocol):
+    """Whoever puts the card to work; asked at every tick."""
+
+    def activity(self, time_s: float) -> Activity:
+        """What is asked of the card from now on."""
+        ...
+
+    def worked(self, seconds: float) -> None:
+        """That many seconds of it have passed."""
+        ...
+
+
+class Machine:
+    """A bench with one card, by scenario and seed; deterministic for both.
+
+    `time_s` is 0 at the start and moves only by `advance`. The card has been powered for
+    `powered_for_s` of the scenario by then.
+    """
+
+    def __init__(self, scenario: Scenario, seed: int = 1) -> None:
+        self.scenario = scenario
+        self.seed = seed
+        self.build = build_card(scenario, seed)
+        self.cooling = Cooling(scenario, self.build)
+        self.network = self.cooling.network()
+        self.supply = Supply(scenario)
+        self.power = Power(scenario.card, self.build, self.supply.cap_w)
+        self.sensors = Sensors(scenario, seed)
+        self.memory = Memory(scenario)
+        self.outputs = outputs(scenario)
+        self.link = Link(scenario, seed)
+        self.time_s = 0.0
+        self.load_s = 0.0
+        self.heat = Heat(0.0, 0.0, 0.0)
+        self.fallen_because = ""
+        self._fell_at_s: float | None = None
+        self._activity = IDLE
+        self._worker: Worker | None = None
+        self._contacts = [
+            c for c in scenario.causes if isinstance(c, ContactCause | CapacitorCause)
+        ]
+        self._hangs = [c for c in scenario.causes if isinstance(c, DriverCause)]
+        self._bus = [c for c in scenario.causes if isinstance(c, BusCause)]
+        self._lock = threading.RLock()
+        self._uptime_s = 0.0
+        self._power_on()
+
+    def _power_on(self) -> None:
+        """Train the link, then idle for the time that the card has been powered."""
+        states = contact_states(self._contacts, self.network.at("board"), 0.0)
+        self._check_contacts(states)
+        if self.supply.why_no_start:
+            self._fall(self.supply.why_no_start)
+        if not self.fallen_because:
+            self.link.train(states)
+            if not self.link.up:
+                self._fall("no lane trains")
+        wait = self.scenario.bench.powered_for_s
+        while self._uptime_s < wait:
+            self._tick(min(4 * TICK_S, wait - self._uptime_s), IDLE)
+        self._tick(1e-3, IDLE)
+
+    @property
+    def uptime_s(self) -> float:
+        """Seconds since power-on."""
+        return self._uptime_s
+
+    @property
+    def card_answers(self) -> bool:
+        """Whether the card is on the bus."""
+        return not self.fallen_because
+
+    @property
+    def driver_hangs(self) -> bool:
+        """Whether the card's driver has stopped answering; the card itself still does."""
+        return any(self.load_s >= cause.after_load_s for cause in self._hangs)
+
+    @property
+    def started(self) -> bool:
+        """Whether the bench found the card at power-on; one that fell later did start."""
+        return self._fell_at_s is None or self._fell_at_s > 0.0
+
+    @property
+    def activity(self) -> Activity:
+        """What the card works at now."""
+        return self._activity
+
+    @property
+    def hotspot_c(self) -> float:
+        """Temperature of the hot spot: its excess over the die follows the die's power at once."""
+        return self.network.at("die") + self.build.hotspot_k_per_w * self.heat.die_w
+
+    def employ(self, worker: Worker) -> None:
+        """Let `worker` say from now on what the card does."""
+        self._worker = worker
+
+    def advance(self, seconds: float) -> None:
+        """Let `seconds` (0 or more) pass."""
+        with self._lock:
+            left = seconds
+            while left > 1e-9:
+                step = min(TICK_S, left)
+                activity = IDLE
+                if self._worker is not None and self.card_answers:
+                    activity = self._worker.activity(self.time_s)
+                if self.driver_hangs:
+                    activity = IDLE
+                self._tick(step, activity)
+                self.time_s += step
+                left -= step
+                if self._worker is not None and not self.driver_hangs:
+                    self._worker.worked(step)
+
+    def _fall(self, why: str) -> None:
+        """The card is gone from the bus and stays so until somebody cycles the power."""
+        if not self.fallen_because:
+            self.fallen_because = why
+            self._fell_at_s = self._uptime_s
+            self.link.lose()
+
+    def _tick(self, seconds: float, activity: Activity) -> None:
+        network = self.network
+        self._activity = activity if self.card_answers else IDLE
+        if self.card_answers:
+            die_c = network.at("die")
+            self.power.advance(seconds, activity, die_c, self.heat.total_w)
+            self.heat = self.power.heat(activity, die_c)
+        else:
+            self.heat = Heat(0.0, 0.0, 0.0)
+        self.cooling.advance(seconds, network, self._uptime_s, self.load_s)
+        by_node = {
+            "die": self.heat.die_w, "memory": self.heat.memory_w, "board": self.heat.board_w
+        }
+        watts = [by_node.get(name, 0.0) for name in network.names]
+        network.advance(seconds, watts, self.build.room_c)
+        self._uptime_s += seconds
+        if activity.core >= _LOADED_SHARE:
+            self.load_s += seconds
+        if self.card_answers:
+            self._after_tick(seconds, activity)
+        fans = self.cooling.fans
+        truth = Truth(
+            network.at("die"),
+            self.hotspot_c,
+            network.at("memory"),
+            self.heat.total_w,
+            fans.rpm if fans is not None else 0.0,
+        )
+        self.sensors.advance(seconds, truth, self._uptime_s)
+
+    def _after_tick(self, seconds: float, activity: Activity) -> None:
+        board_c = self.network.at("board")
+        states = contact_states(self._contacts, board_c, self._uptime_s)
+        if states:
+            self._check_contacts(states)
+        why = self.supply.advance(seconds, states, self.heat.total_w, self._uptime_s)
+        if why:
+            self._fall(why)
+        if self.fallen_because:
+            return
+        self.link.advance(seconds, states, activity)
+        if not self.link.up:
+            self._fall("no lane trains")
+        for cause in self._bus:
+            if cause.after_load_s is not None and self.load_s >= cause.after_load_s:
+                self._fall("fell off the bus under load")
+            if cause.above_board_c is not None and board_c >= cause.above_board_c:
+                self._fall("fell off the bus when the board was warm")
+        card = self.scenario.card
+        if (
+            self.network.at("die") >= card.shutdown_c
+            or self.hotspot_c >= card.shutdown_c + _HOTSPOT_SHUTDOWN_K
+            or self.network.at("memory") >= card.memory_max_c + _MEMORY_SHUTDOWN_K
+        ):
+            self._fall("cut its own power at the shutdown temperature")
+
+    def _check_contacts(self, states: Mapping[str, ContactState]) -> None:
+        build = self.scenario
+        why = why_no_start(states, build.card.width_lanes, build.bench.needs_presence)
+        if why:
+            self._fall(why)

@@ -1,0 +1,1 @@
+"""Faults that are not disclosed, for a person to find."""

@@ -1,0 +1,1 @@
+"""What the simulated machine is made of: parts and causes, read from TOML files."""

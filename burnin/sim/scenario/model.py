@@ -1,0 +1,197 @@
+"""A scenario: the bench, the card's build, and faults as causes; read from TOML.
+
+A scenario names no outcome: what a cause does to link, heat, memory and outputs follows from the
+machine. Ready-made scenarios lie in ``scenarios/``; their comments explain every key.
+"""
+
+from __future__ import annotations
+
+from functools import cache
+from importlib import resources
+from importlib.resources.abc import Traversable
+from pathlib import Path
+from typing import Annotated
+
+from pydantic import Field, ValidationError, field_validator
+
+from burnin.connector.contact_map import LAST_CONTACT, contacts, on_connector
+from burnin.connector.other_connectors import connectors
+from burnin.core.errors import ScenarioError
+from burnin.sim.causes.kinds import (
+    AnyCause,
+    CapacitorCause,
+    ContactCause,
+    CoolantCause,
+    FanCause,
+    MemoryCellCause,
+    MemoryChipCause,
+    MemoryLineCause,
+    OutputCause,
+    PlugCause,
+    SensorCause,
+)
+from burnin.sim.scenario.parts import BenchBuild, CardBuild, Part
+
+
+class Scenario(Part):
+    """One simulated machine: its bench, its card and what is wrong with it (`causes`)."""
+
+    name: Annotated[str, Field(pattern=r"^[a-z0-9_]+$")]
+    title: str
+    description: str = ""
+    bench: BenchBuild = BenchBuild()
+    card: CardBuild
+    causes: tuple[AnyCause, ...] = ()
+
+    @field_validator("causes", mode="before")
+    @classmethod
+    def _as_tuple(cls, value: object) -> object:
+        return tuple(value) if isinstance(value, list) else value
+
+
+PRACTISE = "practise:"
+"""What the name of a scenario that is drawn for practice begins with; a seed follows."""
+
+
+def _misfit(scenario: Scenario, cause: object) -> tuple[str, object, str] | None:
+    """Key, value and rule where a cause names something that this card has not; else None."""
+    card = scenario.card
+    if isinstance(cause, ContactCause):
+        reaches = [
+            on_connector(contacts()[name], card.width_lanes)
+            for name in (cause.contact, cause.neighbour)
+            if name is not None
+        ]
+        if not all(reaches):
+            last = LAST_CONTACT[card.width_lanes]
+            rule = f"the edge of an x{card.width_lanes} card ends at contact {last}"
+            return "contact", cause.contact, rule
+    elif isinstance(cause, CapacitorCause):
+        if cause.lane >= card.width_lanes:
+            return "lane", cause.lane, f"the card has lanes 0 to {card.width_lanes - 1}"
+    elif isinstance(cause, PlugCause):
+        return _plug_misfit(card, cause)
+    elif isinstance(cause, OutputCause):
+        names = ", ".join(output.name for output in card.outputs) or "none"
+        if cause.output not in {output.name for output in card.outputs}:
+            return "output", cause.output, f"the card's outputs are: {names}"
+    elif isinstance(cause, MemoryCellCause | MemoryLineCause | MemoryChipCause):
+        if cause.chip is not None and cause.chip >= card.memory.chips:
+            return "chip", cause.chip, f"the card has chips 0 to {card.memory.chips - 1}"
+        if isinstance(cause, MemoryCellCause):
+            share = 1 if cause.chip is None else card.memory.chips
+            size = card.memory.size_bytes // share
+            if cause.address >= size:
+                return "address", cause.address, f"the memory there ends at {size} bytes"
+    elif isinstance(cause, CoolantCause) and card.cooling != "water_loop":
+        return "kind", "coolant", f"cooling is {card.cooling}: only water_loop has coolant"
+    elif isinstance(cause, FanCause) and card.cooling != "air":
+        return "kind", "fan", f"cooling is {card.cooling}: only air has fans on the card"
+    elif isinstance(cause, SensorCause) and cause.sensor == "fan" and card.cooling != "air":
+        return "sensor", "fan", f"cooling is {card.cooling}: only air has fans on the card"
+    return None
+
+
+def _plug_misfit(card: CardBuild, cause: PlugCause) -> tuple[str, object, str] | None:
+    if cause.plug >= len(card.power_plugs):
+        plugs = ", ".join(card.power_plugs) or "none"
+        return "plug", cause.plug, f"the card's power plugs, from 0, are: {plugs}"
+    key = card.power_plugs[cause.plug]
+    labels = [contact.label for contact in connectors()[key].contacts]
+    if cause.contact not in labels:
+        return "contact", cause.contact, f"the contacts of a {key} plug are: {', '.join(labels)}"
+    return None
+
+
+def _field_path(loc: tuple[int | str, ...]) -> str:
+    """A field's place as ``causes[0].contact``; the tag of a cause's kind is left out."""
+    parts = list(loc)
+    if len(parts) > 2 and parts[0] == "causes":
+        del parts[2]
+    text = ""
+    for part in parts:
+        text += f"[{part}]" if isinstance(part, int) else f".{part}" if text else part
+    return text or "(whole file)"
+
+
+def _shown(value: object) -> str:
+    return "a table" if isinstance(value, dict) else repr(value)
+
+
+def scenario_from(content: dict[str, object], source: str) -> Scenario:
+    """A scenario from parsed TOML; `source` is named in the errors.
+
+    Raises ScenarioError with one line a fault: file, path of the field, value, what is allowed.
+    """
+    try:
+        scenario = Scenario.model_validate(content)
+    except ValidationError as error:
+        lines = []
+        for fault in error.errors():
+            what = fault["msg"].removeprefix("Value error, ")
+            given = "nothing" if fault["type"] == "missing" else _shown(fault["input"])
+            lines.append(f"{source}: {_field_path(fault['loc'])}: given {given}: {what}")
+        raise ScenarioError("\n".join(lines)) from None
+    misfits = []
+    for index, cause in enumerate(scenario.causes):
+        found = _misfit(scenario, cause)
+        if found is not None:
+            key, value, rule = found
+            misfits.append(f"{source}: causes[{index}].{key}: given {value!r}: {rule}")
+    if misfits:
+        raise ScenarioError("\n".join(misfits))
+    return scenario
+
+
+@cache
+def scenario_names() -> tuple[str, ...]:
+    """Names of the ready-made scenarios that the main job is tried on, sorted."""
+    return _names_in(_folder())
+
+
+@cache
+def cause_scenario_names() -> tuple[str, ...]:
+    """Names of the further ready-made scenarios, one for a cause each, sorted."""
+    return _names_in(_folder() / "causes")
+
+
+def _folder() -> Traversable:
+    return resources.files("burnin.sim.scenario") / "files"
+
+
+def _names_in(folder: Traversable) -> tuple[str, ...]:
+    names = (entry.name for entry in folder.iterdir())
+    return tuple(sorted(name[: -len(".toml")] for name in names if name.endswith(".toml")))
+
+
+def load_scenario(name_or_path: str) -> Scenario:
+    """A ready-made scenario by name, one drawn for practice (``practise:7``), or any scenario by
+    the path of its TOML file.
+
+    Raises ScenarioError where there is none, or where it is not valid.
+    """
+    import tomllib
+
+    if name_or_path.startswith(PRACTISE):
+        from burnin.sim.practise.exercise import drawn_by_name
+
+        return drawn_by_name(name_or_path)
+    if name_or_path in scenario_names() + cause_scenario_names():
+        folder = _folder() if name_or_path in scenario_names() else _folder() / "causes"
+        source = f"{name_or_path}.toml"
+        data = (folder / source).read_bytes()
+    else:
+        source = name_or_path
+        try:
+            data = Path(name_or_path).read_bytes()
+        except OSError as error:
+            known = ", ".join(scenario_names() + cause_scenario_names())
+            raise ScenarioError(
+                f"{name_or_path}: no such scenario ({error.strerror or error});"
+                f" give a path of a TOML file or one of: {known}"
+            ) from None
+    try:
+        content = tomllib.loads(data.decode("utf-8"))
+    except (UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
+        raise ScenarioError(f"{source}: not valid TOML: {error}") from None
+    return scenario_from(content, source)
