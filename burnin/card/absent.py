@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from burnin.card.card import Counter, Identity, Link, LinkEnd, Output, TemperatureLimits
-from burnin.card.pci import ConfigurationSpace
+from burnin.card.pci.config_space import ConfigurationSpace
 from burnin.core.errors import NoCard
 from burnin.core.reading import NotMeasured
 from burnin.core.sample import Resolution, Telemetry

@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Protocol
 
-from burnin.card.pci import ConfigurationSpace
+from burnin.card.pci.config_space import ConfigurationSpace
 from burnin.core.reading import NotMeasured
 from burnin.core.sample import Resolution, Telemetry
 

@@ -16,9 +16,9 @@ from burnin.card.card import (
     TemperatureLimits,
 )
 from burnin.card.files import BenchFiles
-from burnin.card.linux import LinuxBench, LinuxCard
-from burnin.card.nvml import VENDOR_ID, NvmlCard, open_card, open_library
-from burnin.card.pci import ConfigurationSpace
+from burnin.card.pci.config_space import ConfigurationSpace
+from burnin.card.sources.linux_card import LinuxBench, LinuxCard
+from burnin.card.sources.nvml import VENDOR_ID, NvmlCard, open_card, open_library
 from burnin.core.reading import NotMeasured
 from burnin.core.sample import Resolution, Telemetry
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from burnin.card.card import Output
-from burnin.card.edid import parse_edid
+from burnin.card.edid.base_block import parse_edid
 from burnin.core.reading import (
     Limit,
     NotMeasured,

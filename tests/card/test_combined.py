@@ -7,11 +7,11 @@ from pathlib import Path
 
 import pytest
 
-from burnin.card import nvml
 from burnin.card.card import Card
 from burnin.card.combined import CombinedCard, open_bench
-from burnin.card.linux import LinuxBench, LinuxCard
-from burnin.card.nvml import NvmlCard, open_library
+from burnin.card.sources import nvml
+from burnin.card.sources.linux_card import LinuxBench, LinuxCard
+from burnin.card.sources.nvml import NvmlCard, open_library
 from burnin.core.reading import NotMeasured
 from tests.card.nvml_recorded import GPU_IS_LOST, RecordedNvml
 from tests.card.sysfs_tree import HWMON, SysfsTree, corvane_bench

@@ -8,9 +8,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from burnin.card import pci_registers as reg
-from burnin.card.pci import ConfigurationSpace
-from burnin.card.pci_link import LinkRegisters
+from burnin.card.pci import registers as reg
+from burnin.card.pci.config_space import ConfigurationSpace
+from burnin.card.pci.link_registers import LinkRegisters
 from burnin.core.reading import NotMeasured
 
 

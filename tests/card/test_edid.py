@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from burnin.card.edid import parse_edid
+from burnin.card.edid.base_block import parse_edid
 from burnin.core.reading import NotMeasured
 from tests.card.edid_bytes import FULL_HD, VIDEO_DATA, base_block, cta_block, sealed
 

@@ -10,8 +10,8 @@ from hypothesis import strategies as st
 
 from burnin.card.card import Bar, Card
 from burnin.card.combined import open_bench
-from burnin.card.linux import LinuxBench, LinuxCard
-from burnin.card.pci import ConfigurationSpace
+from burnin.card.pci.config_space import ConfigurationSpace
+from burnin.card.sources.linux_card import LinuxBench, LinuxCard
 from burnin.core.reading import NotMeasured
 from tests.card.sysfs_tree import (
     CARD,

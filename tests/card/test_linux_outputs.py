@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from burnin.card.card import Output
-from burnin.card.linux import LinuxCard
+from burnin.card.sources.linux_card import LinuxCard
 from burnin.core.reading import NotMeasured
 from tests.card.edid_bytes import base_block
 from tests.card.sysfs_tree import CARD, ROOT_PORT, SysfsTree, corvane_bench

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from burnin.card.files import HostFiles
-from burnin.card.linux import LinuxCard
+from burnin.card.sources.linux_card import LinuxCard
 from burnin.core.reading import NotMeasured
 from burnin.core.sample import HEAT_THROTTLE, Telemetry
 from tests.card.sysfs_tree import CARD, HWMON, SysfsTree, corvane_bench

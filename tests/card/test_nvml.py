@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from burnin.card.nvml import NvmlCard, open_card
-from burnin.card.nvml_words import REASONS, clock_reasons
+from burnin.card.sources.nvml import NvmlCard, open_card
+from burnin.card.sources.nvml_values import REASONS, clock_reasons
 from burnin.core.reading import NotMeasured
 from burnin.core.sample import HEAT_THROTTLE
 from tests.card.nvml_recorded import FUNCTION_NOT_FOUND, GPU_IS_LOST, NOT_SUPPORTED, RecordedNvml

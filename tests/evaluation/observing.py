@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from random import Random
 
 from burnin.card.card import Counter
-from burnin.card.linux import LinuxBench, LinuxCard
+from burnin.card.sources.linux_card import LinuxBench, LinuxCard
 from burnin.core.reading import NotMeasured, known
 from burnin.engine.job import LinkTraffic
 from burnin.isolation.evidence import Evidence, LinkLook, generation_of

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from burnin.card.linux import LinuxBench
+from burnin.card.sources.linux_card import LinuxBench
 from burnin.connector.contact_map import beside, contacts, twin
 from burnin.connector.other_connectors import connectors
 from burnin.core.reading import NotMeasured

@@ -4,7 +4,7 @@ import errno
 
 import pytest
 
-from burnin.card.linux import LinuxBench
+from burnin.card.sources.linux_card import LinuxBench
 from burnin.core.reading import NotMeasured
 from burnin.engine.job import ArithmeticLoad, Failed
 from tests.simulated.machines import bench_of, run_for, with_causes

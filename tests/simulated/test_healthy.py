@@ -4,7 +4,7 @@ from typing import Any
 
 import pytest
 
-from burnin.card.linux import LinuxBench
+from burnin.card.sources.linux_card import LinuxBench
 from burnin.core.reading import NotMeasured, known
 from burnin.core.sample import Telemetry
 from burnin.engine.job import ArithmeticLoad, LinkTraffic

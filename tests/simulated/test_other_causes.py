@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from burnin.card.linux import LinuxBench
+from burnin.card.sources.linux_card import LinuxBench
 from burnin.core.reading import NotMeasured
 from burnin.engine.job import ArithmeticLoad, MemoryResult, MemoryTest, Progress
 from burnin.engine.patterns import passes, word

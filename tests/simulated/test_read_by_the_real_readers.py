@@ -6,7 +6,7 @@ from dataclasses import fields
 
 import pytest
 
-from burnin.card.linux import LinuxBench, LinuxCard
+from burnin.card.sources.linux_card import LinuxBench, LinuxCard
 from burnin.core.reading import NotMeasured
 from burnin.core.sample import TELEMETRY_NAMES
 from burnin.engine.job import ArithmeticLoad, LinkTraffic
@@ -96,7 +96,7 @@ def test_lane_errors_of_a_marginal_contact_are_read_at_the_port() -> None:
 
 
 def test_outputs_and_their_edid_are_read() -> None:
-    from burnin.card.edid import parse_edid
+    from burnin.card.edid.base_block import parse_edid
 
     found = card_of(bench_of("dead_output").files).outputs()
     assert not isinstance(found, NotMeasured)

@@ -12,7 +12,7 @@ from pathlib import Path
 
 import pytest
 
-from burnin.card.edid import Edid, parse_edid
+from burnin.card.edid.base_block import Edid, parse_edid
 from tests.card.edid_bytes import (
     FULL_HD,
     FULL_HD_INTERLACED,

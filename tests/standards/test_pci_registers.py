@@ -9,9 +9,9 @@ from pathlib import Path
 
 import pytest
 
-from burnin.card import pci_registers as reg
-from burnin.card.pci import ConfigurationSpace
-from burnin.card.pci_link import ErrorStatus, LinkRegisters
+from burnin.card.pci import registers as reg
+from burnin.card.pci.config_space import ConfigurationSpace
+from burnin.card.pci.link_registers import ErrorStatus, LinkRegisters
 from burnin.core.reading import NotMeasured
 from tests.standards import lspci
 

@@ -7,8 +7,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from burnin.card import pci_registers as reg
-from burnin.card.pci_chain import field
+from burnin.card.pci import registers as reg
+from burnin.card.pci.chain import field
 from burnin.core.reading import NotMeasured
 
 

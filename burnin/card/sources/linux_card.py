@@ -12,11 +12,13 @@ from burnin.card.card import (
     TemperatureLimits,
 )
 from burnin.card.files import BenchFiles
-from burnin.card.linux_bench import describe
-from burnin.card.linux_drm import read_outputs
-from burnin.card.linux_hwmon import Sensors
-from burnin.card.linux_link import current_link, read_counters, read_link
-from burnin.card.linux_pci import (
+from burnin.card.pci.config_space import ConfigurationSpace
+from burnin.card.pci.names import PciNames
+from burnin.card.sources.drm import read_outputs
+from burnin.card.sources.hwmon import Sensors
+from burnin.card.sources.link import current_link, read_counters, read_link
+from burnin.card.sources.linux_bench import describe
+from burnin.card.sources.pci_devices import (
     DEVICES,
     Ends,
     configuration_space,
@@ -24,9 +26,7 @@ from burnin.card.linux_pci import (
     link_ends,
     read_identity,
 )
-from burnin.card.linux_throttle import ThrottleFiles
-from burnin.card.pci import ConfigurationSpace
-from burnin.card.pci_names import PciNames
+from burnin.card.sources.throttle import ThrottleFiles
 from burnin.core.reading import NotMeasured, known
 from burnin.core.sample import Resolution, Telemetry
 

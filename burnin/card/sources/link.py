@@ -9,9 +9,9 @@ from typing import TypeVar
 from burnin.card.attributes import Attributes
 from burnin.card.card import Counter, Link, LinkEnd
 from burnin.card.files import BenchFiles
-from burnin.card.linux_pci import Ends, configuration_space
-from burnin.card.pci_link import LinkRegisters
+from burnin.card.pci.link_registers import LinkRegisters
 from burnin.card.rates import parse_speed_gts, parse_width_lanes
+from burnin.card.sources.pci_devices import Ends, configuration_space
 from burnin.core.reading import NotMeasured
 
 AER_FILES: dict[str, str] = {

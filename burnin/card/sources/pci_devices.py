@@ -13,9 +13,9 @@ from dataclasses import dataclass
 from burnin.card.attributes import Attributes, why
 from burnin.card.card import Bar, Identity
 from burnin.card.files import BenchFiles
-from burnin.card.pci import ConfigurationSpace
-from burnin.card.pci_names import PciNames
-from burnin.card.pci_registers import EXTENDED_BYTES, HEADER_BYTES
+from burnin.card.pci.config_space import ConfigurationSpace
+from burnin.card.pci.names import PciNames
+from burnin.card.pci.registers import EXTENDED_BYTES, HEADER_BYTES
 from burnin.core.reading import NotMeasured, known
 
 DEVICES = "/sys/bus/pci/devices"

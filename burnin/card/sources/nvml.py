@@ -10,9 +10,9 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from typing import Any
 
-from burnin.card import nvml_words as words
 from burnin.card.card import Counter, LinkEnd, TemperatureLimits
 from burnin.card.rates import RATE_GTS
+from burnin.card.sources import nvml_values as words
 from burnin.core.reading import NotMeasured
 from burnin.core.sample import Resolution, Telemetry
 

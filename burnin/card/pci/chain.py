@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from burnin.card import pci_registers as reg
+from burnin.card.pci import registers as reg
 from burnin.core.reading import NotMeasured
 
 GONE = "the card does not answer: it reads all ones"

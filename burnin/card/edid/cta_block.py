@@ -7,8 +7,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from burnin.card.edid_layout import BLOCK_BYTES, CHECKSUM, DESCRIPTOR_BYTES, EdidProblem
-from burnin.card.edid_timing import Mode, detailed_mode
+from burnin.card.edid.layout import BLOCK_BYTES, CHECKSUM, DESCRIPTOR_BYTES, EdidProblem
+from burnin.card.edid.timing import Mode, detailed_mode
 
 TAG_CTA = 0x02  # CTA-861-G, table 44
 EXTENDED_TAG = 7  # CTA-861-G, table 54: the data block's next byte says which

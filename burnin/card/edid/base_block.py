@@ -8,9 +8,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from burnin.card.edid_cta import TAG_CTA, CtaExtension, extension_override, read_cta
-from burnin.card.edid_layout import BLOCK_BYTES, CHECKSUM, DESCRIPTOR_BYTES, EdidProblem
-from burnin.card.edid_timing import Mode, detailed_mode
+from burnin.card.edid.cta_block import TAG_CTA, CtaExtension, extension_override, read_cta
+from burnin.card.edid.layout import BLOCK_BYTES, CHECKSUM, DESCRIPTOR_BYTES, EdidProblem
+from burnin.card.edid.timing import Mode, detailed_mode
 from burnin.core.reading import NotMeasured
 
 HEADER = bytes.fromhex("00ffffffffffff00")  # E-EDID 1.4, 3.3

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from burnin.card import pci_registers as reg
+from burnin.card.pci import registers as reg
 from burnin.core.reading import NotMeasured
 
 

@@ -11,9 +11,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import cached_property
 
-from burnin.card import pci_registers as reg
-from burnin.card.pci_chain import CapabilityChain, extended_chain, field, standard_chain
-from burnin.card.pci_link import (
+from burnin.card.pci import registers as reg
+from burnin.card.pci.chain import CapabilityChain, extended_chain, field, standard_chain
+from burnin.card.pci.link_registers import (
     Equalization,
     ErrorStatus,
     LaneMargining,
@@ -23,7 +23,7 @@ from burnin.card.pci_link import (
     speed_of,
     width_of,
 )
-from burnin.card.pci_windows import BaseAddress, read_base_addresses
+from burnin.card.pci.windows import BaseAddress, read_base_addresses
 from burnin.core.reading import NotMeasured
 
 

@@ -1,0 +1,1 @@
+"""EDID: what the bytes of a screen's own description mean."""

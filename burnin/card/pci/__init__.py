@@ -1,0 +1,1 @@
+"""PCI and PCI Express registers: what the bytes of the configuration space mean."""

@@ -1,0 +1,1 @@
+"""Where a card is read: sysfs, hwmon, DRM, NVML, the configuration space of Linux."""
