@@ -7,7 +7,7 @@ from typing import Protocol
 
 from burnin.core.errors import EngineUnavailable
 from burnin.engine.engine import Engine
-from burnin.engine.process import WorkerEngine
+from burnin.engine.process.worker_engine import WorkerEngine
 
 ENGINES = ("cuda", "vulkan")
 NVIDIA = 0x10DE
@@ -40,7 +40,7 @@ def open_engine(
 
     `asked` is ``cuda``, ``vulkan`` or None for the best at hand; `software` takes software Vulkan,
     which works the bench's processor instead of a card. `among_alike` picks one of several cards
-    with the same PCI numbers where the API gives no bus address (`burnin.engine.prove` tells
+    with the same PCI numbers where the API gives no bus address (`burnin.engine.proof` tells
     whether it was the right one).
     """
     if asked is not None and asked not in ENGINES:

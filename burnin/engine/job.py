@@ -1,7 +1,7 @@
 """Jobs that an engine carries out, and what it tells while it does.
 
 Jobs and events are plain data: they cross the pipe to the worker process as one JSON line each
-(see `burnin.engine.wire`).
+(see `burnin.engine.process.wire`).
 """
 
 from __future__ import annotations
@@ -42,7 +42,7 @@ class Plant:
 class MemoryTest:
     """Write and check patterns over `share` (0 to 1) of the free memory, `passes` times.
 
-    `patterns` are names of `burnin.engine.patterns`; `seed` starts the pseudo-random ones.
+    `patterns` are names of `burnin.engine.device.patterns`; `seed` starts the pseudo-random ones.
     `failing_words_path`: CSV file to which the worker appends every failing word, or empty;
     beyond `list_limit` words they are counted and no longer listed.
     `duty` (0 to 1] is the share of time in which the card works.

@@ -12,7 +12,7 @@ from burnin.card.card import Card
 from burnin.core.reading import NotMeasured, judge_text
 from burnin.core.sample import Sample, Telemetry
 from burnin.engine.job import ArithmeticLoad
-from burnin.engine.prove import BURST_S, BURST_SHARE, Proof, judge_burst
+from burnin.engine.proof import BURST_S, BURST_SHARE, Proof, judge_burst
 from burnin.stages.context import StageContext
 from burnin.stages.working import steady_load
 

@@ -8,7 +8,6 @@ from contextlib import closing, contextmanager
 from burnin.core.errors import DeviceLost, EngineError
 from burnin.core.reading import NotMeasured
 from burnin.core.sample import Sample
-from burnin.engine.hold import PowerHold
 from burnin.engine.job import (
     ComputeResult,
     Failed,
@@ -18,6 +17,7 @@ from burnin.engine.job import (
     TrafficResult,
     WorkEvent,
 )
+from burnin.engine.power_hold import PowerHold
 from burnin.stages.context import StageContext
 
 _LAST = (MemoryResult, ComputeResult, TrafficResult, LoadResult, Failed)

@@ -22,7 +22,7 @@ from functools import partial
 from typing import Any
 
 from burnin.core.errors import EngineUnavailable
-from burnin.engine.hold import PowerHold
+from burnin.engine.device.patterns import FAMILIES
 from burnin.engine.job import (
     ArithmeticLoad,
     ComputeResult,
@@ -39,8 +39,8 @@ from burnin.engine.job import (
     TrafficResult,
     WorkEvent,
 )
-from burnin.engine.patterns import FAMILIES
-from burnin.engine.process import WorkerEngine
+from burnin.engine.power_hold import PowerHold
+from burnin.engine.process.worker_engine import WorkerEngine
 from tests.benchmarks.ceilings import (
     IN_A_ROW,
     Ceilings,
@@ -178,9 +178,9 @@ def ceilings_of(options: argparse.Namespace, sensors: Sensors) -> Ceilings:
 
 def pass_rates(options: argparse.Namespace, sensors: Sensors) -> dict[str, float]:
     """Bytes a second of each pass kind over a warm area, measured on the device objects."""
-    from burnin.engine.device import AreaWanted, Device, Span
-    from burnin.engine.layout import spans
-    from burnin.engine.patterns import recipe
+    from burnin.engine.device.device import AreaWanted, Device, Span
+    from burnin.engine.device.layout import spans
+    from burnin.engine.device.patterns import recipe
 
     if options.engine == "cuda" and not options.software:
         from burnin.engine.cuda.device import open_cuda

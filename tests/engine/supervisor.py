@@ -5,7 +5,7 @@ from __future__ import annotations
 import time
 
 from burnin.engine.job import ArithmeticLoad
-from burnin.engine.process import WorkerEngine
+from burnin.engine.process.worker_engine import WorkerEngine
 
 
 def main() -> None:

@@ -9,7 +9,7 @@ from burnin.core.errors import EngineUnavailable
 from burnin.core.reading import NotMeasured
 from burnin.core.sample import Telemetry
 from burnin.engine.choose import open_engine
-from burnin.engine.prove import judge_burst, moved
+from burnin.engine.proof import judge_burst, moved
 from burnin.engine.vulkan.adapters import VulkanAdapter, choose
 
 CORVANE = 0xF5A7

@@ -4,9 +4,9 @@ import numpy as np
 import pytest
 
 from burnin.core.errors import EngineError
-from burnin.engine import reference
+from burnin.engine.device import reference
+from burnin.engine.device.patterns import pcg
 from burnin.engine.job import ComputeResult, RepeatedCompute, ResultPlant
-from burnin.engine.patterns import pcg
 from tests.engine.conftest import RunJob
 
 UNITS = ("integer", "fp32", "fp32 rounded")

@@ -4,7 +4,12 @@ from __future__ import annotations
 
 import threading
 
-from burnin.engine.deadman import END_AFTER_S, PAUSE_AFTER_S, STUCK_AFTER_S, DeadManSwitch
+from burnin.engine.process.dead_man_switch import (
+    END_AFTER_S,
+    PAUSE_AFTER_S,
+    STUCK_AFTER_S,
+    DeadManSwitch,
+)
 
 
 class Hands:

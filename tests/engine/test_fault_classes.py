@@ -6,7 +6,7 @@ from collections.abc import Callable
 
 import pytest
 
-from burnin.engine.patterns import FAMILIES
+from burnin.engine.device.patterns import FAMILIES
 from tests.engine.faulty_memory import FaultyMemory, failures
 
 WORDS = 64

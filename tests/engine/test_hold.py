@@ -9,7 +9,7 @@ import statistics
 import pytest
 
 from burnin.core.reading import NotMeasured
-from burnin.engine.hold import RISE_W_PER_S, PowerHold
+from burnin.engine.power_hold import RISE_W_PER_S, PowerHold
 from tests.engine.heated_card import STEP_S, HeatedCard
 
 SETTLING_S, JUDGED_S = 5.0, 10.0

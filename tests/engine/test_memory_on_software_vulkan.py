@@ -9,10 +9,10 @@ import numpy as np
 import pytest
 
 from burnin.core.errors import EngineError
-from burnin.engine.device import EVERY_TILE, GRAIN_WORDS, Device, Span, Tiles
+from burnin.engine.device.device import EVERY_TILE, GRAIN_WORDS, Device, Span, Tiles
+from burnin.engine.device.layout import Layout
+from burnin.engine.device.patterns import FAMILIES, RecipeKind, recipe, steps, word, words
 from burnin.engine.job import FailingWord, MemoryResult, MemoryTest, Plant, Progress, Started
-from burnin.engine.layout import Layout
-from burnin.engine.patterns import FAMILIES, RecipeKind, recipe, steps, word, words
 from burnin.engine.vulkan.area import VulkanArea
 from burnin.engine.vulkan.device import VulkanDevice
 from tests.engine.conftest import RunJob

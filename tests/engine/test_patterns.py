@@ -6,7 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from burnin.core.errors import EngineError
-from burnin.engine.patterns import (
+from burnin.engine.device.patterns import (
     FAMILIES,
     ONES,
     PassKind,

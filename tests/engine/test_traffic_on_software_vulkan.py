@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from burnin.core.errors import EngineError
-from burnin.engine.device import Device
+from burnin.engine.device.device import Device
 from burnin.engine.job import LinkTraffic, TrafficResult
 from burnin.engine.vulkan.copier import VulkanCopier
 from burnin.engine.vulkan.device import VulkanDevice

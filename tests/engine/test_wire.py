@@ -8,9 +8,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from burnin.core.errors import EngineError
-from burnin.engine import wire
 from burnin.engine.engine import EngineDescription
 from burnin.engine.job import Job, WorkEvent
+from burnin.engine.process import wire
 
 text = st.text(max_size=20)
 st.register_type_strategy(float, st.floats(allow_nan=False, allow_infinity=False))

@@ -25,7 +25,7 @@ from burnin.engine.job import (
     Started,
     WorkEvent,
 )
-from burnin.engine.process import WorkerEngine
+from burnin.engine.process.worker_engine import WorkerEngine
 
 pytestmark = pytest.mark.software_vulkan
 
@@ -202,7 +202,7 @@ def test_the_worker_dies_with_a_supervisor_that_was_killed(software_vulkan: None
 def test_the_worker_ends_when_its_pipe_closes(software_vulkan: None) -> None:
     """Without the kernel's help: the pipe alone tells that the supervisor is gone."""
     command = [
-        sys.executable, "-m", "burnin.engine.worker", "--engine", "vulkan", "--software",
+        sys.executable, "-m", "burnin.engine.process.worker", "--engine", "vulkan", "--software",
         "--parent", str(os.getpid()),
     ]
     with subprocess.Popen(

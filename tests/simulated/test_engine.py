@@ -6,6 +6,7 @@ from pathlib import Path
 import pytest
 
 from burnin.core.errors import EngineError
+from burnin.engine.device.patterns import FAMILIES, passes, word, written_and_read
 from burnin.engine.job import (
     ArithmeticLoad,
     ComputeResult,
@@ -21,7 +22,6 @@ from burnin.engine.job import (
     Started,
     TrafficResult,
 )
-from burnin.engine.patterns import FAMILIES, passes, word, written_and_read
 from burnin.sim.scenario.model import Scenario
 from tests.simulated.machines import bench_of, load, run_for, with_causes, work
 

@@ -11,8 +11,8 @@ from hypothesis import strategies as st
 
 from burnin.card.sources.linux_card import LinuxBench
 from burnin.core.reading import NotMeasured
+from burnin.engine.device.patterns import passes, word
 from burnin.engine.job import ArithmeticLoad, MemoryResult, MemoryTest, Progress
-from burnin.engine.patterns import passes, word
 from burnin.sim.bench import SimulatedBench
 from burnin.sim.physics.memory import Memory
 from tests.simulated.machines import bench_of, load, run_for, with_causes, work

@@ -1,4 +1,4 @@
-"""Memory under test through CUDA. See `burnin.engine.device.Area`."""
+"""Memory under test through CUDA. See `burnin.engine.device.device.Area`."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from burnin.engine.cuda.card import CudaCard, PinnedWords
 from burnin.engine.cuda.kernels_of_memory import COUNT_WORDS, FoundBuffers, MemoryKernels
-from burnin.engine.device import (
+from burnin.engine.device.device import (
     EVERY_TILE,
     TILE_WORDS,
     Findings,
@@ -17,8 +17,8 @@ from burnin.engine.device import (
     Tally,
     Tiles,
 )
-from burnin.engine.layout import Layout
-from burnin.engine.patterns import Recipe
+from burnin.engine.device.layout import Layout
+from burnin.engine.device.patterns import Recipe
 
 if TYPE_CHECKING:
     import numpy as np

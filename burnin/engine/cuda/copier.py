@@ -16,8 +16,8 @@ from typing import Any
 
 from burnin.engine.cuda.card import CudaCard, PinnedWords
 from burnin.engine.cuda.kernels_of_memory import COUNT_WORDS, FoundBuffers, MemoryKernels
-from burnin.engine.device import EVERY_TILE, Moved, QueuedCall
-from burnin.engine.patterns import Recipe, recipe
+from burnin.engine.device.device import EVERY_TILE, Moved, QueuedCall
+from burnin.engine.device.patterns import Recipe, recipe
 
 BLOCK_S = 0.0013
 """Time that a block aims at: long beside the gap between two copies, short beside a slice."""
@@ -42,7 +42,7 @@ class _Slice:
 
 
 class CudaCopier:
-    """See `burnin.engine.device.Copier`."""
+    """See `burnin.engine.device.device.Copier`."""
 
     largest_blocks = LARGEST_BLOCKS
 

@@ -1,4 +1,4 @@
-"""The CUDA engine's device: see `burnin.engine.device.Device`."""
+"""The CUDA engine's device: see `burnin.engine.device.device.Device`."""
 
 from __future__ import annotations
 
@@ -10,7 +10,13 @@ from burnin.engine.cuda.card import CudaCard, OutOfCardMemory
 from burnin.engine.cuda.copier import CudaCopier
 from burnin.engine.cuda.matrix import MatrixLibrary, MatrixLoad, MatrixUnit
 from burnin.engine.cuda.units import FusedMultiplyAdd, chains
-from burnin.engine.device import GRAIN_WORDS, AreaFound, AreaWanted, ArithmeticUnit, ComputeUnit
+from burnin.engine.device.device import (
+    GRAIN_WORDS,
+    AreaFound,
+    AreaWanted,
+    ArithmeticUnit,
+    ComputeUnit,
+)
 from burnin.engine.engine import EngineDescription
 
 GRAIN_BYTES = GRAIN_WORDS * 4

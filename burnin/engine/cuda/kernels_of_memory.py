@@ -5,8 +5,8 @@ from __future__ import annotations
 from typing import Any
 
 from burnin.engine.cuda.card import CudaCard
-from burnin.engine.device import TILE_WORDS, Tiles
-from burnin.engine.patterns import Recipe
+from burnin.engine.device.device import TILE_WORDS, Tiles
+from burnin.engine.device.patterns import Recipe
 
 TILES_PER_BLOCK = 8
 """TILES in memory.cu."""

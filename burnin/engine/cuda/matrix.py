@@ -12,8 +12,8 @@ from typing import TYPE_CHECKING, Any
 
 from burnin.core.errors import EngineError
 from burnin.engine.cuda.card import THREADS, CudaCard, PinnedWords
-from burnin.engine.device import Differences, Disturbance, QueuedCall
-from burnin.engine.patterns import pcg, pcg_array
+from burnin.engine.device.device import Differences, Disturbance, QueuedCall
+from burnin.engine.device.patterns import pcg, pcg_array
 
 if TYPE_CHECKING:
     import numpy as np
@@ -71,7 +71,7 @@ class MatrixLibrary:
 
 
 class MatrixLoad:
-    """bf16 products of noise, as an arithmetic load. See `burnin.engine.device.ArithmeticUnit`."""
+    """bf16 products of noise, as an arithmetic load. See `ArithmeticUnit`."""
 
     SHAPE = (4096, 8192, 4096)
     title = "bfloat16 matrix products"
@@ -116,7 +116,7 @@ class _Sums:
 class MatrixUnit:
     """Exact products of whole numbers, checked without a second product.
 
-    See `burnin.engine.device.ComputeUnit`. `index` of a result is row * columns + column; the sign
+    See `ComputeUnit`. `index` of a result is row * columns + column; the sign
     of a zero is not judged.
     """
 

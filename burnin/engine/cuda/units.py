@@ -6,10 +6,10 @@ from collections.abc import Callable
 from functools import partial
 from typing import TYPE_CHECKING, Any
 
-from burnin.engine import reference
 from burnin.engine.cuda.card import THREADS, CudaCard, PinnedWords
 from burnin.engine.cuda.matrix import FOUND_WORDS, SLOTS, differences
-from burnin.engine.device import Differences, Disturbance, QueuedCall
+from burnin.engine.device import reference
+from burnin.engine.device.device import Differences, Disturbance, QueuedCall
 
 if TYPE_CHECKING:
     import numpy as np
@@ -22,7 +22,7 @@ REFERENCE_SAMPLE = 4096
 
 
 class FusedMultiplyAdd:
-    """See `burnin.engine.device.ArithmeticUnit`."""
+    """See `burnin.engine.device.device.ArithmeticUnit`."""
 
     title = "fp32 fused multiply-add"
 
@@ -47,7 +47,7 @@ class FusedMultiplyAdd:
 
 
 class CudaChain:
-    """One chain of compute.cu. See `burnin.engine.device.ComputeUnit`."""
+    """One chain of compute.cu. See `burnin.engine.device.device.ComputeUnit`."""
 
     results = RESULTS
 

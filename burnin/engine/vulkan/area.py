@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from functools import partial
 from typing import TYPE_CHECKING, Any
 
-from burnin.engine.device import (
+from burnin.engine.device.device import (
     EVERY_TILE,
     GRAIN_WORDS,
     TILE_WORDS,
@@ -18,8 +18,8 @@ from burnin.engine.device import (
     Tally,
     Tiles,
 )
-from burnin.engine.layout import Layout, Piece
-from burnin.engine.patterns import ONES, Recipe, RecipeKind, recipe
+from burnin.engine.device.layout import Layout, Piece
+from burnin.engine.device.patterns import ONES, Recipe, RecipeKind, recipe
 from burnin.engine.vulkan.gpu import ROUND_BYTES, Gpu
 
 if TYPE_CHECKING:
@@ -51,7 +51,7 @@ class _Slot:
 
 
 class VulkanArea:
-    """The test area of one job. See `burnin.engine.device.Area`."""
+    """The test area of one job. See `burnin.engine.device.device.Area`."""
 
     list_words = LIST_WORDS
 

@@ -10,8 +10,8 @@ import time
 from functools import partial
 from typing import TYPE_CHECKING, Any
 
-from burnin.engine.device import Findings, Moved, Queued, QueuedCall, Span
-from burnin.engine.patterns import Recipe, recipe, words_of
+from burnin.engine.device.device import Findings, Moved, Queued, QueuedCall, Span
+from burnin.engine.device.patterns import Recipe, recipe, words_of
 from burnin.engine.vulkan.area import VulkanArea
 from burnin.engine.vulkan.gpu import Gpu
 
@@ -24,7 +24,7 @@ STAGING = 3
 
 
 class VulkanCopier:
-    """See `burnin.engine.device.Copier`."""
+    """See `burnin.engine.device.device.Copier`."""
 
     block_bytes = BLOCK_WORDS * 4
 

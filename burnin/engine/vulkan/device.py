@@ -1,11 +1,11 @@
-"""The Vulkan engine's device: see `burnin.engine.device.Device`."""
+"""The Vulkan engine's device: see `burnin.engine.device.device.Device`."""
 
 from __future__ import annotations
 
 from typing import Any
 
 from burnin.core.errors import EngineError
-from burnin.engine.device import GRAIN_WORDS, AreaFound, AreaWanted
+from burnin.engine.device.device import GRAIN_WORDS, AreaFound, AreaWanted
 from burnin.engine.engine import EngineDescription
 from burnin.engine.vulkan.adapters import VulkanChoice, native_adapter
 from burnin.engine.vulkan.area import VulkanArea

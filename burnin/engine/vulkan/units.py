@@ -7,8 +7,8 @@ from collections.abc import Callable
 from functools import partial
 from typing import TYPE_CHECKING, Any
 
-from burnin.engine import reference
-from burnin.engine.device import Differences, Disturbance, QueuedCall
+from burnin.engine.device import reference
+from burnin.engine.device.device import Differences, Disturbance, QueuedCall
 from burnin.engine.vulkan.gpu import ROUND_BYTES, Gpu
 
 if TYPE_CHECKING:
@@ -26,7 +26,7 @@ EXAMPLES = 64
 
 
 class VulkanArithmetic:
-    """Fused multiply-adds. See `burnin.engine.device.ArithmeticUnit`."""
+    """Fused multiply-adds. See `burnin.engine.device.device.ArithmeticUnit`."""
 
     def __init__(self, gpu: Gpu, groups: int) -> None:
         self._gpu = gpu
@@ -68,7 +68,7 @@ def _wait(gpu: Gpu, staging: Any) -> None:
 
 
 class VulkanChain:
-    """One chain of compute.wgsl. See `burnin.engine.device.ComputeUnit`."""
+    """One chain of compute.wgsl. See `burnin.engine.device.device.ComputeUnit`."""
 
     def __init__(
         self,

@@ -11,9 +11,9 @@ from collections import Counter
 from dataclasses import dataclass
 
 from burnin.core.errors import EngineError
-from burnin.engine.failing import FailingWords
+from burnin.engine.device.patterns import Pass, PassKind, family, passes, word
 from burnin.engine.job import FailingWord, MemoryResult, MemoryTest, Progress
-from burnin.engine.patterns import Pass, PassKind, family, passes, word
+from burnin.engine.memory.failing_words import FailingWords
 from burnin.sim.physics.machine import Machine
 from burnin.sim.physics.power import IDLE, Activity
 

@@ -6,9 +6,9 @@ import math
 import time
 from collections.abc import Iterator
 
-from burnin.engine.device import Device
+from burnin.engine.device.device import Device
+from burnin.engine.device.slices import Pipeline, SliceSize
 from burnin.engine.job import ArithmeticLoad, LoadResult, Progress, Started
-from burnin.engine.slices import Pipeline, SliceSize
 from burnin.engine.work import Emit, LoadShare
 
 PERIOD_S = 0.008

@@ -10,8 +10,8 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Generic, Protocol, TypeVar
 
+from burnin.engine.device.patterns import Recipe
 from burnin.engine.engine import EngineDescription
-from burnin.engine.patterns import Recipe
 
 if TYPE_CHECKING:
     import numpy as np

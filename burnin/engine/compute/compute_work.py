@@ -7,7 +7,8 @@ import time
 from collections.abc import Iterator
 
 from burnin.core.errors import EngineError
-from burnin.engine.device import ComputeUnit, Device, Differences, Disturbance
+from burnin.engine.device.device import ComputeUnit, Device, Differences, Disturbance
+from burnin.engine.device.slices import Pace, Pipeline, SliceSize
 from burnin.engine.job import (
     ComputeMismatch,
     ComputeResult,
@@ -16,7 +17,6 @@ from burnin.engine.job import (
     ResultPlant,
     Started,
 )
-from burnin.engine.slices import Pace, Pipeline, SliceSize
 from burnin.engine.work import Emit
 
 PROGRESS_EVERY_S = 0.2

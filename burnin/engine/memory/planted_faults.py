@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from burnin.core.errors import EngineError
-from burnin.engine.device import Area
+from burnin.engine.device.device import Area
 from burnin.engine.job import Plant
 
 

@@ -7,9 +7,9 @@ import time
 from collections.abc import Iterator
 
 from burnin.core.errors import EngineError
-from burnin.engine.device import Device, Moved
+from burnin.engine.device.device import Device, Moved
+from burnin.engine.device.slices import Pipeline, SliceSize
 from burnin.engine.job import LinkTraffic, Progress, Started, TrafficResult
-from burnin.engine.slices import Pipeline, SliceSize
 from burnin.engine.work import Emit
 
 DIRECTIONS = ("to_card", "to_host", "both")

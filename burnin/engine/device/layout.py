@@ -6,7 +6,7 @@ from bisect import bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from burnin.engine.device import GRAIN_WORDS, Span
+from burnin.engine.device.device import GRAIN_WORDS, Span
 
 
 @dataclass(frozen=True)

@@ -1,8 +1,8 @@
 """The worker process: takes jobs from its standard input, works the card, tells what it found.
 
-Run as ``python -m burnin.engine.worker`` by `burnin.engine.process`. One thread listens and
-keeps the dead-man switch, the main thread works. Whatever else writes to standard output goes to
-standard error, so that the protocol stays clean.
+Run as ``python -m burnin.engine.process.worker`` by `worker_engine`. One thread listens and keeps
+the dead-man switch, the main thread works. Whatever else writes to standard output goes to standard
+error, so that the protocol stays clean.
 """
 
 from __future__ import annotations
@@ -18,10 +18,10 @@ from collections.abc import Callable
 from typing import Any
 
 from burnin.core.errors import BurninError, DeviceLost
-from burnin.engine import wire
-from burnin.engine.deadman import DeadManSwitch
-from burnin.engine.device import Device
+from burnin.engine.device.device import Device
 from burnin.engine.job import ArithmeticLoad, Failed, Job, LinkTraffic, MemoryTest, WorkEvent
+from burnin.engine.process import wire
+from burnin.engine.process.dead_man_switch import DeadManSwitch
 from burnin.engine.work import Emit, LoadShare, Work
 
 WATCH_EVERY_S = 0.05
@@ -157,18 +157,18 @@ class Worker:
 def started(device: Device, job: Job, share: LoadShare, emit: Emit) -> Work:
     """The job's work on the device, memory taken, nothing queued yet."""
     if isinstance(job, ArithmeticLoad):
-        from burnin.engine.arithmetic import ArithmeticWork
+        from burnin.engine.compute.arithmetic_load import ArithmeticWork
 
         return ArithmeticWork(device, job, share, emit)
     if isinstance(job, MemoryTest):
-        from burnin.engine.memory import MemoryWork
+        from burnin.engine.memory.memory_work import MemoryWork
 
         return MemoryWork(device, job, emit)
     if isinstance(job, LinkTraffic):
-        from burnin.engine.traffic import TrafficWork
+        from burnin.engine.link_traffic import TrafficWork
 
         return TrafficWork(device, job, emit)
-    from burnin.engine.compute import ComputeWork
+    from burnin.engine.compute.compute_work import ComputeWork
 
     return ComputeWork(device, job, emit)
 
@@ -201,7 +201,7 @@ def _open(options: argparse.Namespace) -> Device:
 
 def main(arguments: list[str] | None = None) -> None:
     """Entry point of the process."""
-    parser = argparse.ArgumentParser(prog="burnin.engine.worker")
+    parser = argparse.ArgumentParser(prog="burnin.engine.process.worker")
     parser.add_argument("--engine", choices=("vulkan", "cuda"), required=True)
     parser.add_argument("--parent", type=int, required=True)
     parser.add_argument("--vendor", type=lambda text: int(text, 16), default=0)

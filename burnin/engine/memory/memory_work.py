@@ -6,10 +6,8 @@ import time
 from collections.abc import Iterator
 
 from burnin.core.errors import EngineError
-from burnin.engine.device import Area, AreaFound, AreaWanted, Device
-from burnin.engine.failing import FailingWords
-from burnin.engine.job import MemoryResult, MemoryTest, Progress, Started
-from burnin.engine.patterns import (
+from burnin.engine.device.device import Area, AreaFound, AreaWanted, Device
+from burnin.engine.device.patterns import (
     Pass,
     PassKind,
     family,
@@ -17,8 +15,10 @@ from burnin.engine.patterns import (
     recipe,
     written_and_read,
 )
-from burnin.engine.plant import disturb
-from burnin.engine.sweep import Sweep
+from burnin.engine.job import MemoryResult, MemoryTest, Progress, Started
+from burnin.engine.memory.failing_words import FailingWords
+from burnin.engine.memory.planted_faults import disturb
+from burnin.engine.memory.sweep import Sweep
 from burnin.engine.work import Emit
 
 PROGRESS_EVERY_S = 0.1

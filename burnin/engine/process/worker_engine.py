@@ -16,7 +16,6 @@ from dataclasses import replace
 from typing import IO, Any
 
 from burnin.core.errors import EngineError, EngineUnavailable, WorkerEnded
-from burnin.engine import wire
 from burnin.engine.engine import EngineDescription
 from burnin.engine.job import (
     ComputeResult,
@@ -27,6 +26,7 @@ from burnin.engine.job import (
     TrafficResult,
     WorkEvent,
 )
+from burnin.engine.process import wire
 
 READY_WITHIN_S = 60.0
 STOP_WITHIN_S = 0.1
@@ -150,7 +150,7 @@ class WorkerEngine:
     def _start(self) -> EngineDescription:
         self._complaints = tempfile.TemporaryFile()  # noqa: SIM115 - closed in _forget
         command = [
-            sys.executable, "-m", "burnin.engine.worker", "--parent", str(os.getpid()),
+            sys.executable, "-m", "burnin.engine.process.worker", "--parent", str(os.getpid()),
             *self._arguments,
         ]
         self._process = subprocess.Popen(

@@ -12,7 +12,7 @@ import math
 from collections.abc import Callable, Iterator
 from functools import partial
 
-from burnin.engine.device import (
+from burnin.engine.device.device import (
     EVERY_TILE,
     GRAIN_WORDS,
     Area,
@@ -22,11 +22,11 @@ from burnin.engine.device import (
     Tally,
     Tiles,
 )
-from burnin.engine.failing import FailingWords
+from burnin.engine.device.layout import halves, spans
+from burnin.engine.device.patterns import Recipe, words_of
+from burnin.engine.device.slices import Pace, Pipeline, SliceSize
 from burnin.engine.job import FailingWord
-from burnin.engine.layout import halves, spans
-from burnin.engine.patterns import Recipe, words_of
-from burnin.engine.slices import Pace, Pipeline, SliceSize
+from burnin.engine.memory.failing_words import FailingWords
 
 FIRST_SLICE_WORDS = 1 << 20
 FRESH_SLICE_WORDS = 1 << 24

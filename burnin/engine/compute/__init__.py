@@ -1,0 +1,1 @@
+"""Arithmetic work, as a load and as a check."""

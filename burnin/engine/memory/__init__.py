@@ -1,0 +1,1 @@
+"""Memory work: patterns written, swept, compared; failing words gathered."""
