@@ -11,13 +11,13 @@ from typing import TextIO
 from burnin.core.errors import RecordError
 from burnin.core.reading import NotMeasured
 from burnin.core.sample import TELEMETRY_NAMES, Resolution, Sample, Telemetry
-from burnin.guard.cooling.forecast import Plan
-from burnin.guard.cooling.plan import DRY_STATES
 from burnin.guard.fitting import fit_guards
 from burnin.guard.forecast_guard import ForecastGuard
 from burnin.profile.loader import LoadedProfile, load_profile, parse_profile
 from burnin.profile.ramp import ThermalRamp
 from burnin.record_reading import read_facts, read_rows
+from burnin.thermal.forecast import Plan
+from burnin.thermal.ramp_planner import DRY_STATES
 
 
 def rejudge(files: list[str], profile: str | None, as_json: bool, out: TextIO) -> int:
@@ -84,7 +84,7 @@ def _judge_record(folder: Path, profile: str | None, out: TextIO) -> None:
         "stopped_at_s": stopped_at_s,
     }
     if forecast is not None:
-        from burnin.guard.cooling.verdict import judge_cooling
+        from burnin.thermal.cooling_verdict import judge_cooling
 
         end |= judge_cooling(forecast.watch).as_plain()
     out.write(json.dumps(end, ensure_ascii=False) + "\n")

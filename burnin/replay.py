@@ -231,7 +231,7 @@ class Judge:
         return json.dumps(content, ensure_ascii=False)
 
     def _end_line(self) -> str:
-        from burnin.guard.cooling.verdict import judge_cooling
+        from burnin.thermal.cooling_verdict import judge_cooling
 
         verdict = judge_cooling(self.forecast.watch)
         if not self._as_json:

@@ -9,10 +9,10 @@ from burnin.core.sample import Resolution
 from burnin.guard.guard import Guard
 
 if TYPE_CHECKING:
-    from burnin.guard.cooling.states import CooledBy
     from burnin.guard.forecast_guard import ForecastGuard
     from burnin.profile.model import Guards
     from burnin.replay_csv import Record, Settings
+    from burnin.thermal.states import CooledBy
 
 DEFAULT_LIMIT_C = 90.0
 """Where neither record nor profile names a limit."""
@@ -24,10 +24,10 @@ STALE_AFTER_S = 5.0
 
 def guards_for(record: Record, limits: Guards | None) -> tuple[ForecastGuard, Sequence[Guard]]:
     """The forecast guard for this record, and the simple ones that stand behind it."""
-    from burnin.guard.cooling.forecast import Limits
-    from burnin.guard.cooling.watch import Setup, plan_of
     from burnin.guard.fitting import fit_guards
     from burnin.guard.forecast_guard import ForecastGuard
+    from burnin.thermal.estimator import Setup, plan_of
+    from burnin.thermal.forecast import Limits
 
     said = record.settings
     die_c = said.limit_c
@@ -51,8 +51,8 @@ def guards_for(record: Record, limits: Guards | None) -> tuple[ForecastGuard, Se
 
 def _cooled_by(said: Settings, limits: Guards | None) -> CooledBy | None:
     """What the record says, else the profile; of a record, `cooling` goes before `has_fan`."""
-    from burnin.guard.cooling.states import CooledBy
     from burnin.guard.fitting import cooled_by
+    from burnin.thermal.states import CooledBy
 
     if said.cooling is not None:
         return CooledBy(said.cooling)

@@ -10,15 +10,15 @@ from burnin.guard.limits import HeatThrottle, RateLimit, SustainedOver, Temperat
 from burnin.guard.liveness import LostCard, StaleData
 
 if TYPE_CHECKING:
-    from burnin.guard.cooling.states import CooledBy
     from burnin.profile.model import Guards
+    from burnin.thermal.states import CooledBy
 
 
 def _forecast(settings: Guards, resolution: Resolution) -> Guard:
     """The guard that identifies the cooling; it aims below what the simple guards allow."""
-    from burnin.guard.cooling.forecast import Limits
-    from burnin.guard.cooling.watch import Setup
     from burnin.guard.forecast_guard import ForecastGuard
+    from burnin.thermal.estimator import Setup
+    from burnin.thermal.forecast import Limits
 
     spot_c = settings.hotspot_temp_limit_c
     margin_c = settings.temp_margin_c
@@ -32,7 +32,7 @@ def _forecast(settings: Guards, resolution: Resolution) -> Guard:
 
 def cooled_by(settings: Guards) -> CooledBy | None:
     """What the profile says of the cooling; None where it is silent."""
-    from burnin.guard.cooling.states import CooledBy
+    from burnin.thermal.states import CooledBy
 
     return None if settings.cooling is None else CooledBy(settings.cooling)
 

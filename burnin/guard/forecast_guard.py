@@ -6,12 +6,12 @@ import math
 
 from burnin.core.reading import known
 from burnin.core.sample import Sample
-from burnin.guard.cooling.decision import Decision, Risk
-from burnin.guard.cooling.plan import DRY_STATES
-from burnin.guard.cooling.states import HEALTHY, CooledBy, Cooling, check, suspect
-from burnin.guard.cooling.verdict import name_state
-from burnin.guard.cooling.watch import IDLE_W, CoolingWatch, Row, Setup
 from burnin.guard.guard import Expectation, Trip
+from burnin.thermal.cooling_verdict import name_state
+from burnin.thermal.estimator import IDLE_W, CoolingWatch, Row, Setup
+from burnin.thermal.ramp_planner import DRY_STATES
+from burnin.thermal.states import HEALTHY, CooledBy, Cooling, check, suspect
+from burnin.thermal.stop_decision import Decision, Risk
 
 CALM_S, ALERT_S, URGENT_S = 2.0, 1.0, 0.4
 """Seconds between forecasts while no crossing is in sight, while one is, and while one is near."""

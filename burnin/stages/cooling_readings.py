@@ -21,18 +21,18 @@ from burnin.core.reading import (
     known,
     not_measured,
 )
-from burnin.guard.cooling.plan import DRY_STATES
-from burnin.guard.cooling.states import CANNOT_TELL, HEALTHY, CooledBy, Cooling, check, suspect
-from burnin.guard.cooling.verdict import (
+from burnin.profile.ramp import ThermalRamp
+from burnin.stages.ramp_trace import RampTrace
+from burnin.thermal.cooling_verdict import (
     TELLS_AT,
     CoolingVerdict,
     Estimate,
     judge_cooling,
     rise_at,
 )
-from burnin.guard.cooling.watch import CoolingWatch
-from burnin.profile.ramp import ThermalRamp
-from burnin.stages.ramp_trace import RampTrace
+from burnin.thermal.estimator import CoolingWatch
+from burnin.thermal.ramp_planner import DRY_STATES
+from burnin.thermal.states import CANNOT_TELL, HEALTHY, CooledBy, Cooling, check, suspect
 
 SURE_AT = 0.9
 """Probability from which a card is taken as sound, or as faulty where a state was named."""

@@ -6,14 +6,14 @@ import math
 
 from burnin.core.sample import Sample
 from burnin.engine.job import ArithmeticLoad
-from burnin.guard.cooling.plan import Aim, Do, Next, Ramp
-from burnin.guard.cooling.watch import Row
 from burnin.guard.forecast_guard import ForecastGuard
 from burnin.profile.ramp import OwnPlan, ThermalRamp
 from burnin.stages.context import StageContext
 from burnin.stages.further_load import ENDED_BY_PLAN
 from burnin.stages.ramp_trace import RampTrace
 from burnin.stages.working import SteadyLoad, steady_load
+from burnin.thermal.estimator import Row
+from burnin.thermal.ramp_planner import Aim, Do, Next, Ramp
 
 FULL_WORK_S = 5.0
 FULL_WORK_SHARE = 0.97

@@ -6,11 +6,11 @@ from collections.abc import Callable
 
 from burnin.core.sample import Sample
 from burnin.engine.job import ArithmeticLoad
-from burnin.guard.cooling.forecast import Plan
 from burnin.profile.ramp import RampStep, ThermalRamp
 from burnin.stages.context import StageContext
 from burnin.stages.ramp_trace import SPENT, RampTrace
 from burnin.stages.working import SteadyLoad, steady_load
+from burnin.thermal.forecast import Plan
 
 
 def climb(context: StageContext, settings: ThermalRamp, trace: RampTrace) -> None:

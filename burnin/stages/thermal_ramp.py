@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 from burnin.core.reading import known
-from burnin.guard.cooling.states import CANNOT_TELL
-from burnin.guard.cooling.verdict import judge_cooling
 from burnin.guard.watch import LoadStopped
 from burnin.profile.ramp import ThermalRamp
 from burnin.stages import own_ramp, stepped_ramp
@@ -12,6 +10,8 @@ from burnin.stages.context import StageContext
 from burnin.stages.cooling_readings import EndOfLoad, cooling_readings
 from burnin.stages.ramp_judging import judge_trace
 from burnin.stages.ramp_trace import RampTrace
+from burnin.thermal.cooling_verdict import judge_cooling
+from burnin.thermal.states import CANNOT_TELL
 
 _IDLE_S = 5.0
 

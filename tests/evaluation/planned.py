@@ -13,12 +13,12 @@ import numpy as np
 
 from burnin.core.reading import NotMeasured
 from burnin.core.sample import Sample, Telemetry
-from burnin.guard.cooling.forecast import Limits
-from burnin.guard.cooling.plan import Aim, Do, Ramp
-from burnin.guard.cooling.states import CANNOT_TELL
-from burnin.guard.cooling.watch import Row, Setup
 from burnin.guard.forecast_guard import ForecastGuard
 from burnin.replay_guards import simple_guards
+from burnin.thermal.estimator import Row, Setup
+from burnin.thermal.forecast import Limits
+from burnin.thermal.ramp_planner import Aim, Do, Ramp
+from burnin.thermal.states import CANNOT_TELL
 from tests.evaluation.physics import Array, Heat
 from tests.evaluation.scenarios import ROW_S, Sensors, Setting, draw
 from tests.evaluation.score import Named, Share, confusion

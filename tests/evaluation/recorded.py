@@ -17,14 +17,14 @@ from pathlib import Path
 import numpy as np
 
 from burnin.core.sample import Sample
-from burnin.guard.cooling.forecast import Plan
-from burnin.guard.cooling.outlook import expected_die_c
-from burnin.guard.cooling.power import PowerMeter
 from burnin.guard.forecast_guard import ForecastGuard
 from burnin.guard.guard import Trip
 from burnin.profile.loader import load_profile
 from burnin.replay import Judge
 from burnin.replay_csv import BadRow, Record, open_record
+from burnin.thermal.forecast import Plan
+from burnin.thermal.outlook import expected_die_c
+from burnin.thermal.power_input import PowerMeter
 from tests.evaluation.physics import Array
 
 AHEAD_S = (10.0, 30.0)

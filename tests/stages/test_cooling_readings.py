@@ -5,13 +5,13 @@ from __future__ import annotations
 import pytest
 
 from burnin.core.reading import Reading, Verdict
-from burnin.guard.cooling.forecast import Limits
-from burnin.guard.cooling.states import Cooling
-from burnin.guard.cooling.verdict import CoolingVerdict, judge_cooling, name_state, rise_at
-from burnin.guard.cooling.watch import CoolingWatch, Setup
 from burnin.profile.ramp import OwnPlan, RampStep, ThermalRamp
 from burnin.stages.cooling_readings import EndOfLoad, cooling_readings, judge_state
 from burnin.stages.ramp_trace import RampTrace
+from burnin.thermal.cooling_verdict import CoolingVerdict, judge_cooling, name_state, rise_at
+from burnin.thermal.estimator import CoolingWatch, Setup
+from burnin.thermal.forecast import Limits
+from burnin.thermal.states import Cooling
 from tests.guard.cooling.cards import DRY, LOOP_LIKE, LOOSE, OneBlock
 
 LOOP, EMPTY, BAD = Cooling.HEALTHY_LOOP, Cooling.NO_COOLANT, Cooling.POOR_MOUNT

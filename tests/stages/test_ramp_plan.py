@@ -7,10 +7,10 @@ from collections.abc import Iterator
 
 import pytest
 
-from burnin.guard.cooling.forecast import Limits
-from burnin.guard.cooling.plan import DRY_STATES, Aim, Do, Next, Ramp
-from burnin.guard.cooling.states import CooledBy
-from burnin.guard.cooling.watch import CoolingWatch, Row, Setup
+from burnin.thermal.estimator import CoolingWatch, Row, Setup
+from burnin.thermal.forecast import Limits
+from burnin.thermal.ramp_planner import DRY_STATES, Aim, Do, Next, Ramp
+from burnin.thermal.states import CooledBy
 from tests.guard.cooling.cards import DRY, LOOP_LIKE, OneBlock
 
 SLOW = OneBlock(0.06, 600.0, 4.0)

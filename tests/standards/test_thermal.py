@@ -10,23 +10,23 @@ import numpy as np
 import pytest
 from scipy import integrate, optimize, special, stats
 
-from burnin.guard.cooling import network
-from burnin.guard.cooling.bank import Start as BankStart
-from burnin.guard.cooling.bank import begin
-from burnin.guard.cooling.change import ALARM, ALLOWANCE, run_length
-from burnin.guard.cooling.codes import cut
-from burnin.guard.cooling.forecast import Limits, Plan
-from burnin.guard.cooling.outlook import expected_die_c
-from burnin.guard.cooling.priors import (
+from burnin.thermal import network
+from burnin.thermal.change import ALARM, ALLOWANCE, run_length
+from burnin.thermal.estimator import CoolingWatch, Row, Setup
+from burnin.thermal.filter_bank import Start as BankStart
+from burnin.thermal.filter_bank import begin
+from burnin.thermal.forecast import Limits, Plan
+from burnin.thermal.outlook import expected_die_c
+from burnin.thermal.priors import (
     ALUMINIUM_J_PER_KG_K,
     COPPER_J_PER_KG_K,
     WATER_J_PER_KG_K,
     block_capacity_j_per_k,
     hypotheses,
 )
-from burnin.guard.cooling.states import Cooling
-from burnin.guard.cooling.walk import Walk
-from burnin.guard.cooling.watch import CoolingWatch, Row, Setup
+from burnin.thermal.sensor_steps import cut
+from burnin.thermal.states import Cooling
+from burnin.thermal.time_steps import Walk
 from tests.evaluation.score import wilson
 
 

@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from burnin.guard.cooling.watch import Row
+from burnin.thermal.estimator import Row
 
 
 @dataclass(frozen=True)

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from burnin.guard.cooling.codes import cut
+from burnin.thermal.sensor_steps import cut
 
 SMALL = st.floats(0.2, 5.0)
 

@@ -8,12 +8,12 @@ from collections.abc import Iterator
 import pytest
 
 from burnin.core.sample import Sample, Telemetry
-from burnin.guard.cooling.fans import COLDEST_STOP_C, FanEvidence
-from burnin.guard.cooling.forecast import Limits
-from burnin.guard.cooling.states import Cooling
 from burnin.guard.cooling.stuck import StuckSensor
-from burnin.guard.cooling.watch import Row, Setup, plan_of
 from burnin.guard.forecast_guard import ForecastGuard
+from burnin.thermal.estimator import Row, Setup, plan_of
+from burnin.thermal.fans import COLDEST_STOP_C, FanEvidence
+from burnin.thermal.forecast import Limits
+from burnin.thermal.states import Cooling
 
 PLAN = ((0.0, 250.0),)
 ROOM_C, MOUNT_K_PER_W, BLOCK_J_PER_K = 24.0, 0.06, 330.0

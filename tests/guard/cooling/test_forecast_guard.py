@@ -8,12 +8,12 @@ import pytest
 
 from burnin.core.reading import NotMeasured
 from burnin.core.sample import Sample, Telemetry
-from burnin.guard.cooling.decision import Decision, Risk
-from burnin.guard.cooling.forecast import Forecast, Limits, Plan
-from burnin.guard.cooling.states import Cooling
-from burnin.guard.cooling.watch import Row, Setup, plan_of
 from burnin.guard.forecast_guard import ForecastGuard
 from burnin.guard.guard import Guard, Trip
+from burnin.thermal.estimator import Row, Setup, plan_of
+from burnin.thermal.forecast import Forecast, Limits, Plan
+from burnin.thermal.states import Cooling
+from burnin.thermal.stop_decision import Decision, Risk
 from tests.guard.cooling.cards import BARE_SPOT, DRY, LOOP_LIKE, LOOSE, OneBlock
 
 STEPS = ((3.0, 150.0), (40.0, 300.0), (80.0, 420.0))

@@ -10,15 +10,15 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from burnin.guard.cooling.forecast import Limits
-from burnin.guard.cooling.hotspot import HotSpot
-from burnin.guard.cooling.network import MOUNT
-from burnin.guard.cooling.recent import Recent
-from burnin.guard.cooling.setup import Row, Setup, plan_of
-from burnin.guard.cooling.start import settled
-from burnin.guard.cooling.states import HEALTHY
 from burnin.guard.forecast_guard import ForecastGuard
 from burnin.guard.guard import Trip
+from burnin.thermal.beginning import settled
+from burnin.thermal.forecast import Limits
+from burnin.thermal.hotspot import HotSpot
+from burnin.thermal.inputs import Row, Setup, plan_of
+from burnin.thermal.network import MOUNT
+from burnin.thermal.recent_rows import Recent
+from burnin.thermal.states import HEALTHY
 from tests.guard.cooling.cards import BARE_SPOT, LOOP_LIKE, LOOSE, OneBlock
 
 SOUND = replace(LOOP_LIKE, hotspot_k_per_w=0.03)

@@ -7,10 +7,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from burnin.guard.cooling.forecast import Limits
-from burnin.guard.cooling.outlook import expected_die_c
-from burnin.guard.cooling.verdict import judge_cooling, rise_at
-from burnin.guard.cooling.watch import CoolingWatch, Row, Setup, plan_of
+from burnin.thermal.cooling_verdict import judge_cooling, rise_at
+from burnin.thermal.estimator import CoolingWatch, Row, Setup, plan_of
+from burnin.thermal.forecast import Limits
+from burnin.thermal.outlook import expected_die_c
 from tests.guard.cooling.cards import DRY, LOOP_LIKE, OneBlock
 
 STEPS = ((3.0, 150.0), (40.0, 300.0))

@@ -7,9 +7,9 @@ from dataclasses import replace
 
 import pytest
 
-from burnin.guard.cooling.forecast import Limits
-from burnin.guard.cooling.plan import Aim, Do, Next, Ramp
-from burnin.guard.cooling.watch import CoolingWatch, Row, Setup
+from burnin.thermal.estimator import CoolingWatch, Row, Setup
+from burnin.thermal.forecast import Limits
+from burnin.thermal.ramp_planner import Aim, Do, Next, Ramp
 from tests.guard.cooling.cards import DRY, LOOP_LIKE, LOOSE, OneBlock
 
 

@@ -14,11 +14,11 @@ from hypothesis import strategies as st
 
 from burnin.core.errors import BadInput
 from burnin.core.sample import Sample
-from burnin.guard.cooling.states import CooledBy
 from burnin.profile.loader import load_profile
 from burnin.replay import replay
 from burnin.replay_csv import BadRow, open_record
 from burnin.replay_guards import guards_for
+from burnin.thermal.states import CooledBy
 from tests.guard.cooling.cards import DRY, LOOP_LIKE, OneBlock
 
 STEPS = ((3.0, 150.0), (40.0, 300.0), (80.0, 420.0))

@@ -8,14 +8,14 @@ from pathlib import Path
 
 import pytest
 
-from burnin.guard.cooling.forecast import Limits
-from burnin.guard.cooling.priors import hypotheses
-from burnin.guard.cooling.states import CooledBy, Cooling, check, suspect
-from burnin.guard.cooling.verdict import judge_cooling
-from burnin.guard.cooling.watch import CoolingWatch, Row, Setup, plan_of
 from burnin.guard.forecast_guard import ForecastGuard
 from burnin.guard.guard import Trip
 from burnin.replay_csv import BadRow, open_record
+from burnin.thermal.cooling_verdict import judge_cooling
+from burnin.thermal.estimator import CoolingWatch, Row, Setup, plan_of
+from burnin.thermal.forecast import Limits
+from burnin.thermal.priors import hypotheses
+from burnin.thermal.states import CooledBy, Cooling, check, suspect
 from tests.guard.cooling.cards import OneBlock
 
 SOUND = OneBlock(0.027, 790.0, 38.0, room_c=30.0)

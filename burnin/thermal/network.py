@@ -10,7 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from burnin.guard.cooling.priors import STILL_AIR_W_PER_K
+from burnin.thermal.priors import STILL_AIR_W_PER_K
 
 if TYPE_CHECKING:
     import numpy as np

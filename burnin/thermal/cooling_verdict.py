@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from burnin.guard.cooling.network import (
+from burnin.thermal.network import (
     AWAY,
     CAPACITY,
     LAST,
@@ -17,15 +17,15 @@ from burnin.guard.cooling.network import (
     conductance,
     fan_share,
 )
-from burnin.guard.cooling.states import CANNOT_TELL, Cooling
-from burnin.guard.cooling.walk import Walk
+from burnin.thermal.states import CANNOT_TELL, Cooling
+from burnin.thermal.time_steps import Walk
 
 if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
-    from burnin.guard.cooling.bank import Bank
-    from burnin.guard.cooling.watch import CoolingWatch
+    from burnin.thermal.estimator import CoolingWatch
+    from burnin.thermal.filter_bank import Bank
 
     Array = NDArray[np.float64]
 

@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from burnin.guard.cooling.network import (
+from burnin.thermal.inputs import IDLE_W, Row
+from burnin.thermal.network import (
     AWAY,
     BLOCK,
     CAPACITY,
@@ -18,8 +19,7 @@ from burnin.guard.cooling.network import (
     SIZE,
     WATER,
 )
-from burnin.guard.cooling.priors import Hypothesis, Spread
-from burnin.guard.cooling.setup import IDLE_W, Row
+from burnin.thermal.priors import Hypothesis, Spread
 
 if TYPE_CHECKING:
     import numpy as np

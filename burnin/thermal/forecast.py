@@ -10,17 +10,17 @@ import math
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
-from burnin.guard.cooling import network
-from burnin.guard.cooling.network import LAST, SENSOR, SIZE, Traits
-from burnin.guard.cooling.states import Cooling
-from burnin.guard.cooling.walk import Walk
+from burnin.thermal import network
+from burnin.thermal.network import LAST, SENSOR, SIZE, Traits
+from burnin.thermal.states import Cooling
+from burnin.thermal.time_steps import Walk
 
 if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
-    from burnin.guard.cooling.bank import Bank
-    from burnin.guard.cooling.hotspot import HotSpot
+    from burnin.thermal.filter_bank import Bank
+    from burnin.thermal.hotspot import HotSpot
 
     Array = NDArray[np.float64]
 

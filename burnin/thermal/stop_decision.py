@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from burnin.guard.cooling.forecast import Forecast
+from burnin.thermal.forecast import Forecast
 
 
 @dataclass(frozen=True)

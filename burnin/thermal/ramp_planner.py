@@ -18,10 +18,10 @@ import math
 from dataclasses import dataclass
 from enum import StrEnum
 
-from burnin.guard.cooling.aim import Aim
-from burnin.guard.cooling.forecast import Forecast, Plan
-from burnin.guard.cooling.states import HEALTHY, CooledBy, Cooling
-from burnin.guard.cooling.watch import CoolingWatch, Row
+from burnin.thermal.estimator import CoolingWatch, Row
+from burnin.thermal.forecast import Forecast, Plan
+from burnin.thermal.ramp_aim import Aim
+from burnin.thermal.states import HEALTHY, CooledBy, Cooling
 
 __all__ = ["Aim", "Do", "Next", "Ramp"]
 

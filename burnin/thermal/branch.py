@@ -7,16 +7,16 @@ import math
 from collections import deque
 from dataclasses import dataclass, replace
 
-from burnin.guard.cooling.bank import Bank
-from burnin.guard.cooling.network import AWAY, LAST, RADIATOR, ROOM, WATER
-from burnin.guard.cooling.priors import (
+from burnin.thermal.filter_bank import Bank
+from burnin.thermal.network import AWAY, LAST, RADIATOR, ROOM, WATER
+from burnin.thermal.priors import (
     NO_STREAM,
     STANDING_LOSS,
     STANDING_WATER_J_PER_K,
     STANDING_WATER_W_PER_K,
     Spread,
 )
-from burnin.guard.cooling.states import CooledBy, Cooling
+from burnin.thermal.states import CooledBy, Cooling
 
 FAILURE_WEIGHT = 0.02
 """Prior weight of a failure at a given onset, relative to its parent."""

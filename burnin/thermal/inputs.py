@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from burnin.guard.cooling.forecast import Limits, Plan
-from burnin.guard.cooling.states import CooledBy
+from burnin.thermal.forecast import Limits, Plan
+from burnin.thermal.states import CooledBy
 
 IDLE_W = 60.0
 """A card below this is taken as idle."""

@@ -4,18 +4,14 @@ from __future__ import annotations
 
 import math
 
-from burnin.guard.cooling.bank import Bank
-from burnin.guard.cooling.branch import Branches, Step
-from burnin.guard.cooling.change import SUSPICION, Cusum
-from burnin.guard.cooling.fans import FanEvidence
-from burnin.guard.cooling.forecast import Fans, Forecast, Forecaster, Plan
-from burnin.guard.cooling.hotspot import HotSpot
-from burnin.guard.cooling.network import LAG, REFERENCE_RPM
-from burnin.guard.cooling.plan_gain import PlanGain
-from burnin.guard.cooling.power import Power, PowerMeter
-from burnin.guard.cooling.priors import hypotheses
-from burnin.guard.cooling.recent import Recent
-from burnin.guard.cooling.setup import (
+from burnin.thermal.beginning import SHOWS_S, Start, begins_k, settled
+from burnin.thermal.branch import Branches, Step
+from burnin.thermal.change import SUSPICION, Cusum
+from burnin.thermal.fans import FanEvidence
+from burnin.thermal.filter_bank import Bank
+from burnin.thermal.forecast import Fans, Forecast, Forecaster, Plan
+from burnin.thermal.hotspot import HotSpot
+from burnin.thermal.inputs import (
     HELD_S,
     IDLE_W,
     JUMP_SHARE,
@@ -24,8 +20,12 @@ from burnin.guard.cooling.setup import (
     Setup,
     plan_of,
 )
-from burnin.guard.cooling.start import SHOWS_S, Start, begins_k, settled
-from burnin.guard.cooling.states import HEALTHY, CooledBy, Cooling
+from burnin.thermal.network import LAG, REFERENCE_RPM
+from burnin.thermal.plan_following import PlanGain
+from burnin.thermal.power_input import Power, PowerMeter
+from burnin.thermal.priors import hypotheses
+from burnin.thermal.recent_rows import Recent
+from burnin.thermal.states import HEALTHY, CooledBy, Cooling
 
 __all__ = ["IDLE_W", "CoolingWatch", "Row", "Setup", "plan_of"]
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from burnin.guard.cooling.forecast import Plan
+from burnin.thermal.forecast import Plan
 
 SETTLED_S = 1.5
 """After a step of power."""

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from burnin.guard.cooling.forecast import Plan
-from burnin.guard.cooling.verdict import Estimate, estimate
-from burnin.guard.cooling.walk import Walk
+from burnin.thermal.cooling_verdict import Estimate, estimate
+from burnin.thermal.forecast import Plan
+from burnin.thermal.time_steps import Walk
 
 if TYPE_CHECKING:
-    from burnin.guard.cooling.watch import CoolingWatch
+    from burnin.thermal.estimator import CoolingWatch
 
 
 def expected_die_c(watch: CoolingWatch, plan: Plan, ahead_s: float) -> Estimate:

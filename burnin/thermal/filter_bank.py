@@ -10,8 +10,9 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
-from burnin.guard.cooling import network
-from burnin.guard.cooling.network import (
+from burnin.thermal import network
+from burnin.thermal.beginning import Start, begin, drift_per_s, log_reach, stream_drift_per_s
+from burnin.thermal.network import (
     BLOCK,
     LAST,
     MOUNT,
@@ -19,9 +20,8 @@ from burnin.guard.cooling.network import (
     SIZE,
     Traits,
 )
-from burnin.guard.cooling.priors import Hypothesis
-from burnin.guard.cooling.start import Start, begin, drift_per_s, log_reach, stream_drift_per_s
-from burnin.guard.cooling.states import CooledBy
+from burnin.thermal.priors import Hypothesis
+from burnin.thermal.states import CooledBy
 
 if TYPE_CHECKING:
     import numpy as np
@@ -202,7 +202,7 @@ class Bank:
         """
         import numpy as np
 
-        from burnin.guard.cooling.codes import cut_all
+        from burnin.thermal.sensor_steps import cut_all
 
         mean = self.x[:, SENSOR]
         swing_k = np.exp(self.x[:, MOUNT]) * swing_w * SWING_FOLLOWED

@@ -11,7 +11,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, replace
 
-from burnin.guard.cooling.states import CooledBy, Cooling
+from burnin.thermal.states import CooledBy, Cooling
 
 COPPER_J_PER_KG_K = 385.0
 ALUMINIUM_J_PER_KG_K = 897.0

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections import deque
 
-from burnin.guard.cooling.forecast import Plan
-from burnin.guard.cooling.setup import JUMP_SHARE, JUMP_W, Row
+from burnin.thermal.forecast import Plan
+from burnin.thermal.inputs import JUMP_SHARE, JUMP_W, Row
 
 OVER_S = 1.0
 """A power reading may be the mean of so long, or stand for so long before it is read anew."""

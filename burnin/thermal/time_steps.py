@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from burnin.guard.cooling import network
-from burnin.guard.cooling.network import (
+from burnin.thermal import network
+from burnin.thermal.network import (
     AWAY,
     BLOCK,
     CAPACITY,
@@ -16,7 +16,7 @@ from burnin.guard.cooling.network import (
     WATER,
     Traits,
 )
-from burnin.guard.cooling.priors import STILL_AIR_W_PER_K
+from burnin.thermal.priors import STILL_AIR_W_PER_K
 
 if TYPE_CHECKING:
     import numpy as np

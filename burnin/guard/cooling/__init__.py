@@ -1,1 +1,0 @@
-"""The card's cooling, identified while it runs: model, filter, forecast, verdict."""
