@@ -11,7 +11,7 @@ from typing import TextIO
 from burnin.core.errors import RecordError
 from burnin.core.reading import NotMeasured
 from burnin.core.sample import TELEMETRY_NAMES, Resolution, Sample, Telemetry
-from burnin.guard.fitting import fit_guards
+from burnin.guard.factory import fit_guards
 from burnin.guard.forecast_guard import ForecastGuard
 from burnin.profile.loader import LoadedProfile, load_profile, parse_profile
 from burnin.profile.ramp import ThermalRamp

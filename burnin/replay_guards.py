@@ -24,7 +24,7 @@ STALE_AFTER_S = 5.0
 
 def guards_for(record: Record, limits: Guards | None) -> tuple[ForecastGuard, Sequence[Guard]]:
     """The forecast guard for this record, and the simple ones that stand behind it."""
-    from burnin.guard.fitting import fit_guards
+    from burnin.guard.factory import fit_guards
     from burnin.guard.forecast_guard import ForecastGuard
     from burnin.thermal.estimator import Setup, plan_of
     from burnin.thermal.forecast import Limits
@@ -51,7 +51,7 @@ def guards_for(record: Record, limits: Guards | None) -> tuple[ForecastGuard, Se
 
 def _cooled_by(said: Settings, limits: Guards | None) -> CooledBy | None:
     """What the record says, else the profile; of a record, `cooling` goes before `has_fan`."""
-    from burnin.guard.fitting import cooled_by
+    from burnin.guard.factory import cooled_by
     from burnin.thermal.states import CooledBy
 
     if said.cooling is not None:
@@ -67,9 +67,9 @@ def simple_guards(die_c: float, hotspot_c: float | None) -> tuple[Guard, ...]:
     A record's power may be as smooth as its plan: that nothing moves is no sign of a frozen
     reader there, only a temperature that does not answer to power is.
     """
-    from burnin.guard.cooling.stuck import StuckSensor
     from burnin.guard.limits import RateLimit, TemperatureLimit
     from burnin.guard.liveness import LostCard, StaleData
+    from burnin.guard.stuck_sensor import StuckSensor
 
     named = (("gpu_temp_c", die_c), ("hotspot_temp_c", hotspot_c))
     return (

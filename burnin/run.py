@@ -27,8 +27,8 @@ from burnin.core.events import (
 from burnin.core.reading import NotMeasured, Reading, known, not_measured
 from burnin.core.verdict import StageOutcome, owed_of_stage, run_verdict, stage_verdict
 from burnin.engine.engine import Engine
-from burnin.guard.fitting import fit_guards
-from burnin.guard.watch import LoadStopped, Watch
+from burnin.guard.factory import fit_guards
+from burnin.guard.sampler import LoadStopped, Watch
 from burnin.profile.model import Profile, Stage, stage_name
 from burnin.repair.cold_starts import NOBODY_ASKED, Boot
 from burnin.stages.catalogue import STAGES, title_of

@@ -21,7 +21,7 @@ from burnin.core.events import (
 from burnin.core.reading import NotMeasured, Reading, of_stage
 from burnin.engine.engine import Engine
 from burnin.guard.guard import Trip
-from burnin.guard.watch import Watch
+from burnin.guard.sampler import Watch
 from burnin.repair.cold_starts import NOBODY_ASKED, Boot
 from burnin.thermal.forecast import Plan
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from burnin.core.reading import known
-from burnin.guard.watch import LoadStopped
+from burnin.guard.sampler import LoadStopped
 from burnin.profile.ramp import ThermalRamp
 from burnin.stages import own_ramp, stepped_ramp
 from burnin.stages.context import StageContext

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from burnin.core.reading import NotMeasured
 from burnin.core.sample import HEAT_THROTTLE, Resolution, Sample, Telemetry
-from burnin.guard.fitting import fit_guards
+from burnin.guard.factory import fit_guards
 from burnin.guard.guard import Guard, Trip
 from burnin.guard.limits import TemperatureLimit
 from burnin.guard.liveness import LostCard, StaleData

@@ -11,7 +11,7 @@ import pytest
 from burnin.core.events import GuardTripped, LoadPlanned, Promised, SampleTaken
 from burnin.core.reading import known
 from burnin.core.sample import Resolution
-from burnin.guard.fitting import fit_guards
+from burnin.guard.factory import fit_guards
 from burnin.guard.forecast_guard import ForecastGuard
 from burnin.rejudge import rejudge, samples_of
 from burnin.thermal.cooling_verdict import Estimate, judge_cooling

@@ -8,8 +8,8 @@ from collections.abc import Iterator
 import pytest
 
 from burnin.core.sample import Sample, Telemetry
-from burnin.guard.cooling.stuck import StuckSensor
 from burnin.guard.forecast_guard import ForecastGuard
+from burnin.guard.stuck_sensor import StuckSensor
 from burnin.thermal.estimator import Row, Setup, plan_of
 from burnin.thermal.fans import COLDEST_STOP_C, FanEvidence
 from burnin.thermal.forecast import Limits
