@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING
 from burnin.core.errors import BadInput, NoCard
 from burnin.prepare import OpenBench, Options, facts_of, open_bench_for, run_folder
 from burnin.profile.loader import LoadedProfile, load_profile, parse_profile
-from burnin.record import plain
-from burnin.ticket import Ticket, folder_name
+from burnin.record.ticket_header import Ticket, folder_name
+from burnin.record.writer import plain
 
 if TYPE_CHECKING:
     from burnin.card.card import Identity

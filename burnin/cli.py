@@ -78,8 +78,8 @@ def run(
     """
     from burnin.beginning import Wish
     from burnin.prepare import Options
+    from burnin.record.ticket_header import Ticket
     from burnin.running import run_profile
-    from burnin.ticket import Ticket
 
     with plain_errors():
         wish = Wish(

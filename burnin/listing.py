@@ -7,7 +7,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 from burnin.card.card import Bench, Card, LinkEnd
-from burnin.record import plain
+from burnin.record.writer import plain
 
 Echo = Callable[[str], None]
 
@@ -109,7 +109,7 @@ def list_causes(as_json: bool, echo: Echo) -> None:
 
 def make_sheet_again(record: Path, as_json: bool, echo: Echo) -> None:
     """Sheet, plots and checksums of a record, from the record alone."""
-    from burnin.checksums import write_checksums
+    from burnin.record.checksums import write_checksums
     from burnin.repair.shop import load_shop
     from burnin.sheet.make import make_sheet
 

@@ -15,9 +15,9 @@ from burnin.core.errors import BadInput, EngineUnavailable, NoCard
 from burnin.core.reading import NotMeasured, known
 from burnin.engine.engine import Engine, EngineDescription
 from burnin.profile.loader import LoadedProfile
-from burnin.record import plain
+from burnin.record.ticket_header import Ticket, folder_name
+from burnin.record.writer import plain
 from burnin.repair.cold_starts import NOBODY_ASKED, Boot, read_boot
-from burnin.ticket import Ticket, folder_name
 
 
 @dataclass(frozen=True)

@@ -15,7 +15,7 @@ from burnin.guard.factory import fit_guards
 from burnin.guard.forecast_guard import ForecastGuard
 from burnin.profile.loader import LoadedProfile, load_profile, parse_profile
 from burnin.profile.ramp import ThermalRamp
-from burnin.record_reading import read_facts, read_rows
+from burnin.record.rows import read_facts, read_rows
 from burnin.thermal.forecast import Plan
 from burnin.thermal.ramp_planner import DRY_STATES
 

@@ -7,11 +7,11 @@ from collections.abc import Mapping
 from datetime import datetime
 from pathlib import Path
 
-from burnin.checksums import changed_data
 from burnin.core.errors import RecordError
 from burnin.core.reading import Reading, Verdict
 from burnin.core.verdict import StageOutcome
-from burnin.record_reading import read_facts, read_rows, reading_of
+from burnin.record.checksums import changed_data
+from burnin.record.rows import read_facts, read_rows, reading_of
 from burnin.run import Earlier
 from burnin.stages.link_traffic import SOAK_NOTE
 

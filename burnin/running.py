@@ -12,13 +12,13 @@ from types import FrameType
 from typing import TYPE_CHECKING
 
 from burnin.beginning import Wish, begin
-from burnin.checksums import write_checksums
 from burnin.core.errors import BadInput, BurninError
 from burnin.core.events import Event, Publish
 from burnin.core.reading import NotMeasured
 from burnin.core.verdict import EXIT_CODES
 from burnin.prepare import OpenBench
-from burnin.record import RecordWriter, plain
+from burnin.record.checksums import write_checksums
+from burnin.record.writer import RecordWriter, plain
 
 if TYPE_CHECKING:
     from burnin.stages.context import Prompter

@@ -12,10 +12,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from burnin.checksums import write_checksums
 from burnin.core.errors import RecordError
-from burnin.record import DurableTable, write_json
-from burnin.record_reading import read_facts, read_rows
+from burnin.record.checksums import write_checksums
+from burnin.record.rows import read_facts, read_rows
+from burnin.record.writer import DurableTable, write_json
 
 text = st.text(st.characters(exclude_categories=("Cs", "Cc")), max_size=40)
 

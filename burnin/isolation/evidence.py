@@ -13,7 +13,7 @@ from pathlib import Path
 
 from burnin.core.errors import RecordError
 from burnin.isolation.outputs import OutputLook, looks_at_outputs
-from burnin.record_reading import read_facts, read_rows
+from burnin.record.rows import read_facts, read_rows
 
 ENDS = ("card", "port")
 _GENERATIONS_GTS = (2.5, 5.0, 8.0, 16.0, 32.0, 64.0)

@@ -15,7 +15,7 @@ from burnin.card.attributes import Attributes
 from burnin.card.files import BenchFiles
 from burnin.core.clock import iso
 from burnin.core.reading import NotMeasured
-from burnin.repair.event_log import Log, LogEvent, append, read_log
+from burnin.record.event_log import Log, LogEvent, append, read_log
 from burnin.repair.moments import moment_of
 
 FILE = "cold_starts.jsonl"

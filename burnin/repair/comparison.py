@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from burnin.core.errors import BadInput
-from burnin.record_reading import read_facts
+from burnin.record.rows import read_facts
 from burnin.repair.history import numbers_of, numbers_of_all
 from burnin.repair.proof import PastRun
 

@@ -9,6 +9,7 @@ from pathlib import Path
 
 from burnin.core.events import OwedWork
 from burnin.profile.loader import LoadedProfile
+from burnin.record.ticket_header import Ticket
 from burnin.repair.owed import (
     BEFORE_POWER,
     WHOLE_RUN,
@@ -23,7 +24,6 @@ from burnin.repair.store import ticket_at, ticket_folder
 from burnin.repair.whole_ticket import Deferral
 from burnin.run import Earlier
 from burnin.sheet.values import moment_text
-from burnin.ticket import Ticket
 
 
 @dataclass(frozen=True)

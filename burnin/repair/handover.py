@@ -13,8 +13,9 @@ from pathlib import Path
 
 from burnin.core.clock import iso
 from burnin.core.errors import BadInput, RecordError
-from burnin.record import write_json
-from burnin.repair.event_log import read_log
+from burnin.record.event_log import read_log
+from burnin.record.reader import RecordData, read_record
+from burnin.record.writer import write_json
 from burnin.repair.moments import utc_now
 from burnin.repair.proof import PastRun, runs_that_count
 from burnin.repair.sheet_facts import facts_of_ticket, shop_facts
@@ -28,7 +29,6 @@ from burnin.sheet.internal import internal_sheet
 from burnin.sheet.internal_pages import internal_page, internal_pdf
 from burnin.sheet.plot_static import static_plot
 from burnin.sheet.series import plot_data
-from burnin.sheet.source import RecordData, read_record
 from burnin.sheet.ticket_facts import TicketFacts
 
 PREFIX = "handover-"

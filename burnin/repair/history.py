@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from importlib.util import find_spec
 from pathlib import Path
 
-from burnin.record_reading import read_rows
+from burnin.record.rows import read_rows
 
 Key = tuple[str, str]
 """Stage (such as ``4-memory``) and name of a reading."""

@@ -10,7 +10,7 @@ from pathlib import Path
 from burnin.core.errors import RecordError
 from burnin.core.reading import Reading
 from burnin.core.verdict import StageOutcome
-from burnin.record_reading import read_facts, read_rows, reading_of
+from burnin.record.rows import read_facts, read_rows, reading_of
 from burnin.repair.moments import moment_of
 from burnin.repair.whole_ticket import WholeTicket
 

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from datetime import datetime
 
 from burnin.core.reading import Reading, Verdict
-from burnin.repair.event_log import read_log
+from burnin.record.event_log import read_log
 from burnin.repair.moments import utc_now
 from burnin.repair.owed import BEFORE_POWER, owed_now
 from burnin.repair.power_gate import may_power

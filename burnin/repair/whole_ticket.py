@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
-from burnin.repair.event_log import Log, LogEvent
+from burnin.record.event_log import Log, LogEvent
 
 INTAKE_FIELDS = (
     "customer",

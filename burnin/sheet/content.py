@@ -8,12 +8,12 @@ from __future__ import annotations
 from collections import Counter
 from dataclasses import dataclass
 
+from burnin.record.reader import RecordData, number, table, text
 from burnin.sheet import facts as facts_of
 from burnin.sheet.facts import Fact
 from burnin.sheet.gaps import GapGroup, gap_groups
 from burnin.sheet.names import is_key, title_of, unit_of
 from burnin.sheet.outcome import banners, judge_record
-from burnin.sheet.source import RecordData, number, table, text
 from burnin.sheet.spans import Span, spans
 from burnin.sheet.values import figure, limit_text, plain, value_text, with_unit
 from burnin.sheet.wording import (

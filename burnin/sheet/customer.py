@@ -9,10 +9,10 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 from burnin.core.reading import Verdict
+from burnin.record.reader import ReadingRow, RecordData, table, text
 from burnin.sheet.facts import Fact
 from burnin.sheet.local_words import LocalWords
 from burnin.sheet.outcome import judge_record
-from burnin.sheet.source import ReadingRow, RecordData, table, text
 from burnin.sheet.spans import Span, spans
 from burnin.sheet.ticket_facts import OwedFact, RepairFact, ShopFacts, TicketFacts
 from burnin.sheet.values import plain

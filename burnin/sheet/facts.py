@@ -6,9 +6,9 @@ import itertools
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from burnin.record.reader import RecordData, number, table, text
 from burnin.sheet.gaps import not_measured_reason
 from burnin.sheet.names import title_of, unit_of
-from burnin.sheet.source import RecordData, number, table, text
 from burnin.sheet.values import (
     bytes_text,
     duration_text,

@@ -6,8 +6,8 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from burnin.core.reading import title_of_reading
+from burnin.record.reader import SERIES_NAMES, ReadingRow, RecordData, rows, table, text
 from burnin.sheet.names import title_of
-from burnin.sheet.source import SERIES_NAMES, ReadingRow, RecordData, rows, table, text
 from burnin.sheet.spans import Span
 from burnin.sheet.values import plain
 from burnin.sheet.wording import BENCH_TITLES

@@ -6,11 +6,11 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from burnin.core.reading import Reading, Verdict
+from burnin.record.reader import RecordData
 from burnin.sheet.content import SheetContent, compose
 from burnin.sheet.customer import verdict_of
 from burnin.sheet.facts import Fact
 from burnin.sheet.languages import words_of
-from burnin.sheet.source import RecordData
 from burnin.sheet.ticket_facts import PhotoFact, ShopFacts, TicketFacts
 from burnin.sheet.values import moment_text, plain, uncertainty_text, unit_text
 from burnin.sheet.wording import OUTCOMES, Outcome

@@ -8,8 +8,8 @@ from datetime import datetime, timedelta
 from typing import Any
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
+from burnin.record.reader import ReadingRow
 from burnin.sheet.languages import words_of
-from burnin.sheet.source import ReadingRow
 from burnin.sheet.values import figure, moment, plain
 
 _PLACE = re.compile(r"\{([a-z0-9_]+)(?:\.([a-z]+))?\}")

@@ -7,13 +7,13 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from burnin.core.errors import RecordError
+from burnin.record.reader import read_record
 from burnin.sheet.content import compose
 from burnin.sheet.html import sheet_page
 from burnin.sheet.pdf import sheet_pdf
 from burnin.sheet.plot_interactive import interactive_plot
 from burnin.sheet.plot_static import static_plot
 from burnin.sheet.series import plot_data
-from burnin.sheet.source import read_record
 
 
 @dataclass(frozen=True)

@@ -6,7 +6,7 @@ nothing against it. A verdict can thus only be lowered here, never raised.
 
 from __future__ import annotations
 
-from burnin.sheet.source import RecordData, rows, table, text
+from burnin.record.reader import RecordData, rows, table, text
 from burnin.sheet.spans import Span
 from burnin.sheet.values import plain
 from burnin.sheet.wording import OUTCOMES, SIMULATED, SOFTWARE_ENGINE, Outcome

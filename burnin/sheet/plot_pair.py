@@ -6,8 +6,8 @@ import io
 from pathlib import Path
 
 from burnin.core.errors import RecordError
+from burnin.record.reader import RecordData, read_record, text
 from burnin.sheet.outcome import banners
-from burnin.sheet.source import RecordData, read_record, text
 
 _PANELS = (
     ("gpu_temp_c", "GPU temperature\n°C"),

@@ -7,9 +7,9 @@ from bisect import bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+from burnin.record.reader import RecordData, number, table, text
 from burnin.sheet.names import TITLES, unit_of, without_unit
 from burnin.sheet.outcome import banners, judge_record
-from burnin.sheet.source import RecordData, number, table, text
 from burnin.sheet.spans import Span, spans
 from burnin.sheet.values import plain
 

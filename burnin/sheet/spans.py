@@ -6,7 +6,7 @@ import re
 import tomllib
 from dataclasses import dataclass, replace
 
-from burnin.sheet.source import RecordData, number, rows, table, text
+from burnin.record.reader import RecordData, number, rows, table, text
 from burnin.sheet.values import plain
 from burnin.sheet.wording import BENCH_TITLES, STAGE_MARKS, STAGE_TITLES
 

@@ -6,7 +6,7 @@ import math
 import unicodedata
 from datetime import UTC, datetime
 
-from burnin.sheet.source import ReadingRow
+from burnin.record.reader import ReadingRow
 
 _MONTHS = [
     "January",

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from burnin.core.errors import RecordError
 from burnin.isolation.evidence import generation_of, read_evidence
 from burnin.isolation.explaining import explain
-from burnin.record import JOURNAL_COLUMNS, READING_COLUMNS
+from burnin.record.writer import JOURNAL_COLUMNS, READING_COLUMNS
 
 HEAD = ",".join(READING_COLUMNS) + "\n"
 

@@ -9,10 +9,10 @@ import pytest
 from typer.testing import CliRunner
 
 from burnin.card.files import HostFiles
-from burnin.checksums import write_checksums
 from burnin.cli import app
 from burnin.core.reading import NotMeasured
-from burnin.record_reading import read_facts, read_rows
+from burnin.record.checksums import write_checksums
+from burnin.record.rows import read_facts, read_rows
 from burnin.repair.cold_starts import Boot, read_boot
 
 PROFILE = """

@@ -10,7 +10,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from burnin.core.errors import RecordError
-from burnin.repair.event_log import LogEvent, append, read_log
+from burnin.record.event_log import LogEvent, append, read_log
 
 TEXTS = st.text(max_size=40)
 

@@ -17,6 +17,7 @@ from pypdf import PdfReader
 
 from burnin.core.errors import BadInput
 from burnin.core.reading import Limit, judge
+from burnin.record.reader import read_record
 from burnin.repair.before_power import Entry, take
 from burnin.repair.checking import check, find_fingerprint
 from burnin.repair.handover import Handover, hand_over, spoken
@@ -27,7 +28,6 @@ from burnin.repair.shop import load_shop, write_example
 from burnin.repair.store import LOG, add, read_ticket
 from burnin.repair.whole_ticket import WholeTicket
 from burnin.sheet.customer import verdict_of
-from burnin.sheet.source import read_record
 from burnin.sheet.ticket_facts import TicketFacts
 from tests.repair.tickets import at, profile, run_of, ticket
 

@@ -9,7 +9,7 @@ import pytest
 from typer.testing import CliRunner
 
 from burnin.cli import app
-from burnin.record_reading import read_facts
+from burnin.record.rows import read_facts
 
 
 def call(*words: str) -> tuple[int, str]:

@@ -12,8 +12,8 @@ from pathlib import Path
 
 import pytest
 
-from burnin.checksums import write_checksums
 from burnin.core.errors import BadInput
+from burnin.record.checksums import write_checksums
 from burnin.repair.signing import (
     CHECKSUMS,
     KEY_FILE,

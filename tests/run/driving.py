@@ -10,9 +10,9 @@ from burnin.console.prompter import NobodyThere, SaidBeforehand
 from burnin.core.events import Event
 from burnin.prepare import Options, facts_of, open_bench_for, run_folder
 from burnin.profile.loader import LoadedProfile, load_profile
-from burnin.record import RecordWriter
+from burnin.record.ticket_header import Ticket
+from burnin.record.writer import RecordWriter
 from burnin.run import RunOutcome, RunPlan, carry_out
-from burnin.ticket import Ticket
 
 
 @dataclass(frozen=True)

@@ -7,7 +7,7 @@ from pathlib import Path
 
 from burnin.core.events import Event, LoadPlanned, Noted
 from burnin.profile.loader import LoadedProfile, parse_profile
-from burnin.record_reading import read_rows
+from burnin.record.rows import read_rows
 from tests.run.driving import Ran
 
 DRY = '[[causes]]\nkind = "coolant"\nstate = "absent"\n'

@@ -11,7 +11,7 @@ import pytest
 from burnin.core.events import SampleTaken
 from burnin.core.reading import known
 from burnin.profile.loader import LoadedProfile, parse_profile
-from burnin.record_reading import read_rows
+from burnin.record.rows import read_rows
 from tests.run.driving import Ran, run_simulated
 
 

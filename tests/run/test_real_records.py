@@ -16,7 +16,7 @@ from pathlib import Path
 import pytest
 
 from burnin.core.reading import NotMeasured, known
-from burnin.record_reading import read_facts, read_rows
+from burnin.record.rows import read_facts, read_rows
 from burnin.rejudge import rejudge, samples_of
 from burnin.sheet.make import make_sheet
 from burnin.stages.counters import errors_by_direction

@@ -10,11 +10,11 @@ from pathlib import Path
 import pytest
 from typer.testing import CliRunner
 
-from burnin.checksums import write_checksums
 from burnin.cli import app
 from burnin.core.errors import RecordError
 from burnin.core.events import Event, SampleTaken, StageStarted
-from burnin.record_reading import read_facts, read_rows
+from burnin.record.checksums import write_checksums
+from burnin.record.rows import read_facts, read_rows
 from burnin.resume import read_earlier
 from burnin.sheet.make import make_sheet
 from tests.run.driving import run_simulated

@@ -9,7 +9,7 @@ import pytest
 from burnin.core.events import GuardTripped, RunFinished, SampleTaken
 from burnin.core.reading import Verdict, known
 from burnin.core.verdict import EXIT_CODES
-from burnin.record_reading import read_facts, read_rows
+from burnin.record.rows import read_facts, read_rows
 from burnin.sim.scenario.model import scenario_names
 from tests.run.driving import Ran, run_simulated
 

@@ -11,10 +11,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from burnin.record.reader import ReadingRow, read_record
 from burnin.sheet import names
 from burnin.sheet.content import SheetContent, compose
 from burnin.sheet.names import TITLES, title_of
-from burnin.sheet.source import ReadingRow, read_record
 from burnin.sheet.values import duration_text, limit_text, moment_text, plain, value_text
 from tests.sheet import records
 from tests.sheet.records import Draft

@@ -6,11 +6,11 @@ from pathlib import Path
 
 import pytest
 
+from burnin.record.reader import read_record
 from burnin.sheet.content import compose
 from burnin.sheet.customer import customer_sheet
 from burnin.sheet.languages import LANGUAGES, words_of
 from burnin.sheet.names import title_of, unit_of
-from burnin.sheet.source import read_record
 from burnin.sheet.ticket_facts import ShopFacts, TicketFacts
 from burnin.thermal.states import Cooling
 from tests.sheet import records

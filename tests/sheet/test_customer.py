@@ -10,11 +10,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from burnin.record.reader import read_record
 from burnin.sheet.customer import customer_sheet, verdict_of
 from burnin.sheet.languages import LANGUAGES, words_of
 from burnin.sheet.local_words import LocalWords
 from burnin.sheet.qr import code_svg, code_text
-from burnin.sheet.source import read_record
 from burnin.sheet.ticket_facts import OwedFact, RepairFact, SeenFact, ShopFacts, TicketFacts
 from burnin.sheet.wording import OUTCOMES, STAGE_MARKS
 from tests.sheet import records

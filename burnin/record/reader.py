@@ -15,7 +15,7 @@ from pathlib import Path
 
 from burnin.core.errors import RecordError
 from burnin.core.sample import TELEMETRY_NAMES
-from burnin.sheet.torn_csv import Rows, read_rows
+from burnin.record.torn_csv import Rows, read_rows
 
 FORMAT = 1
 DATA_FILES = ("run.json", "readings.csv", "samples.csv", "journal.csv", "failing_words.csv")
