@@ -17,7 +17,7 @@ from burnin.engine.engine import Engine, EngineDescription
 from burnin.profile.loader import LoadedProfile
 from burnin.record.ticket_header import Ticket, folder_name
 from burnin.record.writer import plain
-from burnin.repair.cold_starts import NOBODY_ASKED, Boot, read_boot
+from burnin.stages.cold_starts.start_log import NOBODY_ASKED, Boot, read_boot
 
 
 @dataclass(frozen=True)

@@ -13,7 +13,7 @@ from burnin.core.verdict import StageOutcome
 from burnin.record.checksums import changed_data
 from burnin.record.rows import read_facts, read_rows, reading_of
 from burnin.run import Earlier
-from burnin.stages.link_traffic import SOAK_NOTE
+from burnin.stages.link.traffic import SOAK_NOTE
 
 _PROVEN = ("pass", "fail", "conditional")
 """A stage with one of these came to its end; anything else was in flight, or never began."""

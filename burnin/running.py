@@ -177,8 +177,8 @@ def _quiet_output() -> None:
 
 def _note_alive(folder: Path, opened: OpenBench) -> None:
     """So that the next cold start can tell for how long the bench was off."""
-    from burnin.repair.cold_start_stage import state_file
-    from burnin.repair.cold_starts import alive
+    from burnin.stages.cold_starts.stage import state_file
+    from burnin.stages.cold_starts.start_log import alive
 
     path = state_file(folder)
     if path.exists() and not isinstance(opened.boot, NotMeasured):

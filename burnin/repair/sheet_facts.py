@@ -9,7 +9,6 @@ from burnin.core.clock import iso
 from burnin.profile.model import Profile
 from burnin.record.event_log import LogEvent, read_log
 from burnin.repair.before_power import judged
-from burnin.repair.cold_starts import FILE, Start, so_far
 from burnin.repair.first_light import beeps_text
 from burnin.repair.moments import in_words
 from burnin.repair.owed import owed_now, profile_of_ticket, standing
@@ -28,6 +27,7 @@ from burnin.sheet.ticket_facts import (
     TicketFacts,
 )
 from burnin.sheet.values import moment_text
+from burnin.stages.cold_starts.start_log import FILE, Start, so_far
 
 _FIRST_LIGHT = {
     "smoke": "Smell or smoke",

@@ -9,7 +9,12 @@ from typing import TYPE_CHECKING, Any
 from burnin.profile import model as p
 from burnin.profile.before_power import ColdStarts
 from burnin.profile.ramp import ThermalRamp
-from burnin.stages import compute, display, enumeration, link, memory, thermal_ramp
+from burnin.stages.compute import stage as compute
+from burnin.stages.display import stage as display
+from burnin.stages.enumeration import stage as enumeration
+from burnin.stages.link import stage as link
+from burnin.stages.memory import stage as memory
+from burnin.stages.thermal_ramp import stage as thermal_ramp
 
 if TYPE_CHECKING:
     from burnin.stages.context import StageContext
@@ -42,7 +47,7 @@ def _seconds(stage: p.Stage) -> float:
 
 
 def _cold_starts(context: StageContext, settings: ColdStarts) -> None:
-    from burnin.repair import cold_start_stage
+    from burnin.stages.cold_starts import stage as cold_start_stage
 
     cold_start_stage.carry_out(context, settings, context.boot)
 

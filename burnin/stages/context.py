@@ -22,7 +22,7 @@ from burnin.core.reading import NotMeasured, Reading, of_stage
 from burnin.engine.engine import Engine
 from burnin.guard.guard import Trip
 from burnin.guard.sampler import Watch
-from burnin.repair.cold_starts import NOBODY_ASKED, Boot
+from burnin.stages.cold_starts.start_log import NOBODY_ASKED, Boot
 from burnin.thermal.forecast import Plan
 
 

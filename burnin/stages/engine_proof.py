@@ -14,7 +14,7 @@ from burnin.core.sample import Sample, Telemetry
 from burnin.engine.job import ArithmeticLoad
 from burnin.engine.proof import BURST_S, BURST_SHARE, Proof, judge_burst
 from burnin.stages.context import StageContext
-from burnin.stages.working import steady_load
+from burnin.stages.load import steady_load
 
 _SOFT_START_S = 4.0
 

@@ -13,7 +13,7 @@ from burnin.cli import app
 from burnin.core.reading import NotMeasured
 from burnin.record.checksums import write_checksums
 from burnin.record.rows import read_facts, read_rows
-from burnin.repair.cold_starts import Boot, read_boot
+from burnin.stages.cold_starts.start_log import Boot, read_boot
 
 PROFILE = """
 format = 1

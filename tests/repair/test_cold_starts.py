@@ -9,7 +9,15 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from burnin.repair.cold_starts import Boot, StartsSoFar, alive, begin, judged, so_far, what_next
+from burnin.stages.cold_starts.start_log import (
+    Boot,
+    StartsSoFar,
+    alive,
+    begin,
+    judged,
+    so_far,
+    what_next,
+)
 from tests.repair.tickets import at
 
 GO_ON = "burnin run --ticket 4711"

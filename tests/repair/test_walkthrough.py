@@ -17,9 +17,10 @@ from pypdf import PdfReader
 from typer.testing import CliRunner
 
 from burnin.cli import app
-from burnin.repair import cold_start_stage, moments
+from burnin.repair import moments
 from burnin.repair.signing import verify
 from burnin.sim import clock as simulated_clock
+from burnin.stages.cold_starts import stage as cold_start_stage
 
 VALUES = """point,value,unit
 supply_12v,420,Ω

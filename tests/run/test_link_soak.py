@@ -11,7 +11,7 @@ from typer.testing import CliRunner
 from burnin.cli import app
 from burnin.core.events import Event, Noted
 from burnin.record.rows import read_rows
-from burnin.stages.link_traffic import SOAK_NOTE
+from burnin.stages.link.traffic import SOAK_NOTE
 from tests.run.driving import run_simulated
 from tests.run.test_resume import PowerCut
 

@@ -20,8 +20,8 @@ from burnin.record.rows import read_facts, read_rows
 from burnin.rejudge import rejudge, samples_of
 from burnin.sheet.make import make_sheet
 from burnin.stages.counters import errors_by_direction
-from burnin.stages.error_rate import Direction
-from burnin.stages.link_traffic import SOAK_NOTE, traffic_from
+from burnin.stages.link.error_rate import Direction
+from burnin.stages.link.traffic import SOAK_NOTE, traffic_from
 
 RECORDS = ("compute_card_cuda", "compute_card_link_errors", "compute_card_vulkan")
 

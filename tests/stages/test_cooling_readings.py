@@ -6,8 +6,8 @@ import pytest
 
 from burnin.core.reading import Reading, Verdict
 from burnin.profile.ramp import OwnPlan, RampStep, ThermalRamp
-from burnin.stages.cooling_readings import EndOfLoad, cooling_readings, judge_state
-from burnin.stages.ramp_trace import RampTrace
+from burnin.stages.thermal_ramp.cooling_readings import EndOfLoad, cooling_readings, judge_state
+from burnin.stages.thermal_ramp.trace import RampTrace
 from burnin.thermal.cooling_verdict import CoolingVerdict, judge_cooling, name_state, rise_at
 from burnin.thermal.estimator import CoolingWatch, Setup
 from burnin.thermal.forecast import Limits

@@ -5,7 +5,7 @@ from __future__ import annotations
 from burnin.core.reading import Limit, Reading, judge, not_measured
 from burnin.profile.model import Compute
 from burnin.profile.ramp import OwnPlan, RampStep, ThermalRamp
-from burnin.stages.further_load import ENDED_BY_PLAN, no_more_load
+from burnin.stages.thermal_ramp.further_load import ENDED_BY_PLAN, no_more_load
 
 CUT = f"{ENDED_BY_PLAN}: 4.9 kJ spent and no proof of coolant"
 ENDED: list[Reading] = [

@@ -11,7 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.stats import chi2
 
-from burnin.stages.error_rate import Direction, poisson_lower, poisson_upper, seconds_to_show
+from burnin.stages.link.error_rate import Direction, poisson_lower, poisson_upper, seconds_to_show
 
 
 @pytest.mark.parametrize(

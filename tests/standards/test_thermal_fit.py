@@ -13,7 +13,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.optimize import curve_fit
 
-from burnin.stages.thermal_fit import fit_step
+from burnin.stages.thermal_ramp.thermal_fit import fit_step
 
 
 def response(t: np.ndarray, end: float, start: float, tau: float) -> np.ndarray:

@@ -16,9 +16,14 @@ from burnin.core.reading import (
 )
 from burnin.core.sample import Resolution
 from burnin.profile.ramp import ThermalRamp
-from burnin.stages.held_power import judge_held
-from burnin.stages.ramp_settling import POWER_SENSOR_SHARE, judge_drift, judge_resistance, mean
-from burnin.stages.ramp_trace import RATE_WINDOW_S, RampTrace
+from burnin.stages.thermal_ramp.held_power import judge_held
+from burnin.stages.thermal_ramp.settling import (
+    POWER_SENSOR_SHARE,
+    judge_drift,
+    judge_resistance,
+    mean,
+)
+from burnin.stages.thermal_ramp.trace import RATE_WINDOW_S, RampTrace
 
 _FAN_STARTS_WITHIN_S = 6.0
 

@@ -8,8 +8,8 @@ from burnin.core.sample import Sample
 from burnin.engine.job import ArithmeticLoad
 from burnin.profile.ramp import RampStep, ThermalRamp
 from burnin.stages.context import StageContext
-from burnin.stages.ramp_trace import SPENT, RampTrace
-from burnin.stages.working import SteadyLoad, steady_load
+from burnin.stages.load import SteadyLoad, steady_load
+from burnin.stages.thermal_ramp.trace import SPENT, RampTrace
 from burnin.thermal.forecast import Plan
 
 

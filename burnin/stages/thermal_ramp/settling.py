@@ -15,8 +15,8 @@ from burnin.core.reading import (
 )
 from burnin.core.sample import Resolution
 from burnin.profile.ramp import ThermalRamp
-from burnin.stages.ramp_trace import RampTrace
-from burnin.stages.thermal_fit import StepFit, fit_step
+from burnin.stages.thermal_ramp.thermal_fit import StepFit, fit_step
+from burnin.stages.thermal_ramp.trace import RampTrace
 
 _DIE_S = 10.0
 """The first seconds of a step are the die's own fast rise; what follows is the cooler."""

@@ -12,7 +12,7 @@ from burnin.core.reading import Limit, NotMeasured, Reading, Verdict, judge, kno
 from burnin.profile.model import LinkCheck
 from burnin.stages.context import StageContext
 from burnin.stages.counters import uncorrected
-from burnin.stages.link_traffic import Traffic
+from burnin.stages.link.traffic import Traffic
 
 SPECIFIED_RATE = 1e-12
 """Bit error rate that the base specification asks of every lane (as quoted by Astera Labs)."""

@@ -12,9 +12,9 @@ from burnin.core.errors import EngineError
 from burnin.core.reading import Limit, NotMeasured, judge, known, not_measured
 from burnin.profile.model import LinkCheck
 from burnin.stages.context import StageContext
-from burnin.stages.link_rates import take_errors, take_rates
-from burnin.stages.link_seen import LinkSeen
-from burnin.stages.link_traffic import Traffic, put_traffic, traffic_from
+from burnin.stages.link.rates import take_errors, take_rates
+from burnin.stages.link.traffic import Traffic, put_traffic, traffic_from
+from burnin.stages.link.trained import LinkSeen
 
 
 def carry_out(context: StageContext, settings: LinkCheck) -> None:

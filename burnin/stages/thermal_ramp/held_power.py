@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from burnin.core.reading import Limit, NotMeasured, Reading, judge, known, not_measured
 from burnin.core.sample import Sample
 from burnin.profile.ramp import ThermalRamp
-from burnin.stages.ramp_trace import CUT, RampTrace
+from burnin.stages.thermal_ramp.trace import CUT, RampTrace
 
 _SETTLING_S = 5.0
 

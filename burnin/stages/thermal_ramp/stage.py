@@ -5,11 +5,11 @@ from __future__ import annotations
 from burnin.core.reading import known
 from burnin.guard.sampler import LoadStopped
 from burnin.profile.ramp import ThermalRamp
-from burnin.stages import own_ramp, stepped_ramp
 from burnin.stages.context import StageContext
-from burnin.stages.cooling_readings import EndOfLoad, cooling_readings
-from burnin.stages.ramp_judging import judge_trace
-from burnin.stages.ramp_trace import RampTrace
+from burnin.stages.thermal_ramp import own_ramp, stepped_ramp
+from burnin.stages.thermal_ramp.cooling_readings import EndOfLoad, cooling_readings
+from burnin.stages.thermal_ramp.judging import judge_trace
+from burnin.stages.thermal_ramp.trace import RampTrace
 from burnin.thermal.cooling_verdict import judge_cooling
 from burnin.thermal.states import CANNOT_TELL
 

@@ -12,7 +12,8 @@ from pathlib import Path
 from burnin.core.reading import Limit, NotMeasured, Reading, Verdict, judge, not_measured
 from burnin.profile.before_power import ColdStarts
 from burnin.profile.model import LinkCheck
-from burnin.repair.cold_starts import (
+from burnin.repair.store import ticket_at
+from burnin.stages.cold_starts.start_log import (
     FILE,
     Boot,
     StartsSoFar,
@@ -21,9 +22,8 @@ from burnin.repair.cold_starts import (
     so_far,
     what_next,
 )
-from burnin.repair.store import ticket_at
-from burnin.stages import link
 from burnin.stages.context import StageContext
+from burnin.stages.link import stage as link
 
 _ASK_RESEAT = "Was the card taken out and seated again before this start? (yes / no)"
 _ASK_S = 60.0

@@ -9,9 +9,9 @@ from burnin.engine.job import ArithmeticLoad
 from burnin.guard.forecast_guard import ForecastGuard
 from burnin.profile.ramp import OwnPlan, ThermalRamp
 from burnin.stages.context import StageContext
-from burnin.stages.further_load import ENDED_BY_PLAN
-from burnin.stages.ramp_trace import RampTrace
-from burnin.stages.working import SteadyLoad, steady_load
+from burnin.stages.load import SteadyLoad, steady_load
+from burnin.stages.thermal_ramp.further_load import ENDED_BY_PLAN
+from burnin.stages.thermal_ramp.trace import RampTrace
 from burnin.thermal.estimator import Row
 from burnin.thermal.ramp_planner import Aim, Do, Next, Ramp
 

@@ -6,7 +6,7 @@ from burnin.core.reading import Limit, judge, not_measured
 from burnin.engine.job import ComputeResult, Progress, RepeatedCompute, Started, WorkEvent
 from burnin.profile.model import Compute
 from burnin.stages.context import StageContext
-from burnin.stages.working import run_job
+from burnin.stages.load import run_job
 
 _BEGINS_WITHIN_S = 5.0
 """An engine may take so long until its work begins."""

@@ -19,9 +19,9 @@ from burnin.engine.job import LinkTraffic, Progress, Started, TrafficResult, Wor
 from burnin.profile.model import LinkCheck
 from burnin.stages.context import StageContext
 from burnin.stages.counters import CounterChange, difference, errors_by_direction
-from burnin.stages.error_rate import Direction, seconds_to_show
-from burnin.stages.link_seen import LinkSeen
-from burnin.stages.working import run_job
+from burnin.stages.link.error_rate import Direction, seconds_to_show
+from burnin.stages.link.trained import LinkSeen
+from burnin.stages.load import run_job
 
 STRETCH_S = 30.0
 SOAK_NOTE = "link traffic so far"

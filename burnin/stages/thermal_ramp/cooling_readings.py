@@ -22,7 +22,7 @@ from burnin.core.reading import (
     not_measured,
 )
 from burnin.profile.ramp import ThermalRamp
-from burnin.stages.ramp_trace import RampTrace
+from burnin.stages.thermal_ramp.trace import RampTrace
 from burnin.thermal.cooling_verdict import (
     TELLS_AT,
     CoolingVerdict,

@@ -15,7 +15,7 @@ from burnin.engine.job import (
 from burnin.profile.model import Memory
 from burnin.stages.context import StageContext
 from burnin.stages.counters import difference
-from burnin.stages.working import run_job
+from burnin.stages.load import run_job
 
 FAILING_WORDS_FILE = "failing_words.csv"
 _GIB = float(1 << 30)

@@ -1,0 +1,1 @@
+"""The link is judged at each of several cold starts."""

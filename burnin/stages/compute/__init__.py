@@ -1,0 +1,1 @@
+"""A result repeats to the bit while the card is loaded."""

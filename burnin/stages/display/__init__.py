@@ -1,0 +1,1 @@
+"""Every output detects a screen and reads its EDID."""

@@ -1,0 +1,1 @@
+"""The card is there, as itself."""

@@ -1,0 +1,1 @@
+"""The link trains at full width and speed and stays there without errors under load."""

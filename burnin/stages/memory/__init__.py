@@ -1,0 +1,1 @@
+"""Patterns are written and read back."""

@@ -1,0 +1,1 @@
+"""Load is raised in steps, held, and taken away; temperatures are judged."""
