@@ -7,15 +7,15 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from burnin.core.errors import BadInput, NoCard
-from burnin.prepare import OpenBench, Options, facts_of, open_bench_for, run_folder
 from burnin.profile.loader import LoadedProfile, load_profile, parse_profile
 from burnin.record.ticket_header import Ticket, folder_name
 from burnin.record.writer import plain
+from burnin.run.bench import OpenBench, Options, facts_of, open_bench_for, run_folder
 
 if TYPE_CHECKING:
     from burnin.card.card import Identity
     from burnin.repair.for_run import TicketForRun
-    from burnin.run import Earlier
+    from burnin.run.runner import Earlier
 
 
 @dataclass(frozen=True)
@@ -51,7 +51,7 @@ class Begun:
 
 def begin(wish: Wish) -> Begun:
     """Everything that a run needs; raises BurninError for bad input."""
-    from burnin.run import Earlier
+    from burnin.run.runner import Earlier
 
     if wish.resume is not None:
         return _begin_again(wish.resume)
@@ -82,7 +82,7 @@ def _open(wish: Wish, loaded: LoadedProfile) -> OpenBench:
     except NoCard as absent:
         if not wish.ticket.number and not wish.options.simulated:
             raise
-        from burnin.absence import record_absence
+        from burnin.run.no_card import record_absence
 
         folder = record_absence(wish.results, wish.ticket, loaded, wish.options)
         raise NoCard(
@@ -107,7 +107,7 @@ def _of_ticket(
 
     from burnin.repair.for_run import for_run
     from burnin.repair.moments import utc_now
-    from burnin.run import Earlier
+    from burnin.run.runner import Earlier
 
     simulated = bool(wish.options.simulated)
     card = plain(identity) if identity else None
@@ -144,7 +144,7 @@ def _begin_again(folder: Path) -> Begun:
     """Go on with an interrupted record: its own profile, its own options, its own card."""
     import tomllib
 
-    from burnin.resume import last_elapsed_s, read_earlier, seconds_since_start
+    from burnin.run.resume import last_elapsed_s, read_earlier, seconds_since_start
 
     facts, earlier = read_earlier(folder)
     profile, options = facts["profile"], facts["options"]

@@ -77,8 +77,8 @@ def run(
     Exit code 0 pass, 1 fail, 2 wrong use or bad input, 3 ended by a guard, 4 conditional.
     """
     from burnin.beginning import Wish
-    from burnin.prepare import Options
     from burnin.record.ticket_header import Ticket
+    from burnin.run.bench import Options
     from burnin.running import run_profile
 
     with plain_errors():

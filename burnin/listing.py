@@ -16,7 +16,7 @@ def list_cards(as_json: bool, echo: Echo, bench: Bench | None = None) -> int:
     """Every card with its identity and link; exit code 2 where there is none."""
     from burnin.card.combined import open_bench
     from burnin.card.files import HostFiles
-    from burnin.prepare import card_text
+    from burnin.run.bench import card_text
 
     found = (bench or open_bench(HostFiles(), with_nvml=True)).cards()
     if as_json:

@@ -16,9 +16,9 @@ from burnin.core.errors import BadInput, BurninError
 from burnin.core.events import Event, Publish
 from burnin.core.reading import NotMeasured
 from burnin.core.verdict import EXIT_CODES
-from burnin.prepare import OpenBench
 from burnin.record.checksums import write_checksums
 from burnin.record.writer import RecordWriter, plain
+from burnin.run.bench import OpenBench
 
 if TYPE_CHECKING:
     from burnin.stages.context import Prompter
@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 
 def run_profile(wish: Wish) -> int:
     """Carry out a profile and return the exit code; raises BurninError for bad input."""
-    from burnin.run import RunPlan, carry_out
+    from burnin.run.runner import RunPlan, carry_out
 
     begun = begin(wish)
     opened, loaded, start_s = begun.opened, begun.loaded, begun.start_s

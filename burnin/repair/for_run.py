@@ -22,7 +22,7 @@ from burnin.repair.power_gate import may_power
 from burnin.repair.proof import Proven, carried_over, runs_that_count, same_card
 from burnin.repair.store import ticket_at, ticket_folder
 from burnin.repair.whole_ticket import Deferral
-from burnin.run import Earlier
+from burnin.run.runner import Earlier
 from burnin.sheet.values import moment_text
 
 

@@ -8,11 +8,11 @@ from pathlib import Path
 
 from burnin.console.prompter import NobodyThere, SaidBeforehand
 from burnin.core.events import Event
-from burnin.prepare import Options, facts_of, open_bench_for, run_folder
 from burnin.profile.loader import LoadedProfile, load_profile
 from burnin.record.ticket_header import Ticket
 from burnin.record.writer import RecordWriter
-from burnin.run import RunOutcome, RunPlan, carry_out
+from burnin.run.bench import Options, facts_of, open_bench_for, run_folder
+from burnin.run.runner import RunOutcome, RunPlan, carry_out
 
 
 @dataclass(frozen=True)

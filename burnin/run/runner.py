@@ -30,10 +30,10 @@ from burnin.engine.engine import Engine
 from burnin.guard.factory import fit_guards
 from burnin.guard.sampler import LoadStopped, Watch
 from burnin.profile.model import Profile, Stage, stage_name
+from burnin.run.engine_proof import prove_engine
 from burnin.stages.catalogue import STAGES, title_of
 from burnin.stages.cold_starts.start_log import NOBODY_ASKED, Boot
 from burnin.stages.context import Prompter, StageContext
-from burnin.stages.engine_proof import prove_engine
 from burnin.stages.thermal_ramp.further_load import no_more_load
 
 TAKEN_OVER = " (taken over from an earlier run)"

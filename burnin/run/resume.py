@@ -12,7 +12,7 @@ from burnin.core.reading import Reading, Verdict
 from burnin.core.verdict import StageOutcome
 from burnin.record.checksums import changed_data
 from burnin.record.rows import read_facts, read_rows, reading_of
-from burnin.run import Earlier
+from burnin.run.runner import Earlier
 from burnin.stages.link.traffic import SOAK_NOTE
 
 _PROVEN = ("pass", "fail", "conditional")

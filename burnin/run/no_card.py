@@ -6,12 +6,12 @@ from pathlib import Path
 
 from burnin.core.clock import WallClock, iso
 from burnin.core.events import OwedWork, RunFinished, RunStarted
-from burnin.prepare import Options, run_folder, standing_facts
 from burnin.profile.loader import LoadedProfile
 from burnin.profile.model import stage_name
 from burnin.record.checksums import write_checksums
 from burnin.record.ticket_header import Ticket
 from burnin.record.writer import RecordWriter, plain
+from burnin.run.bench import Options, run_folder, standing_facts
 
 NOTHING_ENUMERATED = "no graphics card enumerated on this bench"
 

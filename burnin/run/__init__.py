@@ -1,0 +1,1 @@
+"""One execution of a profile on a card. Start with `runner.py`."""
