@@ -128,7 +128,7 @@ def replay(
     as_json: Json = False,
 ) -> None:
     """Let the guards judge samples anew, row by row; events as JSON lines."""
-    from burnin.rejudge import rejudge
+    from burnin.replay.records import rejudge
 
     with plain_errors():
         code = rejudge(files, profile or None, as_json, sys.stdout)

@@ -15,8 +15,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from burnin.replay import Judge
-from burnin.replay_csv import BadRow
+from burnin.replay.recording_file import BadRow
+from burnin.replay.recordings import Judge
 from tests.evaluation.baselines import BASELINES
 from tests.evaluation.physics import Array
 from tests.evaluation.records import record

@@ -14,7 +14,7 @@ import numpy as np
 from burnin.core.reading import NotMeasured
 from burnin.core.sample import Sample, Telemetry
 from burnin.guard.forecast_guard import ForecastGuard
-from burnin.replay_guards import simple_guards
+from burnin.replay.guards import simple_guards
 from burnin.thermal.estimator import Row, Setup
 from burnin.thermal.forecast import Limits
 from burnin.thermal.ramp_planner import Aim, Do, Ramp

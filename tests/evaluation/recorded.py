@@ -20,8 +20,8 @@ from burnin.core.sample import Sample
 from burnin.guard.forecast_guard import ForecastGuard
 from burnin.guard.guard import Trip
 from burnin.profile.loader import load_profile
-from burnin.replay import Judge
-from burnin.replay_csv import BadRow, Record, open_record
+from burnin.replay.recording_file import BadRow, Record, open_record
+from burnin.replay.recordings import Judge
 from burnin.thermal.forecast import Plan
 from burnin.thermal.outlook import expected_die_c
 from burnin.thermal.power_input import PowerMeter

@@ -5,7 +5,7 @@ from __future__ import annotations
 import io
 import json
 
-from burnin.replay_csv import Record, open_record
+from burnin.replay.recording_file import Record, open_record
 from tests.evaluation.scenarios import Scenario
 
 

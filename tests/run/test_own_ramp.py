@@ -13,7 +13,7 @@ from burnin.core.reading import known
 from burnin.core.sample import Resolution
 from burnin.guard.factory import fit_guards
 from burnin.guard.forecast_guard import ForecastGuard
-from burnin.rejudge import rejudge, samples_of
+from burnin.replay.records import rejudge, samples_of
 from burnin.thermal.cooling_verdict import Estimate, judge_cooling
 from tests.run.driving import Ran, run_simulated
 from tests.run.ramps import (

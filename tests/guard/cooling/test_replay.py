@@ -15,9 +15,9 @@ from hypothesis import strategies as st
 from burnin.core.errors import BadInput
 from burnin.core.sample import Sample
 from burnin.profile.loader import load_profile
-from burnin.replay import replay
-from burnin.replay_csv import BadRow, open_record
-from burnin.replay_guards import guards_for
+from burnin.replay.guards import guards_for
+from burnin.replay.recording_file import BadRow, open_record
+from burnin.replay.recordings import replay
 from burnin.thermal.states import CooledBy
 from tests.guard.cooling.cards import DRY, LOOP_LIKE, OneBlock
 
@@ -27,7 +27,7 @@ HEAD = (
     "# plan = [[3, 150], [40, 300], [80, 420]]\n"
 )
 COMMAND = (
-    "import sys; from burnin.replay import replay; "
+    "import sys; from burnin.replay.recordings import replay; "
     "sys.exit(replay(['-'], None, True, sys.stdout))"
 )
 

@@ -10,7 +10,7 @@ import pytest
 
 from burnin.guard.forecast_guard import ForecastGuard
 from burnin.guard.guard import Trip
-from burnin.replay_csv import BadRow, open_record
+from burnin.replay.recording_file import BadRow, open_record
 from burnin.thermal.cooling_verdict import judge_cooling
 from burnin.thermal.estimator import CoolingWatch, Row, Setup, plan_of
 from burnin.thermal.forecast import Limits

@@ -19,8 +19,8 @@ from burnin.core.errors import BadInput
 from burnin.core.reading import NotMeasured
 from burnin.core.sample import Sample, Telemetry
 from burnin.guard.guard import Trip
-from burnin.replay_csv import BadRow, Record, open_record
-from burnin.replay_guards import guards_for
+from burnin.replay.guards import guards_for
+from burnin.replay.recording_file import BadRow, Record, open_record
 
 if TYPE_CHECKING:
     from burnin.profile.model import Guards

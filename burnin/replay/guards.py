@@ -11,7 +11,7 @@ from burnin.guard.guard import Guard
 if TYPE_CHECKING:
     from burnin.guard.forecast_guard import ForecastGuard
     from burnin.profile.model import Guards
-    from burnin.replay_csv import Record, Settings
+    from burnin.replay.recording_file import Record, Settings
     from burnin.thermal.states import CooledBy
 
 DEFAULT_LIMIT_C = 90.0

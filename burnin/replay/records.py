@@ -31,7 +31,7 @@ def rejudge(files: list[str], profile: str | None, as_json: bool, out: TextIO) -
         _judge_record(Path(name), profile, out)
     if not others:
         return 0
-    from burnin.replay import replay
+    from burnin.replay.recordings import replay
 
     return replay(others, profile, as_json, out)
 
