@@ -14,8 +14,8 @@ from burnin.run.bench import OpenBench, Options, facts_of, open_bench_for, run_f
 
 if TYPE_CHECKING:
     from burnin.card.card import Identity
-    from burnin.repair.for_run import TicketForRun
     from burnin.run.runner import Earlier
+    from burnin.ticket.for_run import TicketForRun
 
 
 @dataclass(frozen=True)
@@ -105,9 +105,9 @@ def _of_ticket(
         return None
     from dataclasses import replace
 
-    from burnin.repair.for_run import for_run
-    from burnin.repair.moments import utc_now
     from burnin.run.runner import Earlier
+    from burnin.ticket.dates import utc_now
+    from burnin.ticket.for_run import for_run
 
     simulated = bool(wish.options.simulated)
     card = plain(identity) if identity else None

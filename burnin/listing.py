@@ -110,8 +110,8 @@ def list_causes(as_json: bool, echo: Echo) -> None:
 def make_sheet_again(record: Path, as_json: bool, echo: Echo) -> None:
     """Sheet, plots and checksums of a record, from the record alone."""
     from burnin.record.checksums import write_checksums
-    from burnin.repair.shop import load_shop
     from burnin.sheet.make import make_sheet
+    from burnin.ticket.shop import load_shop
 
     paths = make_sheet(record, load_shop().paper)
     write_checksums(record, keep_data=True)

@@ -149,8 +149,8 @@ def _print_json(event: Event) -> None:
 
 def _finish(folder: Path, as_json: bool) -> None:
     """Sheet and checksums; a sheet that cannot be made never costs the record."""
-    from burnin.repair.shop import load_shop
     from burnin.sheet.make import make_sheet
+    from burnin.ticket.shop import load_shop
 
     told = ""
     # Those of an earlier, interrupted part speak of files that have grown since.
@@ -187,7 +187,7 @@ def _note_alive(folder: Path, opened: OpenBench) -> None:
 
 def _sign(folder: Path) -> str:
     """The shop's signature over the checksums; what keeps it from being made costs nothing else."""
-    from burnin.repair.signing import sign_record
+    from burnin.ticket.handover.signing import sign_record
 
     try:
         sign_record(folder)

@@ -10,7 +10,7 @@ import typer
 from burnin.telling_errors import plain_errors
 
 if TYPE_CHECKING:
-    from burnin.repair.whole_ticket import WholeTicket
+    from burnin.ticket.whole_ticket import WholeTicket
 
 ticket_app = typer.Typer(help="One repair, from intake to handover.", no_args_is_help=True)
 
@@ -35,7 +35,7 @@ def mount(app: typer.Typer) -> None:
 
 
 def _tell(ticket: WholeTicket) -> None:
-    from burnin.repair.telling import next_step, owed_lines
+    from burnin.ticket.next_step import next_step, owed_lines
 
     for line in owed_lines(ticket):
         typer.echo(line)
@@ -65,7 +65,7 @@ def open_(
     results: Results = RESULTS,
 ) -> None:
     """Take a card in: who brought it, what is wrong, what is seen on it."""
-    from burnin.repair.intake import Intake, take_in
+    from burnin.ticket.intake import Intake, take_in
 
     with plain_errors():
         fields = {
@@ -92,8 +92,8 @@ def correct(
     results: Results = RESULTS,
 ) -> None:
     """Change what was taken down at intake; the former text stays in the log."""
-    from burnin.repair.intake import correct as change
-    from burnin.repair.store import read_ticket
+    from burnin.ticket.intake import correct as change
+    from burnin.ticket.store import read_ticket
 
     with plain_errors():
         _tell(change(read_ticket(results, number), field, by=by))
@@ -102,8 +102,8 @@ def correct(
 @ticket_app.command()
 def show(number: Number, results: Results = RESULTS) -> None:
     """Everything on a ticket, in order."""
-    from burnin.repair.store import read_ticket
-    from burnin.repair.telling import whole_story
+    from burnin.ticket.next_step import whole_story
+    from burnin.ticket.store import read_ticket
 
     with plain_errors():
         ticket = read_ticket(results, number)
@@ -120,8 +120,8 @@ def seen_(
     results: Results = RESULTS,
 ) -> None:
     """Note damage by contact or area."""
-    from burnin.repair.intake import add_damage
-    from burnin.repair.store import read_ticket
+    from burnin.ticket.intake import add_damage
+    from burnin.ticket.store import read_ticket
 
     with plain_errors():
         _tell(add_damage(read_ticket(results, number), damage, by=by))
@@ -139,8 +139,8 @@ def photo(
     results: Results = RESULTS,
 ) -> None:
     """Keep pictures with the ticket."""
-    from burnin.repair.photos import add_photo
-    from burnin.repair.store import read_ticket
+    from burnin.ticket.photos import add_photo
+    from burnin.ticket.store import read_ticket
 
     with plain_errors():
         ticket = read_ticket(results, number)
@@ -162,8 +162,8 @@ def repair(
     results: Results = RESULTS,
 ) -> None:
     """Note what was done; what was proven before must be shown again."""
-    from burnin.repair.repairs import add_repair
-    from burnin.repair.store import read_ticket
+    from burnin.ticket.repairs import add_repair
+    from burnin.ticket.store import read_ticket
 
     with plain_errors():
         ticket = read_ticket(results, number)
@@ -181,8 +181,8 @@ def light(
     results: Results = RESULTS,
 ) -> None:
     """First light: what is seen, heard and smelt when power is put on."""
-    from burnin.repair.first_light_bench import first_light
-    from burnin.repair.store import read_ticket
+    from burnin.ticket.first_light_inputs import first_light
+    from burnin.ticket.store import read_ticket
 
     with plain_errors():
         ticket = read_ticket(results, number)
@@ -203,8 +203,8 @@ def defer(
     results: Results = RESULTS,
 ) -> None:
     """Put a stage off, with the reason, and from when it may be done."""
-    from burnin.repair.intake import put_off_stage
-    from burnin.repair.store import read_ticket
+    from burnin.ticket.intake import put_off_stage
+    from burnin.ticket.store import read_ticket
 
     with plain_errors():
         _tell(put_off_stage(read_ticket(results, number), stage, reason, from_, by=by))
@@ -213,8 +213,8 @@ def defer(
 @ticket_app.command()
 def undefer(number: Number, stage: str, by: By = "", results: Results = RESULTS) -> None:
     """A stage that was put off may be done now."""
-    from burnin.repair.intake import take_up_stage
-    from burnin.repair.store import read_ticket
+    from burnin.ticket.intake import take_up_stage
+    from burnin.ticket.store import read_ticket
 
     with plain_errors():
         _tell(take_up_stage(read_ticket(results, number), stage, by=by))
@@ -228,8 +228,8 @@ def overrule_(
     results: Results = RESULTS,
 ) -> None:
     """Let power on in spite of a short, with a written reason."""
-    from burnin.repair.power_gate import overrule
-    from burnin.repair.store import read_ticket
+    from burnin.ticket.before_power.power_gate import overrule
+    from burnin.ticket.store import read_ticket
 
     with plain_errors():
         _tell(overrule(read_ticket(results, number), reason, by=by))
@@ -238,7 +238,7 @@ def overrule_(
 @ticket_app.command()
 def note(number: Number, text: str, by: By = "", results: Results = RESULTS) -> None:
     """Anything else worth a line."""
-    from burnin.repair.store import add, read_ticket
+    from burnin.ticket.store import add, read_ticket
 
     with plain_errors():
         _tell(add(read_ticket(results, number), "noted", {"text": text}, by=by))
@@ -247,8 +247,8 @@ def note(number: Number, text: str, by: By = "", results: Results = RESULTS) -> 
 @ticket_app.command()
 def nofix(number: Number, reason: str, by: By = "", results: Results = RESULTS) -> None:
     """The card cannot be repaired; the customer reads the reason."""
-    from burnin.repair.intake import give_up
-    from burnin.repair.store import read_ticket
+    from burnin.ticket.intake import give_up
+    from burnin.ticket.store import read_ticket
 
     with plain_errors():
         _tell(give_up(read_ticket(results, number), reason, by=by))
@@ -257,7 +257,7 @@ def nofix(number: Number, reason: str, by: By = "", results: Results = RESULTS) 
 @ticket_app.command()
 def close(number: Number, by: By = "", results: Results = RESULTS) -> None:
     """Close a ticket, whatever it owes; handover does so by itself where nothing is owed."""
-    from burnin.repair.store import add, read_ticket
+    from burnin.ticket.store import add, read_ticket
 
     with plain_errors():
         _tell(add(read_ticket(results, number), "closed", {}, by=by))
@@ -266,7 +266,7 @@ def close(number: Number, by: By = "", results: Results = RESULTS) -> None:
 @ticket_app.command()
 def reopen(number: Number, by: By = "", results: Results = RESULTS) -> None:
     """Open a closed ticket again."""
-    from burnin.repair.store import add, read_ticket
+    from burnin.ticket.store import add, read_ticket
 
     with plain_errors():
         _tell(add(read_ticket(results, number), "reopened", {}, by=by))

@@ -21,8 +21,8 @@ def tickets(
     """Open tickets, most urgent first, with what each still owes."""
     import json
 
-    from burnin.repair.telling import listing
-    from burnin.repair.urgency import as_row, find_tickets, open_tickets
+    from burnin.ticket.next_step import listing
+    from burnin.ticket.urgency import as_row, find_tickets, open_tickets
 
     with plain_errors():
         lines, faults = find_tickets(results, find) if find else open_tickets(results)
@@ -53,8 +53,8 @@ def measure(
     Exit code 1 where a value fails.
     """
     from burnin.core.reading import Verdict
-    from burnin.repair.measuring import measure as take_values
-    from burnin.repair.telling import CAUTIONS, next_step, value_lines
+    from burnin.ticket.measuring import measure as take_values
+    from burnin.ticket.next_step import CAUTIONS, next_step, value_lines
 
     with plain_errors():
         for caution in CAUTIONS:
@@ -80,9 +80,9 @@ def handover(
     results: Results = RESULTS,
 ) -> None:
     """Make and sign the customer's and the internal sheet; closes where nothing is owed."""
-    from burnin.repair.handover import hand_over, spoken
-    from burnin.repair.store import read_ticket
-    from burnin.repair.telling import next_step, owed_lines
+    from burnin.ticket.handover.handover import hand_over, spoken
+    from burnin.ticket.next_step import next_step, owed_lines
+    from burnin.ticket.store import read_ticket
 
     with plain_errors():
         ticket = read_ticket(results, number)
@@ -108,7 +108,7 @@ def verify(
 ) -> None:
     """Whether a record or sheet is as it left; exit code 1 where something was changed."""
     from burnin.core.errors import BadInput
-    from burnin.repair.checking import check, find_fingerprint
+    from burnin.ticket.handover.checking import check, find_fingerprint
 
     changed = False
     with plain_errors():
@@ -139,7 +139,7 @@ def compare(
     """A record beside another, or beside all passes of its profile."""
     import json
 
-    from burnin.repair.comparison import compare_records, table_lines
+    from burnin.ticket.comparison import compare_records, table_lines
 
     with plain_errors():
         found = compare_records(record, other, results)
@@ -157,8 +157,8 @@ def shop(
     init: Annotated[bool, typer.Option("--init", help="write a shop file to fill in")] = False,
 ) -> None:
     """The shop file and the shop's public key: where they lie, and whether they are good."""
-    from burnin.repair.shop import FILE, load_shop, shop_folder, write_example
-    from burnin.repair.signing import PUBLIC_FILE, key_fingerprint, public_bytes, shop_key
+    from burnin.ticket.handover.signing import PUBLIC_FILE, key_fingerprint, public_bytes, shop_key
+    from burnin.ticket.shop import FILE, load_shop, shop_folder, write_example
 
     with plain_errors():
         folder = shop_folder()

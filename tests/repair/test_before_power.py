@@ -10,10 +10,10 @@ from hypothesis import strategies as st
 
 from burnin.core.errors import BadInput
 from burnin.core.reading import Verdict
-from burnin.repair.before_power import Entry, judged, read_csv, take
-from burnin.repair.power_gate import may_power, overrule
-from burnin.repair.quantity import Meter, parse_meter, parse_quantity, quantity_text
-from burnin.repair.store import LOG, add, read_ticket
+from burnin.ticket.before_power.power_gate import may_power, overrule
+from burnin.ticket.before_power.quantity import Meter, parse_meter, parse_quantity, quantity_text
+from burnin.ticket.before_power.values import Entry, judged, read_csv, take
+from burnin.ticket.store import LOG, add, read_ticket
 from tests.repair.tickets import at, profile, ticket
 
 BAD = [

@@ -14,8 +14,8 @@ from PIL import Image
 from typer.testing import CliRunner
 
 from burnin.repair.commands import mount
-from burnin.repair.store import LOG
-from burnin.repair.store import read_ticket as read
+from burnin.ticket.store import LOG
+from burnin.ticket.store import read_ticket as read
 from tests.repair.tickets import run_of
 
 HEAVY = ("pydantic", "numpy", "pandas", "PIL", "cryptography", "typst", "segno", "duckdb", "jinja2")
@@ -192,7 +192,7 @@ def test_the_shop_file_is_made_once(results: Path, shop: Path) -> None:
 def test_prompts_take_what_is_typed_and_keep_each_value_at_once(
     results: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    from burnin.repair import measuring
+    from burnin.ticket import measuring
     from tests.repair.tickets import profile
 
     opened(results)

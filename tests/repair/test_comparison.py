@@ -12,8 +12,8 @@ from hypothesis import strategies as st
 from scipy.stats import median_abs_deviation
 
 from burnin.core.errors import BadInput, RecordError
-from burnin.repair import history
-from burnin.repair.comparison import compare_records, robust_spread, table_lines
+from burnin.ticket import passed_runs as history
+from burnin.ticket.comparison import compare_records, robust_spread, table_lines
 from tests.sheet import records
 
 NUMBERS = st.floats(min_value=-1e6, max_value=1e6)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from burnin.core.errors import BadInput
-from burnin.repair.first_light import BEEPS, beeps_text, observe, parse_answer
+from burnin.ticket.first_light import BEEPS, beeps_text, observe, parse_answer
 
 
 class Technician:

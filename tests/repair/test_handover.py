@@ -18,17 +18,17 @@ from pypdf import PdfReader
 from burnin.core.errors import BadInput
 from burnin.core.reading import Limit, judge
 from burnin.record.reader import read_record
-from burnin.repair.before_power import Entry, take
-from burnin.repair.checking import check, find_fingerprint
-from burnin.repair.handover import Handover, hand_over, spoken
-from burnin.repair.intake import add_damage, give_up
-from burnin.repair.photos import add_photo
-from burnin.repair.repairs import add_repair
-from burnin.repair.shop import load_shop, write_example
-from burnin.repair.store import LOG, add, read_ticket
-from burnin.repair.whole_ticket import WholeTicket
 from burnin.sheet.customer import verdict_of
 from burnin.sheet.ticket_facts import TicketFacts
+from burnin.ticket.before_power.values import Entry, take
+from burnin.ticket.handover.checking import check, find_fingerprint
+from burnin.ticket.handover.handover import Handover, hand_over, spoken
+from burnin.ticket.intake import add_damage, give_up
+from burnin.ticket.photos import add_photo
+from burnin.ticket.repairs import add_repair
+from burnin.ticket.shop import load_shop, write_example
+from burnin.ticket.store import LOG, add, read_ticket
+from burnin.ticket.whole_ticket import WholeTicket
 from tests.repair.tickets import at, profile, run_of, ticket
 
 # ISO 216 A4; ANSI/ASME Y14.1 size A (Letter): 8.5 in by 11 in. PDF counts 72 units to the inch.

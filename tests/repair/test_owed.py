@@ -7,12 +7,12 @@ from pathlib import Path
 import pytest
 
 from burnin.profile.loader import load_profile
-from burnin.repair.for_run import for_run
-from burnin.repair.intake import put_off_stage
-from burnin.repair.owed import owed_now, stages_owed
-from burnin.repair.power_gate import SMOKE
-from burnin.repair.repairs import add_repair
-from burnin.repair.store import add
+from burnin.ticket.before_power.power_gate import SMOKE
+from burnin.ticket.for_run import for_run
+from burnin.ticket.intake import put_off_stage
+from burnin.ticket.owed import owed_now, stages_owed
+from burnin.ticket.repairs import add_repair
+from burnin.ticket.store import add
 from tests.repair.tickets import at, run_of, ticket
 
 ALL = [

@@ -14,7 +14,7 @@ import pytest
 
 from burnin.core.errors import BadInput
 from burnin.record.checksums import write_checksums
-from burnin.repair.signing import (
+from burnin.ticket.handover.signing import (
     CHECKSUMS,
     KEY_FILE,
     PUBLIC_FILE,

@@ -11,10 +11,10 @@ from hypothesis import strategies as st
 from PIL import Image
 
 from burnin.core.errors import BadInput, RecordError
-from burnin.repair.intake import Intake, add_damage, correct, put_off_stage, take_in
-from burnin.repair.photos import FOLDER, add_photo, is_whole, small_jpeg
-from burnin.repair.store import LOG, add, open_ticket, read_ticket, ticket_folder
-from burnin.repair.urgency import find_tickets, open_tickets
+from burnin.ticket.intake import Intake, add_damage, correct, put_off_stage, take_in
+from burnin.ticket.photos import FOLDER, add_photo, is_whole, small_jpeg
+from burnin.ticket.store import LOG, add, open_ticket, read_ticket, ticket_folder
+from burnin.ticket.urgency import find_tickets, open_tickets
 from tests.repair.tickets import START, at, ticket
 
 LONG = "Maro " * 2000

@@ -17,10 +17,10 @@ from pypdf import PdfReader
 from typer.testing import CliRunner
 
 from burnin.cli import app
-from burnin.repair import moments
-from burnin.repair.signing import verify
 from burnin.sim import clock as simulated_clock
 from burnin.stages.cold_starts import stage as cold_start_stage
+from burnin.ticket import dates as moments
+from burnin.ticket.handover.signing import verify
 
 VALUES = """point,value,unit
 supply_12v,420,Ω

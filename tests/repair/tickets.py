@@ -12,8 +12,8 @@ from burnin.core.clock import iso
 from burnin.profile.before_power import BeforePower
 from burnin.profile.loader import load_profile
 from burnin.profile.model import Profile
-from burnin.repair.store import open_ticket
-from burnin.repair.whole_ticket import WholeTicket
+from burnin.ticket.store import open_ticket
+from burnin.ticket.whole_ticket import WholeTicket
 from tests.sheet import records
 
 START = datetime(2026, 3, 2, 9, 15, tzinfo=UTC)

@@ -12,7 +12,6 @@ from pathlib import Path
 from burnin.core.reading import Limit, NotMeasured, Reading, Verdict, judge, not_measured
 from burnin.profile.before_power import ColdStarts
 from burnin.profile.model import LinkCheck
-from burnin.repair.store import ticket_at
 from burnin.stages.cold_starts.start_log import (
     FILE,
     Boot,
@@ -24,6 +23,7 @@ from burnin.stages.cold_starts.start_log import (
 )
 from burnin.stages.context import StageContext
 from burnin.stages.link import stage as link
+from burnin.ticket.store import ticket_at
 
 _ASK_RESEAT = "Was the card taken out and seated again before this start? (yes / no)"
 _ASK_S = 60.0

@@ -16,7 +16,7 @@ from burnin.card.files import BenchFiles
 from burnin.core.clock import iso
 from burnin.core.reading import NotMeasured
 from burnin.record.event_log import Log, LogEvent, append, read_log
-from burnin.repair.moments import moment_of
+from burnin.ticket.dates import moment_of
 
 FILE = "cold_starts.jsonl"
 

@@ -11,8 +11,8 @@ from burnin.core.errors import RecordError
 from burnin.core.reading import Reading
 from burnin.core.verdict import StageOutcome
 from burnin.record.rows import read_facts, read_rows, reading_of
-from burnin.repair.moments import moment_of
-from burnin.repair.whole_ticket import WholeTicket
+from burnin.ticket.dates import moment_of
+from burnin.ticket.whole_ticket import WholeTicket
 
 _FROM = "from run "
 

@@ -7,11 +7,11 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 
-from burnin.repair.moments import utc_now
-from burnin.repair.owed import Owes, owed_now
-from burnin.repair.proof import past_runs
-from burnin.repair.store import all_tickets
-from burnin.repair.whole_ticket import WholeTicket
+from burnin.ticket.dates import utc_now
+from burnin.ticket.owed import Owes, owed_now
+from burnin.ticket.proof import past_runs
+from burnin.ticket.store import all_tickets
+from burnin.ticket.whole_ticket import WholeTicket
 
 
 @dataclass(frozen=True)

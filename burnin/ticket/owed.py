@@ -11,12 +11,12 @@ from burnin.core.clock import iso
 from burnin.core.reading import Verdict
 from burnin.profile.loader import LoadedProfile
 from burnin.profile.model import Profile, stage_name
-from burnin.repair.before_power import judged
-from burnin.repair.moments import moment_of, utc_now
-from burnin.repair.power_gate import against_power
-from burnin.repair.proof import PastRun, Proven, proven, runs_that_count
-from burnin.repair.repairs import cure_text, uncured
-from burnin.repair.whole_ticket import Deferral, WholeTicket
+from burnin.ticket.before_power.power_gate import against_power
+from burnin.ticket.before_power.values import judged
+from burnin.ticket.dates import moment_of, utc_now
+from burnin.ticket.proof import PastRun, Proven, proven, runs_that_count
+from burnin.ticket.repairs import cure_text, uncured
+from burnin.ticket.whole_ticket import Deferral, WholeTicket
 
 BEFORE_POWER = "before power"
 WHOLE_RUN = "Whole run"

@@ -7,9 +7,9 @@ import sys
 from collections.abc import Callable, Sequence
 
 from burnin.core.errors import BadInput
-from burnin.repair.first_light import Ask, keep, observe, parse_answer, questions
-from burnin.repair.power_gate import may_power
-from burnin.repair.whole_ticket import WholeTicket
+from burnin.ticket.before_power.power_gate import may_power
+from burnin.ticket.first_light import Ask, keep, observe, parse_answer, questions
+from burnin.ticket.whole_ticket import WholeTicket
 
 
 def first_light(

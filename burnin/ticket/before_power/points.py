@@ -10,9 +10,9 @@ from burnin.core.errors import BadInput
 from burnin.core.reading import Limit
 from burnin.profile.before_power import DiodeReadings, ExposedCopper, RepairedPads, Supply
 from burnin.profile.model import Profile
-from burnin.repair.damage import contact_name
-from burnin.repair.quantity import OHM, VOLT
-from burnin.repair.whole_ticket import WholeTicket
+from burnin.ticket.before_power.quantity import OHM, VOLT
+from burnin.ticket.damage import contact_name
+from burnin.ticket.whole_ticket import WholeTicket
 
 
 @dataclass(frozen=True)

@@ -6,10 +6,10 @@ from datetime import datetime
 
 from burnin.core.errors import BadInput, ProfileError
 from burnin.profile.model import Profile
-from burnin.repair.before_power import shorts
-from burnin.repair.quantity import quantity_text
-from burnin.repair.store import add_all
-from burnin.repair.whole_ticket import WholeTicket
+from burnin.ticket.before_power.quantity import quantity_text
+from burnin.ticket.before_power.values import shorts
+from burnin.ticket.store import add_all
+from burnin.ticket.whole_ticket import WholeTicket
 
 SMOKE = "smell or smoke"
 """The point that an override names where smell or smoke stands against power."""

@@ -8,8 +8,8 @@ from datetime import datetime
 from pathlib import Path
 
 from burnin.core.errors import BadInput
-from burnin.repair.store import add
-from burnin.repair.whole_ticket import Photo, WholeTicket
+from burnin.ticket.store import add
+from burnin.ticket.whole_ticket import Photo, WholeTicket
 
 FOLDER = Path("ticket") / "photos"
 _MOST_BYTES = 60 * (1 << 20)

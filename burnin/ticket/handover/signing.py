@@ -16,7 +16,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from burnin.core.errors import BadInput
-from burnin.repair.shop import shop_folder
+from burnin.ticket.shop import shop_folder
 
 if TYPE_CHECKING:
     from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey

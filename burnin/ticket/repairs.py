@@ -7,10 +7,10 @@ from datetime import datetime, timedelta
 
 from burnin.core.clock import iso
 from burnin.core.errors import BadInput
-from burnin.repair.damage import contact_names
-from burnin.repair.moments import in_words, moment_of, parse_span_s, utc_now
-from burnin.repair.store import add
-from burnin.repair.whole_ticket import Repair, WholeTicket
+from burnin.ticket.damage import contact_names
+from burnin.ticket.dates import in_words, moment_of, parse_span_s, utc_now
+from burnin.ticket.store import add
+from burnin.ticket.whole_ticket import Repair, WholeTicket
 
 
 def add_repair(

@@ -7,14 +7,14 @@ from datetime import datetime
 
 from burnin.core.reading import Reading, Verdict
 from burnin.record.event_log import read_log
-from burnin.repair.moments import utc_now
-from burnin.repair.owed import BEFORE_POWER, owed_now
-from burnin.repair.power_gate import may_power
-from burnin.repair.sheet_facts import in_words_of
-from burnin.repair.store import LOG
-from burnin.repair.urgency import Line
-from burnin.repair.whole_ticket import WholeTicket
 from burnin.sheet.internal import before_power_table
+from burnin.ticket.before_power.power_gate import may_power
+from burnin.ticket.dates import utc_now
+from burnin.ticket.owed import BEFORE_POWER, owed_now
+from burnin.ticket.sheet_facts import in_words_of
+from burnin.ticket.store import LOG
+from burnin.ticket.urgency import Line
+from burnin.ticket.whole_ticket import WholeTicket
 
 CAUTIONS = (
     "Unplug the card and wait: capacitors hold charge. Measure only what carries no power.",

@@ -9,14 +9,14 @@ from pathlib import Path
 from burnin.core.errors import BadInput
 from burnin.core.reading import Reading, Verdict
 from burnin.profile.model import Profile
-from burnin.repair.before_power import Entry, is_stale, judged, read_csv, take
-from burnin.repair.owed import profile_of_ticket
-from burnin.repair.points import Wanted, parse_point, wanted
-from burnin.repair.proof import runs_that_count
-from burnin.repair.quantity import Meter, parse_meter, parse_quantity
-from burnin.repair.shop import load_shop
-from burnin.repair.store import read_ticket
-from burnin.repair.whole_ticket import WholeTicket
+from burnin.ticket.before_power.points import Wanted, parse_point, wanted
+from burnin.ticket.before_power.quantity import Meter, parse_meter, parse_quantity
+from burnin.ticket.before_power.values import Entry, is_stale, judged, read_csv, take
+from burnin.ticket.owed import profile_of_ticket
+from burnin.ticket.proof import runs_that_count
+from burnin.ticket.shop import load_shop
+from burnin.ticket.store import read_ticket
+from burnin.ticket.whole_ticket import WholeTicket
 
 Echo = Callable[[str], None]
 

@@ -8,15 +8,6 @@ from datetime import datetime
 from burnin.core.clock import iso
 from burnin.profile.model import Profile
 from burnin.record.event_log import LogEvent, read_log
-from burnin.repair.before_power import judged
-from burnin.repair.first_light import beeps_text
-from burnin.repair.moments import in_words
-from burnin.repair.owed import owed_now, profile_of_ticket, standing
-from burnin.repair.photos import is_whole, small_jpeg
-from burnin.repair.proof import past_runs, runs_that_count
-from burnin.repair.shop import Language, Shop, logo_bytes
-from burnin.repair.store import LOG
-from burnin.repair.whole_ticket import FirstLight, WholeTicket
 from burnin.sheet.ticket_facts import (
     OwedFact,
     PhotoFact,
@@ -28,6 +19,15 @@ from burnin.sheet.ticket_facts import (
 )
 from burnin.sheet.values import moment_text
 from burnin.stages.cold_starts.start_log import FILE, Start, so_far
+from burnin.ticket.before_power.values import judged
+from burnin.ticket.dates import in_words
+from burnin.ticket.first_light import beeps_text
+from burnin.ticket.owed import owed_now, profile_of_ticket, standing
+from burnin.ticket.photos import is_whole, small_jpeg
+from burnin.ticket.proof import past_runs, runs_that_count
+from burnin.ticket.shop import Language, Shop, logo_bytes
+from burnin.ticket.store import LOG
+from burnin.ticket.whole_ticket import FirstLight, WholeTicket
 
 _FIRST_LIGHT = {
     "smoke": "Smell or smoke",

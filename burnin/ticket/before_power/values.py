@@ -13,10 +13,10 @@ from pathlib import Path
 from burnin.core.errors import BadInput
 from burnin.core.reading import Limit, Reading, Verdict, judge, not_measured
 from burnin.profile.model import Profile
-from burnin.repair.points import Point, Wanted, parse_point, wanted
-from burnin.repair.quantity import OHM, VOLT, Meter, parse_quantity, quantity_text
-from burnin.repair.store import add_all
-from burnin.repair.whole_ticket import Measured, WholeTicket
+from burnin.ticket.before_power.points import Point, Wanted, parse_point, wanted
+from burnin.ticket.before_power.quantity import OHM, VOLT, Meter, parse_quantity, quantity_text
+from burnin.ticket.store import add_all
+from burnin.ticket.whole_ticket import Measured, WholeTicket
 
 CSV_COLUMNS = ("point", "value", "unit", "uncertainty")
 OPEN = "open"

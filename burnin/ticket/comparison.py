@@ -14,8 +14,8 @@ from pathlib import Path
 
 from burnin.core.errors import BadInput
 from burnin.record.rows import read_facts
-from burnin.repair.history import numbers_of, numbers_of_all
-from burnin.repair.proof import PastRun
+from burnin.ticket.passed_runs import numbers_of, numbers_of_all
+from burnin.ticket.proof import PastRun
 
 ROBUST = 1.4826
 FAR = 3.0

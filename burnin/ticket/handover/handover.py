@@ -16,13 +16,6 @@ from burnin.core.errors import BadInput, RecordError
 from burnin.record.event_log import read_log
 from burnin.record.reader import RecordData, read_record
 from burnin.record.writer import write_json
-from burnin.repair.moments import utc_now
-from burnin.repair.proof import PastRun, runs_that_count
-from burnin.repair.sheet_facts import facts_of_ticket, shop_facts
-from burnin.repair.shop import Language, Shop, load_shop
-from burnin.repair.signing import CHECKSUMS, list_files, sign_record
-from burnin.repair.store import LOG, add_all
-from burnin.repair.whole_ticket import WholeTicket
 from burnin.sheet.customer import customer_sheet, verdict_of, with_fingerprint
 from burnin.sheet.customer_pages import customer_page, customer_pdf
 from burnin.sheet.internal import internal_sheet
@@ -30,6 +23,13 @@ from burnin.sheet.internal_pages import internal_page, internal_pdf
 from burnin.sheet.plot_static import static_plot
 from burnin.sheet.series import plot_data
 from burnin.sheet.ticket_facts import TicketFacts
+from burnin.ticket.dates import utc_now
+from burnin.ticket.handover.signing import CHECKSUMS, list_files, sign_record
+from burnin.ticket.proof import PastRun, runs_that_count
+from burnin.ticket.sheet_facts import facts_of_ticket, shop_facts
+from burnin.ticket.shop import Language, Shop, load_shop
+from burnin.ticket.store import LOG, add_all
+from burnin.ticket.whole_ticket import WholeTicket
 
 PREFIX = "handover-"
 FACTS = "handover.json"

@@ -10,7 +10,10 @@ from pathlib import Path
 from burnin.core.events import OwedWork
 from burnin.profile.loader import LoadedProfile
 from burnin.record.ticket_header import Ticket
-from burnin.repair.owed import (
+from burnin.run.runner import Earlier
+from burnin.sheet.values import moment_text
+from burnin.ticket.before_power.power_gate import may_power
+from burnin.ticket.owed import (
     BEFORE_POWER,
     WHOLE_RUN,
     owed_now,
@@ -18,12 +21,9 @@ from burnin.repair.owed import (
     put_off,
     standing,
 )
-from burnin.repair.power_gate import may_power
-from burnin.repair.proof import Proven, carried_over, runs_that_count, same_card
-from burnin.repair.store import ticket_at, ticket_folder
-from burnin.repair.whole_ticket import Deferral
-from burnin.run.runner import Earlier
-from burnin.sheet.values import moment_text
+from burnin.ticket.proof import Proven, carried_over, runs_that_count, same_card
+from burnin.ticket.store import ticket_at, ticket_folder
+from burnin.ticket.whole_ticket import Deferral
 
 
 @dataclass(frozen=True)
@@ -111,7 +111,7 @@ def for_run(
 
 def ticket_of(number: str, intake: Mapping[str, str]) -> Ticket:
     """What a record says of the ticket; the shop's name comes from the shop file."""
-    from burnin.repair.shop import load_shop
+    from burnin.ticket.shop import load_shop
 
     card = " ".join(p for p in (intake.get("card", ""), intake.get("serial", "")) if p)
     return Ticket(

@@ -8,8 +8,8 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from burnin.core.errors import BadInput
-from burnin.repair.store import add
-from burnin.repair.whole_ticket import WholeTicket
+from burnin.ticket.store import add
+from burnin.ticket.whole_ticket import WholeTicket
 
 Ask = Callable[[str, float], str | None]
 """Asks a question and waits so many seconds for the line typed; None: nobody answered."""

@@ -9,12 +9,12 @@ from datetime import datetime
 from pathlib import Path
 
 from burnin.core.errors import BadInput
-from burnin.repair.damage import kind_of, places
-from burnin.repair.moments import parse_day, parse_from, utc_now
-from burnin.repair.photos import add_photo, check_photo
-from burnin.repair.shop import load_shop
-from burnin.repair.store import add, add_all, open_ticket
-from burnin.repair.whole_ticket import INTAKE_FIELDS, WholeTicket
+from burnin.ticket.damage import kind_of, places
+from burnin.ticket.dates import parse_day, parse_from, utc_now
+from burnin.ticket.photos import add_photo, check_photo
+from burnin.ticket.shop import load_shop
+from burnin.ticket.store import add, add_all, open_ticket
+from burnin.ticket.whole_ticket import INTAKE_FIELDS, WholeTicket
 
 _LANGUAGES = ("en", "de")
 
@@ -145,9 +145,9 @@ def give_up(
 
 def _stage(ticket: WholeTicket, stage: str) -> str:
     from burnin.profile.model import stage_name
-    from burnin.repair.owed import profile_of_ticket
-    from burnin.repair.proof import runs_that_count
     from burnin.stages.catalogue import STAGES
+    from burnin.ticket.owed import profile_of_ticket
+    from burnin.ticket.proof import runs_that_count
 
     loaded = profile_of_ticket(ticket, runs_that_count(ticket))
     names = list(STAGES)

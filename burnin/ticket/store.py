@@ -12,8 +12,8 @@ from burnin.core.clock import iso
 from burnin.core.errors import BadInput, RecordError
 from burnin.record.event_log import Log, LogEvent, append, read_log
 from burnin.record.ticket_header import folder_name
-from burnin.repair.moments import utc_now
-from burnin.repair.whole_ticket import INTAKE_FIELDS, WholeTicket, fold
+from burnin.ticket.dates import utc_now
+from burnin.ticket.whole_ticket import INTAKE_FIELDS, WholeTicket, fold
 
 LOG = Path("ticket") / "events.jsonl"
 MOST_TEXT = 20_000

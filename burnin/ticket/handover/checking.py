@@ -6,8 +6,8 @@ import hashlib
 from pathlib import Path
 
 from burnin.core.errors import BadInput, RecordError
-from burnin.repair.handover import FACTS, PREFIX, runs_behind
-from burnin.repair.signing import CHECKSUMS, Verification, verify
+from burnin.ticket.handover.handover import FACTS, PREFIX, runs_behind
+from burnin.ticket.handover.signing import CHECKSUMS, Verification, verify
 
 
 def check(path: Path, public_key: Path | None = None) -> Verification:

@@ -1,0 +1,1 @@
+"""What is measured on the unpowered card, and whether power may be put on it."""

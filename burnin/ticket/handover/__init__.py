@@ -1,0 +1,1 @@
+"""What leaves with the card, signed, and how it is checked later."""
