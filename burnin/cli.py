@@ -188,7 +188,7 @@ def contacts(
     """What contacts carry, what damage there does, which stage shows it, what to measure."""
     import shutil
 
-    from burnin.connector.telling import tell_contacts
+    from burnin.connector.contact_text import tell_contacts
 
     with plain_errors():
         width = shutil.get_terminal_size((80, 24)).columns

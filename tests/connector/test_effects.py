@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from burnin.connector.contact_facts import told_of
 from burnin.connector.contact_map import beside, contacts, twin
 from burnin.connector.edge_effects import counting_end, edge_effect, edge_effects
 from burnin.connector.effect import STATES, Effect
@@ -11,7 +12,6 @@ from burnin.connector.finding import AnyContact
 from burnin.connector.measuring import edge_checks, plug_checks
 from burnin.connector.other_connectors import connectors, plug_contacts, source_texts
 from burnin.connector.plug_effects import plug_effects
-from burnin.connector.told import told_of
 from burnin.stages.catalogue import STAGES
 
 EVERY: dict[str, AnyContact] = {**contacts(), **plug_contacts()}

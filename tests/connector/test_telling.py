@@ -7,7 +7,7 @@ import json
 import pytest
 
 from burnin.connector.contact_map import contacts
-from burnin.connector.telling import tell_contacts
+from burnin.connector.contact_text import tell_contacts
 from burnin.core.errors import BadInput
 
 

@@ -7,6 +7,7 @@ import textwrap
 from collections.abc import Sequence
 from dataclasses import asdict
 
+from burnin.connector.contact_facts import Told, told_of
 from burnin.connector.contact_map import Contact, contacts
 from burnin.connector.finding import (
     AnyContact,
@@ -17,7 +18,6 @@ from burnin.connector.finding import (
 from burnin.connector.measuring import CAUTION
 from burnin.connector.other_connectors import Connector, connectors, source_texts
 from burnin.connector.text_drawing import draw_text
-from burnin.connector.told import Told, told_of
 
 __all__ = ["draw_text", "tell_contacts"]
 

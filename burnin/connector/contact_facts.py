@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from burnin.connector.common_mistakes import MIXUPS
 from burnin.connector.contact_map import Contact, beside, is_short, twin
 from burnin.connector.edge_effects import edge_effects
 from burnin.connector.effect import Effect
 from burnin.connector.finding import AnyContact
 from burnin.connector.measuring import Check, edge_checks, plug_checks
-from burnin.connector.mixups import MIXUPS
 from burnin.connector.other_connectors import connectors, source_texts
 from burnin.connector.plug_effects import plug_effects
 
