@@ -144,7 +144,7 @@ def explain(
     as_json: Json = False,
 ) -> None:
     """Which contacts, or what else, explain a record; and what to measure next."""
-    from burnin.isolation.explaining import explain as explain_record
+    from burnin.diagnosis.explain import explain as explain_record
 
     with plain_errors():
         damaged = [part.strip() for part in ticket_damage.split(",") if part.strip()]

@@ -17,7 +17,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from random import Random
 
-from burnin.isolation.posterior import Posterior
+from burnin.diagnosis.posterior import Posterior
 from burnin.sim.scenario.model import Scenario
 from tests.evaluation.link_scenarios import Case, draw_case
 from tests.evaluation.observing import Haze, hazy, observe

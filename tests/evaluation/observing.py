@@ -12,8 +12,8 @@ from random import Random
 from burnin.card.card import Counter
 from burnin.card.sources.linux_card import LinuxBench, LinuxCard
 from burnin.core.reading import NotMeasured, known
+from burnin.diagnosis.evidence import Evidence, LinkLook, generation_of
 from burnin.engine.job import LinkTraffic
-from burnin.isolation.evidence import Evidence, LinkLook, generation_of
 from burnin.sim.bench import SimulatedBench, simulated_bench
 from burnin.sim.scenario.model import Scenario
 from burnin.stages.counters import difference

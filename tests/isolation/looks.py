@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from burnin.isolation.evidence import LinkLook
+from burnin.diagnosis.evidence import LinkLook
 
 
 def look(**changes: Any) -> LinkLook:

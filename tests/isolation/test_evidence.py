@@ -9,8 +9,8 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from burnin.core.errors import RecordError
-from burnin.isolation.evidence import generation_of, read_evidence
-from burnin.isolation.explaining import explain
+from burnin.diagnosis.evidence import generation_of, read_evidence
+from burnin.diagnosis.explain import explain
 from burnin.record.writer import JOURNAL_COLUMNS, READING_COLUMNS
 
 HEAD = ",".join(READING_COLUMNS) + "\n"

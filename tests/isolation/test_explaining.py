@@ -8,8 +8,8 @@ from pathlib import Path
 import pytest
 
 from burnin.core.errors import BadInput, RecordError
-from burnin.isolation.evidence import Evidence, read_evidence
-from burnin.isolation.explaining import explain, explain_evidence
+from burnin.diagnosis.evidence import Evidence, read_evidence
+from burnin.diagnosis.explain import explain, explain_evidence
 from tests.evaluation.observing import observe
 from tests.isolation.looks import lane_three, look
 from tests.run.driving import run_simulated

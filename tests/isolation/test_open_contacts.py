@@ -9,8 +9,8 @@ import pytest
 
 from burnin.connector.contact_map import contacts
 from burnin.connector.training import widest_link
-from burnin.isolation.evidence import Evidence
-from burnin.isolation.posterior import Posterior
+from burnin.diagnosis.evidence import Evidence
+from burnin.diagnosis.posterior import Posterior
 from burnin.sim.scenario.model import Scenario
 from tests.evaluation.observing import observe
 from tests.simulated.machines import with_causes

@@ -5,8 +5,8 @@ from pathlib import Path
 
 import pytest
 
-from burnin.isolation.explaining import explain
-from burnin.isolation.outputs import OutputLook, explain_output
+from burnin.diagnosis.explain import explain
+from burnin.diagnosis.outputs import OutputLook, explain_output
 from tests.run.driving import run_simulated
 
 

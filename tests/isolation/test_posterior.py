@@ -6,10 +6,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from burnin.isolation.evidence import Evidence, LinkLook
-from burnin.isolation.faults import faults
-from burnin.isolation.next_step import entropy_bits, expected_bits, next_steps
-from burnin.isolation.posterior import Posterior
+from burnin.diagnosis.evidence import Evidence, LinkLook
+from burnin.diagnosis.faults import faults
+from burnin.diagnosis.next_step import entropy_bits, expected_bits, next_steps
+from burnin.diagnosis.posterior import Posterior
 from tests.isolation.looks import lane_three, look
 
 lanes = st.none() | st.frozensets(st.integers(0, 15), max_size=3)

@@ -12,11 +12,11 @@ from collections.abc import Collection
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
-from burnin.isolation.effects import SILENT, Effect
-from burnin.isolation.evidence import Evidence, LinkLook
-from burnin.isolation.explanation import Account, Cause, Explanation, Member
-from burnin.isolation.faults import P_NONE, P_ONE, P_TWO, Fault, faults
-from burnin.isolation.forward import (
+from burnin.diagnosis.effects import SILENT, Effect
+from burnin.diagnosis.evidence import Evidence, LinkLook
+from burnin.diagnosis.explanation import Account, Cause, Explanation, Member
+from burnin.diagnosis.faults import P_NONE, P_ONE, P_TWO, Fault, faults
+from burnin.diagnosis.likelihood import (
     P_REVERSED,
     Effects,
     Predicted,

@@ -13,10 +13,10 @@ from dataclasses import dataclass
 from functools import cache
 
 from burnin.connector.contact_map import contacts
-from burnin.isolation.effects import Effect
-from burnin.isolation.explanation import Cause
-from burnin.isolation.faults import Fault, Where
-from burnin.isolation.posterior import Posterior
+from burnin.diagnosis.effects import Effect
+from burnin.diagnosis.explanation import Cause
+from burnin.diagnosis.faults import Fault, Where
+from burnin.diagnosis.posterior import Posterior
 
 Outcomes = Mapping[str, float]
 

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from burnin.connector.contact_map import Contact, contacts, on_connector, twin
-from burnin.isolation.effects import (
+from burnin.diagnosis.effects import (
     ABSENT,
     LOST,
     SILENT,

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from burnin.isolation.effects import Effect
-from burnin.isolation.faults import Fault
+from burnin.diagnosis.effects import Effect
+from burnin.diagnosis.faults import Fault
 
 Cause = tuple[tuple[Fault, ...], float]
 """No, one or two faults, and their probability."""

@@ -9,12 +9,12 @@ from pathlib import Path
 
 from burnin.connector.contact_map import contacts
 from burnin.core.errors import BadInput, RecordError
-from burnin.isolation.evidence import Evidence, read_evidence
-from burnin.isolation.explanation import Explanation
-from burnin.isolation.next_step import Step, next_steps
-from burnin.isolation.outputs import OutputCause, explain_output
-from burnin.isolation.posterior import Posterior
-from burnin.isolation.wording import (
+from burnin.diagnosis.evidence import Evidence, read_evidence
+from burnin.diagnosis.explanation import Explanation
+from burnin.diagnosis.next_step import Step, next_steps
+from burnin.diagnosis.outputs import OutputCause, explain_output
+from burnin.diagnosis.posterior import Posterior
+from burnin.diagnosis.text import (
     Group,
     claim_text,
     for_and_against,

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from burnin.isolation.effects import Effect
-from burnin.isolation.evidence import Evidence, LinkLook
-from burnin.isolation.explanation import Account, Explanation, Member
-from burnin.isolation.posterior import Posterior
+from burnin.diagnosis.effects import Effect
+from burnin.diagnosis.evidence import Evidence, LinkLook
+from burnin.diagnosis.explanation import Account, Explanation, Member
+from burnin.diagnosis.posterior import Posterior
 
 _SPEEDS = {1: "2.5", 2: "5", 3: "8", 4: "16", 5: "32", 6: "64"}
 _SHARE_TOLD = 0.02

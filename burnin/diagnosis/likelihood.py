@@ -13,8 +13,8 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, TypeVar
 
 from burnin.connector.training import widest_link
-from burnin.isolation.effects import Effect
-from burnin.isolation.evidence import LinkLook
+from burnin.diagnosis.effects import Effect
+from burnin.diagnosis.evidence import LinkLook
 
 if TYPE_CHECKING:
     import numpy as np

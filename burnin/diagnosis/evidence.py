@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from burnin.core.errors import RecordError
-from burnin.isolation.outputs import OutputLook, looks_at_outputs
+from burnin.diagnosis.outputs import OutputLook, looks_at_outputs
 from burnin.record.rows import read_facts, read_rows
 
 ENDS = ("card", "port")

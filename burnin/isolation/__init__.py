@@ -1,1 +1,0 @@
-"""Which fault explains a record: hypotheses, their probabilities, and what to measure next."""
