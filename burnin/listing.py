@@ -110,7 +110,7 @@ def list_causes(as_json: bool, echo: Echo) -> None:
 def make_sheet_again(record: Path, as_json: bool, echo: Echo) -> None:
     """Sheet, plots and checksums of a record, from the record alone."""
     from burnin.record.checksums import write_checksums
-    from burnin.sheet.make import make_sheet
+    from burnin.report.make import make_sheet
     from burnin.ticket.shop import load_shop
 
     paths = make_sheet(record, load_shop().paper)

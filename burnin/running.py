@@ -149,7 +149,7 @@ def _print_json(event: Event) -> None:
 
 def _finish(folder: Path, as_json: bool) -> None:
     """Sheet and checksums; a sheet that cannot be made never costs the record."""
-    from burnin.sheet.make import make_sheet
+    from burnin.report.make import make_sheet
     from burnin.ticket.shop import load_shop
 
     told = ""

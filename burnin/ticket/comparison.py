@@ -109,7 +109,7 @@ def passes_like(run: PastRun, results: Path) -> list[Path]:
 def _beside_one(
     record: Path, own: dict[tuple[str, str], tuple[float, str]], other: Path
 ) -> Comparison:
-    from burnin.sheet.plot_pair import draw_pair
+    from burnin.report.plots.pair import draw_pair
 
     read_facts(other)
     theirs = numbers_of(other)
@@ -125,7 +125,7 @@ def _beside_one(
 
 def table_lines(found: Comparison) -> Iterator[str]:
     """The comparison in columns, and a sentence for each value that lies far off."""
-    from burnin.sheet.names import title_of
+    from burnin.report.titles import title_of
 
     group = any(row.spread is not None for row in found.rows)
     yield f"{found.record} beside {found.beside}"

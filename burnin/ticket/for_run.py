@@ -10,8 +10,8 @@ from pathlib import Path
 from burnin.core.events import OwedWork
 from burnin.profile.loader import LoadedProfile
 from burnin.record.ticket_header import Ticket
+from burnin.report.figures import moment_text
 from burnin.run.runner import Earlier
-from burnin.sheet.values import moment_text
 from burnin.ticket.before_power.power_gate import may_power
 from burnin.ticket.owed import (
     BEFORE_POWER,

@@ -7,7 +7,7 @@ from datetime import datetime
 
 from burnin.core.reading import Reading, Verdict
 from burnin.record.event_log import read_log
-from burnin.sheet.internal import before_power_table
+from burnin.report.ticket.internal import before_power_table
 from burnin.ticket.before_power.power_gate import may_power
 from burnin.ticket.dates import utc_now
 from burnin.ticket.owed import BEFORE_POWER, owed_now

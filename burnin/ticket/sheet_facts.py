@@ -8,7 +8,8 @@ from datetime import datetime
 from burnin.core.clock import iso
 from burnin.profile.model import Profile
 from burnin.record.event_log import LogEvent, read_log
-from burnin.sheet.ticket_facts import (
+from burnin.report.figures import moment_text
+from burnin.report.ticket.ticket_facts import (
     OwedFact,
     PhotoFact,
     RepairFact,
@@ -17,7 +18,6 @@ from burnin.sheet.ticket_facts import (
     StartFact,
     TicketFacts,
 )
-from burnin.sheet.values import moment_text
 from burnin.stages.cold_starts.start_log import FILE, Start, so_far
 from burnin.ticket.before_power.values import judged
 from burnin.ticket.dates import in_words

@@ -18,8 +18,8 @@ from pypdf import PdfReader
 from burnin.core.errors import BadInput
 from burnin.core.reading import Limit, judge
 from burnin.record.reader import read_record
-from burnin.sheet.customer import verdict_of
-from burnin.sheet.ticket_facts import TicketFacts
+from burnin.report.ticket.customer import verdict_of
+from burnin.report.ticket.ticket_facts import TicketFacts
 from burnin.ticket.before_power.values import Entry, take
 from burnin.ticket.handover.checking import check, find_fingerprint
 from burnin.ticket.handover.handover import Handover, hand_over, spoken

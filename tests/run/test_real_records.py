@@ -18,7 +18,7 @@ import pytest
 from burnin.core.reading import NotMeasured, known
 from burnin.record.rows import read_facts, read_rows
 from burnin.replay.records import rejudge, samples_of
-from burnin.sheet.make import make_sheet
+from burnin.report.make import make_sheet
 from burnin.stages.counters import errors_by_direction
 from burnin.stages.link.error_rate import Direction
 from burnin.stages.link.traffic import SOAK_NOTE, traffic_from

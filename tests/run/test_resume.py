@@ -15,8 +15,8 @@ from burnin.core.errors import RecordError
 from burnin.core.events import Event, SampleTaken, StageStarted
 from burnin.record.checksums import write_checksums
 from burnin.record.rows import read_facts, read_rows
+from burnin.report.make import make_sheet
 from burnin.run.resume import read_earlier
-from burnin.sheet.make import make_sheet
 from tests.run.driving import run_simulated
 
 

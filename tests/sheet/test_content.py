@@ -12,10 +12,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from burnin.record.reader import ReadingRow, read_record
-from burnin.sheet import names
-from burnin.sheet.content import SheetContent, compose
-from burnin.sheet.names import TITLES, title_of
-from burnin.sheet.values import duration_text, limit_text, moment_text, plain, value_text
+from burnin.report import titles as names
+from burnin.report.content import SheetContent, compose
+from burnin.report.figures import duration_text, limit_text, moment_text, plain, value_text
+from burnin.report.titles import TITLES, title_of
 from tests.sheet import records
 from tests.sheet.records import Draft
 

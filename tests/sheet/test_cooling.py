@@ -7,11 +7,11 @@ from pathlib import Path
 import pytest
 
 from burnin.record.reader import read_record
-from burnin.sheet.content import compose
-from burnin.sheet.customer import customer_sheet
-from burnin.sheet.languages import LANGUAGES, words_of
-from burnin.sheet.names import title_of, unit_of
-from burnin.sheet.ticket_facts import ShopFacts, TicketFacts
+from burnin.report.content import compose
+from burnin.report.languages import LANGUAGES, words_of
+from burnin.report.ticket.customer import customer_sheet
+from burnin.report.ticket.ticket_facts import ShopFacts, TicketFacts
+from burnin.report.titles import title_of, unit_of
 from burnin.thermal.states import Cooling
 from tests.sheet import records
 

@@ -11,12 +11,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from burnin.record.reader import read_record
-from burnin.sheet.customer import customer_sheet, verdict_of
-from burnin.sheet.languages import LANGUAGES, words_of
-from burnin.sheet.local_words import LocalWords
-from burnin.sheet.qr import code_svg, code_text
-from burnin.sheet.ticket_facts import OwedFact, RepairFact, SeenFact, ShopFacts, TicketFacts
-from burnin.sheet.wording import OUTCOMES, STAGE_MARKS
+from burnin.report.languages import LANGUAGES, words_of
+from burnin.report.local_words import LocalWords
+from burnin.report.qr import code_svg, code_text
+from burnin.report.terms import OUTCOMES, STAGE_MARKS
+from burnin.report.ticket.customer import customer_sheet, verdict_of
+from burnin.report.ticket.ticket_facts import OwedFact, RepairFact, SeenFact, ShopFacts, TicketFacts
 from tests.sheet import records
 from tests.sheet.records import Draft
 

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from burnin.core.errors import RecordError
-from burnin.sheet.make import make_sheet
+from burnin.report.make import make_sheet
 from tests.sheet import records
 
 
@@ -49,8 +49,8 @@ def test_a_place_that_cannot_be_written_is_told_and_nothing_half_is_left(tmp_pat
 
 
 def test_plotting_libraries_are_imported_late() -> None:
-    code = "import sys, burnin.sheet.make; print(*sys.modules)"
+    code = "import sys, burnin.report.make; print(*sys.modules)"
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=False)
     imported = set(done.stdout.split())
-    assert "burnin.sheet.pdf" in imported
+    assert "burnin.report.pdf" in imported
     assert imported & {"matplotlib", "plotly", "pandas", "numpy", "typst", "jinja2"} == set()

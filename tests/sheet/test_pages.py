@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser, Page
 
-from burnin.sheet.make import make_sheet
+from burnin.report.make import make_sheet
 from tests.sheet import records
 
 MARKUP = '<script>document.title="taken"</script><img src=x onerror=alert(1)> {{ 7*7 }} & "q"'

@@ -11,10 +11,10 @@ import pytest
 from pypdf import PdfReader
 
 from burnin.record.reader import read_record
-from burnin.sheet.content import compose
-from burnin.sheet.pdf import sheet_pdf
-from burnin.sheet.plot_static import static_plot
-from burnin.sheet.series import plot_data
+from burnin.report.content import compose
+from burnin.report.pdf import sheet_pdf
+from burnin.report.plots.series import plot_data
+from burnin.report.plots.static import static_plot
 from tests.sheet import records
 from tests.sheet.records import Draft
 

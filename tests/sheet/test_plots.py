@@ -10,8 +10,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from burnin.record.reader import read_record
-from burnin.sheet.plot_static import static_plot
-from burnin.sheet.series import Line, plot_data, thinned
+from burnin.report.plots.series import Line, plot_data, thinned
+from burnin.report.plots.static import static_plot
 from tests.sheet import records
 
 SVG = "{http://www.w3.org/2000/svg}"

@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from burnin.core.errors import RecordError
 from burnin.record.reader import read_record
 from burnin.record.torn_csv import parse_rows
-from burnin.sheet.content import compose
+from burnin.report.content import compose
 from tests.sheet import records
 
 CELL = st.text(st.characters(exclude_categories=["Cs"], exclude_characters="\r\n\0"), max_size=8)

@@ -7,7 +7,7 @@ import re
 from dataclasses import dataclass
 
 from burnin.core.errors import BadInput
-from burnin.sheet.values import uncertainty_text
+from burnin.report.figures import uncertainty_text
 
 OHM, VOLT = "Ω", "V"
 _UNITS: dict[str, tuple[str, float]] = {

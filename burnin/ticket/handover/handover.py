@@ -16,13 +16,13 @@ from burnin.core.errors import BadInput, RecordError
 from burnin.record.event_log import read_log
 from burnin.record.reader import RecordData, read_record
 from burnin.record.writer import write_json
-from burnin.sheet.customer import customer_sheet, verdict_of, with_fingerprint
-from burnin.sheet.customer_pages import customer_page, customer_pdf
-from burnin.sheet.internal import internal_sheet
-from burnin.sheet.internal_pages import internal_page, internal_pdf
-from burnin.sheet.plot_static import static_plot
-from burnin.sheet.series import plot_data
-from burnin.sheet.ticket_facts import TicketFacts
+from burnin.report.plots.series import plot_data
+from burnin.report.plots.static import static_plot
+from burnin.report.ticket.customer import customer_sheet, verdict_of, with_fingerprint
+from burnin.report.ticket.customer_pages import customer_page, customer_pdf
+from burnin.report.ticket.internal import internal_sheet
+from burnin.report.ticket.internal_pages import internal_page, internal_pdf
+from burnin.report.ticket.ticket_facts import TicketFacts
 from burnin.ticket.dates import utc_now
 from burnin.ticket.handover.signing import CHECKSUMS, list_files, sign_record
 from burnin.ticket.proof import PastRun, runs_that_count

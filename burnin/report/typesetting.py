@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from burnin.core.errors import RecordError
-from burnin.sheet.values import moment
+from burnin.report.figures import moment
 
 PAPERS = ("a4", "letter")
 _LONG_WORD = re.compile(r"\S{28,}")
@@ -25,7 +25,7 @@ def typeset(
     """
     import typst
 
-    from burnin.sheet.templates import template_path
+    from burnin.report.templates import template_path
 
     dated = moment(dated_utc)
     text = json.dumps(content, ensure_ascii=True)

@@ -6,7 +6,7 @@ import html
 import json
 from typing import Any
 
-from burnin.sheet.series import LimitLine, Line, Panel, PlotData, thinned
+from burnin.report.plots.series import LimitLine, Line, Panel, PlotData, thinned
 
 MOST_POINTS = 8000
 _COLOURS = ("#3d86a8", "#b9742c", "#8467b0")
@@ -22,7 +22,7 @@ def interactive_plot(data: PlotData) -> str:
     """The page's HTML text, self-contained (about 5 MB: the plotting library is in it)."""
     from plotly.offline import get_plotlyjs
 
-    from burnin.sheet.templates import environment
+    from burnin.report.templates import environment
 
     return (
         environment()

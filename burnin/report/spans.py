@@ -7,8 +7,8 @@ import tomllib
 from dataclasses import dataclass, replace
 
 from burnin.record.reader import RecordData, number, rows, table, text
-from burnin.sheet.values import plain
-from burnin.sheet.wording import BENCH_TITLES, STAGE_MARKS, STAGE_TITLES
+from burnin.report.figures import plain
+from burnin.report.terms import BENCH_TITLES, STAGE_MARKS, STAGE_TITLES
 
 NEVER_STARTED = "the run ended before this stage"
 NOT_FINISHED = "the run ended during this stage"

@@ -9,8 +9,8 @@ from typing import Any
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from burnin.record.reader import ReadingRow
-from burnin.sheet.languages import words_of
-from burnin.sheet.values import figure, moment, plain
+from burnin.report.figures import figure, moment, plain
+from burnin.report.languages import words_of
 
 _PLACE = re.compile(r"\{([a-z0-9_]+)(?:\.([a-z]+))?\}")
 

@@ -9,14 +9,13 @@ from collections import Counter
 from dataclasses import dataclass
 
 from burnin.record.reader import RecordData, number, table, text
-from burnin.sheet import facts as facts_of
-from burnin.sheet.facts import Fact
-from burnin.sheet.gaps import GapGroup, gap_groups
-from burnin.sheet.names import is_key, title_of, unit_of
-from burnin.sheet.outcome import banners, judge_record
-from burnin.sheet.spans import Span, spans
-from burnin.sheet.values import figure, limit_text, plain, value_text, with_unit
-from burnin.sheet.wording import (
+from burnin.report import facts as facts_of
+from burnin.report.facts import Fact
+from burnin.report.figures import figure, limit_text, plain, value_text, with_unit
+from burnin.report.gaps import GapGroup, gap_groups
+from burnin.report.outcome import banners, judge_record
+from burnin.report.spans import Span, spans
+from burnin.report.terms import (
     CAUTIONS,
     DECISION_RULE,
     DO_NOT_USE,
@@ -29,6 +28,7 @@ from burnin.sheet.wording import (
     Mark,
     Outcome,
 )
+from burnin.report.titles import is_key, title_of, unit_of
 
 _EXAMPLES = 8
 

@@ -7,7 +7,7 @@ import warnings
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
-from burnin.sheet.series import Panel, PlotData, thinned
+from burnin.report.plots.series import Panel, PlotData, thinned
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

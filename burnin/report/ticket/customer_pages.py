@@ -8,12 +8,12 @@ from collections.abc import Sequence
 from dataclasses import asdict, dataclass
 from typing import Any
 
-from burnin.sheet.customer import CustomerSheet
-from burnin.sheet.edge_drawing import edge_svg
-from burnin.sheet.languages import words_of
-from burnin.sheet.qr import code_svg, code_text
-from burnin.sheet.ticket_facts import PhotoFact, ShopFacts
-from burnin.sheet.typesetting import as_numbers, breakable, shortened, typeset
+from burnin.report.edge_drawing import edge_svg
+from burnin.report.languages import words_of
+from burnin.report.qr import code_svg, code_text
+from burnin.report.ticket.customer import CustomerSheet
+from burnin.report.ticket.ticket_facts import PhotoFact, ShopFacts
+from burnin.report.typesetting import as_numbers, breakable, shortened, typeset
 
 _DRAWING_MM = 174.0
 
@@ -44,7 +44,7 @@ def customer_page(sheet: CustomerSheet, shop: ShopFacts, photos: Sequence[PhotoF
     """The page's HTML text, which needs no other file; every value is escaped."""
     from markupsafe import Markup
 
-    from burnin.sheet.templates import environment
+    from burnin.report.templates import environment
 
     logo = ""
     if shop.logo:

@@ -7,9 +7,9 @@ nothing against it. A verdict can thus only be lowered here, never raised.
 from __future__ import annotations
 
 from burnin.record.reader import RecordData, rows, table, text
-from burnin.sheet.spans import Span
-from burnin.sheet.values import plain
-from burnin.sheet.wording import OUTCOMES, SIMULATED, SOFTWARE_ENGINE, Outcome
+from burnin.report.figures import plain
+from burnin.report.spans import Span
+from burnin.report.terms import OUTCOMES, SIMULATED, SOFTWARE_ENGINE, Outcome
 
 BY_HAND = "Somebody stopped the run by hand before its end."
 

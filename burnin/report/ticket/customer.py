@@ -10,13 +10,13 @@ from dataclasses import dataclass, replace
 
 from burnin.core.reading import Verdict
 from burnin.record.reader import ReadingRow, RecordData, table, text
-from burnin.sheet.facts import Fact
-from burnin.sheet.local_words import LocalWords
-from burnin.sheet.outcome import judge_record
-from burnin.sheet.spans import Span, spans
-from burnin.sheet.ticket_facts import OwedFact, RepairFact, ShopFacts, TicketFacts
-from burnin.sheet.values import plain
-from burnin.sheet.wording import OUTCOMES, STAGE_MARKS, STAGE_TITLES, Mark, Outcome
+from burnin.report.facts import Fact
+from burnin.report.figures import plain
+from burnin.report.local_words import LocalWords
+from burnin.report.outcome import judge_record
+from burnin.report.spans import Span, spans
+from burnin.report.terms import OUTCOMES, STAGE_MARKS, STAGE_TITLES, Mark, Outcome
+from burnin.report.ticket.ticket_facts import OwedFact, RepairFact, ShopFacts, TicketFacts
 
 _MOST_ROWS = 14
 NO_FIX, UNTESTED = "no_fix", "untested"

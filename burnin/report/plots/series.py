@@ -8,10 +8,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from burnin.record.reader import RecordData, number, table, text
-from burnin.sheet.names import TITLES, unit_of, without_unit
-from burnin.sheet.outcome import banners, judge_record
-from burnin.sheet.spans import Span, spans
-from burnin.sheet.values import plain
+from burnin.report.figures import plain
+from burnin.report.outcome import banners, judge_record
+from burnin.report.spans import Span, spans
+from burnin.report.titles import TITLES, unit_of, without_unit
 
 MOST_FORECASTS = 5
 LONGEST_FORECAST_S = 120.0

@@ -14,7 +14,7 @@ def environment() -> Environment:
     from jinja2 import Environment, PackageLoader, StrictUndefined
 
     return Environment(
-        loader=PackageLoader("burnin.sheet", "templates"),
+        loader=PackageLoader("burnin.report", "templates"),
         autoescape=True,
         undefined=StrictUndefined,
         trim_blocks=True,

@@ -7,13 +7,13 @@ from dataclasses import dataclass
 
 from burnin.core.reading import Reading, Verdict
 from burnin.record.reader import RecordData
-from burnin.sheet.content import SheetContent, compose
-from burnin.sheet.customer import verdict_of
-from burnin.sheet.facts import Fact
-from burnin.sheet.languages import words_of
-from burnin.sheet.ticket_facts import PhotoFact, ShopFacts, TicketFacts
-from burnin.sheet.values import moment_text, plain, uncertainty_text, unit_text
-from burnin.sheet.wording import OUTCOMES, Outcome
+from burnin.report.content import SheetContent, compose
+from burnin.report.facts import Fact
+from burnin.report.figures import moment_text, plain, uncertainty_text, unit_text
+from burnin.report.languages import words_of
+from burnin.report.terms import OUTCOMES, Outcome
+from burnin.report.ticket.customer import verdict_of
+from burnin.report.ticket.ticket_facts import PhotoFact, ShopFacts, TicketFacts
 
 _LONG = 2000
 

@@ -7,10 +7,10 @@ from dataclasses import dataclass
 
 from burnin.core.reading import title_of_reading
 from burnin.record.reader import SERIES_NAMES, ReadingRow, RecordData, rows, table, text
-from burnin.sheet.names import title_of
-from burnin.sheet.spans import Span
-from burnin.sheet.values import plain
-from burnin.sheet.wording import BENCH_TITLES
+from burnin.report.figures import plain
+from burnin.report.spans import Span
+from burnin.report.terms import BENCH_TITLES
+from burnin.report.titles import title_of
 
 _WHOLE_STAGE = ("not measured", "incomplete")
 THE_STAGE = "stage"

@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import asdict, dataclass, replace
 from typing import Any
 
-from burnin.sheet.content import ReadingLine, SheetContent
-from burnin.sheet.typesetting import breakable, shortened, typeset
+from burnin.report.content import ReadingLine, SheetContent
+from burnin.report.typesetting import breakable, shortened, typeset
 
 MOST_PAGES = 2
 

@@ -6,17 +6,17 @@ import base64
 import json
 from dataclasses import asdict
 
-from burnin.sheet.edge_drawing import edge_svg
-from burnin.sheet.internal import InternalSheet
-from burnin.sheet.qr import code_svg, code_text
-from burnin.sheet.typesetting import as_numbers, breakable, typeset
+from burnin.report.edge_drawing import edge_svg
+from burnin.report.qr import code_svg, code_text
+from burnin.report.ticket.internal import InternalSheet
+from burnin.report.typesetting import as_numbers, breakable, typeset
 
 
 def internal_page(sheet: InternalSheet, plot_svg: str, verdict: str) -> str:
     """The page's HTML text, which needs no other file; every value is escaped."""
     from markupsafe import Markup
 
-    from burnin.sheet.templates import environment
+    from burnin.report.templates import environment
 
     drawing = edge_svg(sheet.marks, 174.0) if sheet.marks else ""
     plot = plot_svg[plot_svg.index("<svg") :] if plot_svg else ""

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from burnin.sheet.content import SheetContent
+from burnin.report.content import SheetContent
 
 
 def sheet_page(content: SheetContent, plot_svg: str) -> str:
     """The page's HTML text; every value is escaped, the plot is our own SVG."""
     from markupsafe import Markup
 
-    from burnin.sheet.templates import environment
+    from burnin.report.templates import environment
 
     # The XML declaration and document type have no place inside a page.
     drawing = plot_svg[plot_svg.index("<svg") :]

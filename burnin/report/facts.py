@@ -7,9 +7,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from burnin.record.reader import RecordData, number, table, text
-from burnin.sheet.gaps import not_measured_reason
-from burnin.sheet.names import title_of, unit_of
-from burnin.sheet.values import (
+from burnin.report.figures import (
     bytes_text,
     duration_text,
     figure,
@@ -18,6 +16,8 @@ from burnin.sheet.values import (
     plain,
     with_unit,
 )
+from burnin.report.gaps import not_measured_reason
+from burnin.report.titles import title_of, unit_of
 
 _BENCH = ("operating_system", "kernel", "processor", "memory", "board")
 

@@ -7,7 +7,7 @@ from pathlib import Path
 
 from burnin.core.errors import RecordError
 from burnin.record.reader import RecordData, read_record, text
-from burnin.sheet.outcome import banners
+from burnin.report.outcome import banners
 
 _PANELS = (
     ("gpu_temp_c", "GPU temperature\n°C"),

@@ -8,12 +8,12 @@ from pathlib import Path
 
 from burnin.core.errors import RecordError
 from burnin.record.reader import read_record
-from burnin.sheet.content import compose
-from burnin.sheet.html import sheet_page
-from burnin.sheet.pdf import sheet_pdf
-from burnin.sheet.plot_interactive import interactive_plot
-from burnin.sheet.plot_static import static_plot
-from burnin.sheet.series import plot_data
+from burnin.report.content import compose
+from burnin.report.html import sheet_page
+from burnin.report.pdf import sheet_pdf
+from burnin.report.plots.interactive import interactive_plot
+from burnin.report.plots.series import plot_data
+from burnin.report.plots.static import static_plot
 
 
 @dataclass(frozen=True)

@@ -1,0 +1,1 @@
+"""Plots and sheets, made from records alone. Start with `make.py`."""

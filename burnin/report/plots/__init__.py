@@ -1,0 +1,1 @@
+"""Curves of a run, on paper and to look into."""

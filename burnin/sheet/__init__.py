@@ -1,1 +1,0 @@
-"""What a record becomes: plots, pages and the customer's sheet."""
