@@ -11,10 +11,10 @@ def main() -> None:
     The file is what the commands themselves print; a test compares the two.
     """
     if sys.argv[1:] == ["--help"]:
-        with open(f"{__file__.removesuffix('__main__.py')}help.txt", encoding="utf-8") as text:  # noqa: PTH123 - pathlib costs more than the rest
+        with open(f"{__file__.removesuffix('__main__.py')}cli/help.txt", encoding="utf-8") as text:  # noqa: PTH123 - pathlib costs more than the rest
             sys.stdout.write(text.read())
         return
-    from burnin.cli import app
+    from burnin.cli.app import app
 
     app(prog_name="burnin")
 

@@ -11,7 +11,7 @@ import pytest
 from typer.testing import CliRunner
 
 import burnin
-from burnin.cli import app
+from burnin.cli.app import app
 
 HEAVY = ("pandas", "plotly", "matplotlib", "wgpu", "pydantic", "numpy", "rich", "typst")
 
@@ -26,7 +26,7 @@ def test_help_imports_nothing_heavy() -> None:
     script = (
         "import sys\n"
         "from typer.testing import CliRunner\n"
-        "from burnin.cli import app\n"
+        "from burnin.cli.app import app\n"
         "import contextlib, io\n"
         "with contextlib.suppress(SystemExit), contextlib.redirect_stdout(io.StringIO()):\n"
         "    app(['--help'])\n"
@@ -138,6 +138,6 @@ def test_lists(tmp_path: Path) -> None:
 
 
 def test_the_help_that_is_kept_as_a_file_is_what_the_commands_print() -> None:
-    """After a change of commands: write what is printed here into burnin/help.txt."""
+    """After a change of commands: write what is printed here into burnin/cli/help.txt."""
     result = CliRunner().invoke(app, ["--help"], prog_name="burnin")
     assert (Path(burnin.__file__).parent / "help.txt").read_text() == result.output

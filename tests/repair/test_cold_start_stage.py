@@ -9,7 +9,7 @@ import pytest
 from typer.testing import CliRunner
 
 from burnin.card.files import HostFiles
-from burnin.cli import app
+from burnin.cli.app import app
 from burnin.core.reading import NotMeasured
 from burnin.record.checksums import write_checksums
 from burnin.record.rows import read_facts, read_rows

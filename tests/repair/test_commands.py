@@ -13,7 +13,7 @@ import typer
 from PIL import Image
 from typer.testing import CliRunner
 
-from burnin.repair.commands import mount
+from burnin.cli.ticket_commands import mount
 from burnin.ticket.store import LOG
 from burnin.ticket.store import read_ticket as read
 from tests.repair.tickets import run_of
@@ -52,7 +52,7 @@ def opened(results: Path, number: str = "4711") -> Path:
 def test_help_imports_nothing_heavy() -> None:
     script = f"""
 import sys, typer
-from burnin.repair.commands import mount
+from burnin.cli.ticket_commands import mount
 mount(typer.Typer())
 print([m for m in {HEAVY!r} if m in sys.modules])
 """

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from typer.testing import CliRunner
 
-from burnin.cli import app
+from burnin.cli.app import app
 from burnin.record.rows import read_facts
 
 

@@ -16,7 +16,7 @@ import pytest
 from pypdf import PdfReader
 from typer.testing import CliRunner
 
-from burnin.cli import app
+from burnin.cli.app import app
 from burnin.sim import clock as simulated_clock
 from burnin.stages.cold_starts import stage as cold_start_stage
 from burnin.ticket import dates as moments

@@ -6,7 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
-from burnin.console.prompter import NobodyThere, SaidBeforehand
+from burnin.cli.terminal.prompter import NobodyThere, SaidBeforehand
 from burnin.core.events import Event
 from burnin.profile.loader import LoadedProfile, load_profile
 from burnin.record.ticket_header import Ticket

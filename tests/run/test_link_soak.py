@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from typer.testing import CliRunner
 
-from burnin.cli import app
+from burnin.cli.app import app
 from burnin.core.events import Event, Noted
 from burnin.record.rows import read_rows
 from burnin.stages.link.traffic import SOAK_NOTE

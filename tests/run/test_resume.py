@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 from typer.testing import CliRunner
 
-from burnin.cli import app
+from burnin.cli.app import app
 from burnin.core.errors import RecordError
 from burnin.core.events import Event, SampleTaken, StageStarted
 from burnin.record.checksums import write_checksums

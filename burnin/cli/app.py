@@ -8,9 +8,9 @@ from typing import Annotated
 
 import typer
 
+from burnin.cli.exit import plain_errors
+from burnin.cli.ticket_commands import mount
 from burnin.core.errors import BurninError
-from burnin.repair.commands import mount
-from burnin.telling_errors import plain_errors
 
 app = typer.Typer(
     name="burnin",
@@ -76,10 +76,10 @@ def run(
 
     Exit code 0 pass, 1 fail, 2 wrong use or bad input, 3 ended by a guard, 4 conditional.
     """
-    from burnin.beginning import Wish
+    from burnin.cli.request import Wish
+    from burnin.cli.session import run_profile
     from burnin.record.ticket_header import Ticket
     from burnin.run.bench import Options
-    from burnin.running import run_profile
 
     with plain_errors():
         wish = Wish(
@@ -101,7 +101,7 @@ def run(
 @app.command()
 def cards(as_json: Json = False) -> None:
     """What graphics cards are in this bench, and how their links stand now."""
-    from burnin.listing import list_cards
+    from burnin.cli.listing import list_cards
 
     with plain_errors():
         code = list_cards(as_json, typer.echo)
@@ -113,7 +113,7 @@ def sheet(
     record: Annotated[Path, typer.Argument(help="folder of a record")], as_json: Json = False
 ) -> None:
     """Make plots and sheet of a record anew."""
-    from burnin.listing import make_sheet_again
+    from burnin.cli.listing import make_sheet_again
 
     with plain_errors():
         make_sheet_again(record, as_json, typer.echo)
@@ -203,7 +203,7 @@ def scenarios(
     as_json: Json = False,
 ) -> None:
     """The simulated machine's scenarios, and the causes that a scenario may name."""
-    from burnin.listing import list_causes, list_scenarios
+    from burnin.cli.listing import list_causes, list_scenarios
 
     with plain_errors():
         if causes:
@@ -215,7 +215,7 @@ def scenarios(
 @profiles_app.command("list")
 def profiles_list(as_json: Json = False) -> None:
     """The profiles there are."""
-    from burnin.listing import list_profiles
+    from burnin.cli.listing import list_profiles
 
     with plain_errors():
         list_profiles(as_json, typer.echo)

@@ -11,7 +11,7 @@ from pathlib import Path
 from types import FrameType
 from typing import TYPE_CHECKING
 
-from burnin.beginning import Wish, begin
+from burnin.cli.request import Wish, begin
 from burnin.core.errors import BadInput, BurninError
 from burnin.core.events import Event, Publish
 from burnin.core.reading import NotMeasured
@@ -40,8 +40,8 @@ def run_profile(wish: Wish) -> int:
     if wish.as_json:
         screens.append(_print_json)
     else:
-        from burnin.console.patient import PatientConsole
-        from burnin.console.screen import Screen
+        from burnin.cli.terminal.patient_console import PatientConsole
+        from burnin.cli.terminal.screen import Screen
 
         screen = Screen(PatientConsole(highlight=False), show_all=wish.show_all)
         screens.append(screen)
@@ -91,8 +91,8 @@ def run_profile(wish: Wish) -> int:
 def _prompter(
     wish: Wish, opened: OpenBench, publish: Publish, screen: object, stop: threading.Event
 ) -> Prompter:
-    from burnin.console.prompter import NobodyThere, SaidBeforehand, TerminalPrompter
-    from burnin.console.screen import Screen
+    from burnin.cli.terminal.prompter import NobodyThere, SaidBeforehand, TerminalPrompter
+    from burnin.cli.terminal.screen import Screen
 
     if wish.monitors:
         names = _outputs(wish.monitors, opened)

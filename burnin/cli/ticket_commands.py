@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from burnin.telling_errors import plain_errors
+from burnin.cli.exit import plain_errors
 
 if TYPE_CHECKING:
     from burnin.ticket.whole_ticket import WholeTicket
@@ -23,7 +23,7 @@ RESULTS = Path("results")
 
 def mount(app: typer.Typer) -> None:
     """Add the commands of tickets, measuring, handover and comparison to the tool's own."""
-    from burnin.repair import handover_commands as more
+    from burnin.cli import handover_commands as more
 
     app.add_typer(ticket_app, name="ticket")
     app.command()(more.tickets)

@@ -7,8 +7,8 @@ from typing import Annotated
 
 import typer
 
-from burnin.repair.commands import RESULTS, By, Number, Results
-from burnin.telling_errors import plain_errors
+from burnin.cli.exit import plain_errors
+from burnin.cli.ticket_commands import RESULTS, By, Number, Results
 
 Like = Annotated[str, typer.Option("--like", help="ticket of a known-good card of this kind")]
 

@@ -6,7 +6,7 @@ import time
 from collections.abc import Callable
 from typing import TYPE_CHECKING
 
-from burnin.console.wording import (
+from burnin.cli.terminal.figures import (
     VERDICT_WORDS,
     limit_text,
     live_text,

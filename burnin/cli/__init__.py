@@ -1,0 +1,1 @@
+"""The commands and the terminal. Start with `app.py`."""
