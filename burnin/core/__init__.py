@@ -1,1 +1,1 @@
-"""What all rooms speak: readings, samples, events, verdicts, time and errors. Knows no other room."""
+"""What all rooms speak: readings, samples, events, verdicts, time, errors. Knows no other room."""

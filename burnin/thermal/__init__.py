@@ -1,1 +1,1 @@
-"""The card's heat, identified while it works. Start with `estimator.py`; knows no guard and no stage."""
+"""The card's heat, identified while it works. Start with `estimator.py`; knows no guard."""
