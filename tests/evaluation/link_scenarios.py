@@ -13,7 +13,7 @@ from typing import Any
 
 from burnin.connector.contact_map import Contact, contacts, on_connector, twin
 from burnin.sim.scenario.model import Scenario, scenario_from
-from tests.simulated.machines import content_of
+from tests.sim.machines import content_of
 
 FAULTS = (
     ("contact", 0.66),

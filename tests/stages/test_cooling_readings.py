@@ -12,7 +12,7 @@ from burnin.thermal.cooling_verdict import CoolingVerdict, judge_cooling, name_s
 from burnin.thermal.estimator import CoolingWatch, Setup
 from burnin.thermal.forecast import Limits
 from burnin.thermal.states import Cooling
-from tests.guard.cooling.cards import DRY, LOOP_LIKE, LOOSE, OneBlock
+from tests.thermal.cards import DRY, LOOP_LIKE, LOOSE, OneBlock
 
 LOOP, EMPTY, BAD = Cooling.HEALTHY_LOOP, Cooling.NO_COOLANT, Cooling.POOR_MOUNT
 STEPS = (RampStep(load_share=1.0, hold_s=10.0),)

@@ -11,7 +11,7 @@ from burnin.thermal.estimator import CoolingWatch, Row, Setup
 from burnin.thermal.forecast import Limits
 from burnin.thermal.ramp_planner import DRY_STATES, Aim, Do, Next, Ramp
 from burnin.thermal.states import CooledBy
-from tests.guard.cooling.cards import DRY, LOOP_LIKE, OneBlock
+from tests.thermal.cards import DRY, LOOP_LIKE, OneBlock
 
 SLOW = OneBlock(0.06, 600.0, 4.0)
 """A cooler that takes minutes to come to rest."""

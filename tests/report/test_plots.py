@@ -1,0 +1,139 @@
+"""The static plot and the data behind both plots."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from xml.etree import ElementTree
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from burnin.record.reader import read_record
+from burnin.report.plots.series import Line, plot_data, thinned
+from burnin.report.plots.static import static_plot
+from tests.report import records
+
+SVG = "{http://www.w3.org/2000/svg}"
+
+
+def svg_text(svg: str) -> str:
+    root = ElementTree.fromstring(svg)
+    return "\n".join("".join(element.itertext()) for element in root.iter(f"{SVG}text"))
+
+
+def test_the_plot_names_verdict_limits_stages_forecast_and_stop(tmp_path: Path) -> None:
+    svg = static_plot(plot_data(read_record(records.aborted().write(tmp_path / "r"))))
+    text = svg_text(svg)
+    for words in (
+        "STOPPED BY A GUARD",
+        "SIMULATED MACHINE — says nothing of a real card",
+        "stopped by a guard",
+        "GPU guard 90",
+        "memory guard 105",
+        "guard forecast",
+        "width, at least 16",
+        "4 Memory",
+    ):
+        assert words in text
+
+
+def test_every_ending_has_a_plot_with_the_banner(any_record: Path) -> None:
+    svg = static_plot(plot_data(read_record(any_record)))
+    assert "SIMULATED MACHINE" in svg_text(svg)
+
+
+def test_curves_and_limits_of_a_panel_differ_without_colour(tmp_path: Path) -> None:
+    data = plot_data(read_record(records.aborted().write(tmp_path / "r")))
+    for panel in data.panels:
+        dashes = [line.dash for line in panel.lines]
+        assert len(set(dashes)) == len(dashes)
+
+
+def test_limits_come_from_guards_and_from_judged_readings(tmp_path: Path) -> None:
+    data = plot_data(read_record(records.passed().write(tmp_path / "r")))
+    panels = {panel.title: panel for panel in data.panels}
+    temperature = {(line.label, line.value) for line in panels["Temperature"].limits}
+    assert temperature == {
+        ("GPU guard", 90.0),
+        ("memory guard", 105.0),
+        ("GPU, at most", 85.0),
+    }
+    (power,) = panels["Power"].limits
+    assert (power.value, power.from_s, power.to_s) == (60.0, 222.0, 560.0)
+
+
+def test_a_limit_on_a_difference_or_a_rate_is_not_drawn_as_a_temperature(tmp_path: Path) -> None:
+    draft = records.passed()
+    draft.reading("6-thermal_ramp", "gpu_temp_drift_c", 0.4, "°C", upper_limit=3)
+    draft.facts["guards"] = {"gpu_temp_rate_limit_c_per_s": 8.0, "temp_margin_c": 2.0}
+    data = plot_data(read_record(draft.write(tmp_path / "r")))
+    assert [limit.value for limit in data.panels[0].limits] == [85.0]
+
+
+def test_forecasts_start_on_the_curve_and_end_on_the_limit(tmp_path: Path) -> None:
+    data = plot_data(read_record(records.aborted().write(tmp_path / "r")))
+    forecasts = data.panels[0].forecasts
+    assert [(f.from_s, round(f.to_s, 3)) for f in forecasts] == [
+        (236.0, 260.0),
+        (244.0, 256.5),
+        (251.0, 252.6),
+    ]
+    assert {f.to_value for f in forecasts} == {90.0}
+    line = data.panels[0].lines[0]
+    measured = dict(zip(line.x_s, line.y, strict=True))
+    assert all(measured[f.from_s] == f.from_value for f in forecasts)
+
+
+def test_many_forecasts_are_thinned_to_the_pressing_ones(tmp_path: Path) -> None:
+    draft = records.passed()
+    for second in range(230, 500):
+        ahead = 100.0 if second != 333 else 2.0
+        detail = {"guard": "g", "signal": "gpu_temp_c", "limit": 90.0, "text": "near"}
+        draft.event(float(second), "ForecastMade", "", **detail, crossing_in_s=ahead)
+    forecasts = plot_data(read_record(draft.write(tmp_path / "r"))).panels[0].forecasts
+    assert len(forecasts) <= 5
+    assert 333.0 in [f.from_s for f in forecasts]
+
+
+def test_no_sign_in_a_title_is_taken_for_mathematics(tmp_path: Path) -> None:
+    draft = records.passed()
+    draft.facts["card"]["name"] = r"$\frac{ 5 & <b> 👩‍🔧"
+    svg = static_plot(plot_data(read_record(draft.write(tmp_path / "r"))))
+    assert r"$\frac{ 5 & <b> 👩‍🔧" in svg_text(svg)
+
+
+def test_the_same_record_gives_the_same_plot(tmp_path: Path) -> None:
+    first, second = (
+        static_plot(plot_data(read_record(records.passed().write(tmp_path / name))))
+        for name in "ab"
+    )
+    assert first == second
+
+
+VALUES = st.lists(st.none() | st.floats(-1e6, 1e6), min_size=1, max_size=400)
+
+
+@given(VALUES, st.integers(4, 60))
+def test_a_thinned_curve_keeps_its_ends_and_its_extremes(
+    values: list[float | None], most: int
+) -> None:
+    line = Line("", "", "solid", tuple(map(float, range(len(values)))), tuple(values))
+    thin = thinned(line, most)
+    assert len(thin.x_s) <= max(most, 2) + 2
+    assert {(x, y) for x, y in zip(thin.x_s, thin.y, strict=True)} <= set(
+        zip(line.x_s, line.y, strict=True)
+    )
+    assert list(thin.x_s) == sorted(set(thin.x_s))
+    assert (thin.x_s[0], thin.x_s[-1]) == (line.x_s[0], line.x_s[-1])
+    measured = [value for value in values if value is not None]
+    kept = [value for value in thin.y if value is not None]
+    if measured:
+        assert (min(kept), max(kept)) == (min(measured), max(measured))
+
+
+@pytest.mark.parametrize("name", ["samples.csv", "journal.csv", "readings.csv"])
+def test_a_missing_file_still_gives_a_plot(tmp_path: Path, name: str) -> None:
+    folder = records.passed().write(tmp_path / "r")
+    (folder / name).unlink()
+    assert "<svg" in static_plot(plot_data(read_record(folder)))

@@ -1,0 +1,159 @@
+"""The guard that knows the plan: stops what will cross, early; lets alone what will not."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+import pytest
+
+from burnin.core.reading import NotMeasured
+from burnin.core.sample import Sample, Telemetry
+from burnin.guard.forecast_guard import ForecastGuard
+from burnin.guard.guard import Guard, Trip
+from burnin.thermal.estimator import Row, Setup, plan_of
+from burnin.thermal.forecast import Forecast, Limits, Plan
+from burnin.thermal.states import Cooling
+from burnin.thermal.stop_decision import Decision, Risk
+from tests.thermal.cards import BARE_SPOT, DRY, LOOP_LIKE, LOOSE, OneBlock
+
+STEPS = ((3.0, 150.0), (40.0, 300.0), (80.0, 420.0))
+
+
+def guard_of(
+    limits: Limits | None = None, steps: tuple[tuple[float, float], ...] = STEPS
+) -> ForecastGuard:
+    setup = Setup(limits or Limits(90.0), plan_of(steps, 240.0), ambient_c=24.0, has_fan=False)
+    return ForecastGuard(setup)
+
+
+def first_trip(guard: ForecastGuard, rows: Iterable[Row]) -> tuple[float, Trip] | None:
+    for row in rows:
+        trip = guard.see(row)
+        if trip is not None:
+            return row.time_s, trip
+    return None
+
+
+def test_it_is_a_guard() -> None:
+    guard: Guard = guard_of()
+    assert guard.name == "forecast"
+    assert guard.expectation() is None
+
+
+def test_a_sound_card_runs_to_the_end_and_is_named() -> None:
+    guard = guard_of()
+    assert first_trip(guard, LOOP_LIKE.rows(STEPS, 200.0)) is None
+    assert guard.state()[0] == "healthy loop"
+    expected = guard.expectation()
+    assert expected is not None
+    assert expected.crossing_in_s is None
+
+
+@pytest.mark.parametrize(("card", "lead_s"), [(DRY, 20.0), (LOOSE, 15.0)])
+def test_a_card_that_will_cross_is_stopped_long_before(card: OneBlock, lead_s: float) -> None:
+    crossing_s = card.crossing_s(STEPS, 90.0)
+    found = first_trip(guard_of(), card.rows(STEPS, crossing_s))
+    assert found is not None
+    stop_s, trip = found
+    assert stop_s < crossing_s - lead_s
+    assert trip.probability is not None
+    assert trip.probability >= 0.5
+    assert trip.suspect
+    assert trip.check
+    assert trip.reason.count(". ") == 0
+
+
+def test_a_dry_block_is_suspected_by_name() -> None:
+    guard = guard_of()
+    found = first_trip(guard, DRY.rows(STEPS, 60.0))
+    assert found is not None
+    chances = guard.watch.probabilities()
+    assert chances[Cooling.NO_COOLANT] + chances[Cooling.FLOW_LOST] > 0.7
+
+
+def test_the_hot_spot_has_its_own_limit() -> None:
+    guard = guard_of(Limits(95.0, 105.0))
+    found = first_trip(guard, BARE_SPOT.rows(STEPS, 78.0))
+    assert found is not None
+    assert found[1].signal == "hotspot_temp_c"
+    assert "hot spot" in found[1].reason
+    assert guard.watch.probabilities()[Cooling.MISSING_PASTE] > 0.6
+
+
+def test_the_same_card_is_let_alone_under_a_milder_plan() -> None:
+    mild = ((3.0, 120.0), (60.0, 150.0))
+    assert first_trip(guard_of(steps=mild), LOOSE.rows(mild, 150.0)) is None
+
+
+def test_a_sample_without_a_temperature_is_passed_over() -> None:
+    telemetry = Telemetry(gpu_temp_c=NotMeasured("not read"), power_w=200.0)
+    assert guard_of().judge(Sample(0.0, "", "ramp", telemetry)) is None
+
+
+def forecast(time_s: float, crossings: list[float]) -> Forecast:
+    import numpy as np
+
+    times = np.array(crossings)
+    crossing = times[np.isfinite(times)]
+    middle = float(np.median(crossing)) if len(crossing) else float("inf")
+    return Forecast(time_s, len(crossing) / len(times), middle, middle, 0.0, 80.0, times)
+
+
+INF = float("inf")
+
+
+def test_the_nearer_the_crossing_the_less_certainty_is_asked() -> None:
+    risk = Risk()
+    asked = [risk.asked(s, faulty=False) for s in (0.0, 5.0, 15.0, 60.0)]
+    assert asked == sorted(asked)
+    assert asked[0] == risk.near
+    assert asked[-1] == risk.sure
+
+
+def test_nothing_is_stopped_on_belief_alone() -> None:
+    decision = Decision(Risk())
+    assert not decision.stops(forecast(0.0, [0.0] * 10), 0.5)
+    assert not decision.stops(forecast(0.5, [0.0] * 10), 0.5)
+    assert decision.stops(forecast(1.5, [0.0] * 10), 0.5)
+
+
+def test_two_looks_are_too_few_however_slow_the_rows_come() -> None:
+    decision = Decision(Risk())
+    assert not decision.stops(forecast(0.0, [0.0] * 10), 0.5)
+    assert not decision.stops(forecast(2.0, [0.0] * 10), 0.5)
+    assert decision.stops(forecast(4.0, [0.0] * 10), 0.5)
+
+
+def test_a_faulty_card_too_is_given_time_where_the_crossing_is_far() -> None:
+    risk = Risk()
+    asked = [risk.asked(s, faulty=True) for s in (0.0, 2.0, 16.0, 30.0, 75.0, 120.0, 900.0)]
+    assert asked == sorted(asked)
+    assert asked[0] == risk.near_faulty
+    assert asked[3] == pytest.approx(risk.sure_faulty)
+    assert asked[-1] == pytest.approx(risk.sure_distant)
+
+
+def test_a_far_crossing_must_stay_certain_for_a_while() -> None:
+    decision = Decision(Risk())
+    sure = [100.0] * 10
+    assert not decision.stops(forecast(0.0, sure), 0.5)
+    assert not decision.stops(forecast(2.0, sure), 0.5)
+    assert not decision.stops(forecast(3.0, [INF] * 10), 0.5)
+    assert not decision.stops(forecast(4.0, sure), 0.5)
+    assert not decision.stops(forecast(6.0, sure), 0.5)
+    assert decision.stops(forecast(7.5, sure), 0.5)
+
+
+@pytest.mark.parametrize(
+    "wrong", [{"near": 0.0}, {"near": 0.99}, {"sure": 1.0}, {"stop_s": 40.0}, {"sure_faulty": 0.05},
+     {"distant_s": 20.0}],
+)
+def test_absurd_risks_are_refused(wrong: dict[str, float]) -> None:
+    with pytest.raises(ValueError, match="risk needs"):
+        Risk(**wrong)
+
+
+@pytest.mark.parametrize("steps", [(), ((5.0, 100.0), (1.0, 50.0)), ((0.0, -5.0),)])
+def test_absurd_plans_are_refused(steps: tuple[tuple[float, float], ...]) -> None:
+    with pytest.raises(ValueError, match="plan needs"):
+        Plan(steps, 100.0)

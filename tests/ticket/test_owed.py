@@ -1,0 +1,173 @@
+"""What a ticket owes, from when, and what a run of it must carry out."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from burnin.profile.loader import load_profile
+from burnin.ticket.before_power.power_gate import SMOKE
+from burnin.ticket.for_run import for_run
+from burnin.ticket.intake import put_off_stage
+from burnin.ticket.owed import owed_now, stages_owed
+from burnin.ticket.repairs import add_repair
+from burnin.ticket.store import add
+from tests.ticket.tickets import at, run_of, ticket
+
+ALL = [
+    "1-enumeration",
+    "2-display",
+    "3-link",
+    "4-memory",
+    "5-compute",
+    "6-thermal_ramp",
+    "7-link",
+]
+
+
+@pytest.fixture(scope="module")
+def loaded_stages() -> list[str]:
+    """Names of the stages that desktop_air has."""
+    stages = load_profile("desktop_air").profile.stages
+    return [f"{n}-{s.stage}" for n, s in enumerate(stages, start=1)]
+
+
+def test_a_ticket_without_a_run_owes_a_whole_run(tmp_path: Path, loaded_stages: list[str]) -> None:
+    there = ticket(tmp_path, profile="desktop_air")
+    assert "Whole run" in [o.what for o in owed_now(there)]
+    assert stages_owed(there) == loaded_stages
+
+
+def test_what_passed_is_not_owed_and_not_done_again(tmp_path: Path) -> None:
+    there = ticket(tmp_path, profile="desktop_air")
+    run_of(there, 1)
+    assert owed_now(there, now=at(2)) == ()
+    assert stages_owed(there, now=at(2)) == []
+    found = for_run(tmp_path, "4711", None, at(2), simulated=True)
+    assert found is not None
+    assert found.nothing_owed
+    assert set(found.earlier.outcomes) == set(ALL)
+    assert found.earlier.readings["3-link"][0].source.startswith("from run 20260302T101500Z-t")
+    assert found.profile == "desktop_air"
+    assert found.ticket.customer == "Ottilie Maro"
+
+
+def test_an_open_stage_alone_is_owed_and_a_later_run_does_just_that(tmp_path: Path) -> None:
+    there = ticket(tmp_path, profile="desktop_air")
+    run_of(there, 1, s6="not measured")
+    assert [(o.stage, o.reason) for o in owed_now(there, now=at(2))] == [
+        ("6-thermal_ramp", "not measured for the test")
+    ]
+    assert stages_owed(there, now=at(2)) == ["6-thermal_ramp"]
+    found = for_run(tmp_path, "4711", None, at(2), simulated=True)
+    assert found is not None
+    assert "6-thermal_ramp" not in found.earlier.outcomes
+    assert len(found.earlier.outcomes) == 6
+    run_of(there, 3)
+    assert owed_now(there, now=at(4)) == ()
+
+
+def test_a_simulated_run_proves_nothing_of_a_real_card(tmp_path: Path) -> None:
+    run_of(ticket(tmp_path, profile="desktop_air"), 1)
+    found = for_run(tmp_path, "4711", None, at(2), simulated=False)
+    assert found is not None
+    assert found.earlier.outcomes == {}
+
+
+def test_another_card_proves_nothing_of_this_one(tmp_path: Path) -> None:
+    run_of(ticket(tmp_path, profile="desktop_air"), 1)
+    other = {"vendor_id": 0xF5A7, "device_id": 0x0008}
+    found = for_run(tmp_path, "4711", None, at(2), simulated=True, card=other, any_card=False)
+    assert found is not None
+    assert found.earlier.outcomes == {}
+
+
+def test_what_failed_stays_failed_until_a_repair(tmp_path: Path) -> None:
+    there = ticket(tmp_path, profile="desktop_air")
+    run_of(there, 1, s4="fail")
+    run_of(there, 2)
+    assert [o.stage for o in owed_now(there, now=at(3))] == ["4-memory"]
+    assert "repair it" in owed_now(there, now=at(3))[0].what
+    found = for_run(tmp_path, "4711", None, at(3), simulated=True)
+    assert found is not None
+    assert found.earlier.outcomes["4-memory"].verdict == "fail"
+    mended = add_repair(there, "memory chip reballed", now=at(4))
+    assert stages_owed(mended, now=at(5)) == ALL
+    run_of(there, 6)
+    assert owed_now(mended, now=at(7)) == ()
+
+
+def test_a_stage_put_off_is_owed_with_its_reason_and_its_day(tmp_path: Path) -> None:
+    there = ticket(tmp_path, profile="desktop_air")
+    there = put_off_stage(there, "thermal_ramp", "no loop attached", "24h", now=at(0))
+    run_of(there, 1, s6="not measured")
+    owes = owed_now(there, now=at(2))
+    assert [(o.stage, o.from_utc) for o in owes] == [("6-thermal_ramp", "2026-03-03T09:15:00.000Z")]
+    assert owes[0].reason.startswith("no loop attached")
+    assert not owes[0].may_be_done(at(2))
+    assert stages_owed(there, now=at(2)) == []
+    found = for_run(tmp_path, "4711", None, at(2), simulated=True)
+    assert found is not None
+    assert "6-thermal_ramp" in found.left_out_why
+    assert stages_owed(there, now=at(25)) == ["6-thermal_ramp"]
+    assert owed_now(there, now=at(25))[0].may_be_done(at(25))
+
+
+def test_a_pass_before_the_joint_is_cured_says_so_and_the_link_is_judged_again(
+    tmp_path: Path,
+) -> None:
+    there = ticket(tmp_path, profile="desktop_air")
+    there = add_repair(there, "donor pads", contacts="B14", cure="24 h", now=at(1))
+    during = for_run(tmp_path, "4711", None, at(1.3), simulated=True)
+    assert during is not None
+    told = [o for o in during.owed if o.what == "Link after curing"]
+    assert "donor pads: cured for 18 min of 24.0 h" in told[0].reason
+    run_of(there, 2)
+    owes = owed_now(there, now=at(3))
+    assert [(o.what, o.from_utc) for o in owes] == [
+        ("Link again after curing", "2026-03-03T10:15:00.000Z")
+    ]
+    assert stages_owed(there, now=at(3)) == []
+    assert stages_owed(there, now=at(26)) == ["3-link", "7-link"]
+    assert "before the joint was cured" in owed_now(there, now=at(26))[0].reason
+    run_of(there, 27)
+    assert owed_now(there, now=at(28)) == ()
+
+
+def test_a_stage_carried_over_is_as_old_as_the_run_that_showed_it(tmp_path: Path) -> None:
+    there = ticket(tmp_path, profile="desktop_air")
+    there = add_repair(there, "donor pads", contacts="B14", cure="24 h", now=at(1))
+    first = run_of(there, 2)
+    later = run_of(there, 26)
+    table = (later / "readings.csv").read_text("utf-8")
+    name = first.name
+    carried = "\n".join(
+        line.replace(",sysfs", f",from run {name}: sysfs") if "3-link" in line else line
+        for line in table.splitlines()
+    )
+    (later / "readings.csv").write_text(carried + "\n", "utf-8")
+    assert stages_owed(there, now=at(27)) == ["3-link"]
+
+
+def test_nothing_is_owed_by_a_ticket_that_is_closed_or_without_a_fix(tmp_path: Path) -> None:
+    there = ticket(tmp_path, profile="desktop_air")
+    assert owed_now(add(there, "no_fix", {"reason": "the chip is cracked"})) == ()
+    assert owed_now(add(ticket(tmp_path, "4712"), "closed", {})) == ()
+
+
+def test_a_run_is_refused_after_smoke_and_told_of_what_was_overruled(tmp_path: Path) -> None:
+    there = ticket(tmp_path, profile="desktop_air")
+    there = add(there, "first_light", {"answers": {}, "ended_at_once": True}, now=at(1))
+    found = for_run(tmp_path, "4711", None, at(2))
+    assert found is not None
+    assert "no power on the card" in found.refusal
+    add(there, "overridden", {"point": SMOKE, "reason": "dust on the heatsink"}, now=at(2))
+    found = for_run(tmp_path, "4711", None, at(3))
+    assert found is not None
+    assert found.refusal == ""
+    assert "dust on the heatsink" in found.notes[0]
+
+
+def test_a_number_without_a_ticket_is_no_ticket(tmp_path: Path) -> None:
+    assert for_run(tmp_path, "4999", None, at(0)) is None

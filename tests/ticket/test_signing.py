@@ -1,0 +1,141 @@
+"""Checksums and signature: every change is found, and only the shop signs."""
+
+from __future__ import annotations
+
+import base64
+import json
+import random
+import stat
+import subprocess
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+from burnin.core.errors import BadInput
+from burnin.record.checksums import write_checksums
+from burnin.ticket.handover.signing import (
+    CHECKSUMS,
+    KEY_FILE,
+    PUBLIC_FILE,
+    SIGNATURE,
+    list_files,
+    shop_key,
+    sign_record,
+    verify,
+)
+from tests.report import records
+
+
+@pytest.fixture
+def record(tmp_path: Path) -> Path:
+    """A signed record with few samples, so that it is read fast."""
+    draft = records.failed()
+    draft.samples = draft.samples[::40]
+    folder = draft.write(tmp_path / "results" / "4711" / "run")
+    list_files(folder)
+    sign_record(folder)
+    return folder
+
+
+def test_a_record_as_it_left_is_good(record: Path) -> None:
+    found = verify(record)
+    assert found.good
+    assert "this shop's" in found.told[0]
+    assert verify(record / "run.json").good
+
+
+def test_each_of_200_changed_bytes_is_found(record: Path) -> None:
+    chance = random.Random(20260302)
+    files = sorted(p for p in record.rglob("*") if p.is_file())
+    for _ in range(200):
+        file = chance.choice(files)
+        whole = file.read_bytes()
+        place = chance.randrange(len(whole))
+        changed = bytearray(whole)
+        changed[place] ^= chance.randrange(1, 256)
+        file.write_bytes(bytes(changed))
+        found = verify(record)
+        assert not found.good, (file.name, place)
+        if file.name not in (CHECKSUMS, SIGNATURE):
+            assert f"{file.name}: was changed" in found.faults
+        file.write_bytes(whole)
+    assert verify(record).good
+
+
+def test_files_that_came_or_went_are_named(record: Path) -> None:
+    (record / "more.txt").write_text("x")
+    (record / "samples.csv").unlink()
+    assert set(verify(record).faults) == {"samples.csv: is missing", "more.txt: was added"}
+
+
+def test_a_list_that_was_made_anew_is_not_signed(record: Path) -> None:
+    (record / "readings.csv").write_text("stage\n")
+    list_files(record)
+    assert verify(record).faults == (
+        f"{CHECKSUMS}: the list of checksums or its signature was changed",
+    )
+
+
+def test_another_shops_signature_is_told_apart(record: Path, tmp_path: Path) -> None:
+    other = tmp_path / "other"
+    sign_record(record, other)
+    assert "which is not this shop's" in verify(record).faults[0]
+    assert verify(record, public_key=other / PUBLIC_FILE).good
+    nobody = verify(record, tmp_path / "empty")
+    assert nobody.good
+    assert "knows no shop's key" in nobody.told[0]
+
+
+def test_a_record_without_signature_or_checksums_is_not_good(record: Path) -> None:
+    (record / SIGNATURE).unlink()
+    assert "nobody vouches" in verify(record).faults[0]
+    (record / CHECKSUMS).unlink()
+    with pytest.raises(BadInput, match="nobody can say"):
+        verify(record)
+    with pytest.raises(BadInput, match="is not there"):
+        verify(record / "none")
+
+
+def test_a_list_that_names_files_outside_is_refused(record: Path) -> None:
+    with (record / CHECKSUMS).open("a") as out:
+        out.write(f"{'0' * 64}  ../../secret\n")
+    sign_record(record)
+    assert any("is not as it was written" in fault for fault in verify(record).faults)
+
+
+def test_the_private_key_is_its_owners_alone(shop: Path) -> None:
+    shop_key()
+    assert stat.S_IMODE((shop / KEY_FILE).stat().st_mode) == 0o600
+    (shop / KEY_FILE).chmod(0o644)
+    with pytest.raises(BadInput, match="others may read"):
+        shop_key()
+
+
+def test_a_key_is_made_once(shop: Path) -> None:
+    first = shop_key().private_bytes_raw()
+    assert shop_key().private_bytes_raw() == first
+    (shop / KEY_FILE).write_text("not a key")
+    with pytest.raises(BadInput, match="is not a private key"):
+        shop_key()
+
+
+def test_openssl_verifies_the_same_signature(
+    record: Path, shop: Path, tmp_path: Path, require_tool: Callable[[str], str]
+) -> None:
+    # RFC 8032, PureEdDSA; OpenSSL is the outside check.
+    openssl = require_tool("openssl")
+    content = json.loads((record / SIGNATURE).read_text())
+    raw = tmp_path / "signature"
+    raw.write_bytes(base64.b64decode(content["signature"]))
+    command: list[str | Path] = [openssl, "pkeyutl", "-verify", "-rawin", "-sigfile", raw]
+    command += ["-pubin", "-inkey", shop / PUBLIC_FILE, "-in"]
+    assert subprocess.run([*command, record / CHECKSUMS], capture_output=True).returncode == 0
+    assert subprocess.run([*command, record / "run.json"], capture_output=True).returncode != 0
+
+
+def test_the_lists_of_record_and_handover_agree(record: Path) -> None:
+    before = (record / CHECKSUMS).read_bytes()
+    (record / SIGNATURE).unlink()
+    write_checksums(record)
+    assert (record / CHECKSUMS).read_bytes() == before
