@@ -2,17 +2,22 @@
 
 from __future__ import annotations
 
-from burnin.card.card import Counter, Identity, Link, LinkEnd, Output, TemperatureLimits
+from collections.abc import Mapping
+
+from burnin.card.capabilities import Counter, Link, LinkEnd, Output
+from burnin.card.meanings import CardSource
 from burnin.card.pci.config_space import ConfigurationSpace
 from burnin.core.errors import NoCard
+from burnin.core.identity import Identity, TemperatureLimits
+from burnin.core.meaning import Reason, Source
 from burnin.core.reading import NotMeasured
-from burnin.core.sample import Resolution, Telemetry
+from burnin.core.sample import TELEMETRY_NAMES, Resolution, Telemetry
 
 
 class AbsentCard:
     """Stands in the card's place where software works the bench's processor."""
 
-    def __init__(self, reason: str) -> None:
+    def __init__(self, reason: Reason) -> None:
         self._why = NotMeasured(reason)
 
     def identity(self) -> Identity:
@@ -34,7 +39,7 @@ class AbsentCard:
     def link(self) -> Link:
         """Not measured."""
         why = self._why
-        return Link(LinkEnd(why, why, why, why, ""), why)
+        return Link(LinkEnd(why, why, why, why, CardSource.NONE()), why)
 
     def error_counters(self) -> tuple[Counter, ...] | NotMeasured:
         """Not measured."""
@@ -53,8 +58,8 @@ class AbsentCard:
         return self._why
 
     def telemetry(self) -> Telemetry:
-        """Nothing read."""
-        return Telemetry()
+        """No value, and why there is none."""
+        return Telemetry(**dict.fromkeys(TELEMETRY_NAMES, self._why))
 
     def resolution(self) -> Resolution:
         """The usual steps; nothing is read with them."""
@@ -63,3 +68,7 @@ class AbsentCard:
     def temperature_limits(self) -> TemperatureLimits:
         """Not measured."""
         return TemperatureLimits(self._why, self._why, self._why)
+
+    def sources(self) -> Mapping[str, Source]:
+        """None: there is no value."""
+        return {}

@@ -1,45 +1,19 @@
-"""Small text files of sysfs read as values, and every way in which such a read fails, in words."""
+"""Small text files of sysfs read as values, or why there is none."""
 
 from __future__ import annotations
 
-import errno
 import re
 
+from burnin.card.file_errors import why_unread
 from burnin.card.files import BenchFiles
+from burnin.card.meanings import AttributeReason
 from burnin.core.reading import NotMeasured
-
-REASONS: dict[int, str] = {
-    errno.ENOENT: "the system does not offer it",
-    errno.ENOTDIR: "the system does not offer it",
-    errno.EACCES: "no permission to read it; run as root",
-    errno.EPERM: "no permission to read it; run as root",
-    errno.EIO: "input/output error: the card or its bus did not answer the driver",
-    errno.ENODATA: "the driver has no data for it now",
-    errno.ENODEV: "the device is gone",
-    errno.ENXIO: "the device is gone",
-    errno.EBUSY: "the driver is busy",
-    errno.EAGAIN: "the driver has no data for it now",
-    errno.ETIMEDOUT: "the card did not answer the driver in time",
-    errno.EINVAL: "the driver does not support reading it in the present state",
-    errno.EOPNOTSUPP: "the driver does not support it",
-    errno.EISDIR: "there is a folder where a value should be",
-    errno.ELOOP: "the path to it loops",
-}
-"""Error numbers of the operating system (POSIX.1, errno.h) and what they mean for a sensor."""
 
 _INTEGER = re.compile(r"-?\d{1,25}", re.ASCII)
 _HEX = re.compile(r"(?:0[xX])?[0-9a-fA-F]{1,16}", re.ASCII)
 
 PAGE_BYTES = 4096
 """An attribute of sysfs is at most one page (Linux Documentation/filesystems/sysfs.rst)."""
-
-
-def why(error: OSError, what: str) -> NotMeasured:
-    """An operating system's error as the reason why `what` was not measured."""
-    words = REASONS.get(error.errno or 0)
-    if words is None:
-        words = f"reading it failed: {error.strerror or error.__class__.__name__}"
-    return NotMeasured(f"{words} ({what})")
 
 
 class Attributes:
@@ -54,9 +28,9 @@ class Attributes:
         try:
             raw = self.files.read_bytes(f"{self.folder}/{name}", PAGE_BYTES)
         except OSError as error:
-            return why(error, name)
+            return why_unread(error, name)
         text = raw.decode("utf-8", errors="replace").strip("\0 \t\r\n")
-        return text or NotMeasured(f"the driver answers with nothing ({name})")
+        return text or NotMeasured(AttributeReason.EMPTY(name=name))
 
     def integer(self, name: str) -> int | NotMeasured:
         """A decimal integer."""
@@ -76,7 +50,8 @@ class Attributes:
         if isinstance(text, NotMeasured):
             return text
         if pattern.fullmatch(text) is None:
-            return NotMeasured(f"{name} holds {text[:24]!r}, which is not a number")
+            shown = "".join(c if c.isprintable() else "·" for c in text[:24])
+            return NotMeasured(AttributeReason.NOT_A_NUMBER(name=name, text=shown))
         return int(text, base)
 
     def names(self) -> list[str]:

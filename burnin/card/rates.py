@@ -1,7 +1,8 @@
 """What a link can carry: generation, rate, line code, and the ceiling that packets leave.
 
 Rates and line codes as in Linux ``drivers/pci/pci.h`` (PCIE_SPEED2MBS_ENC) up to generation 5; the
-256-byte FLIT of generation 6 as the PCI-SIG describes it (242 bytes before CRC and FEC).
+256-byte FLIT of generation 6 as the PCI-SIG describes it (242 bytes before CRC and FEC). Packets'
+headers, framing and LCRC as in Intel AN 456.
 All GB/s are 10⁹ bytes per second, in one direction.
 """
 
@@ -10,6 +11,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
+from burnin.card.meanings import LinkWordsReason
 from burnin.core.reading import NotMeasured
 
 
@@ -41,12 +43,6 @@ GENERATIONS: dict[int, Generation] = {
 RATE_GTS: dict[int, float] = {number: item.speed_gts for number, item in GENERATIONS.items()}
 """GT/s per lane by generation."""
 
-PAYLOAD_OVERHEAD_SOURCE = (
-    "line code of the generation × payload / (payload + 24 bytes of header, framing, LCRC) "
-    "(Linux drivers/pci/pci.h; Intel AN 456)"
-)
-"""Where the ceiling of `payload_limit_gbs` comes from, in one line for the record."""
-
 FLIT_TLP_BYTES = 236
 FLIT_CODED_BYTES = 242
 FLIT_BYTES = 256
@@ -67,7 +63,7 @@ def generation_of_speed(speed_gts: float) -> int | NotMeasured:
     for generation in GENERATIONS.values():
         if generation.speed_gts == speed_gts:
             return generation.number
-    return NotMeasured(f"{speed_gts:g} GT/s is no rate of PCI Express 1 to 6")
+    return NotMeasured(LinkWordsReason.NO_RATE(speed_gts=speed_gts))
 
 
 def line_rate_gbs(generation: int, width_lanes: int) -> float:
@@ -125,7 +121,7 @@ def parse_speed_gts(text: str) -> float | NotMeasured:
     """
     match = _SPEED.fullmatch(text.strip())
     if match is None:
-        return NotMeasured(f"the kernel tells the link speed as {_shown(text)}")
+        return NotMeasured(LinkWordsReason.SPEED(words=_shown(text)))
     speed_gts = float(match.group(1))
     generation = generation_of_speed(speed_gts)
     return generation if isinstance(generation, NotMeasured) else speed_gts
@@ -137,11 +133,12 @@ def parse_width_lanes(text: str) -> int | NotMeasured:
     lanes = int(match.group(1)) if match else 0
     if 1 <= lanes <= 32:
         return lanes
-    return NotMeasured(f"the kernel tells the link width as {_shown(text)}")
+    return NotMeasured(LinkWordsReason.WIDTH(words=_shown(text)))
 
 
 def _shown(text: str) -> str:
-    return repr(text if len(text) <= 24 else text[:24] + "…")
+    shown = text if len(text) <= 24 else text[:24] + "…"
+    return "".join(letter if letter.isprintable() else "·" for letter in shown)
 
 
 def _generation(number: int) -> Generation:

@@ -8,7 +8,7 @@ from typing import Annotated
 import typer
 
 from burnin.cli.exit import plain_errors
-from burnin.cli.ticket_commands import RESULTS, By, Number, Results
+from burnin.cli.ticket_options import RESULTS, By, Number, Results, Shown
 
 Like = Annotated[str, typer.Option("--like", help="ticket of a known-good card of this kind")]
 
@@ -17,22 +17,27 @@ def tickets(
     find: Annotated[str, typer.Option(help="words that must occur; closed tickets too")] = "",
     as_json: Annotated[bool, typer.Option("--json", help="print JSON")] = False,
     results: Results = RESULTS,
+    language: Shown = "en",
 ) -> None:
     """Open tickets, most urgent first, with what each still owes."""
     import json
 
-    from burnin.ticket.next_step import listing
-    from burnin.ticket.urgency import as_row, find_tickets, open_tickets
+    from burnin.cli.ticket_lines import as_row, listing
+    from burnin.cli.ticket_terms import TicketLine
+    from burnin.report.languages.catalogue import catalogue
+    from burnin.ticket.ticket_list import find_tickets, open_tickets
 
     with plain_errors():
+        words = catalogue(language)
         lines, faults = find_tickets(results, find) if find else open_tickets(results)
         if as_json:
-            typer.echo(json.dumps([as_row(line) for line in lines], indent=1, ensure_ascii=False))
+            rows = [as_row(line, words) for line in lines]
+            typer.echo(json.dumps(rows, indent=1, ensure_ascii=False))
         else:
-            for line in listing(lines):
+            for line in listing(lines, words):
                 typer.echo(line)
         for fault in faults:
-            typer.echo(f"cannot be read: {fault}", err=True)
+            typer.echo(words.say(TicketLine.NOT_READ(fault=fault)), err=True)
     raise typer.Exit(2 if faults else 0)
 
 
@@ -47,24 +52,31 @@ def measure(
     like: Like = "",
     by: By = "",
     results: Results = RESULTS,
+    language: Shown = "en",
 ) -> None:
     """Take values of the unpowered card; without a point, everything owed is asked for.
 
     Exit code 1 where a value fails.
     """
+    from burnin.cli.terminal.bench_prompts import ask_line, telling
+    from burnin.cli.ticket_lines import value_lines
     from burnin.core.reading import Verdict
-    from burnin.ticket.measuring import measure as take_values
-    from burnin.ticket.next_step import CAUTIONS, next_step, value_lines
+    from burnin.report.languages.catalogue import catalogue
+    from burnin.ticket.before_power.meanings import CAUTIONS
+    from burnin.ticket.before_power.measuring import measure as take_values
+    from burnin.ticket.next_step import next_step
 
     with plain_errors():
+        words = catalogue(language)
         for caution in CAUTIONS:
-            typer.echo(f"! {caution}")
+            typer.echo(f"! {words.say(caution)}")
+        ask, tell = ask_line(words), telling(words)
         ticket, readings = take_values(
-            results, number, point, value, csv, meter, like, typer.echo, by=by
+            results, number, point, value, csv, meter, like, ask, tell, by=by
         )
-        for line in value_lines(readings):
+        for line in value_lines(readings, words):
             typer.echo(line)
-        typer.echo(next_step(ticket))
+        typer.echo(words.say(next_step(ticket)))
     if any(r.verdict is Verdict.FAIL for r in readings):
         raise typer.Exit(1)
 
@@ -80,22 +92,28 @@ def handover(
     results: Results = RESULTS,
 ) -> None:
     """Make and sign the customer's and the internal sheet; closes where nothing is owed."""
+    from burnin.cli.ticket_lines import owed_lines
+    from burnin.cli.ticket_terms import TicketLine
+    from burnin.report.languages.catalogue import catalogue
     from burnin.ticket.handover.handover import hand_over, spoken
-    from burnin.ticket.next_step import next_step, owed_lines
-    from burnin.ticket.store import read_ticket
+    from burnin.ticket.log.store import read_ticket
+    from burnin.ticket.next_step import next_step
 
     with plain_errors():
+        words = catalogue()
         ticket = read_ticket(results, number)
         good = read_ticket(results, like) if like else None
         languages, on = spoken(ticket, tuple(language or ()), paper)
         made = hand_over(ticket, languages=languages, paper=on, known_good=good, by=by)
-        typer.echo(f"{made.verdict.replace('_', ' ').upper()}  fingerprint {made.fingerprint}")
+        verdict = words.word(made.verdict).upper()
+        line = TicketLine.FINGERPRINT(verdict=verdict, fingerprint=made.fingerprint)
+        typer.echo(words.say(line))
         for file in made.files:
             typer.echo(f"  {file}")
-        for line in owed_lines(made.ticket):
-            typer.echo(line)
+        for owed in owed_lines(made.ticket, words):
+            typer.echo(owed)
         if made.ticket.closed:
-            typer.echo(next_step(made.ticket))
+            typer.echo(words.say(next_step(made.ticket)))
 
 
 def verify(
@@ -105,13 +123,17 @@ def verify(
         Path | None, typer.Option(help="the shop's public key (PEM), on another bench")
     ] = None,
     results: Results = RESULTS,
+    language: Shown = "en",
 ) -> None:
     """Whether a record or sheet is as it left; exit code 1 where something was changed."""
+    from burnin.cli.ticket_terms import TicketLine
     from burnin.core.errors import BadInput
+    from burnin.report.languages.catalogue import catalogue
     from burnin.ticket.handover.checking import check, find_fingerprint
 
     changed = False
     with plain_errors():
+        words = catalogue(language)
         if not paths and not fingerprint:
             raise BadInput("verify what? A folder or sheet, or --fingerprint as on the sheet")
         found = list(paths or ())
@@ -119,10 +141,10 @@ def verify(
             found.append(find_fingerprint(results, fingerprint))
         for path in found:
             verdict = check(path, key)
-            word = "as it left" if verdict.good else "CHANGED"
-            typer.echo(f"{path}: {word}")
-            for line in (*verdict.faults, *verdict.told):
-                typer.echo(f"  {line}")
+            line = TicketLine.AS_IT_LEFT if verdict.good else TicketLine.CHANGED
+            typer.echo(words.say(line(path=str(path))))
+            for meaning in (*verdict.faults, *verdict.told):
+                typer.echo(f"  {words.say(meaning)}")
             changed = changed or not verdict.good
     if changed:
         raise typer.Exit(1)
@@ -135,37 +157,43 @@ def compare(
     ] = None,
     results: Results = RESULTS,
     as_json: Annotated[bool, typer.Option("--json", help="print JSON")] = False,
+    language: Shown = "en",
 ) -> None:
     """A record beside another, or beside all passes of its profile."""
     import json
 
-    from burnin.ticket.comparison import compare_records, table_lines
+    from burnin.cli.comparison_lines import as_json as written
+    from burnin.cli.comparison_lines import table_lines
+    from burnin.report.languages.catalogue import catalogue
+    from burnin.ticket.comparison.comparison import compare_records
 
     with plain_errors():
+        words = catalogue(language)
         found = compare_records(record, other, results)
         if as_json:
-            rows = [vars(row) for row in found.rows]
-            typer.echo(json.dumps({"beside": found.beside, "rows": rows}, indent=1))
+            typer.echo(json.dumps(written(found), indent=1, ensure_ascii=False))
         else:
-            for line in table_lines(found):
+            for line in table_lines(found, words):
                 typer.echo(line)
-            if found.plot is not None:
-                typer.echo(f"plot    {found.plot}")
 
 
 def shop(
     init: Annotated[bool, typer.Option("--init", help="write a shop file to fill in")] = False,
+    language: Shown = "en",
 ) -> None:
     """The shop file and the shop's public key: where they lie, and whether they are good."""
-    from burnin.ticket.handover.signing import PUBLIC_FILE, key_fingerprint, public_bytes, shop_key
-    from burnin.ticket.shop import FILE, load_shop, shop_folder, write_example
+    from burnin.cli.ticket_terms import TicketLine
+    from burnin.report.languages.catalogue import catalogue
+    from burnin.ticket.shop.shop_file import FILE, load_shop, shop_folder, write_example
+    from burnin.ticket.shop.shop_key import PUBLIC_FILE, key_fingerprint, public_bytes, shop_key
 
     with plain_errors():
-        folder = shop_folder()
+        words, folder = catalogue(language), shop_folder()
         if init:
             write_example(folder)
-            typer.echo("An example was written: put your own name, address and warranty into it.")
-        found = load_shop()
-        typer.echo(f"shop file   {folder / FILE}: {found.name or 'no name yet'}")
-        public = public_bytes(shop_key())
-        typer.echo(f"public key  {folder / PUBLIC_FILE}: {key_fingerprint(public)}")
+            typer.echo(words.say(TicketLine.EXAMPLE_WRITTEN()))
+        name, file = load_shop().name, str(folder / FILE)
+        named = TicketLine.SHOP_FILE(path=file, name=name)
+        typer.echo(words.say(named if name else TicketLine.NO_SHOP_NAME(path=file)))
+        key = key_fingerprint(public_bytes(shop_key()))
+        typer.echo(words.say(TicketLine.PUBLIC_KEY(path=str(folder / PUBLIC_FILE), key=key)))

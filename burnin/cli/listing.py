@@ -1,4 +1,4 @@
-"""Commands that only list or make anew: cards, profiles, scenarios, sheets."""
+"""What the commands that only list, or make anew, print: cards, profiles, scenarios, sheets."""
 
 from __future__ import annotations
 
@@ -6,54 +6,70 @@ import json
 from collections.abc import Callable
 from pathlib import Path
 
-from burnin.card.card import Bench, Card, LinkEnd
-from burnin.record.writer import plain
+from burnin.card.capabilities import Bench, Card, LinkEnd
+from burnin.cli.terminal.head import card_line
+from burnin.cli.terms import ListTerm
+from burnin.core.meaning import Term
+from burnin.core.plain import plain
+from burnin.core.reading import NotMeasured
+from burnin.report.languages.catalogue import Catalogue, catalogue
 
 Echo = Callable[[str], None]
 
 
-def list_cards(as_json: bool, echo: Echo, bench: Bench | None = None) -> int:
+def list_cards(
+    as_json: bool, echo: Echo, bench: Bench | None = None, *, language: str = "en"
+) -> int:
     """Every card with its identity and link; exit code 2 where there is none."""
-    from burnin.card.combined import open_bench
     from burnin.card.files import HostFiles
-    from burnin.run.bench import card_text
+    from burnin.card.merge import open_bench
 
-    found = (bench or open_bench(HostFiles(), with_nvml=True)).cards()
+    words = catalogue(language)
+    found = (bench or open_bench(HostFiles(), this_machine=True)).cards()
     if as_json:
         rows = [{"identity": plain(c.identity()), "link": plain(c.link())} for c in found]
         echo(json.dumps(rows, indent=1, ensure_ascii=False))
     elif not found:
-        echo("No graphics card on this bench: no PCI device of class display or accelerator.")
+        echo(words.say(ListTerm.NO_CARD()))
     else:
         for card in found:
-            echo(card_text(card.identity()))
-            for line in _card_lines(card):
+            echo(card_line(card.identity(), words))
+            for line in _card_lines(card, words):
                 echo(f"    {line}")
     return 0 if found else 2
 
 
-def _card_lines(card: Card) -> list[str]:
+def _card_lines(card: Card, words: Catalogue) -> list[str]:
     link, outputs = card.link(), card.outputs()
-    lines = [f"link now {_end(link.card)}"]
+    lines = [words.say(ListTerm.LINK_NOW(end=_end(link.card)))]
     if isinstance(link.port, LinkEnd):
-        lines.append(f"slot     {_end(link.port)}")
+        lines.append(words.say(ListTerm.SLOT(end=_end(link.port))))
     else:
-        lines.append(f"slot     not measured: {link.port.reason}")
-    if isinstance(outputs, tuple):
-        told = ", ".join(f"{o.name} {plain(o.status)}" for o in outputs) or "none fitted"
-        lines.append(f"outputs  {told}")
+        lines.append(words.say(ListTerm.SLOT_UNKNOWN(why=link.port.reason)))
+    if isinstance(outputs, NotMeasured):
+        lines.append(words.say(ListTerm.OUTPUTS_UNKNOWN(why=outputs.reason)))
+    elif outputs:
+        each = tuple(
+            ListTerm.OUTPUT_UNKNOWN(output=o.name, why=o.status.reason)
+            if isinstance(o.status, NotMeasured)
+            else ListTerm.OUTPUT(output=o.name, status=o.status)
+            for o in outputs
+        )
+        lines.append(words.say(ListTerm.OUTPUTS(outputs=each)))
     else:
-        lines.append(f"outputs  not measured: {outputs.reason}")
+        lines.append(words.say(ListTerm.NO_OUTPUTS()))
     return lines
 
 
-def _end(end: LinkEnd) -> str:
-    def told(value: object) -> str:
-        return f"{value:g}" if isinstance(value, (int, float)) else "?"
+def _end(end: LinkEnd) -> Term:
+    def told(value: float | NotMeasured) -> str:
+        return "?" if isinstance(value, NotMeasured) else f"{value:g}"
 
-    return (
-        f"x{told(end.width_lanes)} at {told(end.speed_gts)} GT/s, at most "
-        f"x{told(end.max_width_lanes)} at {told(end.max_speed_gts)} GT/s"
+    return ListTerm.LINK_END(
+        lanes=told(end.width_lanes),
+        speed_gts=told(end.speed_gts),
+        most_lanes=told(end.max_width_lanes),
+        most_speed_gts=told(end.max_speed_gts),
     )
 
 
@@ -107,16 +123,16 @@ def list_causes(as_json: bool, echo: Echo) -> None:
         echo(causes_text())
 
 
-def make_sheet_again(record: Path, as_json: bool, echo: Echo) -> None:
+def make_sheet_again(record: Path, language: str, as_json: bool, echo: Echo) -> None:
     """Sheet, plots and checksums of a record, from the record alone."""
-    from burnin.record.checksums import write_checksums
+    from burnin.record.sums import write_checksums
     from burnin.report.make import make_sheet
-    from burnin.ticket.shop import load_shop
+    from burnin.ticket.shop.shop_file import load_shop
 
-    paths = make_sheet(record, load_shop().paper)
+    paths = make_sheet(record, load_shop().paper, language)
     write_checksums(record, keep_data=True)
     if as_json:
-        echo(json.dumps({k: str(v) for k, v in vars(paths).items()}, indent=1))
+        echo(json.dumps({name: str(path) for name, path in paths.items()}, indent=1))
     else:
-        for path in vars(paths).values():
+        for path in paths.values():
             echo(str(path))

@@ -2,25 +2,24 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from burnin.core.errors import BadInput, NoCard
-from burnin.profile.loader import LoadedProfile, load_profile, parse_profile
-from burnin.record.ticket_header import Ticket, folder_name
-from burnin.record.writer import plain
-from burnin.run.bench import OpenBench, Options, facts_of, open_bench_for, run_folder
+from burnin.core.ticket_header import Ticket, folder_name
+from burnin.profile.loader import LoadedProfile, load_profile
+from burnin.run.bench import OpenBench, Options, open_bench_for
 
 if TYPE_CHECKING:
-    from burnin.card.card import Identity
-    from burnin.run.runner import Earlier
-    from burnin.ticket.for_run import TicketForRun
+    from burnin.core.identity import Identity
+    from burnin.run.plan import RunPlan
+    from burnin.ticket.ticket_for_run import TicketForRun
 
 
 @dataclass(frozen=True)
 class Wish:
-    """What `burnin run` was asked for."""
+    """What `burnin run` was asked for; `language` is that of the terminal."""
 
     profile: str
     options: Options
@@ -32,29 +31,31 @@ class Wish:
     results: Path
     show_all: bool
     as_json: bool
+    language: str = "en"
 
 
-@dataclass(frozen=True)
-class Begun:
-    """A run that can be carried out; `found` is what its ticket says, where there is one."""
-
-    opened: OpenBench
-    loaded: LoadedProfile
-    run_id: str
-    folder: Path
-    facts: dict[str, object]
-    start_s: float
-    earlier: Earlier
-    found: TicketForRun | None = None
-    resumed: int = 0
-
-
-def begin(wish: Wish) -> Begun:
+def begin(wish: Wish) -> RunPlan:
     """Everything that a run needs; raises BurninError for bad input."""
-    from burnin.run.runner import Earlier
+    plan = _begin_again(wish.resume) if wish.resume is not None else _begin_anew(wish)
+    unknown = wish.left_out - {stage.stage for stage in plan.profile.stages}
+    if unknown:
+        there = ", ".join(dict.fromkeys(s.stage for s in plan.profile.stages))
+        raise BadInput(f"--without {', '.join(sorted(unknown))}: the profile has {there}")
+    return replace(plan, left_out=wish.left_out)
 
-    if wish.resume is not None:
-        return _begin_again(wish.resume)
+
+def _begin_again(folder: Path) -> RunPlan:
+    from burnin.run.resume import plan_again
+    from burnin.ticket.cold_starts_kept import starts_kept
+
+    plan = plan_again(folder)
+    return replace(plan, starts=starts_kept(plan.folder))
+
+
+def _begin_anew(wish: Wish) -> RunPlan:
+    from burnin.run.begin import plan_run
+    from burnin.ticket.cold_starts_kept import starts_kept
+
     _check_ticket(wish.ticket)
     loaded = load_profile(wish.profile) if wish.profile else None
     found = _of_ticket(wish, loaded)
@@ -68,11 +69,18 @@ def begin(wish: Wish) -> Begun:
         # Now that the card is known: only what this very card has shown counts.
         found = _of_ticket(wish, loaded, opened.identity, card_known=True)
     ticket = _filled(wish.ticket, found.ticket) if found else wish.ticket
-    run_id, folder = run_folder(wish.results, ticket, opened.clock.utc())
-    facts = facts_of(opened, loaded, ticket, run_id, folder, wish.options)
-    earlier = found.earlier if found else Earlier()
-    start_s = opened.clock.monotonic_s()
-    return Begun(opened, loaded, run_id, folder, facts, start_s, earlier, found)
+    plan = plan_run(opened, loaded, ticket, wish.options, wish.results)
+    plan = replace(plan, starts=starts_kept(plan.folder))
+    if found is None:
+        return plan
+    return replace(
+        plan,
+        earlier=found.earlier,
+        left_out_why=found.left_out_why,
+        ticket_owed=found.owed,
+        carried_over=frozenset(found.from_run),
+        notes=found.notes,
+    )
 
 
 def _open(wish: Wish, loaded: LoadedProfile) -> OpenBench:
@@ -103,21 +111,17 @@ def _of_ticket(
     """
     if not wish.ticket.number:
         return None
-    from dataclasses import replace
+    from burnin.run.plan import Earlier
+    from burnin.ticket.log.days_and_spans import utc_now
+    from burnin.ticket.ticket_for_run import ticket_for_run
 
-    from burnin.run.runner import Earlier
-    from burnin.ticket.dates import utc_now
-    from burnin.ticket.for_run import for_run
-
-    simulated = bool(wish.options.simulated)
-    card = plain(identity) if identity else None
-    found = for_run(
+    found = ticket_for_run(
         wish.results,
         wish.ticket.number,
         loaded,
         utc_now(),
-        simulated=simulated,
-        card=card if isinstance(card, dict) else None,
+        simulated=bool(wish.options.simulated),
+        card=identity,
         any_card=not card_known,
     )
     if found is not None and found.refusal:
@@ -137,47 +141,6 @@ def _filled(given: Ticket, kept: Ticket) -> Ticket:
         given.card_label or kept.card_label,
         given.technician or kept.technician,
         given.shop or kept.shop,
-    )
-
-
-def _begin_again(folder: Path) -> Begun:
-    """Go on with an interrupted record: its own profile, its own options, its own card."""
-    import tomllib
-
-    from burnin.run.resume import last_elapsed_s, read_earlier, seconds_since_start
-
-    facts, earlier = read_earlier(folder)
-    profile, options = facts["profile"], facts["options"]
-    assert isinstance(profile, dict)
-    assert isinstance(options, dict)
-    text = str(profile["text"])
-    loaded = parse_profile(
-        str(profile["name"]), str(profile["file"]), text, tomllib.loads(text)
-    )
-    opened = open_bench_for(Options(**options))
-    card = facts.get("card")
-    if opened.identity is not None and isinstance(card, dict):
-        now, then = opened.identity, card
-        if (now.vendor_id, now.device_id) != (then["vendor_id"], then["device_id"]):
-            raise BadInput(
-                f"{folder} was begun on {facts['card_text']}; another card is on this bench now"
-            )
-        serial, known_serial = plain(now.serial), then.get("serial")
-        if isinstance(known_serial, str) and serial != known_serial:
-            raise BadInput(f"{folder} was begun on the card with serial {known_serial}")
-    clock = opened.clock
-    # A simulated clock may have run ahead of the wall: elapsed_s must go on rising.
-    passed_s = max(seconds_since_start(facts, clock.utc()), last_elapsed_s(folder) + 1.0)
-    facts["resumed"] = times = int(str(facts.get("resumed") or 0)) + 1
-    return Begun(
-        opened,
-        loaded,
-        str(facts["run_id"]),
-        folder,
-        facts,
-        clock.monotonic_s() - passed_s,
-        earlier,
-        resumed=times,
     )
 
 

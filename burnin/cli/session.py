@@ -1,114 +1,83 @@
-"""One run from wish to exit code: prepare, subscribe, carry out, make the sheet."""
+"""One run from wish to exit code: prepare, attach the terminal, carry out, make the sheet."""
 
 from __future__ import annotations
 
-import json
-import os
 import signal
 import sys
 import threading
+from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 from types import FrameType
 from typing import TYPE_CHECKING
 
+from burnin.cli.exit import told
 from burnin.cli.request import Wish, begin
+from burnin.cli.terminal.output import quiet_output
+from burnin.cli.terms import ScreenTerm
 from burnin.core.errors import BadInput, BurninError
-from burnin.core.events import Event, Publish
-from burnin.core.reading import NotMeasured
+from burnin.core.reading import NotMeasured, known
 from burnin.core.verdict import EXIT_CODES
-from burnin.record.checksums import write_checksums
-from burnin.record.writer import RecordWriter, plain
+from burnin.report.languages.catalogue import Catalogue, catalogue
 from burnin.run.bench import OpenBench
+from burnin.run.plan import RunPlan
 
 if TYPE_CHECKING:
+    from burnin.record.sinks import Sink
     from burnin.stages.context import Prompter
 
 
 def run_profile(wish: Wish) -> int:
     """Carry out a profile and return the exit code; raises BurninError for bad input."""
-    from burnin.run.runner import RunPlan, carry_out
+    from burnin.run.session import carry_out_with_sinks
 
-    begun = begin(wish)
-    opened, loaded, start_s = begun.opened, begun.loaded, begun.start_s
-    unknown = wish.left_out - {stage.stage for stage in loaded.profile.stages}
-    if unknown:
-        there = ", ".join(dict.fromkeys(s.stage for s in loaded.profile.stages))
-        raise BadInput(f"--without {', '.join(sorted(unknown))}: the profile has {there}")
-    writer = RecordWriter(begun.folder, opened.clock, start_s)
-    screens: list[Publish] = []
-    screen = None
-    if wish.as_json:
-        screens.append(_print_json)
-    else:
-        from burnin.cli.terminal.patient_console import PatientConsole
-        from burnin.cli.terminal.screen import Screen
-
-        screen = Screen(PatientConsole(highlight=False), show_all=wish.show_all)
-        screens.append(screen)
-
-    def publish(event: Event) -> None:
-        writer(event)
-        for subscriber in list(screens):
-            try:
-                subscriber(event)
-            except OSError:
-                # Nobody reads any more (a closed pipe): the run and its record go on.
-                screens.remove(subscriber)
-                _quiet_output()
-
+    words = catalogue(wish.language)
+    plan = begin(wish)
     stop = threading.Event()
     with _until_stopped(stop):
-        plan = RunPlan(
-            run_id=begun.run_id,
-            profile=loaded.profile,
-            facts=begun.facts,
-            card=opened.card,
-            no_card_reason=opened.no_card_reason,
-            cards_found=opened.cards_found,
-            engine=opened.engine,
-            clock=opened.clock,
-            start_s=start_s,
-            prompter=_prompter(wish, opened, publish, screen, stop),
-            folder=begun.folder,
-            stop_asked=stop.is_set,
-            other_cards=opened.other_cards,
-            left_out=wish.left_out,
-            left_out_why=begun.found.left_out_why if begun.found else {},
-            ticket_owed=begun.found.owed if begun.found else (),
-            carried_over=frozenset(begun.found.from_run) if begun.found else frozenset(),
-            notes=begun.found.notes if begun.found else (),
-            resumed=begun.resumed,
-            boot=opened.boot,
-            earlier=begun.earlier,
-        )
-        outcome = carry_out(plan, publish)
-        writer.close()
-        _note_alive(begun.folder, opened)
-        _finish(begun.folder, wish.as_json)
+        sink, pause = _terminal(wish, words)
+        prompter = _prompter(wish, plan.bench, words, pause, stop)
+        plan = replace(plan, prompter=prompter, stop_asked=stop.is_set)
+        outcome = carry_out_with_sinks(plan, (sink,))
+        _note_alive(plan)
+        _finish(plan.folder, words, quiet=wish.as_json)
     return EXIT_CODES[outcome.verdict]
 
 
-def _prompter(
-    wish: Wish, opened: OpenBench, publish: Publish, screen: object, stop: threading.Event
-) -> Prompter:
-    from burnin.cli.terminal.prompter import NobodyThere, SaidBeforehand, TerminalPrompter
+def _terminal(wish: Wish, words: Catalogue) -> tuple[Sink, Callable[[], None] | None]:
+    """What shows the run; and, where a person sits there, what makes room for a prompt."""
+    if wish.as_json:
+        from burnin.cli.terminal.json_lines import JsonLines
+
+        return JsonLines(), None
+    from burnin.cli.terminal.patient_console import PatientConsole
     from burnin.cli.terminal.screen import Screen
 
+    screen = Screen(PatientConsole(highlight=False), words, show_all=wish.show_all)
+    return screen, screen.pause
+
+
+def _prompter(
+    wish: Wish,
+    opened: OpenBench,
+    words: Catalogue,
+    pause: Callable[[], None] | None,
+    stop: threading.Event,
+) -> Prompter:
+    from burnin.cli.terminal.prompter import TerminalPrompter
+    from burnin.run.prompters import NobodyThere, SaidBeforehand
+    from burnin.run.session import prompter_for
+
     if wish.monitors:
-        names = _outputs(wish.monitors, opened)
-        return SaidBeforehand(names, publish)
+        return SaidBeforehand(_outputs(wish.monitors, opened))
     if wish.unattended:
         return NobodyThere()
-    if opened.attached is not None:
-        return SaidBeforehand(opened.attached, publish)
-    if isinstance(screen, Screen) and sys.stdin.isatty():
-        return TerminalPrompter(publish, screen.pause, stop.is_set)
-    return NobodyThere()
+    if opened.attached is None and pause is not None and sys.stdin.isatty():
+        return TerminalPrompter(words.say, pause, stop.is_set)
+    return prompter_for(opened)
 
 
 def _outputs(text: str, opened: OpenBench) -> frozenset[str]:
-    from burnin.core.reading import known
-
     there = frozenset(o.name for o in known(opened.card.outputs()) or ())
     if text.strip() == "all":
         return there
@@ -138,59 +107,48 @@ class _until_stopped:  # noqa: N801 - used as a statement
             signal.signal(number, handler)
 
 
-def _print_json(event: Event) -> None:
-    detail = plain(event)
-    assert isinstance(detail, dict)
-    sys.stdout.write(
-        json.dumps({"event": type(event).__name__, **detail}, ensure_ascii=False) + "\n"
-    )
-    sys.stdout.flush()
+def _finish(folder: Path, words: Catalogue, *, quiet: bool) -> None:
+    """Sheet, checksums and signature; what cannot be made never costs the record."""
+    from burnin.record.sums import write_checksums
 
-
-def _finish(folder: Path, as_json: bool) -> None:
-    """Sheet and checksums; a sheet that cannot be made never costs the record."""
-    from burnin.report.make import make_sheet
-    from burnin.ticket.shop import load_shop
-
-    told = ""
-    # Those of an earlier, interrupted part speak of files that have grown since.
-    (folder / "checksums.sha256").unlink(missing_ok=True)
-    try:
-        paths = make_sheet(folder, load_shop().paper)
-        told = f"sheet   {paths.pdf}\nplots   {paths.plots_html}"
-    except (BurninError, ImportError, OSError, ValueError) as error:
-        told = f"The record is whole; its sheet could not be made: {error}"
+    lines = [*_sheet(folder, words)]
     write_checksums(folder)
-    told += _sign(folder)
-    if not as_json:
-        try:
-            sys.stdout.write(f"\n{told}\n")
-            sys.stdout.flush()
-        except OSError:
-            _quiet_output()
+    lines += _signature(folder, words)
+    if quiet:
+        return
+    try:
+        sys.stdout.write("\n" + "\n".join(lines) + "\n")
+        sys.stdout.flush()
+    except OSError:
+        quiet_output()
 
 
-def _quiet_output() -> None:
-    """Standard output leads nowhere: let nothing that is still written end the run."""
-    sys.stdout = open(os.devnull, "w", encoding="utf-8")  # noqa: PTH123, SIM115 - for good
+def _sheet(folder: Path, words: Catalogue) -> list[str]:
+    from burnin.report.make import make_sheet
+    from burnin.ticket.shop.shop_file import load_shop
+
+    try:
+        made = make_sheet(folder, load_shop().paper, words.language)
+    except (BurninError, ImportError, OSError, ValueError) as error:
+        return [words.say(ScreenTerm.NO_SHEET(words=told(error, words)))]
+    return [f"{name:<7} {path}" for name, path in made.items()]
 
 
-def _note_alive(folder: Path, opened: OpenBench) -> None:
-    """So that the next cold start can tell for how long the bench was off."""
-    from burnin.stages.cold_starts.stage import state_file
-    from burnin.stages.cold_starts.start_log import alive
-
-    path = state_file(folder)
-    if path.exists() and not isinstance(opened.boot, NotMeasured):
-        alive(path, opened.boot, opened.clock.utc())
-
-
-def _sign(folder: Path) -> str:
+def _signature(folder: Path, words: Catalogue) -> list[str]:
     """The shop's signature over the checksums; what keeps it from being made costs nothing else."""
     from burnin.ticket.handover.signing import sign_record
 
     try:
         sign_record(folder)
     except (BurninError, OSError, ImportError) as error:
-        return f"\nnot signed: {error}"
-    return ""
+        return [words.say(ScreenTerm.NOT_SIGNED(words=told(error, words)))]
+    return []
+
+
+def _note_alive(plan: RunPlan) -> None:
+    """So that the next cold start can tell for how long the bench was off."""
+    from burnin.stages.cold_starts.start_log import alive
+
+    boot, starts = plan.bench.boot, plan.starts
+    if starts is not None and starts.log.exists() and not isinstance(boot, NotMeasured):
+        alive(starts.log, boot, plan.bench.clock.utc())

@@ -2,29 +2,27 @@
 
 from __future__ import annotations
 
+from contextvars import ContextVar
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from burnin.cli import handover_commands as more
 from burnin.cli.exit import plain_errors
+from burnin.cli.ticket_options import RESULTS, By, Number, Results, Shown, Text
 
 if TYPE_CHECKING:
-    from burnin.ticket.whole_ticket import WholeTicket
+    from burnin.report.languages.catalogue import Catalogue
+    from burnin.ticket.log.whole_ticket import WholeTicket
 
+_SHOWN = ContextVar("shown", default="en")
+"""The language that the ticket's commands show; asked for once, before the command."""
 ticket_app = typer.Typer(help="One repair, from intake to handover.", no_args_is_help=True)
-
-Number = Annotated[str, typer.Argument(help="ticket number")]
-Results = Annotated[Path, typer.Option("--results", help="where tickets and records are kept")]
-By = Annotated[str, typer.Option("--by", help="who; left out: BURNIN_TECHNICIAN or the account")]
-Text = Annotated[str, typer.Option()]
-RESULTS = Path("results")
 
 
 def mount(app: typer.Typer) -> None:
     """Add the commands of tickets, measuring, handover and comparison to the tool's own."""
-    from burnin.cli import handover_commands as more
-
     app.add_typer(ticket_app, name="ticket")
     app.command()(more.tickets)
     app.command()(more.measure)
@@ -34,12 +32,24 @@ def mount(app: typer.Typer) -> None:
     app.command()(more.shop)
 
 
-def _tell(ticket: WholeTicket) -> None:
-    from burnin.ticket.next_step import next_step, owed_lines
+@ticket_app.callback()
+def in_language(language: Shown = "en") -> None:
+    """One repair, from intake to handover."""
+    _SHOWN.set(language)
 
-    for line in owed_lines(ticket):
+
+def _tell(ticket: WholeTicket) -> None:
+    from burnin.cli.ticket_lines import step_lines
+
+    for line in step_lines(ticket, _words()):
         typer.echo(line)
-    typer.echo(next_step(ticket))
+
+
+def _words() -> Catalogue:
+    """The words of the language that the ticket's commands were asked to show."""
+    from burnin.report.languages.catalogue import catalogue
+
+    return catalogue(_SHOWN.get())
 
 
 @ticket_app.command("open")
@@ -65,7 +75,7 @@ def open_(
     results: Results = RESULTS,
 ) -> None:
     """Take a card in: who brought it, what is wrong, what is seen on it."""
-    from burnin.ticket.intake import Intake, take_in
+    from burnin.ticket.intake.taking_in import Intake, take_in
 
     with plain_errors():
         fields = {
@@ -92,8 +102,8 @@ def correct(
     results: Results = RESULTS,
 ) -> None:
     """Change what was taken down at intake; the former text stays in the log."""
-    from burnin.ticket.intake import correct as change
-    from burnin.ticket.store import read_ticket
+    from burnin.ticket.intake.taking_in import correct as change
+    from burnin.ticket.log.store import read_ticket
 
     with plain_errors():
         _tell(change(read_ticket(results, number), field, by=by))
@@ -102,12 +112,12 @@ def correct(
 @ticket_app.command()
 def show(number: Number, results: Results = RESULTS) -> None:
     """Everything on a ticket, in order."""
-    from burnin.ticket.next_step import whole_story
-    from burnin.ticket.store import read_ticket
+    from burnin.cli.ticket_lines import whole_story
+    from burnin.ticket.log.store import read_ticket
 
     with plain_errors():
         ticket = read_ticket(results, number)
-        for line in whole_story(ticket):
+        for line in whole_story(ticket, _words()):
             typer.echo(line)
         _tell(ticket)
 
@@ -120,8 +130,8 @@ def seen_(
     results: Results = RESULTS,
 ) -> None:
     """Note damage by contact or area."""
-    from burnin.ticket.intake import add_damage
-    from burnin.ticket.store import read_ticket
+    from burnin.ticket.intake.taking_in import add_damage
+    from burnin.ticket.log.store import read_ticket
 
     with plain_errors():
         _tell(add_damage(read_ticket(results, number), damage, by=by))
@@ -139,8 +149,8 @@ def photo(
     results: Results = RESULTS,
 ) -> None:
     """Keep pictures with the ticket."""
-    from burnin.ticket.photos import add_photo
-    from burnin.ticket.store import read_ticket
+    from burnin.ticket.intake.photos import add_photo
+    from burnin.ticket.log.store import read_ticket
 
     with plain_errors():
         ticket = read_ticket(results, number)
@@ -162,8 +172,8 @@ def repair(
     results: Results = RESULTS,
 ) -> None:
     """Note what was done; what was proven before must be shown again."""
-    from burnin.ticket.repairs import add_repair
-    from burnin.ticket.store import read_ticket
+    from burnin.ticket.intake.repairs import add_repair
+    from burnin.ticket.log.store import read_ticket
 
     with plain_errors():
         ticket = read_ticket(results, number)
@@ -181,13 +191,16 @@ def light(
     results: Results = RESULTS,
 ) -> None:
     """First light: what is seen, heard and smelt when power is put on."""
-    from burnin.ticket.first_light_inputs import first_light
-    from burnin.ticket.store import read_ticket
+    from burnin.cli.terminal.bench_prompts import ask_timed, telling
+    from burnin.ticket.first_light.at_the_bench import first_light
+    from burnin.ticket.log.store import read_ticket
 
     with plain_errors():
         ticket = read_ticket(results, number)
         names = tuple(name.strip() for name in outputs.split(",") if name.strip())
-        after = first_light(ticket, names, tuple(answer or ()), typer.echo, by=by)
+        words = _words()
+        ask, tell = ask_timed(words), telling(words)
+        after = first_light(ticket, names, tuple(answer or ()), ask, tell, by=by)
         _tell(after)
     if after.first_lights[-1].ended_at_once:
         raise typer.Exit(1)
@@ -203,8 +216,8 @@ def defer(
     results: Results = RESULTS,
 ) -> None:
     """Put a stage off, with the reason, and from when it may be done."""
-    from burnin.ticket.intake import put_off_stage
-    from burnin.ticket.store import read_ticket
+    from burnin.ticket.log.store import read_ticket
+    from burnin.ticket.put_off import put_off_stage
 
     with plain_errors():
         _tell(put_off_stage(read_ticket(results, number), stage, reason, from_, by=by))
@@ -213,8 +226,8 @@ def defer(
 @ticket_app.command()
 def undefer(number: Number, stage: str, by: By = "", results: Results = RESULTS) -> None:
     """A stage that was put off may be done now."""
-    from burnin.ticket.intake import take_up_stage
-    from burnin.ticket.store import read_ticket
+    from burnin.ticket.log.store import read_ticket
+    from burnin.ticket.put_off import take_up_stage
 
     with plain_errors():
         _tell(take_up_stage(read_ticket(results, number), stage, by=by))
@@ -229,7 +242,7 @@ def overrule_(
 ) -> None:
     """Let power on in spite of a short, with a written reason."""
     from burnin.ticket.before_power.power_gate import overrule
-    from burnin.ticket.store import read_ticket
+    from burnin.ticket.log.store import read_ticket
 
     with plain_errors():
         _tell(overrule(read_ticket(results, number), reason, by=by))
@@ -238,7 +251,7 @@ def overrule_(
 @ticket_app.command()
 def note(number: Number, text: str, by: By = "", results: Results = RESULTS) -> None:
     """Anything else worth a line."""
-    from burnin.ticket.store import add, read_ticket
+    from burnin.ticket.log.store import add, read_ticket
 
     with plain_errors():
         _tell(add(read_ticket(results, number), "noted", {"text": text}, by=by))
@@ -247,8 +260,8 @@ def note(number: Number, text: str, by: By = "", results: Results = RESULTS) -> 
 @ticket_app.command()
 def nofix(number: Number, reason: str, by: By = "", results: Results = RESULTS) -> None:
     """The card cannot be repaired; the customer reads the reason."""
-    from burnin.ticket.intake import give_up
-    from burnin.ticket.store import read_ticket
+    from burnin.ticket.intake.taking_in import give_up
+    from burnin.ticket.log.store import read_ticket
 
     with plain_errors():
         _tell(give_up(read_ticket(results, number), reason, by=by))
@@ -257,7 +270,7 @@ def nofix(number: Number, reason: str, by: By = "", results: Results = RESULTS) 
 @ticket_app.command()
 def close(number: Number, by: By = "", results: Results = RESULTS) -> None:
     """Close a ticket, whatever it owes; handover does so by itself where nothing is owed."""
-    from burnin.ticket.store import add, read_ticket
+    from burnin.ticket.log.store import add, read_ticket
 
     with plain_errors():
         _tell(add(read_ticket(results, number), "closed", {}, by=by))
@@ -266,7 +279,7 @@ def close(number: Number, by: By = "", results: Results = RESULTS) -> None:
 @ticket_app.command()
 def reopen(number: Number, by: By = "", results: Results = RESULTS) -> None:
     """Open a closed ticket again."""
-    from burnin.ticket.store import add, read_ticket
+    from burnin.ticket.log.store import add, read_ticket
 
     with plain_errors():
         _tell(add(read_ticket(results, number), "reopened", {}, by=by))

@@ -15,7 +15,7 @@ _LAST_PAIR = (
     " unconnected, A82 is ground; the presence contact is B81, tied to A1."
 )
 
-MIXUPS: dict[str, str] = {
+COMMON_MISTAKES: dict[str, str] = {
     **dict.fromkeys(("A1", "B17", "B31", "B48", "B81"), _SLOT_PRESENCE),
     **dict.fromkeys(("B82", "A82"), _LAST_PAIR),
     **dict.fromkeys(("dp/18", "hdmi/19"), _SCREEN_PRESENCE),

@@ -4,38 +4,34 @@ from __future__ import annotations
 
 import json
 import textwrap
-from collections.abc import Sequence
-from dataclasses import asdict
+from collections.abc import Callable, Sequence
+from dataclasses import asdict, replace
 
-from burnin.connector.contact_facts import Told, told_of
+from burnin.connector.contact_facts import ContactFacts, contact_facts
 from burnin.connector.contact_map import Contact, contacts
+from burnin.connector.effect import Effect
 from burnin.connector.finding import (
     AnyContact,
     contacts_of_group,
     contacts_of_lane,
     find_contacts,
 )
+from burnin.connector.meanings import direction_term
 from burnin.connector.measuring import CAUTION
 from burnin.connector.other_connectors import Connector, connectors, source_texts
 from burnin.connector.text_drawing import draw_text
-
-__all__ = ["draw_text", "tell_contacts"]
+from burnin.core.meaning import Meaning
 
 _IN_FULL_AT_MOST = 12
 """More contacts than these, chosen by group, are told as a table."""
 _LABEL = 11
 _NARROWEST = 44
-_DIRECTIONS = {
-    "in": "into the card", "out": "out of the card", "bidir": "both ways",
-    "in_open_drain": "into the card, open drain", "out_open_drain": "out of the card, open drain",
-    "bidir_open_drain": "both ways, open drain", "power_in": "power into the card",
-    "power_out": "power out of the card", "return": "return", "strap": "a strap on the card",
-    "none": "not connected",
-}  # fmt: skip
+Say = Callable[[Meaning], str]
+"""Words a meaning; whoever asks for the text hands it in with the language."""
 
 
-def tell_contacts(
-    names: list[str], lane: int | None, group: str | None, as_json: bool, width: int
+def contacts_text(
+    names: list[str], lane: int | None, group: str | None, as_json: bool, width: int, say: Say
 ) -> str:
     """Contacts by name (``B82``, ``8pin/4``, ``8pin``), of a lane (0 to 15), of a group.
 
@@ -54,7 +50,7 @@ def tell_contacts(
     if as_json:
         every = list(contacts().values()) if everything else chosen
         found = {
-            "contacts": [asdict(told_of(contact)) for contact in every],
+            "contacts": [_as_plain(contact_facts(contact), say) for contact in every],
             "connectors": [asdict(connectors()[key]) for key in _whole(names)],
         }
         return json.dumps(found, indent=1, ensure_ascii=False)
@@ -69,7 +65,7 @@ def tell_contacts(
     if len(chosen) > _IN_FULL_AT_MOST:
         parts.append(_table(chosen, width))
     else:
-        parts += _in_full(chosen, width)
+        parts += _in_full(chosen, width, say)
         parts.append(_item("caution", CAUTION, width))
         parts.append(_sources(chosen, width))
     return "\n\n".join(parts)
@@ -86,21 +82,38 @@ def _item(label: str, text: str, width: int) -> str:
     )
 
 
-def _in_full(chosen: Sequence[AnyContact], width: int) -> list[str]:
-    """One block a contact; contacts of which the same is told share a block."""
-    blocks: dict[str, list[str]] = {}
+def _as_plain(facts: ContactFacts, say: Say) -> dict[str, object]:
+    carries = {"carries": say(facts.carries), "carries_code": facts.carries.as_plain()}
+    return asdict(facts) | carries
+
+
+def _in_full(chosen: Sequence[AnyContact], width: int, say: Say) -> list[str]:
+    """One block a contact; contacts of which the same is known share a block."""
+    blocks: list[tuple[ContactFacts, list[str]]] = []
     for contact in chosen:
-        told = told_of(contact)
-        head = f"{told.name}  {told.signal}"
-        blocks.setdefault(_body(told, width), []).append(head)
-    return [f"{textwrap.fill(';  '.join(heads), width)}\n{body}" for body, heads in blocks.items()]
+        facts = contact_facts(contact)
+        head, shared = f"{facts.name}  {facts.signal}", _shared(facts)
+        alike = next((heads for known, heads in blocks if known == shared), None)
+        if alike is None:
+            blocks.append((shared, [head]))
+        else:
+            alike.append(head)
+    return [
+        f"{textwrap.fill(';  '.join(heads), width)}\n{_body(facts, width, say)}"
+        for facts, heads in blocks
+    ]
 
 
-def _body(told: Told, width: int) -> str:
+def _shared(facts: ContactFacts) -> ContactFacts:
+    """What is known of a contact less what its block's head and drawing tell."""
+    return replace(facts, name="", signal="", polarity="", beside=())
+
+
+def _body(told: ContactFacts, width: int, say: Say) -> str:
     lane = f", lane {told.lane}" if told.lane is not None else ""
     lines = [
-        _item("group", f"{told.group}{lane}; {_DIRECTIONS[told.direction]}", width),
-        _item("carries", told.carries, width),
+        _item("group", f"{told.group}{lane}; {say(direction_term(told.direction))}", width),
+        _item("carries", say(told.carries), width),
     ]
     if told.pair:
         lines.append(_item("pair", " and ".join(told.pair), width))
@@ -108,12 +121,12 @@ def _body(told: Told, width: int) -> str:
         lines.append(_item("finger", "shorter than the others: last in, first out", width))
     if told.mix_up:
         lines.append(_item("mind", told.mix_up, width))
-    before: tuple[str, str] | None = None
+    before: Effect | None = None
     for effect in told.effects:
-        if (effect.text, effect.shown()) == before:
+        if before is not None and replace(effect, state=before.state) == before:
             lines.append(_item(effect.state, "the same", width))
             continue
-        before = (effect.text, effect.shown())
+        before = effect
         lines.append(_item(effect.state, effect.text, width))
         lines.append(_item("", f"Shown by: {effect.shown()}.", width))
     for number, check in enumerate(told.measure):
@@ -132,7 +145,7 @@ def _table(chosen: Sequence[AnyContact], width: int) -> str:
     """Name, signal, lane, what an open contact does, which stage shows it."""
     rows = []
     for contact in chosen:
-        told = told_of(contact)
+        told = contact_facts(contact)
         first = told.effects[0]
         lane = "" if told.lane is None else str(told.lane)
         rows.append(
@@ -154,13 +167,11 @@ def _connector(connector: Connector, width: int) -> str:
         lines.append(_item("budget", budget, width))
     for row in connector.sense:
         state = ", ".join(f"{signal} {how}" for signal, how in row.lines.items())
-        allowed = "reserved"
+        told = row.meaning
         if row.running_w is not None and row.start_w is not None:
-            allowed = f"{row.running_w:g} W"
-            if row.start_w != row.running_w:
-                allowed += f" ({row.start_w:g} W at power-up)"
-        meaning = "" if row.meaning == allowed else f": {row.meaning}"
-        lines.append(_item("sense", f"{state}: {allowed}{meaning}", width))
+            start = f" ({row.start_w:g} W at power-up)" if row.start_w != row.running_w else ""
+            told = f"{row.running_w:g} W{start}: {row.meaning}"
+        lines.append(_item("sense", f"{state}: {told}", width))
     lines.append(_item("note", connector.note, width))
     lines += [_item(key, source_texts()[key], width) for key in connector.sources]
     return "\n".join(lines)

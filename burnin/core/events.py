@@ -6,30 +6,37 @@ Files, terminal and sheet subscribe to this stream or read it back; none of them
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
+from burnin.core.meaning import Cause, Check, Note, Prompt, Reason
+from burnin.core.opening import Opening
 from burnin.core.reading import Reading
 from burnin.core.sample import Sample
+from burnin.core.verdict import Ended, OwedWork, RunVerdict, StageVerdict
 
 
 @dataclass(frozen=True)
 class RunStarted:
-    """All that is known before the first stage; `facts` is what run.json holds."""
+    """All that is known before the first stage; `stages` are the names of those to come."""
 
     run_id: str
     time_utc: str
-    facts: Mapping[str, object]
+    opening: Opening
     stages: tuple[str, ...]
 
 
 @dataclass(frozen=True)
 class StageStarted:
-    """A stage begins; `expected_s` is how long it should take (0 if nobody can say)."""
+    """A stage begins; `expected_s` is how long it should take (0 if nobody can say).
+
+    `own_title` is the profile's title for it, mostly empty. `taken_over`: another run showed it.
+    """
 
     stage: str
     kind: str
-    title: str
+    own_title: str
     expected_s: float
+    taken_over: bool = False
 
 
 @dataclass(frozen=True)
@@ -54,7 +61,7 @@ class StageProgress:
     done: float
     total: float
     unit: str
-    note: str = ""
+    note: Note | None = None
 
 
 @dataclass(frozen=True)
@@ -65,21 +72,21 @@ class ForecastMade:
     signal: str
     limit: float
     crossing_in_s: float | None
-    text: str
+    forecast: Note
 
 
 @dataclass(frozen=True)
 class GuardTripped:
-    """A guard ended the load. `reason` is one sentence: what was seen, what was allowed."""
+    """A guard ended the load: what was seen and allowed, what is suspected, what to look at."""
 
     stage: str
     guard: str
     signal: str
     value: float | None
     limit: float | None
-    reason: str
-    suspect: str
-    check: str
+    reason: Reason
+    suspect: Cause
+    check: Check
 
 
 @dataclass(frozen=True)
@@ -87,8 +94,7 @@ class Noted:
     """Something worth a line in the journal."""
 
     stage: str
-    text: str
-    detail: Mapping[str, object] = field(default_factory=dict)
+    note: Note
 
 
 @dataclass(frozen=True)
@@ -96,21 +102,20 @@ class Promised:
     """What a stage says before it starts: how long at most, what it can and cannot prove."""
 
     stage: str
-    text: str
+    promise: tuple[Note, ...]
 
 
 @dataclass(frozen=True)
 class LoadPlanned:
     """What a stage is about to do: `steps` of (from elapsed second, watts), until `end_s`.
 
-    No steps: its watts are not known, only their end; `end_s` 0: nothing is planned any more. `why`
-    in words.
+    No steps: its watts are not known, only their end; `end_s` 0: nothing is planned any more.
     """
 
     stage: str
     steps: tuple[tuple[float, float], ...]
     end_s: float
-    why: str
+    why: Note | None = None
 
 
 @dataclass(frozen=True)
@@ -118,40 +123,54 @@ class Asked:
     """The technician was asked for something; `answer` is empty when nobody answered in time."""
 
     stage: str
-    question: str
+    prompt: Prompt
     answer: str
 
 
 @dataclass(frozen=True)
 class StageFinished:
-    """A stage ends; `verdict` is pass, fail, aborted, conditional or not measured."""
+    """A stage ends, with its verdict and why."""
 
     stage: str
     kind: str
-    verdict: str
-    reason: str
+    verdict: StageVerdict
+    reasons: tuple[Reason, ...] = ()
 
 
 @dataclass(frozen=True)
-class OwedWork:
-    """What could not be done now, and why; somebody must still do it."""
+class TrafficSummed:
+    """Sums of link traffic so far in a stage, so that an interrupted soak can go on.
+
+    `errors` and `other`: increase of counters by ``end name``; `counters_missing` says why there
+    are none.
+    """
 
     stage: str
-    what: str
-    reason: str
+    seconds: float
+    to_card_bytes: int
+    to_host_bytes: int
+    wrong_words: int
+    errors: Mapping[str, int]
+    other: Mapping[str, int]
+    counters_missing: Reason | None = None
+
+
+@dataclass(frozen=True)
+class SinkDetached:
+    """A sink of the stream raised and gets nothing more; the run goes on."""
+
+    sink: str
+    reason: Reason
 
 
 @dataclass(frozen=True)
 class RunFinished:
-    """The run ends; `verdict` is pass, fail, aborted or conditional, `ended` how it came to end.
-
-    `ended`: done, failed, stopped by hand, or tripped.
-    """
+    """The run ends, with its verdict, why, and how it came to its end."""
 
     time_utc: str
-    verdict: str
-    reason: str
-    ended: str
+    verdict: RunVerdict
+    reason: Reason
+    ended: Ended
     owed: tuple[OwedWork, ...] = ()
 
 
@@ -167,6 +186,8 @@ Event = (
     | Promised
     | LoadPlanned
     | Asked
+    | TrafficSummed
+    | SinkDetached
     | StageFinished
     | RunFinished
 )

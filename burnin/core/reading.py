@@ -14,6 +14,29 @@ from dataclasses import dataclass, replace
 from enum import StrEnum
 from typing import TypeVar
 
+from burnin.core.meaning import Reason, ReasonCode, Source, Term, TermCode
+
+
+class ReadingReason(ReasonCode):
+    """Why a reading failed, is unsure, or was not measured, as far as the comparison knows."""
+
+    OUTSIDE_LIMIT = "outside_limit", "value", "unit", "limit"
+    NOT_AMONG_ALLOWED = "not_among_allowed", "value", "allowed"
+    LIMIT_INSIDE_UNCERTAINTY = "limit_inside_uncertainty", "value", "uncertainty", "unit"
+    NOT_A_NUMBER = "not_a_number"
+    NOT_READ = "not_read"
+
+
+class LimitTerm(TermCode):
+    """What a limit permits."""
+
+    EXACTLY = "limit_exactly", "value"
+    WITHIN = "limit_within", "value"
+    BETWEEN = "limit_between", "lower", "upper"
+    AT_LEAST = "limit_at_least", "value"
+    AT_MOST = "limit_at_most", "value"
+    NONE = "limit_none"
+
 
 class Verdict(StrEnum):
     """What a comparison says of one reading."""
@@ -28,7 +51,7 @@ class Verdict(StrEnum):
 class NotMeasured:
     """A value that could not be had, and why; takes the value's place in every type."""
 
-    reason: str
+    reason: Reason
 
     def __bool__(self) -> bool:
         return False
@@ -53,17 +76,18 @@ class Limit:
         if self.lower is not None and self.upper is not None and self.lower > self.upper:
             raise ValueError(f"limit turned round: lower {self.lower} is above upper {self.upper}")
 
-    def __str__(self) -> str:
-        if self.lower is not None and self.lower == self.upper:
-            return f"= {self.lower:g}"
-        if self.lower is not None and self.upper is not None and self.lower == -self.upper:
-            return f"within ± {self.upper:g}"
-        parts = []
-        if self.lower is not None:
-            parts.append(f"≥ {self.lower:g}")
-        if self.upper is not None:
-            parts.append(f"≤ {self.upper:g}")
-        return " and ".join(parts)
+    def term(self) -> Term:
+        """The limit as a meaning, for a catalogue to word."""
+        lower, upper = self.lower, self.upper
+        if lower is not None and upper is not None:
+            if lower == upper:
+                return LimitTerm.EXACTLY(value=lower)
+            if lower == -upper:
+                return LimitTerm.WITHIN(value=upper)
+            return LimitTerm.BETWEEN(lower=lower, upper=upper)
+        if lower is not None:
+            return LimitTerm.AT_LEAST(value=lower)
+        return LimitTerm.NONE() if upper is None else LimitTerm.AT_MOST(value=upper)
 
 
 @dataclass(frozen=True)
@@ -82,8 +106,8 @@ class Reading:
     limit: Limit | None = None
     allowed: tuple[str, ...] = ()
     verdict: Verdict | None = None
-    reason: str = ""
-    source: str = ""
+    reason: Reason | None = None
+    source: Source | None = None
     required: bool = True
     stage: str = ""
 
@@ -118,9 +142,9 @@ def judge(
     limit: Limit | None,
     *,
     uncertainty: float = 0.0,
-    source: str = "",
+    source: Source | None = None,
     required: bool = True,
-    why_fail: str = "",
+    why_fail: Reason | None = None,
 ) -> Reading:
     """A reading of a number; `limit` None records it without judging it."""
     if isinstance(value, NotMeasured):
@@ -128,28 +152,20 @@ def judge(
     if limit is None:
         return Reading(name, value, unit, uncertainty, source=source, required=required)
     verdict = decide(value, uncertainty, limit)
-    reason = ""
+    reason = None
     if verdict is Verdict.FAIL:
-        reason = why_fail or f"{value:g} {unit}".strip() + f", must be {limit}"
+        reason = why_fail or ReadingReason.OUTSIDE_LIMIT(
+            value=value, unit=unit, limit=limit.term()
+        )
     elif verdict is Verdict.UNSURE:
-        reason = f"the limit lies inside {_as_known(value, uncertainty)} {unit}".strip()
+        reason = ReadingReason.LIMIT_INSIDE_UNCERTAINTY(
+            value=value, uncertainty=uncertainty, unit=unit
+        )
     elif verdict is Verdict.NOT_MEASURED:
-        reason = "the value read is not a number"
+        reason = ReadingReason.NOT_A_NUMBER()
     return Reading(
         name, value, unit, uncertainty, limit, (), verdict, reason, source, required
     )
-
-
-def _as_known(value: float, uncertainty: float) -> str:
-    """Value ± U to two digits of U (JCGM 100:2008, 7.2.6).
-
-    >>> _as_known(-2.64669, 0.5811), _as_known(381.26, 12.4)
-    ('-2.65 ± 0.58', '381 ± 12')
-    """
-    if not uncertainty > 0.0:
-        return f"{value:g} ± {uncertainty:g}"
-    digits = max(0, 1 - math.floor(math.log10(uncertainty)))
-    return f"{value:.{digits}f} ± {uncertainty:.{digits}f}"
 
 
 def judge_text(
@@ -157,9 +173,9 @@ def judge_text(
     value: str | NotMeasured,
     allowed: Iterable[str] | None,
     *,
-    source: str = "",
+    source: Source | None = None,
     required: bool = True,
-    why_fail: str = "",
+    why_fail: Reason | None = None,
 ) -> Reading:
     """A reading of a word; `allowed` None records it without judging it."""
     if isinstance(value, NotMeasured):
@@ -168,7 +184,8 @@ def judge_text(
         return Reading(name, value, "", source=source, required=required)
     permitted = tuple(allowed)
     good = value in permitted
-    reason = "" if good else why_fail or f"{value}, must be {' or '.join(permitted)}"
+    wrong = why_fail or ReadingReason.NOT_AMONG_ALLOWED(value=value, allowed=permitted)
+    reason = None if good else wrong
     verdict = Verdict.PASS if good else Verdict.FAIL
     return Reading(
         name, value, "", 0.0, None, permitted, verdict, reason, source, required
@@ -178,39 +195,28 @@ def judge_text(
 def not_measured(
     name: str,
     unit: str,
-    reason: str,
+    reason: Reason,
     *,
     limit: Limit | None = None,
-    source: str = "",
+    source: Source | None = None,
     required: bool = True,
 ) -> Reading:
-    """A reading that could not be taken; the reason must say why."""
-    if not reason:
-        raise ValueError(f"{name}: a reading that was not measured needs its reason")
+    """A reading that could not be taken; the reason says why."""
     return Reading(
         name, None, unit, 0.0, limit, (), Verdict.NOT_MEASURED, reason, source, required
     )
 
 
-_UNIT_ENDINGS = (
-    *("_k_per_w", "_k_per_s", "_j_per_k", "_lanes", "_gts", "_gbs", "_gib", "_pct"),
-    *("_c", "_k", "_w", "_j"),
-)
-_WORDS = {"gpu": "GPU", "hotspot": "hot spot", "edid": "EDID", "max": "peak", "temp": "temperature"}
-
-
-def title_of_reading(name: str) -> str:
-    """``link_width_lanes`` as ``link width``; what follows a blank is kept.
-
-    >>> title_of_reading("gpu_temp_max_c"), title_of_reading("edid DP-1")
-    ('GPU temperature peak', 'EDID DP-1')
-    """
-    head, _, rest = name.partition(" ")
-    ending = next((e for e in _UNIT_ENDINGS if head.endswith(e)), "")
-    words = [_WORDS.get(word, word) for word in head.removesuffix(ending).split("_")]
-    return f"{' '.join(words)} {rest.replace('_', ' ')}".strip()
-
-
 def of_stage(reading: Reading, stage: str) -> Reading:
     """The same reading, filed under a stage."""
     return replace(reading, stage=stage)
+
+
+def reading_subject(name: str) -> tuple[str, str]:
+    """A reading's name parted into what is read and of what, the latter empty for most readings.
+
+    >>> reading_subject("edid DP-1"), reading_subject("link_width_lanes")
+    (('edid', 'DP-1'), ('link_width_lanes', ''))
+    """
+    head, _, subject = name.partition(" ")
+    return head, subject

@@ -3,10 +3,36 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field, fields
+from enum import StrEnum
 
-from burnin.core.reading import NotMeasured
+from burnin.core.meaning import Source
+from burnin.core.reading import NotMeasured, ReadingReason
 
-_NOT_READ = NotMeasured("not read")
+_NOT_READ = NotMeasured(ReadingReason.NOT_READ())
+
+
+class Slowdown(StrEnum):
+    """Why a card runs slower than it could, as far as its driver tells (`throttle_reasons`)."""
+
+    HEAT = "slowed for heat"
+    POWER_LIMIT = "power limit"
+    SUSTAINED_POWER = "sustained power limit"
+    BURST_POWER = "burst power limit"
+    PEAK_CURRENT = "peak current limit"
+    HOT_SIGNAL = "hot signal from outside the chip"
+    AVERAGE_TEMPERATURE = "average temperature limit"
+    REGULATOR_HOT = "voltage regulator hot"
+    REGULATOR_CURRENT = "voltage regulator current limit"
+    CLOCKS_SET = "clocks set by a program or a person"
+    HARDWARE = "slowed by hardware"
+    IN_STEP = "kept in step with other cards"
+    POWER_BRAKE = "power brake from outside"
+    DISPLAY_CLOCKS = "clocks set for the display"
+    UNKNOWN = "a reason not known here"
+
+    @classmethod
+    def _missing_(cls, value: object) -> Slowdown | None:  # noqa: ARG003 - newer drivers know more
+        return cls.UNKNOWN
 
 
 @dataclass(frozen=True)
@@ -25,11 +51,8 @@ class Telemetry:
     fan_pct: float | NotMeasured = _NOT_READ
     link_speed_gts: float | NotMeasured = _NOT_READ
     link_width_lanes: float | NotMeasured = _NOT_READ
-    throttle_reasons: tuple[str, ...] | NotMeasured = _NOT_READ
+    throttle_reasons: tuple[Slowdown, ...] | NotMeasured = _NOT_READ
 
-
-HEAT_THROTTLE = "slowed for heat"
-"""How a card's slowing itself down for heat reads among `Telemetry.throttle_reasons`."""
 
 TELEMETRY_NAMES: tuple[str, ...] = tuple(f.name for f in fields(Telemetry))
 """Column names of the telemetry, in their order in samples.csv; each carries its unit."""
@@ -60,4 +83,4 @@ class Resolution:
     temp_c: float = 1.0
     power_w: float = 1.0
     refresh_s: float = 0.1
-    sources: dict[str, str] = field(default_factory=dict)
+    sources: dict[str, Source] = field(default_factory=dict)

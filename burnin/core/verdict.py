@@ -1,36 +1,116 @@
 """From readings to the verdict of a stage, and from stages to the verdict of a run.
 
-A verdict starts as incomplete; only readings that passed make a pass (law 1).
+A verdict starts as incomplete; only readings that passed make a pass (law 1). This is the one place
+that computes a verdict.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from enum import StrEnum
 
-from burnin.core.events import OwedWork
-from burnin.core.reading import Reading, Verdict, title_of_reading
+from burnin.core.meaning import Meaning, Owed, OwedCode, Reason, ReasonCode, Term, Value, distinct
+from burnin.core.reading import Reading, Verdict
 
-EXIT_CODES = {"pass": 0, "fail": 1, "aborted": 3, "conditional": 4}
+
+class StageVerdict(StrEnum):
+    """How a stage ended."""
+
+    PASS = "pass"
+    FAIL = "fail"
+    ABORTED = "aborted"
+    CONDITIONAL = "conditional"
+    NOT_MEASURED = "not measured"
+    INCOMPLETE = "incomplete"
+
+
+class RunVerdict(StrEnum):
+    """What a run says of the card."""
+
+    PASS = "pass"
+    FAIL = "fail"
+    ABORTED = "aborted"
+    CONDITIONAL = "conditional"
+    INCOMPLETE = "incomplete"
+
+
+class Ended(StrEnum):
+    """How a run came to its end."""
+
+    NOT_YET = ""
+    DONE = "done"
+    FAILED = "failed"
+    STOPPED_BY_HAND = "stopped by hand"
+    TRIPPED = "tripped"
+
+
+class VerdictReason(ReasonCode):
+    """Why a stage or a run has its verdict.
+
+    `reading` is a reading's name, `stage` a stage's title (`stage_title`), `reasons`, `stages` and
+    `owed` are tuples of reasons.
+    """
+
+    READING_OPEN = "reading_open", "reading", "reason"
+    NOTHING_JUDGED = "nothing_judged"
+    STAGE_BECAUSE = "stage_because", "stage", "reasons"
+    ALL_STAGES_PASSED = "all_stages_passed", "stages_count"
+    STAGES_FAILED = "stages_failed", "stages"
+    LOAD_ENDED = "load_ended", "reason"
+    LOAD_ENDED_AFTER_FAILURES = "load_ended_after_failures", "reason", "stages"
+    OWED_BECAUSE = "owed_because", "what", "reason"
+    STILL_OWED = "still_owed", "owed"
+    NOT_AT_ITS_END = "not_at_its_end"
+
+
+class OwedWhat(OwedCode):
+    """What of a run may be owed: a whole stage, one reading of it, or all of it."""
+
+    STAGE = "owed_stage", "stage"
+    READING = "owed_reading", "stage", "reading"
+    WHOLE_RUN = "owed_whole_run"
+
+
+EXIT_CODES = {
+    RunVerdict.PASS: 0,
+    RunVerdict.FAIL: 1,
+    RunVerdict.ABORTED: 3,
+    RunVerdict.CONDITIONAL: 4,
+}
 """Exit code of `burnin run` by the run's verdict; 2 is wrong use or bad input."""
 
 
 @dataclass(frozen=True)
 class StageOutcome:
-    """How a stage ended: pass, fail, aborted, conditional or not measured, and why."""
+    """How a stage ended, and why; `own_title` is the profile's title for it, mostly empty."""
 
     stage: str
     kind: str
-    title: str
-    verdict: str
-    reason: str
+    own_title: str
+    verdict: StageVerdict
+    reasons: tuple[Reason, ...] = ()
 
 
-def stage_verdict(readings: Sequence[Reading]) -> tuple[str, str]:
-    """Verdict and reason of a stage that came to its end, from all its readings."""
+@dataclass(frozen=True)
+class OwedWork:
+    """What could not be done now, and why; somebody must still do it. `stage` may be empty."""
+
+    stage: str
+    what: Owed
+    reason: Reason
+
+
+def stage_title(kind: str, own_title: str) -> Value:
+    """A stage's title as the datum of a meaning: the profile's own, else the name of its kind."""
+    return own_title or Term(f"stage_{kind}")
+
+
+def stage_verdict(readings: Sequence[Reading]) -> tuple[StageVerdict, tuple[Reason, ...]]:
+    """Verdict and reasons of a stage that came to its end, from all its readings."""
     failed = [r for r in readings if r.verdict is Verdict.FAIL]
     if failed:
-        return "fail", "; ".join(dict.fromkeys(r.reason for r in failed))
+        return StageVerdict.FAIL, distinct([r.reason for r in failed if r.reason])
     open_ones = [
         r
         for r in readings
@@ -38,30 +118,32 @@ def stage_verdict(readings: Sequence[Reading]) -> tuple[str, str]:
     ]
     passed = any(r.verdict is Verdict.PASS for r in readings)
     if open_ones:
-        reasons = (f"{title_of_reading(r.name)}: {r.reason}" for r in open_ones)
-        told = "; ".join(dict.fromkeys(reasons))
-        return ("conditional" if passed else "not measured"), told
+        reasons = distinct(
+            [VerdictReason.READING_OPEN(reading=r.name, reason=r.reason) for r in open_ones]
+        )
+        return (StageVerdict.CONDITIONAL if passed else StageVerdict.NOT_MEASURED), reasons
     if passed:
-        return "pass", ""
-    return "not measured", "no reading of this stage was judged"
+        return StageVerdict.PASS, ()
+    return StageVerdict.NOT_MEASURED, (VerdictReason.NOTHING_JUDGED(),)
 
 
 def owed_of_stage(outcome: StageOutcome, readings: Sequence[Reading]) -> list[OwedWork]:
     """What a stage leaves to be done: itself, or its readings that are open."""
-    if outcome.verdict in ("not measured", "aborted") and not any(
-        r.verdict in (Verdict.PASS, Verdict.FAIL) for r in readings
-    ):
-        return [OwedWork(outcome.stage, outcome.title, outcome.reason)]
+    title = stage_title(outcome.kind, outcome.own_title)
+    nothing = outcome.verdict in (StageVerdict.NOT_MEASURED, StageVerdict.ABORTED)
+    if nothing and not any(r.verdict in (Verdict.PASS, Verdict.FAIL) for r in readings):
+        what = OwedWhat.STAGE(stage=title)
+        return [OwedWork(outcome.stage, what, reason) for reason in outcome.reasons]
     return [
-        OwedWork(outcome.stage, f"{outcome.title}: {title_of_reading(r.name)}", r.reason)
+        OwedWork(outcome.stage, OwedWhat.READING(stage=title, reading=r.name), r.reason)
         for r in readings
-        if r.required and r.verdict in (Verdict.NOT_MEASURED, Verdict.UNSURE)
+        if r.required and r.reason and r.verdict in (Verdict.NOT_MEASURED, Verdict.UNSURE)
     ]
 
 
-def by_reason(owed: Sequence[OwedWork]) -> dict[str, list[str]]:
+def by_reason(owed: Sequence[OwedWork]) -> dict[Reason, list[Owed]]:
     """What is owed, grouped by its reason, both in their first order."""
-    grouped: dict[str, list[str]] = {}
+    grouped: dict[Reason, list[Owed]] = {}
     for work in owed:
         what = grouped.setdefault(work.reason, [])
         if work.what not in what:
@@ -70,24 +152,36 @@ def by_reason(owed: Sequence[OwedWork]) -> dict[str, list[str]]:
 
 
 def run_verdict(
-    outcomes: Sequence[StageOutcome], owed: Sequence[OwedWork], ended: str, end_reason: str
-) -> tuple[str, str]:
-    """Verdict of a run and the one sentence that gives its reason.
-
-    `ended` is done, failed, stopped by hand, or tripped; `end_reason` says why it ended early.
-    """
-    failed = [o for o in outcomes if o.verdict == "fail"]
-    told = "; ".join(f"{o.title}: {o.reason}" for o in failed)
-    if ended == "tripped":
-        return "aborted", end_reason + (f". Failed before that: {told}" if told else "")
+    outcomes: Sequence[StageOutcome],
+    owed: Sequence[OwedWork],
+    ended: Ended,
+    end_reason: Reason | None,
+) -> tuple[RunVerdict, Reason]:
+    """Verdict of a run and its reason; `end_reason` says why it ended early."""
+    failed = _because([o for o in outcomes if o.verdict is StageVerdict.FAIL])
+    if ended is Ended.TRIPPED:
+        if failed:
+            reason = VerdictReason.LOAD_ENDED_AFTER_FAILURES(reason=end_reason, stages=failed)
+            return RunVerdict.ABORTED, reason
+        return RunVerdict.ABORTED, VerdictReason.LOAD_ENDED(reason=end_reason)
     if failed:
-        return "fail", told
-    if ended == "stopped by hand":
-        return "conditional", end_reason
-    if owed or not outcomes or any(o.verdict != "pass" for o in outcomes):
-        names = [f"{', '.join(what)} ({reason})" for reason, what in by_reason(owed).items()]
-        if not names:
-            names = [f"{o.title} ({o.reason})" for o in outcomes if o.verdict != "pass"]
-        rest = f", and {len(names) - 3} more" if len(names) > 3 else ""
-        return "conditional", "all that ran passed; still owed: " + "; ".join(names[:3]) + rest
-    return "pass", f"all {len(outcomes)} stages passed"
+        return RunVerdict.FAIL, VerdictReason.STAGES_FAILED(stages=failed)
+    if ended is Ended.STOPPED_BY_HAND and end_reason is not None:
+        return RunVerdict.CONDITIONAL, end_reason
+    short = [o for o in outcomes if o.verdict is not StageVerdict.PASS]
+    if owed or not outcomes or short:
+        told: tuple[Value, ...] = tuple(
+            VerdictReason.OWED_BECAUSE(what=tuple(what), reason=reason)
+            for reason, what in by_reason(owed).items()
+        )
+        return RunVerdict.CONDITIONAL, VerdictReason.STILL_OWED(owed=told or _because(short))
+    return RunVerdict.PASS, VerdictReason.ALL_STAGES_PASSED(stages_count=len(outcomes))
+
+
+def _because(outcomes: Sequence[StageOutcome]) -> tuple[Value, ...]:
+    """The outcomes' reasons, each under its stage."""
+    found: list[Meaning] = [
+        VerdictReason.STAGE_BECAUSE(stage=stage_title(o.kind, o.own_title), reasons=o.reasons)
+        for o in outcomes
+    ]
+    return tuple(found)

@@ -1,48 +1,54 @@
-"""What a posterior hands out: causes, classes of explanations, their members and accounts."""
+"""The answer to a record: what explains it, how surely, and what to do next; typed throughout."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from enum import StrEnum
 
-from burnin.diagnosis.effects import Effect
-from burnin.diagnosis.faults import Fault
+from burnin.core.meaning import Reason
+from burnin.diagnosis.claims import Alternatives, SuspectGroup
+from burnin.diagnosis.evidence import Evidence
+from burnin.diagnosis.next_step import Step
+from burnin.diagnosis.outputs import OutputSuspect
 
-Cause = tuple[tuple[Fault, ...], float]
-"""No, one or two faults, and their probability."""
+
+class Answer(StrEnum):
+    """How an explanation ends."""
+
+    NOTHING_TO_EXPLAIN = "nothing to explain"
+    EXPLAINED = "explained"
+    CANNOT_TELL = "cannot tell"
 
 
 @dataclass(frozen=True)
-class Member:
-    """A fault within a class and its share of all probability; `alone`: as the only fault."""
+class Ranked:
+    """One candidate: what it claims, its probability, who belongs to it.
 
-    fault: Fault
+    `one_fault` and `two_faults`: how much of the probability comes from one fault that shows, and
+    from two. `speaks_for`, `against`: strongest first.
+    """
+
+    claim: Alternatives
     probability: float
-    alone: float
-
-
-@dataclass(frozen=True)
-class Account:
-    """Two effects (`SILENT` for none) that account for the record, and their probability;
-    `chance`: how probable the record is by them."""
-
-    one: Effect
-    other: Effect
-    probability: float
-    chance: float
+    one_fault: float
+    two_faults: float
+    groups: tuple[SuspectGroup, ...]
+    speaks_for: tuple[Reason, ...]
+    against: tuple[Reason, ...]
 
 
 @dataclass(frozen=True)
 class Explanation:
-    """One class of explanations: what they all predict, and who belongs to it.
+    """What a record is explained by.
 
-    `likely` are the two effects (`SILENT` for none) that carry most of it, `reversed_` whether
-    the port turned the lanes there. `one_fault` and `two_faults`: how much of the probability
-    comes from one fault that shows, and from two that do.
+    `because` says why the answer is what it is; None where the first of `ranked` says it. `damaged`
+    are the contacts that the ticket lists.
     """
 
-    number: int
-    probability: float
-    likely: tuple[Effect, Effect]
-    reversed_: bool
-    one_fault: float
-    two_faults: float
+    answer: Answer
+    because: Reason | None
+    evidence: Evidence
+    damaged: tuple[str, ...]
+    ranked: tuple[Ranked, ...]
+    steps: tuple[Step, ...]
+    outputs: tuple[OutputSuspect, ...] = ()

@@ -7,8 +7,8 @@ beliefs about a bench that repairs edge connectors; the ticket's damage list rai
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator
-from dataclasses import dataclass
-from typing import Literal
+from dataclasses import dataclass, replace
+from enum import StrEnum
 
 from burnin.connector.contact_map import Contact, contacts, on_connector, twin
 from burnin.diagnosis.effects import (
@@ -25,10 +25,22 @@ from burnin.diagnosis.effects import (
     resistive_leg,
 )
 
-Where = Literal[
-    "contact", "pair", "capacitor", "slot contact", "riser", "slot wiring", "host speed",
-    "power saving", "power path", "joint", "seating",
-]
+
+class Where(StrEnum):
+    """Where a fault sits."""
+
+    CONTACT = "contact"
+    PAIR = "pair"
+    CAPACITOR = "capacitor"
+    SLOT_CONTACT = "slot contact"
+    RISER = "riser"
+    SLOT_WIRING = "slot wiring"
+    HOST_SPEED = "host speed"
+    POWER_SAVING = "power saving"
+    POWER_PATH = "power path"
+    JOINT = "joint"
+    SEATING = "seating"
+
 
 P_NONE, P_ONE, P_TWO = 0.40, 0.42, 0.18
 """How many faults a card that comes back from a repair has (belief)."""
@@ -49,6 +61,17 @@ class Fault:
     shares: Shares
     weight: float
 
+    @property
+    def at(self) -> str:
+        """Its contacts as they are named together: ``B54``, ``B54+B55``; empty for none."""
+        return "+".join(sorted(self.contacts, key=contact_order))
+
+
+def contact_order(name: str) -> tuple[str, int]:
+    """Side and number of an edge contact, to sort by."""
+    contact = contacts()[name]
+    return contact.side, contact.number
+
 
 def faults(
     width_lanes: int, most_generation: int, damaged: Collection[str] = ()
@@ -57,9 +80,9 @@ def faults(
     found = list(_edge(width_lanes, most_generation))
     found += _pairs(width_lanes)
     found += _elsewhere(width_lanes, most_generation)
-    on_card = ("contact", "pair")
+    on_card = (Where.CONTACT, Where.PAIR)
     return tuple(
-        Fault(f.name, f.where, f.contacts, f.shares, f.weight * TICKET_FACTOR)
+        replace(f, weight=f.weight * TICKET_FACTOR)
         if f.where in on_card and f.contacts & frozenset(damaged)
         else f
         for f in found
@@ -73,7 +96,7 @@ def _edge(width_lanes: int, most: int) -> Iterator[Fault]:
         if not on_connector(contact, edge):
             continue
         shares, weight = _contact_shares(contact, width_lanes, most)
-        yield Fault(contact.name, "contact", frozenset({contact.name}), shares, weight)
+        yield Fault(contact.name, Where.CONTACT, frozenset({contact.name}), shares, weight)
 
 
 def _leg(lane: int, side: Side, most: int) -> Shares:
@@ -139,7 +162,7 @@ def _pairs(width_lanes: int) -> Iterator[Fault]:
         both = frozenset({first.name, second.name})
         shares = at_times({dead([first.lane]): 1.0})
         name = f"{first.name}+{second.name}"
-        yield Fault(name, "pair", both, shares, 0.5)
+        yield Fault(name, Where.PAIR, both, shares, 0.5)
 
 
 def _elsewhere(width_lanes: int, most: int) -> Iterator[Fault]:
@@ -151,25 +174,26 @@ def _elsewhere(width_lanes: int, most: int) -> Iterator[Fault]:
         shares = _leg(contact.lane, side, most)
         near = frozenset({contact.name})
         if side == "A":
-            yield Fault(f"capacitor of {contact.name}", "capacitor", near, shares, 0.25)
-        yield Fault(f"slot at {contact.name}", "slot contact", near, shares, 0.20)
+            yield Fault(f"capacitor of {contact.name}", Where.CAPACITOR, near, shares, 0.25)
+        yield Fault(f"slot at {contact.name}", Where.SLOT_CONTACT, near, shares, 0.20)
     none: frozenset[str] = frozenset()
-    yield Fault("riser", "riser", none, _riser(most), 3.0)
+    yield Fault(Where.RISER, Where.RISER, none, _riser(most), 3.0)
     narrower = [w for w in (8, 4, 1) if w < width_lanes]
     if narrower:
         weights = dict(zip(narrower, (0.7, 0.2, 0.1), strict=False))
         whole = sum(weights.values())
         wired = {dead(range(w, width_lanes)): part / whole for w, part in weights.items()}
-        yield Fault("slot wiring", "slot wiring", none, wired, 3.0)
+        yield Fault(Where.SLOT_WIRING, Where.SLOT_WIRING, none, wired, 3.0)
     slower = range(most - 1, 0, -1)
     if slower:
         held = {Effect("held", generation=g): 1.0 / len(slower) for g in slower}
-        yield Fault("host speed", "host speed", none, held, 3.0)
+        yield Fault(Where.HOST_SPEED, Where.HOST_SPEED, none, held, 3.0)
         low = Effect("saving", generation=1)
-        yield Fault("power saving", "power saving", none, {low: 1.0}, 2.0)
-    yield Fault("power path", "power path", none, {LOST: 0.7, ABSENT: 0.1, SILENT: 0.2}, 2.0)
-    yield Fault("seating", "seating", none, {ABSENT: 0.6, SILENT: 0.4}, 2.0)
-    yield Fault("joint", "joint", none, {LOST: 0.9, SILENT: 0.1}, 2.0)
+        yield Fault(Where.POWER_SAVING, Where.POWER_SAVING, none, {low: 1.0}, 2.0)
+    power: Shares = {LOST: 0.7, ABSENT: 0.1, SILENT: 0.2}
+    yield Fault(Where.POWER_PATH, Where.POWER_PATH, none, power, 2.0)
+    yield Fault(Where.SEATING, Where.SEATING, none, {ABSENT: 0.6, SILENT: 0.4}, 2.0)
+    yield Fault(Where.JOINT, Where.JOINT, none, {LOST: 0.9, SILENT: 0.1}, 2.0)
 
 
 def _riser(most: int) -> Shares:

@@ -1,35 +1,52 @@
 """What to do next: the measurement that tells most for the time that it takes.
 
-The worth of a measurement is the expected fall of entropy over the causes, in bits: the entropy of
-its outcome less the mean entropy of the outcome once the cause is known (Lindley, Annals of
-Mathematical Statistics 27, 1956). Times and chances of each outcome are beliefs, stated here.
+Times and chances of each outcome are beliefs, stated here.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import cache
 
 from burnin.connector.contact_map import contacts
+from burnin.core.meaning import Check
+from burnin.diagnosis.candidates import Hypothesis
 from burnin.diagnosis.effects import Effect
-from burnin.diagnosis.explanation import Cause
-from burnin.diagnosis.faults import Fault, Where
+from burnin.diagnosis.faults import Fault, Where, contact_order
+from burnin.diagnosis.meanings import NextCheck
 from burnin.diagnosis.posterior import Posterior
-
-Outcomes = Mapping[str, float]
+from burnin.diagnosis.worth import Outcomes, expected_bits
 
 WORTH_BITS = 0.03
 """A measurement expected to tell less than this is not proposed."""
 
-_GONE: dict[str, dict[Where, float]] = {
-    "reseat": {"contact": 0.12, "pair": 0.03, "slot contact": 0.25, "seating": 0.90, "riser": 0.10},
-    "other slot": {
-        "contact": 0.05, "slot contact": 0.97, "slot wiring": 0.85, "riser": 0.70, "seating": 0.90,
-        "host speed": 0.50, "power saving": 0.15, "power path": 0.20, "joint": 0.05,
+_GONE: dict[NextCheck, dict[Where, float]] = {
+    NextCheck.RESEAT: {
+        Where.CONTACT: 0.12,
+        Where.PAIR: 0.03,
+        Where.SLOT_CONTACT: 0.25,
+        Where.SEATING: 0.90,
+        Where.RISER: 0.10,
     },
-    "no riser": {"riser": 0.95, "slot contact": 0.30, "seating": 0.80, "contact": 0.05},
+    NextCheck.OTHER_SLOT: {
+        Where.CONTACT: 0.05,
+        Where.SLOT_CONTACT: 0.97,
+        Where.SLOT_WIRING: 0.85,
+        Where.RISER: 0.70,
+        Where.SEATING: 0.90,
+        Where.HOST_SPEED: 0.50,
+        Where.POWER_SAVING: 0.15,
+        Where.POWER_PATH: 0.20,
+        Where.JOINT: 0.05,
+    },
+    NextCheck.NO_RISER: {
+        Where.RISER: 0.95,
+        Where.SLOT_CONTACT: 0.30,
+        Where.SEATING: 0.80,
+        Where.CONTACT: 0.05,
+    },
 }
 """Chance that a fault shows no more afterwards; 0.02 where nothing is said."""
 _GONE_ELSE = 0.02
@@ -39,8 +56,7 @@ _GONE_ELSE = 0.02
 class Step:
     """A measurement with the minutes that it takes and what it is expected to tell, bits."""
 
-    name: str
-    text: str
+    check: Check
     minutes: float
     bits: float
 
@@ -51,77 +67,45 @@ class Step:
 
 
 @dataclass(frozen=True)
-class _Try:
-    name: str
-    text: str
+class _Measurement:
+    check: Check
     minutes: float
     outcomes: Callable[[tuple[Fault, ...]], Outcomes]
 
 
-def entropy_bits(chances: Iterable[float]) -> float:
-    """Shannon entropy of chances that add up to 1, bits."""
-    return -sum(p * math.log2(p) for p in chances if p > 0.0)
-
-
-def expected_bits(
-    causes: Sequence[Cause], outcomes: Callable[[tuple[Fault, ...]], Outcomes]
-) -> float:
-    """What a measurement is expected to tell of the causes, bits; never below 0."""
-    overall: dict[str, float] = {}
-    known = 0.0
-    for faults, probability in causes:
-        chances = outcomes(faults)
-        known += probability * entropy_bits(chances.values())
-        for outcome, chance in chances.items():
-            overall[outcome] = overall.get(outcome, 0.0) + probability * chance
-    return max(0.0, entropy_bits(overall.values()) - known)
-
-
 def next_steps(posterior: Posterior, most: int = 3) -> list[Step]:
     """The measurements that tell most a minute, best first; none where none is worth its time."""
-    causes = [cause for cause in posterior.causes() if cause[1] > 1e-6]
+    causes = [cause for cause in posterior.hypotheses() if cause[1] > 1e-6]
     found = [
-        Step(a.name, a.text, a.minutes, expected_bits(causes, a.outcomes))
-        for a in _tries(posterior, causes)
+        Step(a.check, a.minutes, expected_bits(causes, a.outcomes))
+        for a in _measurements(posterior, causes)
     ]
     worth = [step for step in found if step.bits >= WORTH_BITS]
     best: dict[str, Step] = {}
     for step in sorted(worth, key=lambda step: -step.bits_a_minute):
-        best.setdefault(step.name, step)
+        best.setdefault(step.check.code, step)
     return list(best.values())[:most]
 
 
-def _tries(posterior: Posterior, causes: Sequence[Cause]) -> list[_Try]:
+def _measurements(posterior: Posterior, causes: Sequence[Hypothesis]) -> list[_Measurement]:
     found = [
-        _Try("reseat", "Take the card out, clean edge and slot, seat it again, run the link stage.",
-             4.0, _afterwards("reseat")),
-        _Try("other slot", "Run the link stage in another slot that is known to be good.",
-             6.0, _afterwards("other slot")),
-        _Try("no riser", "If a riser is in use: leave it out, or turn it round, and run the link"
-             " stage.", 5.0, _afterwards("no riser")),
-        _Try("host set-up", "Look into the host's set-up and its manual: speed and lanes of this"
-             " slot, link power saving.", 2.0, _host),
-        _Try("lower speed", "Let the host's set-up hold the slot one generation lower and run the"
-             " link stage; set it back afterwards.", 6.0, _lower(posterior)),
-        _Try("12 V under load", "Measure the 12 V at the card's slot contacts and plugs under"
-             " load.", 8.0, _twelve_volts),
-    ]  # fmt: skip
+        _Measurement(NextCheck.RESEAT(), 4.0, _afterwards(NextCheck.RESEAT)),
+        _Measurement(NextCheck.OTHER_SLOT(), 6.0, _afterwards(NextCheck.OTHER_SLOT)),
+        _Measurement(NextCheck.NO_RISER(), 5.0, _afterwards(NextCheck.NO_RISER)),
+        _Measurement(NextCheck.HOST_SET_UP(), 2.0, _host),
+        _Measurement(NextCheck.LOWER_SPEED(), 6.0, _lower(posterior)),
+        _Measurement(NextCheck.TWELVE_VOLTS(), 8.0, _twelve_volts),
+    ]
     looks = posterior.evidence.looks
     if looks and all(look.lanes == (None, None) for look in looks):
-        found.append(
-            _Try("lane registers", "Run the link stage as root: the lane error registers of both"
-                 " ends name lane and direction.", 1.5, _registers(posterior))
-        )  # fmt: skip
+        found.append(_Measurement(NextCheck.LANE_REGISTERS(), 1.5, _registers(posterior)))
     if looks and not any(look.warm for look in looks):
-        found.append(
-            _Try("warm card", "Run the link stage again straight after a heat run.", 10.0,
-                 _warm(posterior))
-        )
+        found.append(_Measurement(NextCheck.WARM_CARD(), 10.0, _warm(posterior)))
     return found + _meter(causes)
 
 
-def _afterwards(name: str) -> Callable[[tuple[Fault, ...]], Outcomes]:
-    gone = _GONE[name]
+def _afterwards(what: NextCheck) -> Callable[[tuple[Fault, ...]], Outcomes]:
+    gone = _GONE[what]
 
     def outcomes(faults: tuple[Fault, ...]) -> Outcomes:
         if not faults:
@@ -136,9 +120,9 @@ def _afterwards(name: str) -> Callable[[tuple[Fault, ...]], Outcomes]:
 
 def _host(faults: tuple[Fault, ...]) -> Outcomes:
     answers: dict[Where, tuple[str, float]] = {
-        "host speed": ("speed is held", 0.95),
-        "power saving": ("power saving is on", 0.90),
-        "slot wiring": ("fewer lanes are wired", 0.85),
+        Where.HOST_SPEED: ("speed is held", 0.95),
+        Where.POWER_SAVING: ("power saving is on", 0.90),
+        Where.SLOT_WIRING: ("fewer lanes are wired", 0.85),
     }
     for fault in faults:
         if fault.where in answers:
@@ -156,7 +140,7 @@ def _lower(posterior: Posterior) -> Callable[[tuple[Fault, ...]], Outcomes]:
         return sum(p for e, p in effects.items() if e.kind in ("marginal", "lossy"))
 
     def outcomes(faults: tuple[Fault, ...]) -> Outcomes:
-        if any(fault.where == "host speed" for fault in faults):
+        if any(fault.where is Where.HOST_SPEED for fault in faults):
             return {"speed follows the set-up": 0.95, "as before": 0.05}
         better = 0.8 * max((marginal(fault) for fault in faults), default=0.0)
         return {"clean there": better, "as before": 1.0 - better}
@@ -165,7 +149,7 @@ def _lower(posterior: Posterior) -> Callable[[tuple[Fault, ...]], Outcomes]:
 
 
 def _twelve_volts(faults: tuple[Fault, ...]) -> Outcomes:
-    if any(fault.where == "power path" for fault in faults):
+    if any(fault.where is Where.POWER_PATH for fault in faults):
         return {"sags": 0.85, "holds": 0.15}
     return {"sags": 0.03, "holds": 0.97}
 
@@ -211,12 +195,16 @@ def _warm(posterior: Posterior) -> Callable[[tuple[Fault, ...]], Outcomes]:
     return outcomes
 
 
-def _meter(causes: Sequence[Cause]) -> list[_Try]:
+_SEEN_BY_METER = {Where.CONTACT: 0.92, Where.PAIR: 0.97, Where.CAPACITOR: 0.85}
+"""Chance that a meter sees such a fault at the contact that it measures."""
+
+
+def _meter(causes: Sequence[Hypothesis]) -> list[_Measurement]:
     """Contacts measured against ground and against each other, the suspected ones first."""
     mass: dict[str, float] = {}
     for faults, probability in causes:
         for fault in faults:
-            if fault.where in ("contact", "pair", "capacitor"):
+            if fault.where in _SEEN_BY_METER:
                 for name in fault.contacts:
                     mass[name] = mass.get(name, 0.0) + probability
     order = sorted(mass, key=lambda name: (-mass[name], name))
@@ -225,25 +213,18 @@ def _meter(causes: Sequence[Cause]) -> list[_Try]:
         if count > len(order):
             break
         names = order[:count]
-        text = (
-            f"Card out and discharged: measure {', '.join(sorted(names, key=_place))} in diode mode"
-            " to ground and compare the readings; on side A also past the coupling capacitor."
-        )
-        found.append(_Try("meter", text, 5.0 + 0.5 * count, _measured(frozenset(names))))
+        along_the_edge = sorted(names, key=contact_order)
+        check = NextCheck.METER(contacts=tuple(along_the_edge))
+        outcomes = _measured(frozenset(names))
+        found.append(_Measurement(check, 5.0 + 0.5 * count, outcomes))
     return found
 
 
-def _place(name: str) -> tuple[str, int]:
-    return name[0], int(name[1:])
-
-
 def _measured(names: frozenset[str]) -> Callable[[tuple[Fault, ...]], Outcomes]:
-    seen_by: dict[Where, float] = {"contact": 0.92, "pair": 0.97, "capacitor": 0.85}
-
     def outcomes(faults: tuple[Fault, ...]) -> Outcomes:
         missed, found = 1.0, {}
         for fault in faults:
-            chance = seen_by.get(fault.where, 0.0)
+            chance = _SEEN_BY_METER.get(fault.where, 0.0)
             if chance and fault.contacts & names:
                 what = f"{fault.where} {'+'.join(sorted(fault.contacts & names))}"
                 found[what] = missed * chance

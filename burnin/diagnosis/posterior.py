@@ -9,22 +9,15 @@ that was looked at form one class: no more of the same looking tells them apart.
 from __future__ import annotations
 
 from collections.abc import Collection
-from functools import lru_cache
 from typing import TYPE_CHECKING
 
+from burnin.diagnosis.candidates import Account, Candidate, Hypothesis, Member
 from burnin.diagnosis.effects import SILENT, Effect
 from burnin.diagnosis.evidence import Evidence, LinkLook
-from burnin.diagnosis.explanation import Account, Cause, Explanation, Member
 from burnin.diagnosis.faults import P_NONE, P_ONE, P_TWO, Fault, faults
-from burnin.diagnosis.likelihood import (
-    P_REVERSED,
-    Effects,
-    Predicted,
-    likelihoods,
-    predict,
-    presence,
-    signature,
-)
+from burnin.diagnosis.likelihood import Feature, likelihoods, presence, signature
+from burnin.diagnosis.link_model import link_model, predicted_for
+from burnin.diagnosis.prediction import Predicted
 
 if TYPE_CHECKING:
     import numpy as np
@@ -33,6 +26,8 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
     Ints = NDArray[np.int64]
 
+P_REVERSED = 0.10
+"""How probable a port numbers the lanes of a narrowed link from the far end (belief)."""
 _UNSEEN = LinkLook("", False, 16, 4)
 """What is asked of a card that never came up: whether it did."""
 
@@ -50,10 +45,10 @@ class Posterior:
         width, most = looks[0].most_width, looks[0].most_generation
         self.looks = looks
         self.faults = faults(width, most, damaged)
-        self._table, self._shares = _model(width, most)
+        self._table, self._shares = link_model(width, most)
         weights: Floats = np.array([fault.weight for fault in self.faults], dtype=np.float64)
         self._weights: Floats = weights / weights.sum()
-        self._features: list[list[dict[str, Floats]]] = []
+        self._features: list[list[dict[Feature, Floats]]] = []
         self._predicted: list[list[Predicted]] = []
         masses, codes = [], []
         for reversal in (False, True):
@@ -84,10 +79,10 @@ class Posterior:
             (len(self._table.effects),) * 2, P_REVERSED if reversal else 1.0 - P_REVERSED
         )
         code = np.zeros(chance.shape, dtype=np.int64)
-        features: list[dict[str, Floats]] = []
+        features: list[dict[Feature, Floats]] = []
         every: list[Predicted] = []
         for look in self.looks:
-            predicted = _predict(self._table, look.warm, reversal)
+            predicted = predicted_for(self._table, look.warm, reversal)
             every.append(predicted)
             parts = {} if self.evidence.absent else likelihoods(predicted, look)
             for part in parts.values():
@@ -97,14 +92,14 @@ class Posterior:
             code = code * 1_000_003 + signature(predicted, seen)
         there = presence(self._table, every[0], self.evidence.absent, self.evidence.lost)
         chance = chance * there
-        features.append({"presence": there})
+        features.append({Feature.PRESENCE: there})
         lost = self._table.lost[:, None] | self._table.lost[None, :]
         self._features.append(features)
         self._predicted.append(every)
         return chance, np.where(every[0].present & lost, -1 - code, code)
 
-    def explanations(self, most: int = 5) -> list[Explanation]:
-        """The most probable classes, most probable first."""
+    def candidates(self, most: int = 5) -> list[Candidate]:
+        """The most probable candidates, most probable first."""
         import numpy as np
 
         found = []
@@ -117,17 +112,17 @@ class Posterior:
             alone = float(inside[:, silent, :].sum() + inside[:, :, silent].sum()) - 2.0 * none
             whole = float(self._class_mass[number])
             found.append(
-                Explanation(
+                Candidate(
                     int(number), whole, (effects[one], effects[other]), bool(bench), alone,
                     max(0.0, whole - alone - none),
                 )
             )
         return found
 
-    def nothing(self) -> Explanation:
-        """The explanation that nothing is wrong."""
+    def nothing(self) -> Candidate:
+        """The candidate that nothing is wrong."""
         number = self.nothing_class
-        return Explanation(
+        return Candidate(
             number, float(self._class_mass[number]), (SILENT, SILENT), False, 0.0, 0.0
         )
 
@@ -184,7 +179,7 @@ class Posterior:
         whole = sum(weights.values())
         return {effect: weight / whole for effect, weight in weights.items()} if whole else {}
 
-    def causes(self, paired: int = 40) -> list[Cause]:
+    def hypotheses(self, paired: int = 40) -> list[Hypothesis]:
         """Nothing, every single fault, and the pairs of the `paired` most probable faults, with
         their probabilities, which add up to 1 (what less probable pairs have is shared out)."""
         import numpy as np
@@ -198,7 +193,7 @@ class Posterior:
         grid = P_TWO * np.outer(self._weights[leading], self._weights[leading]) * (
             rows @ (chance + chance.T) @ rows.T
         )
-        found: list[Cause] = [((), float(P_NONE * chance[self._silent, self._silent]))]
+        found: list[Hypothesis] = [((), float(P_NONE * chance[self._silent, self._silent]))]
         found += [((fault,), float(p)) for fault, p in zip(self.faults, alone, strict=True)]
         for i, one in enumerate(leading):
             for j, other in enumerate(leading[:i]):
@@ -228,40 +223,16 @@ class Posterior:
         """The class of a place that `account_of` gave."""
         return int(self._class.ravel()[place])
 
-    def features_of(self, explanation: Explanation) -> dict[str, float]:
-        """Probability of each thing seen, by look and name, if this explanation holds."""
+    def features_of(self, candidate: Candidate) -> dict[tuple[int, Feature], float]:
+        """Probability of each thing seen, by number of the look, if this candidate holds."""
         effects = self._table.effects
-        one, other = (effects.index(effect) for effect in explanation.likely)
-        found: dict[str, float] = {}
-        for number, parts in enumerate(self._features[int(explanation.reversed_)]):
-            for name, values in parts.items():
-                found[f"{number} {name}"] = float(values[one, other])
-        return found
+        one, other = (effects.index(effect) for effect in candidate.likely)
+        return {
+            (number, feature): float(values[one, other])
+            for number, parts in enumerate(self._features[int(candidate.reversed_)])
+            for feature, values in parts.items()
+        }
 
     def best_account(self) -> float:
         """Probability of the record under the effects that account for it best."""
         return float(self._chance.max())
-
-
-@lru_cache(maxsize=16)
-def _model(width: int, most: int) -> tuple[Effects, Floats]:
-    """Effects of a link's faults and each fault's shares of them."""
-    import numpy as np
-
-    found = faults(width, most)
-    effects = sorted({e for fault in found for e in fault.shares} - {SILENT}, key=repr)
-    places = {effect: place for place, effect in enumerate([SILENT, *effects])}
-    shares = np.zeros((len(found), len(places)))
-    for row, fault in enumerate(found):
-        for effect, share in fault.shares.items():
-            shares[row, places[effect]] = share
-    return Effects(tuple(places), width, most), shares
-
-
-@lru_cache(maxsize=64)
-def _cached(width: int, most: int, warm: bool, reversal: bool) -> Predicted:
-    return predict(_model(width, most)[0], warm, reversal)
-
-
-def _predict(table: Effects, warm: bool, reversal: bool) -> Predicted:
-    return _cached(table.most_width, table.most_generation, warm, reversal)

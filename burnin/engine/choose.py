@@ -2,16 +2,14 @@
 
 from __future__ import annotations
 
-import importlib.util
-from typing import Protocol
+from typing import Protocol, cast
 
+from burnin.core import seams
 from burnin.core.errors import EngineUnavailable
+from burnin.core.meaning import Note, Reason
 from burnin.engine.engine import Engine
-from burnin.engine.process.worker_engine import WorkerEngine
-
-ENGINES = ("cuda", "vulkan")
-NVIDIA = 0x10DE
-"""PCI vendor number whose cards CUDA works."""
+from burnin.engine.kind import CardWanted, EngineKind
+from burnin.engine.meanings import EngineNote, EngineReason
 
 
 class CardNumbers(Protocol):
@@ -33,50 +31,48 @@ class CardNumbers(Protocol):
         ...
 
 
+def engine_kinds() -> dict[str, EngineKind]:
+    """Every registered engine by its name."""
+    return cast("dict[str, EngineKind]", seams.members("engines"))
+
+
 def open_engine(
     card: CardNumbers, asked: str | None = None, software: bool = False, *, among_alike: int = 0
 ) -> Engine:
     """An engine for the card; raises EngineUnavailable with what to do.
 
-    `asked` is ``cuda``, ``vulkan`` or None for the best at hand; `software` takes software Vulkan,
+    `asked` is an engine's name, or None for the best at hand; `software` takes a software adapter,
     which works the bench's processor instead of a card. `among_alike` picks one of several cards
     with the same PCI numbers where the API gives no bus address (`burnin.engine.proof` tells
     whether it was the right one).
     """
-    if asked is not None and asked not in ENGINES:
-        raise EngineUnavailable(f"no engine is called {asked!r}; there are {', '.join(ENGINES)}")
-    if software:
-        if asked == "cuda":
-            raise EngineUnavailable("CUDA has no software adapter; leave the engine out")
-        return WorkerEngine(["--engine", "vulkan", "--software"])
-    if asked == "cuda":
-        return _cuda(card, "asked for")
-    if asked == "vulkan":
-        return _vulkan(card, among_alike, "asked for")
-    why = "works cards of any vendor"
-    if card.vendor_id == NVIDIA:
+    wanted = CardWanted(card.address, card.vendor_id, card.device_id, among_alike, software)
+    kinds = engine_kinds()
+    if asked is not None:
+        if asked not in kinds:
+            unknown = EngineReason.UNKNOWN_ENGINE(asked=asked, known=tuple(kinds))
+            raise EngineUnavailable(unknown)
+        return _opened(kinds[asked], wanted, None if software else EngineNote.ASKED_FOR())
+    return _best(list(kinds.values()), wanted)
+
+
+def _best(kinds: list[EngineKind], wanted: CardWanted) -> Engine:
+    """The engine of highest priority that opens the card; the next ones say why they are it."""
+    missed: Reason = EngineReason.NONE_AT_HAND()
+    instead: Note | None = None
+    for kind in sorted(kinds, key=lambda kind: -kind.priority):
+        if kind.vendors and wanted.vendor_id not in kind.vendors and not wanted.software:
+            continue
         try:
-            return _cuda(card, "the fastest for this vendor's cards")
+            return _opened(kind, wanted, None if wanted.software else instead or kind.why)
         except EngineUnavailable as error:
-            why = f"CUDA is not at hand ({error})"
-    return _vulkan(card, among_alike, why)
+            missed = error.reason
+            instead = EngineNote.OTHER_NOT_AT_HAND(engine=kind.title, reason=missed)
+    raise EngineUnavailable(missed)
 
 
-def _cuda(card: CardNumbers, why: str) -> Engine:
-    if card.vendor_id != NVIDIA:
-        raise EngineUnavailable(
-            f"CUDA works only cards of vendor {NVIDIA:04x}, this one is {card.vendor_id:04x}"
-        )
-    if importlib.util.find_spec("cupy") is None:
-        raise EngineUnavailable("CUDA needs the extra: pip install 'burnin[cuda]'")
-    return WorkerEngine(["--engine", "cuda", "--address", card.address], why=why)
-
-
-def _vulkan(card: CardNumbers, among_alike: int, why: str) -> Engine:
-    return WorkerEngine(
-        [
-            "--engine", "vulkan", "--vendor", f"{card.vendor_id:x}",
-            "--device", f"{card.device_id:x}", "--among-alike", str(among_alike),
-        ],
-        why=why,
-    )
+def _opened(kind: EngineKind, wanted: CardWanted, why: Note | None) -> Engine:
+    lacking = kind.probe(wanted)
+    if lacking is not None:
+        raise EngineUnavailable(lacking)
+    return kind.open(wanted, why)

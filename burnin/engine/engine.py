@@ -2,25 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Protocol
 
+from burnin.core.opening import EngineDescription
 from burnin.engine.job import Job, WorkEvent
-
-
-@dataclass(frozen=True)
-class EngineDescription:
-    """What works the card: engine name, the adapter as its API names it, and why this one.
-
-    `works_card` is False for a software adapter: its results say nothing of a card.
-    """
-
-    name: str
-    adapter: str
-    driver: str
-    why: str
-    works_card: bool = True
-    simulated: bool = False
 
 
 class Engine(Protocol):

@@ -8,6 +8,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from burnin.core.meaning import Cause, Note, Reason
+
 
 @dataclass(frozen=True)
 class ArithmeticLoad:
@@ -103,9 +105,9 @@ Job = ArithmeticLoad | MemoryTest | RepeatedCompute | LinkTraffic
 
 @dataclass(frozen=True)
 class Started:
-    """Work begins; `plan` says in words what will be done (memory found, buffers, kernels)."""
+    """Work begins; `plan` says what will be done (memory found, buffers, kernels)."""
 
-    plan: str
+    plan: Note
 
 
 @dataclass(frozen=True)
@@ -115,7 +117,7 @@ class Progress:
     done: float
     total: float
     unit: str
-    note: str = ""
+    note: Note | None = None
 
 
 @dataclass(frozen=True)
@@ -140,7 +142,8 @@ class MemoryResult:
     `bit_counts[b]`: how many failing words had bit b (0 to 31) flipped.
     `listed_words` are in the CSV file (fewer than `failing_words` beyond the job's list limit).
     `stride_bytes` is the distance at which most neighbouring failing addresses lie (0: none);
-    `hint` says in words what lanes and stride point at. `fault_classes` were looked for.
+    `hint` is what lanes and stride point at (None: nothing failed). `fault_classes` were looked for
+    (values of `burnin.engine.device.meanings.FaultClass`).
     `complete` is False when the test was stopped before its end. `longest_slice_s`: the longest
     slice of work seen.
     """
@@ -155,7 +158,7 @@ class MemoryResult:
     examples: tuple[FailingWord, ...]
     listed_words: int = 0
     stride_bytes: int = 0
-    hint: str = ""
+    hint: Cause | None = None
     fault_classes: tuple[str, ...] = ()
     complete: bool = True
     longest_slice_s: float = 0.0
@@ -223,7 +226,7 @@ class LoadResult:
 class Failed:
     """The job could not go on; `device_lost` when the card stopped answering."""
 
-    reason: str
+    reason: Reason
     device_lost: bool = False
 
 

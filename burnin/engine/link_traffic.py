@@ -7,12 +7,18 @@ import time
 from collections.abc import Iterator
 
 from burnin.core.errors import EngineError
-from burnin.engine.device.device import Device, Moved
+from burnin.engine.device.device import Device
 from burnin.engine.device.slices import Pipeline, SliceSize
+from burnin.engine.device.units import Moved
 from burnin.engine.job import LinkTraffic, Progress, Started, TrafficResult
+from burnin.engine.meanings import EngineNote, EngineReason, EngineTerm
 from burnin.engine.work import Emit
 
-DIRECTIONS = ("to_card", "to_host", "both")
+DIRECTIONS = {
+    "to_card": EngineTerm.TO_CARD,
+    "to_host": EngineTerm.TO_HOST,
+    "both": EngineTerm.BOTH,
+}
 PROGRESS_EVERY_S = 0.2
 
 
@@ -22,7 +28,7 @@ class TrafficWork:
     def __init__(self, device: Device, job: LinkTraffic, emit: Emit) -> None:
         if job.direction not in DIRECTIONS:
             raise EngineError(
-                f"link traffic has no direction {job.direction!r}; it has {', '.join(DIRECTIONS)}"
+                EngineReason.UNKNOWN_DIRECTION(asked=job.direction, known=tuple(DIRECTIONS))
             )
         self._job = job
         self._emit = emit
@@ -36,7 +42,8 @@ class TrafficWork:
 
     def slices(self) -> Iterator[float]:
         """Copy until the time is over."""
-        self._emit(Started(f"link traffic: {self._copier.title}"))
+        direction, blocks = DIRECTIONS[self._job.direction](), self._copier.blocks
+        self._emit(Started(EngineNote.PLAN_TRAFFIC(direction=direction, blocks=blocks)))
         try:
             while time.perf_counter() - self._began_s < self._job.seconds:
                 self._pipeline.make_room()
@@ -66,7 +73,7 @@ class TrafficWork:
         if now_s - self._told_s >= PROGRESS_EVERY_S:
             self._told_s = now_s
             done_s = min(now_s - self._began_s, self._job.seconds)
-            moved = f"{self._to_card + self._to_host} B moved"
+            moved = EngineNote.BYTES_MOVED(moved_bytes=self._to_card + self._to_host)
             self._emit(Progress(done_s, self._job.seconds, "s", moved))
 
     def result(self) -> TrafficResult:

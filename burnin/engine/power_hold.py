@@ -6,7 +6,7 @@ counter: what was used over a window, over the time between the counter's own re
 three parts:
 
 - a set point that climbs no faster than `rise_w_per_s` (soft start) and falls at once;
-- a power curve, watts per share above idle, identified anew from every window as the card heats;
+- a power curve (`burnin.engine.power_curve`), identified anew from every window as the card heats;
 - an energy account once the set point has arrived: what was used too much or too little is paid
   back over PAY_BACK_S, by at most PAY_BACK_SHARE of the target, so that the mean is right and no
   window overshoots.
@@ -20,7 +20,10 @@ import math
 from collections import deque
 from dataclasses import dataclass
 
+from burnin.core.meaning import Note
 from burnin.core.reading import NotMeasured
+from burnin.engine.meanings import EngineNote
+from burnin.engine.power_curve import CURVE_S, STEADY_CURVE_S, PowerCurve
 
 RISE_W_PER_S = 200.0
 """Soft start: the set point climbs no faster."""
@@ -30,16 +33,11 @@ FIRST_SHARE = 0.04
 """Share that is tried before anything is known of the card."""
 PAY_BACK_S = 1.0
 PAY_BACK_SHARE = 0.03
-CURVE_S = 0.8
-"""Time constant with which the power curve is identified anew."""
 SHORTEST_CLIMB_S = 2.2
 """A climb from idle takes at least this long: windows and refreshes are behind by a third of it."""
 LANDING_S = 0.6
 ARRIVED_SHARE = 0.01
 """The climb ends softly: over LANDING_S, until within ARRIVED_SHARE of the target."""
-STEADY_CURVE_S = 2.0
-"""The same once the target is held: the curve moves only as the card heats, and what flickers
-faster is the work's own noise, not to be chased."""
 LAG_S = 0.07
 """By how much the counter, as it is seen, is behind the share: half a refresh and half a sample."""
 STALE_S = 2.0
@@ -79,13 +77,12 @@ class PowerHold:
         if not target_w > 0.0 or not rise_w_per_s > 0.0:
             raise ValueError(f"power to hold and its rise must be above 0: {target_w}")
         self._target_w = target_w
-        self._idle_w = idle_w
+        self._curve = PowerCurve(idle_w)
         self._rise_w_per_s = rise_w_per_s
         self._blind_share = share_without_sensor
         self._share = 0.0
         self._worked_s = 0.0
         self._set_point_w = 0.0
-        self._curve_w: float | None = None
         self._owed_j = 0.0
         self._points: deque[_Point] = deque()
         self._began_s: float | None = None
@@ -95,7 +92,7 @@ class PowerHold:
         self._fresh_s = 0.0
         self._sensor_energy_j: float | None = None
         self.mode = "watts"
-        self.why = "held by the card's energy counter"
+        self.why: Note = EngineNote.HELD_BY_ENERGY()
 
     @property
     def set_point_w(self) -> float:
@@ -115,7 +112,7 @@ class PowerHold:
     @property
     def watts_per_share(self) -> float | None:
         """The power curve as last identified: watts above idle for full work."""
-        return self._curve_w
+        return self._curve.watts_per_share
 
     def set_target(self, target_w: float) -> None:
         """Hold another power: climbing softly, falling at once."""
@@ -124,7 +121,7 @@ class PowerHold:
         self._target_w = target_w
         self._set_point_w = min(self._set_point_w, target_w)
         self._owed_j = 0.0
-        if self._curve_w and self._idle_w is not None:
+        if self._curve.share_for(target_w) is not None:
             self._share = min(self._share, self._wanted())
 
     def update(
@@ -146,13 +143,13 @@ class PowerHold:
         energy = _number(energy_j)
         power = _number(power_w)
         if energy is None and power is not None:
-            self.why = "held by the integrated power sensor: the card has no energy counter"
+            self.why = EngineNote.HELD_BY_POWER_SENSOR()
             self._sensor_energy_j = (self._sensor_energy_j or 0.0) + power * passed_s
             energy = self._sensor_energy_j
         if energy is None and not self._points:
             return self._without_sensor(now_s, passed_s)
-        if self._idle_w is None and power is not None and self._share == 0.0:
-            self._idle_w = power
+        if self._curve.idle_w is None and power is not None and self._share == 0.0:
+            self._curve.idle_w = power
         if energy is not None and (not self._points or energy != self._points[-1].energy_j):
             self._fresh_s = now_s
             self._see(_Point(now_s, energy, self._worked_s - self._share * LAG_S))
@@ -163,9 +160,7 @@ class PowerHold:
     def _without_sensor(self, now_s: float, passed_s: float) -> float:
         if self._began_s is not None and now_s - self._began_s > BLIND_AFTER_S:
             self.mode = "share"
-            self.why = (
-                f"the card shows no power: a load share of {self._blind_share:g} is held instead"
-            )
+            self.why = EngineNote.HELD_AS_SHARE(share=self._blind_share)
             self._share = min(self._blind_share, self._share + 0.1 * passed_s)
         return self._share
 
@@ -187,9 +182,12 @@ class PowerHold:
         if window_s < WINDOW_S * 0.9:
             return
         power_w = (point.energy_j - oldest.energy_j) / window_s
-        self._identify(power_w, (point.worked_s - oldest.worked_s) / window_s, last, point)
-        self._climb(power_w, point.time_s - last.time_s)
-        step = self._rise(point.time_s - last.time_s) / (self._curve_w or math.inf)
+        step_s = point.time_s - last.time_s
+        worked = (point.worked_s - oldest.worked_s) / window_s
+        tau_s = STEADY_CURVE_S if self.arrived else CURVE_S
+        self._curve.identify(power_w, worked, step_s, tau_s)
+        self._climb(power_w, step_s)
+        step = self._curve.share_of_rise(self._rise(step_s))
         self._share = min(self._wanted(), max(FIRST_SHARE, self._share) + step)
 
     def _asleep(self, point: _Point) -> bool:
@@ -205,7 +203,7 @@ class PowerHold:
             return True
         oldest = self._points[0]
         power_w = (point.energy_j - oldest.energy_j) / (point.time_s - oldest.time_s)
-        idle_w = self._idle_w
+        idle_w = self._curve.idle_w
         sure = point.time_s - oldest.time_s >= WINDOW_S * 0.6
         risen = idle_w is None or (sure and power_w > idle_w * (1.0 + WAKE_SHARE) + WAKE_W)
         self._awake = risen or point.time_s - self._began_s > WAKE_S
@@ -218,20 +216,6 @@ class PowerHold:
         self._owed_j += self._target_w * step_s - (point.energy_j - last.energy_j)
         most_j = PAY_BACK_SHARE * self._target_w * PAY_BACK_S
         self._owed_j = max(-2.0 * most_j, min(most_j, self._owed_j))
-
-    def _identify(self, power_w: float, share: float, last: _Point, point: _Point) -> None:
-        """Watts above idle for full work, as a secant through the present working point."""
-        if self._idle_w is None:
-            self._idle_w = power_w * 0.5 if share > 0.0 else power_w
-        if share < FIRST_SHARE * 0.5:
-            return
-        secant_w = max(1.0, power_w - self._idle_w) / share
-        if self._curve_w is None:
-            self._curve_w = secant_w
-            return
-        tau_s = STEADY_CURVE_S if self.arrived else CURVE_S
-        weight = 1.0 - math.exp(-(point.time_s - last.time_s) / tau_s)
-        self._curve_w += weight * (secant_w - self._curve_w)
 
     def _climb(self, power_w: float, step_s: float) -> None:
         if self._set_point_w == 0.0:
@@ -249,16 +233,13 @@ class PowerHold:
 
     def _rise(self, step_s: float) -> float:
         """Watts that the set point may rise in `step_s`."""
-        whole_w = self._target_w - (self._idle_w or 0.0)
+        whole_w = self._target_w - (self._curve.idle_w or 0.0)
         return step_s * min(self._rise_w_per_s, max(1.0, whole_w / SHORTEST_CLIMB_S))
 
     def _wanted(self) -> float:
-        curve_w, idle_w = self._curve_w, self._idle_w
-        if curve_w is None or idle_w is None:
-            return FIRST_SHARE
         pay_w = self._owed_j / PAY_BACK_S if self.arrived else 0.0
-        aim_w = self._set_point_w + pay_w
-        return max(0.0, min(1.0, (aim_w - idle_w) / curve_w))
+        wanted = self._curve.share_for(self._set_point_w + pay_w)
+        return FIRST_SHARE if wanted is None else wanted
 
 
 def _number(value: float | NotMeasured | None) -> float | None:

@@ -11,10 +11,12 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from burnin.core.errors import EngineError
+from burnin.core.meaning import Reason, Source
 from burnin.core.reading import NotMeasured, known
 from burnin.core.sample import Telemetry
 from burnin.engine.engine import Engine
 from burnin.engine.job import ArithmeticLoad, Failed
+from burnin.engine.meanings import EngineReason, EngineSource
 
 ReadTelemetry = Callable[[], Telemetry]
 
@@ -29,15 +31,20 @@ CLOCK_RISE_SHARE = 0.25
 
 @dataclass(frozen=True)
 class Proof:
-    """Whether this card worked and no other; `why` is a sentence for the record."""
+    """Whether this card worked and no other, and by what that was seen."""
 
     proven: bool | NotMeasured
-    why: str
+    why: Reason
+
+    @property
+    def source(self) -> Source:
+        """How it was found out, for the record."""
+        return EngineSource.COUNTERS_UNDER_WORK(seen=self.why)
 
 
-def moved(before: Telemetry, during: Telemetry) -> tuple[str, ...] | NotMeasured:
-    """The counters that rose under work, in words; NotMeasured where the card has none."""
-    found: list[str] = []
+def moved(before: Telemetry, during: Telemetry) -> tuple[Reason, ...] | NotMeasured:
+    """The counters that rose under work; NotMeasured where the card has none."""
+    found: list[Reason] = []
     readable = False
     for name, least_rise, least_share in (
         ("busy_pct", BUSY_RISE_PCT, 0.0),
@@ -49,9 +56,9 @@ def moved(before: Telemetry, during: Telemetry) -> tuple[str, ...] | NotMeasured
             continue
         readable = True
         if is_now - was >= max(least_rise, least_share * was):
-            found.append(f"{name} {was:g} to {is_now:g}")
+            found.append(EngineReason.COUNTER_ROSE(signal=name, before=was, during=is_now))
     if not readable:
-        return NotMeasured("the card shows neither busy share, power nor clock")
+        return NotMeasured(EngineReason.NO_COUNTERS())
     return tuple(found)
 
 
@@ -64,11 +71,12 @@ def judge_burst(
         return Proof(mine, mine.reason)
     strangers = [rise for pair in others if (rise := known(moved(*pair)))]
     if not mine:
-        where = f"; another card's did: {'; '.join(strangers[0])}" if strangers else ""
-        return Proof(False, f"work moved none of this card's counters{where}")
+        if strangers:
+            return Proof(False, EngineReason.OTHER_CARD_MOVED(rises=strangers[0]))
+        return Proof(False, EngineReason.NO_COUNTER_MOVED())
     if strangers:
-        return Proof(False, f"work moved another card's counters too: {'; '.join(strangers[0])}")
-    return Proof(True, f"work moved this card's counters and no other's: {'; '.join(mine)}")
+        return Proof(False, EngineReason.OTHER_CARD_MOVED_TOO(rises=strangers[0]))
+    return Proof(True, EngineReason.THIS_CARD_MOVED(rises=mine))
 
 
 def prove(
@@ -91,7 +99,8 @@ def prove(
         while time.monotonic() < end_s:
             during = card()
             if not may_go_on(during):
-                return Proof(NotMeasured("a guard ended the burst"), "a guard ended the burst")
+                ended = EngineReason.GUARD_ENDED_BURST()
+                return Proof(NotMeasured(ended), ended)
             engine.beat()
             for event in engine.poll():
                 if isinstance(event, Failed):

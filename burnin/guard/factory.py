@@ -1,89 +1,70 @@
-"""The guards of a run, fitted from a profile and the card's own sensors."""
+"""The one place where guards are made: for a run, for a replay, for an evaluation (law 17)."""
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from collections.abc import Iterator
+from typing import Any
 
-from burnin.core.sample import Resolution
-from burnin.guard.guard import Guard
-from burnin.guard.limits import HeatThrottle, RateLimit, SustainedOver, TemperatureLimit
-from burnin.guard.liveness import LostCard, StaleData
+from burnin.core.errors import BadInput
+from burnin.core.seams import members
+from burnin.guard.guard_set import FittedGuard, GuardSet
+from burnin.guard.kind import GuardFacts as GuardFacts
+from burnin.guard.kind import GuardKind
+from burnin.profile.guards import AddedGuard, Guards
+from burnin.profile.parts import Part
 
-if TYPE_CHECKING:
-    from burnin.profile.model import Guards
-    from burnin.thermal.states import CooledBy
 
+def make_guards(settings: Guards, facts: GuardFacts | None = None) -> GuardSet:
+    """Every guard that the settings ask for, the most certain first.
 
-def _forecast(settings: Guards, resolution: Resolution) -> Guard:
-    """The guard that identifies the cooling; it aims below what the simple guards allow."""
-    from burnin.guard.forecast_guard import ForecastGuard
-    from burnin.thermal.estimator import Setup
-    from burnin.thermal.forecast import Limits
-
-    spot_c = settings.hotspot_temp_limit_c
-    margin_c = settings.temp_margin_c
-    limits = Limits(
-        settings.gpu_temp_limit_c - margin_c, None if spot_c is None else spot_c - margin_c
+    What card or record itself knows goes before what the settings say.
+    """
+    known = facts or GuardFacts()
+    agreed = facts_first(settings, known)
+    fitted = (
+        one
+        for kind in guard_kinds()
+        for said in _said_to(kind, agreed)
+        if (one := _fit(kind, said, known)) is not None
     )
-    return ForecastGuard(
-        Setup(limits, temp_step_c=resolution.temp_c, cooled_by=cooled_by(settings))
-    )
+    return GuardSet(tuple(fitted))
 
 
-def cooled_by(settings: Guards) -> CooledBy | None:
-    """What the profile says of the cooling; None where it is silent."""
-    from burnin.thermal.states import CooledBy
-
-    return None if settings.cooling is None else CooledBy(settings.cooling)
-
-
-def fit_guards(settings: Guards, resolution: Resolution) -> tuple[Guard, ...]:
-    """Every guard that the profile asks for, the most certain first."""
-    guards: list[Guard] = [LostCard(), StaleData(settings.stale_after_s)]
-    if settings.forecast:
-        guards.append(_forecast(settings, resolution))
-    limits = {
-        "gpu_temp_c": settings.gpu_temp_limit_c,
-        "hotspot_temp_c": settings.hotspot_temp_limit_c,
-        "memory_temp_c": settings.memory_temp_limit_c,
+def facts_first(settings: Guards, facts: GuardFacts) -> Guards:
+    """The settings with what is known in place of what a profile says of it."""
+    known: dict[str, object] = {
+        "gpu_temp_limit_c": facts.die_limit_c,
+        "hotspot_temp_limit_c": facts.hotspot_limit_c,
+        "cooling": None if facts.cooled_by is None else str(facts.cooled_by),
     }
-    for signal, limit_c in limits.items():
-        if limit_c is not None:
-            guards.append(
-                TemperatureLimit(
-                    signal,
-                    limit_c,
-                    margin_c=settings.temp_margin_c,
-                    lag_s=settings.sensor_lag_s,
-                    latency_s=settings.stop_latency_s,
-                    step_c=resolution.temp_c,
-                )
-            )
-    guards.append(RateLimit(settings.temp_rate_limit_c_per_s, settings.rate_window_s))
-    if settings.hotspot_delta_limit_k is not None:
-        guards.append(
-            SustainedOver(
-                "hot spot over GPU",
-                "hotspot_delta_k",
-                settings.hotspot_delta_limit_k,
-                "K",
-                2.0,
-                "paste or mount over the die's hot spot",
-                "Take the cooler off: is the print of the paste whole?",
-            )
-        )
-    if settings.power_limit_w is not None:
-        guards.append(
-            SustainedOver(
-                "board power",
-                "power_w",
-                settings.power_limit_w,
-                "W",
-                1.0,
-                "supply stage of the card, or a profile for a smaller card",
-                "Is this the right profile? Measure the supplies to ground before the next try.",
-            )
-        )
-    if settings.stop_on_heat_throttle:
-        guards.append(HeatThrottle())
-    return tuple(guards)
+    told = {name: value for name, value in known.items() if value is not None}
+    return settings.model_copy(update=told) if told else settings
+
+
+def guard_kinds() -> tuple[GuardKind[Any], ...]:
+    """Every registered kind in the order in which guards judge; raises BadInput."""
+    found: list[GuardKind[Any]] = []
+    for name, kind in members("guards").items():
+        if not isinstance(kind, GuardKind) or kind.name != name:
+            raise BadInput(f"guard {name!r} must be registered as a GuardKind of that name")
+        found.append(kind)
+    if not found:
+        raise BadInput("no guard is registered: install this package with pip")
+    return tuple(sorted(found, key=lambda kind: (kind.place, kind.name)))
+
+
+def _said_to(kind: GuardKind[Any], settings: Guards) -> Iterator[Part]:
+    """What the settings say to this kind: once to ours, as often as it was added to another."""
+    if issubclass(kind.settings, AddedGuard):
+        yield from (added for added in settings.added if added.guard == kind.name)
+        return
+    names = kind.settings.model_fields
+    yield kind.settings.model_validate({name: getattr(settings, name) for name in names})
+
+
+def _fit(kind: GuardKind[Any], said: Part, facts: GuardFacts) -> FittedGuard | None:
+    guard = kind.build(said, facts)
+    if guard is None:
+        return None
+    heeded = {name: getattr(facts, name) for name in kind.heeds}
+    return FittedGuard(kind.name, guard, {**said.model_dump(), **heeded})

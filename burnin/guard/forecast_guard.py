@@ -4,13 +4,28 @@ from __future__ import annotations
 
 import math
 
+from burnin.core.meaning import Cause, Check, Term
 from burnin.core.reading import known
 from burnin.core.sample import Sample
 from burnin.guard.guard import Expectation, Trip
+from burnin.guard.kind import GuardFacts, GuardKind
+from burnin.guard.meanings import SIGNAL_TERMS, GuardNote, GuardReason, GuardTerm
+from burnin.profile import guards as settings
 from burnin.thermal.cooling_verdict import name_state
-from burnin.thermal.estimator import IDLE_W, CoolingWatch, Row, Setup
-from burnin.thermal.ramp_planner import DRY_STATES
-from burnin.thermal.states import HEALTHY, CooledBy, Cooling, check, suspect
+from burnin.thermal.estimator import CoolingWatch
+from burnin.thermal.forecast import Forecast
+from burnin.thermal.inputs import IDLE_W, Limits, Row, Setup
+from burnin.thermal.meanings import CoolingCause, CoolingCheck, CoolingTerm
+from burnin.thermal.states import (
+    DRY_STATES,
+    HEALTHY,
+    CooledBy,
+    Cooling,
+    CoolingState,
+    check,
+    suspect,
+    term_of,
+)
 from burnin.thermal.stop_decision import Decision, Risk
 
 CALM_S, ALERT_S, URGENT_S = 2.0, 1.0, 0.4
@@ -51,6 +66,13 @@ class ForecastGuard:
         self.note_stage(sample.stage)
         row = self.row(sample)
         return None if row is None else self.see(row)
+
+    def observe(self, sample: Sample) -> None:
+        """Learn from a sample that nothing can be stopped on any more."""
+        self.note_stage(sample.stage)
+        row = self.row(sample)
+        if row is not None:
+            self.watch.see(row)
 
     def note_stage(self, stage: str) -> None:
         """Another stage is other work."""
@@ -98,7 +120,7 @@ class ForecastGuard:
             wait_s = URGENT_S if forecast.earliest_in_s < NEAR_S else ALERT_S
         return row.time_s - self._looked_s >= (URGENT_S if moved else wait_s) - 1e-6
 
-    def state(self) -> tuple[str, float]:
+    def state(self) -> tuple[CoolingState, float]:
         """The most probable cooling state with its probability, or that it cannot be told yet."""
         return name_state(self.watch.probabilities())
 
@@ -115,55 +137,110 @@ class ForecastGuard:
             return fault
         return max(chances, key=lambda s: chances[s])
 
-    def _trip(self, row: Row) -> Trip:
-        forecast, limits = self.watch.forecast, self._setup.limits
-        assert forecast is not None
-        spot = forecast.spot_share > 0.5 and limits.hotspot_c is not None
-        word = "hot spot" if spot else "GPU"
-        limit = limits.hotspot_c if spot else limits.die_c
-        likely = self._likely()
-        state, _ = self.state()
-        told, look = (state if state == likely else f"perhaps {likely}"), [likely]
+    def _nearest(self, forecast: Forecast) -> tuple[str, float]:
+        """Which signal is to cross first, and its limit, °C."""
+        limits = self._setup.limits
+        if forecast.spot_share > 0.5 and limits.hotspot_c is not None:
+            return "hotspot_temp_c", limits.hotspot_c
+        return "gpu_temp_c", limits.die_c
+
+    def _blamed(self) -> tuple[tuple[Term, ...], list[Cooling]]:
+        """What the cooling is told to be, and the states behind that, likeliest first."""
+        likely, (state, _) = self._likely(), self.state()
+        term = term_of(likely)
+        told, blamed = [term if state == likely else CoolingTerm.PERHAPS(state=term)], [likely]
         chances = self.watch.probabilities()
         if likely in DRY_STATES:  # a block without flow: dry, or with water that stands
-            look += [s for s in DRY_STATES if s != likely and chances[s] > ALSO_CHANCE]
-            told = " or ".join([told, *map(str, look[1:])])
+            also = [s for s in DRY_STATES if s != likely and chances[s] > ALSO_CHANCE]
+            told += [term_of(s) for s in also]
+            blamed += also
+        return tuple(told), blamed
+
+    def _trip(self, row: Row) -> Trip:
+        forecast = self.watch.forecast
+        assert forecast is not None
+        signal, limit = self._nearest(forecast)
+        told, blamed = self._blamed()
         in_s = forecast.crossing_in_s
-        when = "within seconds" if in_s < SECONDS_S else f"in about {in_s:.0f} s"
-        reason = (
-            f"GPU at {row.die_c:.0f} °C and {self.watch.power.level_w:.0f} W; "
-            f"{'this power, held,' if self.watch.plan is None else 'the plan'} takes the {word} "
-            f"over {limit:.0f} °C {when} "
-            f"({100 * forecast.any_probability:.0f} % sure): cooling is {told}"
+        when = GuardTerm.WITHIN_SECONDS if in_s < SECONDS_S else GuardTerm.IN_ABOUT
+        crosses = (
+            GuardReason.HELD_POWER_CROSSES
+            if self.watch.plan is None
+            else GuardReason.PLAN_CROSSES
         )
-        value = row.hotspot_c if spot else row.die_c
-        signal = "hotspot_temp_c" if spot else "gpu_temp_c"
+        reason = crosses(
+            gpu_temp_c=row.die_c,
+            power_w=self.watch.power.level_w,
+            signal=SIGNAL_TERMS[signal](),
+            limit_c=limit,
+            when=when(crossing_in_s=in_s),
+            sure_pct=100.0 * forecast.any_probability,
+            cooling=told,
+        )
+        value = row.die_c if signal == "gpu_temp_c" else row.hotspot_c
+        causes = [suspect(s, self.watch.cooled_by) for s in blamed]
+        checks = [check(s, self.watch.cooled_by) for s in blamed]
         return Trip(
-            self.name,
-            signal,
-            value,
-            limit,
-            reason,
-            ", or ".join(suspect(s, self.watch.cooled_by) for s in look),
-            " ".join(check(s, self.watch.cooled_by) for s in look),
+            self.name, signal, value, limit, reason, _either(causes), _both(checks),
             forecast.any_probability,
-        )
+        )  # fmt: skip
 
     def expectation(self) -> Expectation | None:
         """The nearest limit and when the plan is expected to cross it."""
         forecast = self.watch.forecast
         if forecast is None:
             return None
-        limits = self._setup.limits
-        spot = forecast.spot_share > 0.5 and limits.hotspot_c is not None
-        signal = "hotspot_temp_c" if spot else "gpu_temp_c"
-        limit = float(limits.hotspot_c) if spot and limits.hotspot_c else limits.die_c
-        state, _ = self.state()
+        signal, limit = self._nearest(forecast)
+        cooling = term_of(self.state()[0])
         if forecast.any_probability < 0.5:
-            text = f"peak of about {forecast.peak_c:.0f} °C expected; cooling: {state}"
-            return Expectation(self.name, signal, limit, None, text)
-        text = (
-            f"{limit:.0f} °C expected in {forecast.crossing_in_s:.0f} s "
-            f"({100 * forecast.any_probability:.0f} %); cooling: {state}"
+            note = GuardNote.PEAK_EXPECTED(peak_c=forecast.peak_c, cooling=cooling)
+            return Expectation(self.name, signal, limit, None, note)
+        note = GuardNote.CROSSING_EXPECTED(
+            limit_c=limit,
+            crossing_in_s=forecast.crossing_in_s,
+            sure_pct=100.0 * forecast.any_probability,
+            cooling=cooling,
         )
-        return Expectation(self.name, signal, limit, forecast.crossing_in_s, text)
+        return Expectation(self.name, signal, limit, forecast.crossing_in_s, note)
+
+
+def _either(causes: list[Cause]) -> Cause:
+    """All of them as one."""
+    first, *rest = causes
+    return CoolingCause.EITHER(first=first, second=_either(rest)) if rest else first
+
+
+def _both(checks: list[Check]) -> Check:
+    """All of them as one."""
+    first, *rest = checks
+    return CoolingCheck.BOTH(first=first, second=_both(rest)) if rest else first
+
+
+def _build(said: settings.Forecast, facts: GuardFacts) -> ForecastGuard | None:
+    """The guard aims below what the simple guards allow, by its own margin or theirs."""
+    if not said.forecast:
+        return None
+    margin_c = said.temp_margin_c if said.forecast_margin_c is None else said.forecast_margin_c
+    spot_c = None if facts.hotspot_seen is False else said.hotspot_temp_limit_c
+    limits = Limits(
+        said.gpu_temp_limit_c - margin_c, None if spot_c is None else spot_c - margin_c
+    )
+    cooled_by = None if said.cooling is None else CooledBy(said.cooling)
+    setup = Setup(
+        limits,
+        facts.plan,
+        facts.ambient_c,
+        temp_step_c=facts.temp_step_c,
+        cooled_by=cooled_by,
+    )
+    return ForecastGuard(setup)
+
+
+FORECAST = GuardKind(
+    "forecast",
+    settings.Forecast,
+    _build,
+    "burnin/thermal/MODEL.md; what it was tried on: tests/evaluation/RESULTS.md",
+    40,
+    ("plan", "ambient_c", "hotspot_seen", "temp_step_c"),
+)

@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Protocol
 
+from burnin.core.meaning import Cause, Check, Note, Reason
 from burnin.core.sample import Sample
 
 
@@ -16,18 +17,18 @@ from burnin.core.sample import Sample
 class Trip:
     """A guard's decision to end the load.
 
-    `reason`: one sentence, what was seen and what was allowed. `suspect`: the part that is
-    suspected. `check`: what the technician should look at. `probability`: of crossing the limit
-    within the time that a stop needs, where the guard forecasts one.
+    `reason`: what was seen and what was allowed. `suspect`: the part that is suspected. `check`:
+    what the technician should look at. `probability`: of crossing the limit within the time that a
+    stop needs, where the guard forecasts one.
     """
 
     guard: str
     signal: str
     value: float | None
     limit: float | None
-    reason: str
-    suspect: str
-    check: str
+    reason: Reason
+    suspect: Cause
+    check: Check
     probability: float | None = None
 
 
@@ -39,7 +40,7 @@ class Expectation:
     signal: str
     limit: float
     crossing_in_s: float | None
-    text: str
+    forecast: Note
 
 
 class Guard(Protocol):

@@ -1,10 +1,15 @@
-"""Guards on the watching itself: a card that is gone, a sensor that is silent or stands still."""
+"""Guards on the watching itself: a card that is gone, a sensor that is silent or frozen."""
 
 from __future__ import annotations
 
+from burnin.core.meaning import Reason
 from burnin.core.reading import NotMeasured
 from burnin.core.sample import Sample
 from burnin.guard.guard import Expectation, Trip
+from burnin.guard.kind import GuardFacts, GuardKind
+from burnin.guard.meanings import GuardCause, GuardCheck, GuardReason
+from burnin.profile import guards as settings
+from burnin.profile.parts import Part
 
 
 class LostCard:
@@ -17,14 +22,9 @@ class LostCard:
         if sample.present:
             return None
         return Trip(
-            self.name,
-            "present",
-            None,
-            None,
-            "card stopped answering: its configuration space reads all ones or is gone",
-            "edge connector (power, ground, reset, clock contacts), supply, or the card itself",
-            "Power the bench off and on. Look at the edge contacts and the power plugs.",
-        )
+            self.name, "present", None, None, GuardReason.CARD_GONE(),
+            GuardCause.CARD_OR_SUPPLY(), GuardCheck.EDGE_AND_PLUGS(),
+        )  # fmt: skip
 
     def expectation(self) -> Expectation | None:
         """None: nothing is foreseen."""
@@ -50,23 +50,20 @@ class StaleData:
     def judge(self, sample: Sample) -> Trip | None:
         """Trip once the temperature is older than allowed."""
         now = sample.elapsed_s
-        telemetry = sample.telemetry
+        temp_c = sample.telemetry.gpu_temp_c
         gap = 0.0 if self._last_s is None else now - self._last_s
         self._last_s = now
-        if self._last_good_s is None:
+        if self._last_good_s is None or not isinstance(temp_c, NotMeasured):
             self._last_good_s = now
-        if not isinstance(telemetry.gpu_temp_c, NotMeasured):
-            self._last_good_s = now
-        why = (
-            f": {telemetry.gpu_temp_c.reason}"
-            if isinstance(telemetry.gpu_temp_c, NotMeasured)
-            else ""
-        )
-        if gap > self._stale_after_s:
-            return self._trip(gap, f"no sample for {gap:.1f} s")
-        if now - self._last_good_s > self._stale_after_s:
-            age = now - self._last_good_s
-            return self._trip(age, f"GPU temperature unreadable for {age:.1f} s{why}")
+        allowed_s = self._stale_after_s
+        if gap > allowed_s:
+            return self._trip(gap, GuardReason.NO_SAMPLE(gap_s=gap, allowed_s=allowed_s))
+        age = now - self._last_good_s
+        if age > allowed_s and isinstance(temp_c, NotMeasured):
+            reason = GuardReason.TEMPERATURE_UNREAD(
+                age_s=age, allowed_s=allowed_s, because=temp_c.reason
+            )
+            return self._trip(age, reason)
         return self._judge_frozen(sample)
 
     def _judge_frozen(self, sample: Sample) -> Trip | None:
@@ -87,19 +84,43 @@ class StaleData:
         age = now - self._frozen_since_s
         if age <= 2 * self._stale_after_s:
             return None
-        return self._trip(age, f"no sensor has moved for {age:.1f} s under load")
+        reason = GuardReason.NOTHING_MOVES(age_s=age, allowed_s=self._stale_after_s)
+        return self._trip(age, reason)
 
-    def _trip(self, age_s: float, reason: str) -> Trip:
+    def _trip(self, age_s: float, reason: Reason) -> Trip:
         return Trip(
-            self.name,
-            "gpu_temp_c",
-            age_s,
-            self._stale_after_s,
-            f"{reason}; at most {self._stale_after_s:g} s allowed",
-            "driver or sensor",
-            "The load is off. Is the driver alive? Read the card again before the next try.",
-        )
+            self.name, "gpu_temp_c", age_s, self._stale_after_s, reason,
+            GuardCause.DRIVER_OR_SENSOR(), GuardCheck.DRIVER(),
+        )  # fmt: skip
 
     def expectation(self) -> Expectation | None:
         """None: nothing is foreseen."""
         return None
+
+
+class NoSettings(Part):
+    """Nothing to set: this guard is always there."""
+
+
+def _lost(_: NoSettings, __: GuardFacts) -> LostCard:
+    return LostCard()
+
+
+def _stale(said: settings.StaleData, _: GuardFacts) -> StaleData:
+    return StaleData(said.stale_after_s)
+
+
+LOST_CARD = GuardKind(
+    "lost_card",
+    NoSettings,
+    _lost,
+    "a device that is gone reads all ones (PCI Express Base Specification, completion timeouts)",
+    10,
+)
+STALE_DATA = GuardKind(
+    "stale_data",
+    settings.StaleData,
+    _stale,
+    "nothing may be loaded that is not seen; the time is common practice, no source",
+    20,
+)

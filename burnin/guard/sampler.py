@@ -2,20 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from typing import Protocol
 
 from burnin.core.clock import Clock, iso
-from burnin.core.errors import BurninError, StoppedByHand
+from burnin.core.errors import ReasonedError, StoppedByHand
 from burnin.core.events import ForecastMade, Publish, SampleTaken
 from burnin.core.sample import Sample, Telemetry
 from burnin.guard.forecast_guard import ForecastGuard
-from burnin.guard.guard import Expectation, Guard, Trip
+from burnin.guard.guard import Expectation, Trip
+from burnin.guard.guard_set import GuardSet
+from burnin.guard.meanings import GuardReason
 
 _FORECAST_EVERY_S = 5.0
 
 
-class LoadStopped(BurninError):
+class LoadStopped(ReasonedError):
     """A guard ended the load."""
 
     def __init__(self, trip: Trip) -> None:
@@ -41,13 +43,13 @@ class Watch:
     def __init__(
         self,
         card: WatchedCard | None,
-        guards: Sequence[Guard],
+        guards: GuardSet,
         clock: Clock,
         publish: Publish,
         stop_asked: Callable[[], bool],
         start_s: float,
     ) -> None:
-        self._card, self._guards, self._clock = card, tuple(guards), clock
+        self._card, self._guards, self._clock = card, guards, clock
         self._publish, self._stop_asked, self._start_s = publish, stop_asked, start_s
         self._next_forecast_s = 0.0
         self.last: Sample | None = None
@@ -58,7 +60,7 @@ class Watch:
 
         A stage that knows its watts sets `forecast.watch.plan`, and takes it away at its end.
         """
-        return next((g for g in self._guards if isinstance(g, ForecastGuard)), None)
+        return self._guards.forecast
 
     def elapsed_s(self) -> float:
         """Seconds since the run began."""
@@ -71,16 +73,15 @@ class Watch:
         (software adapter) nothing is sampled and nothing guarded.
         """
         if self._stop_asked():
-            raise StoppedByHand("stopped by hand (Ctrl-C)")
+            raise StoppedByHand(GuardReason.STOPPED_BY_HAND())
         sample = self._sample(stage, load_share, load_w)
         self.last = sample
         if self._card is None:
             return sample
         self._publish(SampleTaken(sample))
-        for guard in self._guards:
-            trip = guard.judge(sample)
-            if trip is not None:
-                raise LoadStopped(trip)
+        trip = self._guards.judge(sample)
+        if trip is not None:
+            raise LoadStopped(trip)
         self._forecast(sample)
         return sample
 
@@ -93,10 +94,7 @@ class Watch:
         self.last = sample
         if self._card is not None:
             self._publish(SampleTaken(sample))
-            forecast = self.forecast
-            row = None if forecast is None else forecast.row(sample)
-            if forecast is not None and row is not None:
-                forecast.watch.see(row)
+            self._guards.observe(sample)
         return sample
 
     def _sample(self, stage: str, load_share: float, load_w: float | None) -> Sample:
@@ -123,14 +121,10 @@ class Watch:
                     nearest.signal,
                     nearest.limit,
                     nearest.crossing_in_s,
-                    nearest.text,
+                    nearest.forecast,
                 )
             )
 
     def nearest_expectation(self) -> Expectation | None:
         """Of all that the guards expect, the crossing that comes first."""
-        told = [e for guard in self._guards if (e := guard.expectation()) is not None]
-        crossing = [e for e in told if e.crossing_in_s is not None]
-        if crossing:
-            return min(crossing, key=lambda e: e.crossing_in_s or 0.0)
-        return told[0] if told else None
+        return self._guards.expectation()

@@ -5,6 +5,9 @@ from __future__ import annotations
 from burnin.core.reading import known
 from burnin.core.sample import Sample
 from burnin.guard.guard import Expectation, Trip
+from burnin.guard.kind import GuardFacts, GuardKind
+from burnin.guard.meanings import GuardCause, GuardCheck, GuardReason
+from burnin.profile import guards as settings
 
 ANSWERS_FROM_W = 80.0
 """A rise by so much must move a whole-degree sensor: 3 K through the best mount (0.04 K/W)."""
@@ -43,17 +46,31 @@ class StuckSensor:
         waited_s = sample.elapsed_s - self._risen_s
         if waited_s <= self._within_s:
             return None
-        return Trip(
-            self.name,
-            "gpu_temp_c",
-            waited_s,
-            self._within_s,
-            f"GPU reads {code:.0f} °C for {waited_s:.1f} s since power rose by "
-            f"{power_w - self._base_w:.0f} W; it must answer within {self._within_s:g} s",
-            "temperature sensor or its driver",
-            "The load is off. Read the card again before the next try.",
+        reason = GuardReason.NO_ANSWER_TO_POWER(
+            gpu_temp_c=code,
+            waited_s=waited_s,
+            rise_w=power_w - self._base_w,
+            allowed_s=self._within_s,
         )
+        return Trip(
+            self.name, "gpu_temp_c", waited_s, self._within_s, reason,
+            GuardCause.SENSOR(), GuardCheck.READ_AGAIN(),
+        )  # fmt: skip
 
     def expectation(self) -> Expectation | None:
         """None: nothing is foreseen."""
         return None
+
+
+def _build(said: settings.StuckSensor, _: GuardFacts) -> StuckSensor | None:
+    rise_w = said.answers_from_w
+    return None if rise_w is None else StuckSensor(rise_w, said.answers_within_s)
+
+
+STUCK_SENSOR = GuardKind(
+    "stuck_sensor",
+    settings.StuckSensor,
+    _build,
+    "a rise of 80 W is 3 K behind the best mount (0.04 K/W), three codes of a whole-degree sensor",
+    30,
+)

@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from collections import deque
 
+SUMMED_ANEW_AFTER = 1000
+"""Points after which the running sums are formed anew, so that rounding does not add up."""
+
 
 class Trend:
     """Least-squares slope of (time, value) over the last `window_s` seconds."""
@@ -11,28 +14,47 @@ class Trend:
     def __init__(self, window_s: float) -> None:
         self._window_s = window_s
         self._points: deque[tuple[float, float]] = deque()
+        self._origin = (0.0, 0.0)
+        self._added = 0
+        self._sum_t = self._sum_v = self._sum_tt = self._sum_tv = 0.0
 
     def add(self, time_s: float, value: float) -> None:
         """Append a point; times must not decrease."""
-        self._points.append((time_s, value))
-        while self._points and time_s - self._points[0][0] > self._window_s:
-            self._points.popleft()
+        points = self._points
+        if not points or self._added >= SUMMED_ANEW_AFTER:
+            self._sum_anew(time_s, value)
+        points.append((time_s, value))
+        self._count(time_s, value, 1.0)
+        self._added += 1
+        while time_s - points[0][0] > self._window_s:
+            first_s, first = points.popleft()
+            self._count(first_s, first, -1.0)
+
+    def _count(self, time_s: float, value: float, sign: float) -> None:
+        """Take a point into the sums, or out of them."""
+        t, v = time_s - self._origin[0], value - self._origin[1]
+        self._sum_t += sign * t
+        self._sum_v += sign * v
+        self._sum_tt += sign * t * t
+        self._sum_tv += sign * t * v
+
+    def _sum_anew(self, time_s: float, value: float) -> None:
+        """Times and values are counted from the oldest point, or from the one to come."""
+        self._origin = self._points[0] if self._points else (time_s, value)
+        self._added = 0
+        self._sum_t = self._sum_v = self._sum_tt = self._sum_tv = 0.0
+        for known_s, known in self._points:
+            self._count(known_s, known, 1.0)
 
     def slope_per_s(self) -> float:
         """Slope in units a second; 0 until a third of the window is filled."""
-        if len(self._points) < 3:
-            return 0.0
-        first = self._points[0][0]
-        if self._points[-1][0] - first < self._window_s / 3:
-            return 0.0
         count = len(self._points)
-        mean_t = sum(t - first for t, _ in self._points) / count
-        mean_v = sum(v for _, v in self._points) / count
-        spread = sum((t - first - mean_t) ** 2 for t, _ in self._points)
-        if spread == 0.0:
+        if count < 3 or self._points[-1][0] - self._points[0][0] < self._window_s / 3:
             return 0.0
-        shared = sum((t - first - mean_t) * (v - mean_v) for t, v in self._points)
-        return shared / spread
+        spread = self._sum_tt - self._sum_t * self._sum_t / count
+        if spread <= 0.0:
+            return 0.0
+        return (self._sum_tv - self._sum_t * self._sum_v / count) / spread
 
     def mean_rise_per_s(self) -> float:
         """(last - first) over the time between; 0 until the window is nearly filled."""

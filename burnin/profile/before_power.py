@@ -1,21 +1,19 @@
-"""What a profile asks for before power, and at cold starts: the parts of its format for repairs."""
+"""What a profile asks for before power: what is measured on the unpowered card."""
 
 from __future__ import annotations
 
 from typing import Annotated, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, model_validator
+from pydantic import Field, model_validator
+
+from burnin.profile.parts import Part
 
 Ohm = Annotated[float, Field(ge=0.0, le=1e9)]
 Volt = Annotated[float, Field(gt=0.0, le=5.0)]
 ContactName = Annotated[str, Field(pattern=r"^[AB]([1-9]|[1-7][0-9]|8[0-2])$")]
 
 
-class _Part(BaseModel):
-    model_config = ConfigDict(extra="forbid", strict=True, frozen=True)
-
-
-class Supply(_Part):
+class Supply(Part):
     """Resistance from a supply of the unpowered card to ground, in Ω."""
 
     measure: Literal["supply"]
@@ -35,7 +33,7 @@ class Supply(_Part):
         return self
 
 
-class DiodeReadings(_Part):
+class DiodeReadings(Part):
     """Diode-mode readings from contacts to ground, in V; red probe on ground."""
 
     measure: Literal["diode"]
@@ -55,7 +53,7 @@ class DiodeReadings(_Part):
         return self
 
 
-class RepairedPads(_Part):
+class RepairedPads(Part):
     """Each repaired contact: joined to its trace, parted from its neighbours; in Ω."""
 
     measure: Literal["repaired_pads"]
@@ -64,7 +62,7 @@ class RepairedPads(_Part):
     required: bool = True
 
 
-class ExposedCopper(_Part):
+class ExposedCopper(Part):
     """Each patch of copper that was laid bare must be ground; resistance to ground in Ω."""
 
     measure: Literal["exposed_copper"]
@@ -75,23 +73,3 @@ class ExposedCopper(_Part):
 BeforePower = Annotated[
     Supply | DiodeReadings | RepairedPads | ExposedCopper, Field(discriminator="measure")
 ]
-
-
-class ColdStarts(_Part):
-    """The link is judged at each of several cold starts."""
-
-    stage: Literal["cold_starts"]
-    title: str = Field(default="", max_length=60)
-    cool_below_c: float | None = Field(default=None, ge=-20.0, le=125.0)
-    cool_wait_s: float = Field(default=600.0, gt=0.0, le=86_400.0)
-    optional: tuple[str, ...] = ()
-    starts: int = Field(default=3, ge=1, le=50)
-    reseats: int = Field(
-        default=0, ge=0, le=50, description="starts before which the card is seated anew"
-    )
-    width_lanes: Literal[1, 2, 4, 8, 12, 16]
-    generation: int = Field(ge=1, le=6)
-    load_s: float = Field(default=5.0, gt=0.0, le=3600.0)
-    off_at_least_s: float = Field(
-        default=30.0, ge=0.0, le=3600.0, description="shortest time without power of a cold start"
-    )

@@ -17,6 +17,9 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from burnin.core.errors import RecordError
+from burnin.core.meaning import Reason
+from burnin.record.durable import write_all
+from burnin.record.reasons import RecordReason
 
 MENDED = "mended"
 """Event that follows a torn line: what was left of it is no part of the ticket."""
@@ -37,7 +40,7 @@ class Log:
     """All whole events in order; `flaws` names what was torn."""
 
     events: tuple[LogEvent, ...]
-    flaws: tuple[str, ...] = ()
+    flaws: tuple[Reason, ...] = ()
 
 
 def read_log(path: Path) -> Log:
@@ -74,7 +77,7 @@ def append(path: Path, decide: Decide) -> tuple[LogEvent, ...]:
         for event in fresh:
             line, check = _line(event, check)
             text += line
-        _write_all(handle, text)
+        write_all(handle, text)
         os.fdatasync(handle)
     return fresh
 
@@ -99,18 +102,6 @@ def _all_bytes(handle: int) -> bytes:
         parts.append(part)
         at += len(part)
     return b"".join(parts)
-
-
-def _write_all(handle: int, text: bytes) -> None:
-    """Write everything or leave the file as it was (a full disk must not tear a line)."""
-    size = os.fstat(handle).st_size
-    try:
-        written = 0
-        while written < len(text):
-            written += os.write(handle, text[written:])
-    except OSError:
-        os.ftruncate(handle, size)
-        raise
 
 
 def _line(event: LogEvent, before: str) -> tuple[bytes, str]:
@@ -160,7 +151,7 @@ def _parse(raw: bytes, name: str) -> Log:
     if rest and _whole(rest):  # only the line's end is missing
         lines, rest = [*lines, rest], b""
     events: list[LogEvent] = []
-    flaws: list[str] = []
+    flaws: list[Reason] = []
     before, torn_line = "", 0
     for number, line in enumerate(lines, start=1):
         found = _whole(line)
@@ -179,7 +170,7 @@ def _parse(raw: bytes, name: str) -> Log:
         if torn_line:
             if event.kind != MENDED or event.fields.get("bytes") != len(lines[number - 2]):
                 raise RecordError(_refused(name, torn_line))
-            flaws.append(f"line {torn_line} was torn and is left out")
+            flaws.append(RecordReason.LOG_LINE_TORN(line=torn_line))
             torn_line = 0
         if content.get("before") != before:
             raise RecordError(f"{name}, line {number}: a line before this one was taken out")
@@ -189,7 +180,7 @@ def _parse(raw: bytes, name: str) -> Log:
     if torn_line:
         raise RecordError(_refused(name, torn_line))
     if rest:
-        flaws.append(f"the last line was torn ({len(rest)} bytes) and is left out")
+        flaws.append(RecordReason.LOG_END_TORN(size_bytes=len(rest)))
     return Log(tuple(events), tuple(flaws))
 
 

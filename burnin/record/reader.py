@@ -1,269 +1,221 @@
-"""A record, read back from its folder: the only source of plots and sheet.
+"""A record, read back from its folder: the only source of sheet, explanation, replay and resume.
 
 Format of the files: results/README.md. A record cut off by a power failure is read as far as its
-last whole line; `RecordData.flaws` says what is missing.
+last whole line; `Record.condition` says what is missing. An older format is read through
+`migrations.py`; `Record.untyped` says what of its words could not be given a meaning.
 """
 
 from __future__ import annotations
 
-import hashlib
-import json
-import math
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator, Mapping
+from functools import cached_property
 from pathlib import Path
+from typing import Any, TypeVar
 
-from burnin.core.errors import RecordError
-from burnin.core.sample import TELEMETRY_NAMES
-from burnin.record.torn_csv import Rows, read_rows
-
-FORMAT = 1
-DATA_FILES = ("run.json", "readings.csv", "samples.csv", "journal.csv", "failing_words.csv")
-_TEXT_COLUMNS = ("throttle_reasons",)
-SERIES_NAMES = (
-    "load_share",
-    "load_w",
-    *(name for name in TELEMETRY_NAMES if name not in _TEXT_COLUMNS),
+from burnin.core.events import RunStarted, TrafficSummed
+from burnin.core.meaning import Reason
+from burnin.core.reading import Reading
+from burnin.core.sample import Sample
+from burnin.record.condition import Condition, condition_of
+from burnin.record.journal import JournalEntry, entry_of
+from burnin.record.migrations import needed_columns, row_in_new_format
+from burnin.record.readings import latest, reading_of
+from burnin.record.reasons import RecordReason
+from burnin.record.run_file import read_run, read_run_file
+from burnin.record.samples import NotReadFrom, Series, not_read_of, samples_of, series_of
+from burnin.record.schema import RunFile
+from burnin.record.sums import differences, listed_sums, sha256
+from burnin.record.table_file import TableFile
+from burnin.record.tables import (
+    FAILING_WORDS,
+    JOURNAL,
+    MAY_BE_MISSING,
+    NOT_READ,
+    READINGS,
+    SAMPLES,
+    TABLES,
+    FailingWordRow,
+    SampleRow,
 )
 
+__all__ = ["Record", "read_record", "read_run"]
 
-@dataclass(frozen=True)
-class ReadingRow:
-    """One line of readings.csv; `number` is the value where it is a number."""
-
-    stage: str
-    name: str
-    value: str
-    number: float | None
-    unit: str
-    uncertainty: float
-    lower: float | None
-    upper: float | None
-    allowed: str
-    verdict: str
-    required: bool
-    reason: str
+T = TypeVar("T")
 
 
-@dataclass(frozen=True)
-class JournalRow:
-    """One line of journal.csv; `detail` holds the event's own fields."""
+class Record:
+    """All that a record holds; a table is read when it is first asked for, each file once.
 
-    elapsed_s: float
-    event: str
-    stage: str
-    detail: Mapping[str, object]
+    `format_read` is the format that the files are in; what is given here is the newest.
+    """
 
+    def __init__(
+        self, folder: Path, run: RunFile, format_read: int, untyped: tuple[str, ...]
+    ) -> None:
+        self.folder, self.run, self.format_read = folder, run, format_read
+        self._untyped = list(untyped)
+        self._raw: dict[str, bytes | None] = {}
 
-@dataclass(frozen=True)
-class FailingWordRow:
-    """One line of failing_words.csv, as written there."""
+    @cached_property
+    def all_readings(self) -> tuple[Reading, ...]:
+        """Every reading, in the order in which it was judged."""
+        return tuple(self._readings.whole())
 
-    address_bytes: str
-    expected: str
-    got: str
-    flipped_bits: str
-    pattern: str
+    @cached_property
+    def readings(self) -> tuple[Reading, ...]:
+        """The last row of each reading of a stage, and every one that failed."""
+        return latest(self.all_readings)
 
+    def samples(self) -> Iterator[Sample]:
+        """The samples in their order, as guards saw them."""
+        return samples_of(self._samples.whole(), self._not_read.whole())
 
-@dataclass(frozen=True)
-class Telemetry:
-    """samples.csv by column; all tuples have the same length, None where nothing was read."""
+    @cached_property
+    def series(self) -> Series:
+        """The samples column by column."""
+        return series_of(self._samples.whole())
 
-    elapsed_s: tuple[float, ...]
-    stages: tuple[str, ...]
-    columns: Mapping[str, tuple[float | None, ...]]
+    @cached_property
+    def journal(self) -> tuple[JournalEntry, ...]:
+        """Every event of the run but its samples, readings and progress."""
+        return tuple(self._journal.whole())
 
+    @cached_property
+    def failing_words(self) -> tuple[FailingWordRow, ...]:
+        """Memory words that read back wrong."""
+        return tuple(self._failing_words.whole())
 
-@dataclass(frozen=True)
-class RecordData:
-    """All that a record holds. `facts` is run.json; `flaws` says what could not be read."""
-
-    folder: Path
-    facts: Mapping[str, object]
-    readings: tuple[ReadingRow, ...]
-    telemetry: Telemetry
-    journal: tuple[JournalRow, ...]
-    failing_words: tuple[FailingWordRow, ...]
-    readings_sha256: str
-    flaws: tuple[str, ...]
-    cut_short: bool
-    """Whether a file is missing or torn at its end, so that what came last is unknown."""
-    altered: tuple[str, ...]
-    """Names of files that no longer match checksums.sha256."""
+    def events(self, name: str) -> tuple[JournalEntry, ...]:
+        """Entries of one class of event, in order of time."""
+        return tuple(entry for entry in self.journal if entry.event == name)
 
     @property
     def last_start(self) -> int:
         """Place in the journal of the last start: a resumed run has more than one."""
-        starts = [place for place, row in enumerate(self.journal) if row.event == "RunStarted"]
+        starts = [n for n, entry in enumerate(self.journal) if entry.event == RunStarted.__name__]
         return starts[-1] if starts else 0
 
-    def events(self, name: str) -> tuple[JournalRow, ...]:
-        """Journal rows of one class of event, in order of time."""
-        return tuple(row for row in self.journal if row.event == name)
+    @property
+    def planned(self) -> tuple[str, ...]:
+        """Names of the stages that the run set out to do, as far as the journal tells."""
+        starts = self.events(RunStarted.__name__)
+        stages = starts[-1].detail.get("stages") if starts else None
+        return tuple(str(name) for name in stages) if isinstance(stages, list) else ()
+
+    @property
+    def traffic(self) -> Mapping[str, TrafficSummed]:
+        """The last sums of link traffic of each stage that told some."""
+        found = (entry.traffic() for entry in self.events(TrafficSummed.__name__))
+        return {sums.stage: sums for sums in found if sums is not None}
+
+    @property
+    def last_elapsed_s(self) -> float:
+        """The newest elapsed_s of samples and journal, 0 where there is none."""
+        moments = (*self.series.elapsed_s, *(entry.elapsed_s for entry in self.journal))
+        return max(moments, default=0.0)
+
+    @cached_property
+    def condition(self) -> Condition:
+        """What is missing, torn, damaged, edited or foreign."""
+        listed = listed_sums(self.folder)
+        tables: tuple[TableFile[Any], ...] = (
+            self._readings,
+            self._samples,
+            self._not_read,
+            self._journal,
+            self._failing_words,
+        )
+        return condition_of(
+            (table.flaws(self.run.resumed) for table in tables),
+            differences(listed, self._bytes) if listed is not None else (),
+            self._of_another_run(),
+            vouched=listed is not None,
+        )
+
+    @cached_property
+    def untyped(self) -> tuple[str, ...]:
+        """Places whose meaning an older format held in words only."""
+        if self.format_read == self.run.format:
+            return ()
+        for table in (self._readings, self._journal):
+            for _ in table.rows():
+                pass
+        return tuple(dict.fromkeys(self._untyped))
+
+    def sha256(self, name: str) -> str:
+        """SHA-256 of one of the record's data files in hexadecimal, empty where it is missing."""
+        raw = self._bytes(name)
+        return "" if raw is None else sha256(raw)
+
+    def _of_another_run(self) -> tuple[Reason, ...]:
+        """Files that speak of another run: its id, or stages that this one never had."""
+        found: list[Reason] = []
+        ids = dict.fromkeys(entry.detail.get("run_id") for entry in self.events("RunStarted"))
+        for run_id in ids:
+            if run_id is not None and run_id != self.run.run_id:
+                found.append(RecordReason.OTHER_RUN(file=JOURNAL, run_id=str(run_id)))
+        known = {"", *self.planned, *(stage.stage for stage in self.run.stages)}
+        if not self.planned:
+            return tuple(found)
+        for file, stages in (
+            (READINGS, (reading.stage for reading in self.all_readings)),
+            (SAMPLES, iter(self.series.stages)),
+        ):
+            strange = tuple(dict.fromkeys(name for name in stages if name not in known))
+            if strange:
+                found.append(RecordReason.UNKNOWN_STAGE(file=file, stages=strange[:5]))
+        return tuple(found)
+
+    def _bytes(self, name: str) -> bytes | None:
+        """A file of the folder, read once, so that all is judged from the same bytes."""
+        if name not in self._raw:
+            try:
+                self._raw[name] = (self.folder / name).read_bytes()
+            except OSError:
+                self._raw[name] = None
+        return self._raw[name]
+
+    def _table(self, name: str, read: Callable[[Any], T]) -> TableFile[T]:
+        model, folder = TABLES[name], f"{name} line"
+
+        def convert(number: int, cells: dict[str, str]) -> T:
+            place = f"{folder} {number}"
+            fresh = row_in_new_format(name, cells, self.format_read, place, self._untyped)
+            return read(model.model_validate(fresh))
+
+        needed = needed_columns(name, self.format_read)
+        return TableFile(name, self._bytes(name), needed, convert, name in MAY_BE_MISSING)
+
+    @property
+    def _readings(self) -> TableFile[Reading]:
+        return self._table(READINGS, reading_of)
+
+    @property
+    def _samples(self) -> TableFile[SampleRow]:
+        return self._table(SAMPLES, _as_it_is)
+
+    @property
+    def _not_read(self) -> TableFile[NotReadFrom]:
+        return self._table(NOT_READ, not_read_of)
+
+    @property
+    def _journal(self) -> TableFile[JournalEntry]:
+        return self._table(JOURNAL, entry_of)
+
+    @property
+    def _failing_words(self) -> TableFile[FailingWordRow]:
+        return self._table(FAILING_WORDS, _as_it_is)
 
 
-def read_record(folder: Path) -> RecordData:
+def _as_it_is(row: T) -> T:
+    return row
+
+
+def read_record(folder: Path) -> Record:
     """Read a record's folder.
 
-    Raises RecordError if run.json is missing, unreadable or of another format; every other file
-    may be missing or torn.
+    Raises RecordError if run.json is missing, damaged or of a format that is not known here; every
+    other file may be missing, torn, edited or foreign (`Record.condition`).
     """
-    facts = _read_facts(folder / "run.json")
-    readings = read_rows(folder / "readings.csv")
-    samples = read_rows(folder / "samples.csv")
-    journal = read_rows(folder / "journal.csv")
-    words_path = folder / "failing_words.csv"
-    words = read_rows(words_path) if words_path.exists() else Rows(())
-    return RecordData(
-        folder=folder,
-        facts=facts,
-        readings=_latest(tuple(_reading(row) for row in readings.rows)),
-        telemetry=_telemetry(samples.rows),
-        journal=tuple(_journal_row(row) for row in journal.rows),
-        failing_words=tuple(_failing_word(row) for row in words.rows),
-        readings_sha256=_sha256(folder / "readings.csv"),
-        cut_short=any(part.cut_short for part in (readings, samples, journal, words)),
-        flaws=readings.flaws + samples.flaws + journal.flaws + words.flaws,
-        altered=_altered(folder),
-    )
-
-
-def table(facts: Mapping[str, object], key: str) -> Mapping[str, object]:
-    """The table under `key`, empty where there is none."""
-    value = facts.get(key)
-    return value if isinstance(value, dict) else {}
-
-
-def rows(facts: Mapping[str, object], key: str) -> tuple[Mapping[str, object], ...]:
-    """The tables in the list under `key`, empty where there is none."""
-    value = facts.get(key)
-    if not isinstance(value, list):
-        return ()
-    return tuple(item for item in value if isinstance(item, dict))
-
-
-def text(facts: Mapping[str, object], key: str) -> str:
-    """The text or number under `key` as text, empty where there is none."""
-    value = facts.get(key)
-    if isinstance(value, str):
-        return value
-    if isinstance(value, int | float) and not isinstance(value, bool):
-        return f"{value:.10g}" if isinstance(value, float) else str(value)
-    return ""
-
-
-def number(value: object) -> float | None:
-    """A finite number out of JSON or CSV, None for anything else."""
-    if isinstance(value, bool) or not isinstance(value, int | float | str):
-        return None
-    try:
-        found = float(value)
-    except (ValueError, OverflowError):
-        return None
-    return found if math.isfinite(found) else None
-
-
-def _read_facts(path: Path) -> Mapping[str, object]:
-    try:
-        raw = path.read_bytes()
-    except FileNotFoundError:
-        raise RecordError(
-            f"{path.parent} holds no run.json: name a record's folder, as in results/"
-        ) from None
-    except OSError as error:
-        raise RecordError(f"{path} cannot be read: {error.strerror or error}") from None
-    try:
-        facts = json.loads(raw.decode("utf-8-sig"))
-    except (ValueError, RecursionError) as error:
-        raise RecordError(f"{path} is not JSON ({error}): the record is damaged") from None
-    if not isinstance(facts, dict):
-        raise RecordError(f"{path} must hold one JSON object: the record is damaged")
-    if facts.get("format") != FORMAT:
-        raise RecordError(
-            f"{path}: format is {facts.get('format')!r}, this burnin reads format {FORMAT}"
-        )
-    return facts
-
-
-def _reading(row: Mapping[str, str]) -> ReadingRow:
-    return ReadingRow(
-        stage=row.get("stage", ""),
-        name=row.get("reading", ""),
-        value=row.get("value", ""),
-        number=number(row.get("value", "")),
-        unit=row.get("unit", ""),
-        uncertainty=number(row.get("uncertainty", "")) or 0.0,
-        lower=number(row.get("lower_limit", "")),
-        upper=number(row.get("upper_limit", "")),
-        allowed=row.get("allowed", ""),
-        verdict=row.get("verdict", "").strip().lower().replace("_", " "),
-        required=row.get("required", "").strip().lower() not in ("false", "0", "no"),
-        reason=row.get("reason", ""),
-    )
-
-
-def _latest(found: tuple[ReadingRow, ...]) -> tuple[ReadingRow, ...]:
-    """The last row of each reading: a stage that was repeated after a resume judges anew.
-
-    A row that failed stays, whatever came after it: a sheet hides no failure. A row that speaks of
-    a whole stage (it was not reached) is out of date once the stage has rows of its own.
-    """
-    last = {(row.stage, row.name): place for place, row in enumerate(found)}
-    last_of_stage = {row.stage: place for place, row in enumerate(found)}
-    return tuple(
-        row
-        for place, row in enumerate(found)
-        if (last[row.stage, row.name] == place or row.verdict == "fail")
-        and not (row.name == "stage" and last_of_stage[row.stage] > place)
-    )
-
-
-def _journal_row(row: Mapping[str, str]) -> JournalRow:
-    try:
-        detail = json.loads(row.get("detail", "") or "{}")
-    except (ValueError, RecursionError):
-        detail = {}
-    return JournalRow(
-        elapsed_s=number(row.get("elapsed_s", "")) or 0.0,
-        event=row.get("event", ""),
-        stage=row.get("stage", ""),
-        detail=detail if isinstance(detail, dict) else {},
-    )
-
-
-def _failing_word(row: Mapping[str, str]) -> FailingWordRow:
-    names = ("address_bytes", "expected", "got", "flipped_bits", "pattern")
-    return FailingWordRow(*(row.get(name, "") for name in names))
-
-
-def _telemetry(sample_rows: tuple[dict[str, str], ...]) -> Telemetry:
-    timed = [(number(row.get("elapsed_s", "")), row) for row in sample_rows]
-    kept = [(moment, row) for moment, row in timed if moment is not None]
-    return Telemetry(
-        elapsed_s=tuple(moment for moment, _ in kept),
-        stages=tuple(row.get("stage", "") for _, row in kept),
-        columns={
-            name: tuple(number(row.get(name, "")) for _, row in kept) for name in SERIES_NAMES
-        },
-    )
-
-
-def _sha256(path: Path) -> str:
-    try:
-        return hashlib.sha256(path.read_bytes()).hexdigest()
-    except OSError:
-        return ""
-
-
-def _altered(folder: Path) -> tuple[str, ...]:
-    """Data files whose bytes differ from what checksums.sha256 says (``hex  name`` a line)."""
-    try:
-        lines = (folder / "checksums.sha256").read_text("utf-8", errors="replace").splitlines()
-    except OSError:
-        return ()
-    listed = (line.split(maxsplit=1) for line in lines)
-    pairs = [(p[0].lower(), p[1].lstrip("*").strip()) for p in listed if len(p) == 2]
-    return tuple(
-        name for digest, name in pairs if name in DATA_FILES and _sha256(folder / name) != digest
-    )
+    found = read_run_file(folder)
+    return Record(folder, found.run, found.format_read, found.untyped)

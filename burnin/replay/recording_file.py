@@ -1,4 +1,7 @@
-"""Records that `replay` judges: comment lines with settings, a header, one row a sample."""
+"""Recordings, as CSV files: comment lines with what is known, a header, one row a sample.
+
+A recording is telemetry of any origin; a record is the folder that a run leaves behind.
+"""
 
 from __future__ import annotations
 
@@ -10,25 +13,27 @@ from dataclasses import dataclass, field
 from typing import TextIO
 
 from burnin.core.errors import BadInput
-from burnin.core.reading import NotMeasured
+from burnin.core.meaning import Reason
+from burnin.core.reading import NotMeasured, ReadingReason
 from burnin.core.sample import Sample, Telemetry
+from burnin.replay.reasons import ReplayReason
 
 NEEDED = ("time_s", "power_w", "gpu_temp_c")
 COUNTER = "energy_j"
 """Energy of the board so far; without it power is what `power_w` says."""
 STAGE = "stage"
-"""Name of the work in a run's own record."""
+"""Name of the work in a run's own samples."""
 OPTIONAL = ("hotspot_temp_c", "memory_temp_c", "fan_rpm", COUNTER)
 ALSO_CALLED = {"elapsed_s": "time_s", "power_average_w": "power_w"}
-"""Names of other records for a needed column."""
+"""Names of other recordings for a needed column."""
 WAYS_OF_COOLING = ("fans", "water", "stream")
 
-_ABSENT = NotMeasured("column not in this record")
-_EMPTY = NotMeasured("not read")
+_ABSENT = NotMeasured(ReplayReason.COLUMN_ABSENT())
+_EMPTY = NotMeasured(ReadingReason.NOT_READ())
 
 
 @dataclass
-class Settings:
+class Known:
     """What the comment lines say; None where they are silent."""
 
     limit_c: float | None = None
@@ -44,16 +49,16 @@ class BadRow:
     """A row that cannot be used: its line in the file (from 1), why, its time where it has one."""
 
     line: int
-    why: str
+    why: Reason
     time_s: float | None = None
 
 
 @dataclass
-class Record:
-    """An opened record: settings are read, rows follow one by one from `rows`."""
+class Recording:
+    """An opened recording: what is known is read, rows follow one by one from `rows`."""
 
     file: str
-    settings: Settings
+    known: Known
     _lines: Iterator[tuple[int, str]]
     _places: dict[str, int]
     _last_s: float = field(default=-math.inf)
@@ -83,13 +88,13 @@ class Record:
         time_s = values.get("time_s")
         return time_s if isinstance(time_s, float) and time_s > self._last_s else None
 
-    def _fill(self, values: dict[str, float | NotMeasured], cells: list[str]) -> str | None:
+    def _fill(self, values: dict[str, float | NotMeasured], cells: list[str]) -> Reason | None:
         """Put every cell into `values`; what is wrong with the first that cannot be used."""
         for column, place in self._places.items():
             if column == STAGE:
                 continue
             if place >= len(cells):
-                return f"{column} is missing: {len(cells)} cells only"
+                return ReplayReason.CELL_MISSING(column=column, cells_count=len(cells))
             cell = cells[place].strip()
             if not cell and column in OPTIONAL:
                 values[column] = _EMPTY
@@ -100,9 +105,9 @@ class Record:
                 if column == COUNTER:
                     values[column] = _EMPTY
                     continue
-                return f"{column} is not a number: {cell[:40]!r}"
+                return ReplayReason.NOT_A_NUMBER(column=column, cell=cell[:40])
             if not math.isfinite(value):
-                return f"{column} is not finite: {cell[:40]!r}"
+                return ReplayReason.NOT_FINITE(column=column, cell=cell[:40])
             values[column] = value
         return None
 
@@ -113,13 +118,15 @@ class Record:
         assert isinstance(time_s, float)
         assert isinstance(power_w, float)
         if time_s <= self._last_s:
-            return BadRow(number, f"time_s {time_s:g} does not follow {self._last_s:g}")
+            why = ReplayReason.TIME_RUNS_BACK(time_s=time_s, last_s=self._last_s)
+            return BadRow(number, why)
         if not -1.0 <= power_w <= 5000.0:
-            return BadRow(number, f"power_w {power_w:g} is outside 0 to 5000 W")
+            return BadRow(number, ReplayReason.POWER_ABSURD(power_w=power_w))
         for name in ("gpu_temp_c", "hotspot_temp_c", "memory_temp_c"):
             value = values.get(name, _ABSENT)
             if isinstance(value, float) and not -60.0 <= value <= 250.0:
-                return BadRow(number, f"{name} {value:g} is outside -60 to 250 °C")
+                why = ReplayReason.TEMPERATURE_ABSURD(column=name, temp_c=value)
+                return BadRow(number, why)
         self._last_s = time_s
         telemetry = Telemetry(
             gpu_temp_c=die_c,
@@ -132,18 +139,18 @@ class Record:
         return Sample(time_s, "", stage, telemetry)
 
 
-def open_record(file: str, stream: TextIO) -> Record:
-    """Read settings and header; raises BadInput with the line where either cannot be used."""
-    settings = Settings()
+def open_recording(file: str, stream: TextIO) -> Recording:
+    """Read what is known and the header; raises BadInput with the line that cannot be used."""
+    known = Known()
     lines = _numbered(file, stream)
     for number, text in lines:
         stripped = text.strip().lstrip("\ufeff")
         if not stripped:
             continue
         if stripped.startswith("#"):
-            _take_setting(settings, file, number, stripped[1:])
+            _take_known(known, file, number, stripped[1:])
             continue
-        return Record(file, settings, lines, _header(file, number, stripped))
+        return Recording(file, known, lines, _header(file, number, stripped))
     raise BadInput(f"{file}: empty; a header with {', '.join(NEEDED)} is needed")
 
 
@@ -175,23 +182,23 @@ def _header(file: str, number: int, text: str) -> dict[str, int]:
     return {n: places[n] for n in (*NEEDED, *OPTIONAL, STAGE) if n in places}
 
 
-def _take_setting(settings: Settings, file: str, number: int, text: str) -> None:
+def _take_known(known: Known, file: str, number: int, text: str) -> None:
     """One comment line; one without `key = value`, or of an unknown key, is plain comment."""
     key, equals, value = (part.strip() for part in text.partition("="))
-    if not equals or key not in Settings.__dataclass_fields__:
+    if not equals or key not in Known.__dataclass_fields__:
         return
     try:
         if key == "plan":
-            settings.plan = _plan(value)
+            known.plan = _plan(value)
         elif key == "has_fan":
-            settings.has_fan = _yes(value)
+            known.has_fan = _yes(value)
         elif key == "cooling":
-            settings.cooling = _one_of(value, WAYS_OF_COOLING)
+            known.cooling = _one_of(value, WAYS_OF_COOLING)
         else:
             degrees = float(value)
             if not -60.0 <= degrees <= 250.0:
                 raise ValueError("a temperature of -60 to 250 °C is allowed")
-            setattr(settings, key, degrees)
+            setattr(known, key, degrees)
     except (ValueError, TypeError) as error:
         raise BadInput(f"{file}: line {number}: {key} = {value[:60]}: {error}") from error
 

@@ -1,51 +1,56 @@
-"""Makes plots and sheet of a record; reads the record's folder and nothing else."""
+"""Makes every report of a record; reads the record's folder and nothing else."""
 
 from __future__ import annotations
 
 import os
-from dataclasses import dataclass
 from pathlib import Path
 
-from burnin.core.errors import RecordError
+from burnin.core.errors import BurninError, RecordError
 from burnin.record.reader import read_record
-from burnin.report.content import compose
-from burnin.report.html import sheet_page
-from burnin.report.pdf import sheet_pdf
-from burnin.report.plots.interactive import interactive_plot
-from burnin.report.plots.series import plot_data
-from burnin.report.plots.static import static_plot
+from burnin.report.formats import ReportFormat, ReportInput, report_formats
+from burnin.report.languages.catalogue import catalogue
+
+_KEPT = (".csv", ".json", ".jsonl", ".sha256")
+"""Endings of a record's own data, which no report may overwrite."""
 
 
-@dataclass(frozen=True)
-class SheetPaths:
-    """Where the products of a record lie."""
+def make_sheet(folder: Path, paper: str = "a4", language: str = "en") -> dict[str, Path]:
+    """Write each registered format's file into a record's folder; gives each file by format.
 
-    html: Path
-    pdf: Path
-    plot_svg: Path
-    plots_html: Path
-
-
-def make_sheet(record_folder: Path, paper: str = "a4") -> SheetPaths:
-    """Write plot.svg, plots.html, sheet.html and sheet.pdf into a record's folder.
-
-    `paper` is a4 or letter. Each file appears whole or not at all. The same record gives the same
-    bytes. Raises RecordError if the record cannot be read or its folder cannot be written.
+    `paper` is a4 or letter. Each file appears whole or not at all, and one that cannot be made
+    keeps no other from being made. The same record gives the same bytes. Raises RecordError if the
+    record cannot be read, its folder cannot be written or a format fails; BadInput for a language
+    that there is not.
     """
-    record = read_record(record_folder)
-    content, data = compose(record), plot_data(record)
-    paths = SheetPaths(
-        html=record_folder / "sheet.html",
-        pdf=record_folder / "sheet.pdf",
-        plot_svg=record_folder / "plot.svg",
-        plots_html=record_folder / "plots.html",
-    )
-    drawing = static_plot(data)
-    _write(paths.plot_svg, drawing.encode())
-    _write(paths.plots_html, interactive_plot(data).encode())
-    _write(paths.html, sheet_page(content, drawing).encode())
-    _write(paths.pdf, sheet_pdf(content, drawing, paper))
-    return paths
+    given = ReportInput(read_record(folder), catalogue(language), paper)
+    made: dict[str, Path] = {}
+    first: BurninError | None = None
+    for name, form in report_formats().items():
+        try:
+            path = _path(folder, form)
+            _write(path, _bytes(form, given))
+            made[name] = path
+        except BurninError as error:
+            first = first or error
+    if first is not None:
+        raise first
+    return made
+
+
+def _bytes(form: ReportFormat, given: ReportInput) -> bytes:
+    try:
+        return form.make(given)
+    except (BurninError, ImportError):
+        raise
+    except Exception as error:
+        # A format may be a shop's own: whatever it raises must not cost the other reports.
+        raise RecordError(f"report {form.name!r}: {type(error).__name__}: {error}") from error
+
+
+def _path(folder: Path, form: ReportFormat) -> Path:
+    if Path(form.file).name != form.file or form.file.endswith(_KEPT):
+        raise RecordError(f"report {form.name!r} must not write {form.file!r} into a record")
+    return folder / form.file
 
 
 def _write(path: Path, content: bytes) -> None:

@@ -1,28 +1,31 @@
-"""From options to a run that can begin: the bench opened, a card picked, an engine at hand."""
+"""The bench of a run opened: real or simulated, a card picked, an engine at hand."""
 
 from __future__ import annotations
 
-import platform
-import secrets
+from collections.abc import Callable
 from dataclasses import dataclass
-from datetime import datetime
-from pathlib import Path
+from typing import cast
 
-import burnin
-from burnin.card.card import Bench, Card, Identity
-from burnin.core.clock import Clock, WallClock, iso
+from burnin.card.capabilities import Bench, Card
+from burnin.card.files import BenchFiles
+from burnin.core import seams
+from burnin.core.clock import Clock, WallClock
 from burnin.core.errors import BadInput, EngineUnavailable, NoCard
+from burnin.core.identity import Identity
+from burnin.core.meaning import Reason
 from burnin.core.reading import NotMeasured, known
-from burnin.engine.engine import Engine, EngineDescription
-from burnin.profile.loader import LoadedProfile
-from burnin.record.ticket_header import Ticket, folder_name
-from burnin.record.writer import plain
-from burnin.stages.cold_starts.start_log import NOBODY_ASKED, Boot, read_boot
+from burnin.engine.engine import Engine
+from burnin.run.reasons import RunReason
+from burnin.stages.boot import NOBODY_ASKED, Boot, read_boot
 
 
 @dataclass(frozen=True)
 class Options:
-    """What the technician asked for on the command line."""
+    """What the technician asked for: which bench, which card, what makes it work.
+
+    `simulated` names a scenario or its file, empty: the real bench; `seed` and `pace` are the
+    simulated machine's (`pace` in simulated seconds a second, 0: as fast as it goes).
+    """
 
     simulated: str = ""
     seed: int = 1
@@ -33,11 +36,30 @@ class Options:
 
 
 @dataclass(frozen=True)
+class BenchSource:
+    """What stands in for a real bench; a member of the seam of benches returns one.
+
+    `label` names the scenario; `attached` the outputs with a monitor plugged in, which a technician
+    would know.
+    """
+
+    files: BenchFiles
+    engine: Engine
+    clock: Clock
+    label: str
+    attached: frozenset[str]
+
+
+OpenSource = Callable[[str, int, "float | None"], BenchSource]
+"""Opens a stand-in from a scenario, a seed and a pace (None: as fast as it goes)."""
+
+
+@dataclass(frozen=True)
 class OpenBench:
     """A bench with one card picked and the engine that works it.
 
-    `no_card_reason` is set where software works the bench's processor instead of a card;
-    `attached` names the outputs with a monitor as the simulated machine's scenario has them.
+    `identity` is None and `no_card` set where software works the bench's processor instead of a
+    card; `scenario` and `attached` are the simulated machine's.
     """
 
     bench: Bench
@@ -47,7 +69,7 @@ class OpenBench:
     engine: Engine | NotMeasured
     clock: Clock
     other_cards: tuple[Card, ...] = ()
-    no_card_reason: str = ""
+    no_card: Reason | None = None
     scenario: str = ""
     attached: frozenset[str] | None = None
     boot: Boot | NotMeasured = NOBODY_ASKED
@@ -66,10 +88,10 @@ def open_bench_for(options: Options) -> OpenBench:
     """Open the real bench or the simulated machine; raises NoCard with what to do about it."""
     if options.simulated:
         return _open_simulated(options)
-    from burnin.card.combined import open_bench
     from burnin.card.files import HostFiles
+    from burnin.card.merge import open_bench
 
-    bench = open_bench(HostFiles(), with_nvml=True)
+    bench = open_bench(HostFiles(), this_machine=True)
     if options.software_vulkan:
         return _open_software(bench, options)
     cards = bench.cards()
@@ -95,7 +117,7 @@ def _engine_for(identity: Identity, options: Options) -> Engine | NotMeasured:
     except EngineUnavailable as error:
         if options.engine:
             raise
-        return NotMeasured(str(error))
+        return NotMeasured(error.reason)
 
 
 def _open_software(bench: Bench, options: Options) -> OpenBench:
@@ -103,23 +125,22 @@ def _open_software(bench: Bench, options: Options) -> OpenBench:
     from burnin.engine.choose import open_engine
 
     engine = open_engine(_NoNumbers(), options.engine or None, software=True)
-    reason = "software Vulkan works the bench's processor: no graphics card takes part"
-    return OpenBench(
-        bench, AbsentCard(reason), None, 0, engine, WallClock(), no_card_reason=reason
-    )
+    reason = RunReason.SOFTWARE_WORKS_PROCESSOR()
+    return OpenBench(bench, AbsentCard(reason), None, 0, engine, WallClock(), no_card=reason)
 
 
 def _open_simulated(options: Options) -> OpenBench:
-    from burnin.card.combined import open_bench
-    from burnin.sim.bench import simulated_bench
+    """The machine comes through the seam of benches: nothing here imports it."""
+    from burnin.card.merge import open_bench
 
     if options.engine or options.software_vulkan:
         raise BadInput(
             "the simulated machine brings its own engine: leave --engine and "
             "--software-vulkan out"
         )
-    bundle = simulated_bench(options.simulated, options.seed, options.pace or None)
-    bench = open_bench(bundle.files, with_nvml=False, simulated=True)
+    open_source = cast(OpenSource, seams.member("benches", "simulated"))
+    source = open_source(options.simulated, options.seed, options.pace or None)
+    bench = open_bench(source.files, this_machine=False, simulated=True)
     cards = bench.cards()
     card = pick(cards, options.address)
     return OpenBench(
@@ -127,11 +148,11 @@ def _open_simulated(options: Options) -> OpenBench:
         card,
         card.identity(),
         len(cards),
-        bundle.engine,
-        bundle.clock,
-        scenario=bundle.label,
-        attached=frozenset(o.name for o in bundle.machine.scenario.card.outputs if o.monitor),
-        boot=read_boot(bundle.files),
+        source.engine,
+        source.clock,
+        scenario=source.label,
+        attached=source.attached,
+        boot=read_boot(source.files),
     )
 
 
@@ -164,66 +185,3 @@ def card_text(identity: Identity) -> str:
     memory = known(identity.memory_bytes)
     size = f", {memory / (1 << 30):.0f} GiB" if memory else ""
     return f"{name} ({ids}) at {identity.address}{size}" if name else f"{ids} at {identity.address}"
-
-
-def run_folder(results: Path, ticket: Ticket, moment: datetime) -> tuple[str, Path]:
-    """A run id and the folder of its record: results/<ticket or date>/<run id>."""
-    parent = folder_name(ticket.number) if ticket.number else moment.strftime("%Y-%m-%d")
-    run_id = f"{moment.strftime('%Y%m%dT%H%M%SZ')}-{secrets.token_hex(2)}"
-    return run_id, results / parent / run_id
-
-
-def standing_facts(loaded: LoadedProfile, options: Options, scenario: str) -> dict[str, object]:
-    """Facts that hold whether or not a card is found: what is asked for, with what tool."""
-    return {
-        "format": 1,
-        "simulated": bool(options.simulated),
-        "simulated_scenario": scenario or None,
-        "simulated_seed": options.seed if options.simulated else None,
-        "options": plain(options),
-        "tool": {"burnin": burnin.__version__, "python": platform.python_version()},
-        "profile": {
-            "name": loaded.name,
-            "title": loaded.profile.title,
-            "file": Path(loaded.file).name,
-            "sha256": loaded.sha256,
-            "text": loaded.text,
-        },
-        "guards": loaded.profile.guards.model_dump(),
-        "ended_utc": "",
-        "stages": [],
-        "verdict": "incomplete",
-        "ended": "",
-        "owed": [],
-    }
-
-
-def facts_of(
-    opened: OpenBench,
-    loaded: LoadedProfile,
-    ticket: Ticket,
-    run_id: str,
-    folder: Path,
-    options: Options,
-) -> dict[str, object]:
-    """All that is known before the first stage: what run.json opens with."""
-    identity = opened.identity
-    engine = opened.engine
-    description = (
-        EngineDescription("none", "", "", engine.reason)
-        if isinstance(engine, NotMeasured)
-        else engine.description()
-    )
-    return standing_facts(loaded, options, opened.scenario) | {
-        "run_id": run_id,
-        "started_utc": iso(opened.clock.utc()),
-        "card": plain(identity) if identity else None,
-        "card_text": card_text(identity) if identity else opened.no_card_reason,
-        "bench": opened.bench.description(),
-        "engine": plain(description),
-        "ticket": plain(ticket),
-        "temperature_limits": plain(opened.card.temperature_limits()),
-        "sensor_steps": plain(opened.card.resolution()),
-        "folder": str(folder),
-        "reason": "the run has not come to its end",
-    }

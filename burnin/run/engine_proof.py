@@ -7,19 +7,23 @@ this card's own counters (busy share, power, clock), and those of no other card.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Any
 
-from burnin.card.card import Card
+from burnin.card.capabilities import ReadsTelemetry
 from burnin.core.reading import NotMeasured, judge_text
 from burnin.core.sample import Sample, Telemetry
 from burnin.engine.job import ArithmeticLoad
 from burnin.engine.proof import BURST_S, BURST_SHARE, Proof, judge_burst
 from burnin.stages.context import StageContext
-from burnin.stages.load import steady_load
+from burnin.stages.working import steady_load
 
 _SOFT_START_S = 4.0
 
+PROVEN, NOT_THIS_CARD = "proven", "not this card"
+"""Values of the reading ``engine_works_this_card``."""
 
-def prove_engine(context: StageContext, others: Sequence[Card]) -> Proof:
+
+def prove_engine(context: StageContext[Any], others: Sequence[ReadsTelemetry]) -> Proof:
     """Work for a moment under every guard and see whose counters move; a reading tells."""
     before = context.watch.look(context.stage).telemetry
     before_others = [card.telemetry() for card in others]
@@ -35,19 +39,18 @@ def prove_engine(context: StageContext, others: Sequence[Card]) -> Proof:
         (before, during[-1]), list(zip(before_others, during_others, strict=True))
     )
     told: str | NotMeasured
-    told = proof.proven if isinstance(proof.proven, NotMeasured) else _word(proof.proven)
+    if isinstance(proof.proven, NotMeasured):
+        told = proof.proven
+    else:
+        told = PROVEN if proof.proven else NOT_THIS_CARD
     context.take(
         judge_text(
             "engine_works_this_card",
             told,
-            ("proven",),
-            source=proof.why,
+            (PROVEN,),
+            source=proof.source,
             required=False,
             why_fail=proof.why,
         )
     )
     return proof
-
-
-def _word(proven: bool) -> str:
-    return "proven" if proven else "not this card"

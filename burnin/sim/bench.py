@@ -3,19 +3,19 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
-if TYPE_CHECKING:
-    from burnin.sim.clock import SimulatedClock
-    from burnin.sim.engine import SimulatedEngine
-    from burnin.sim.files.simulated_files import SimulatedFiles
-    from burnin.sim.physics.machine import Machine
-    from burnin.sim.scenario.model import Scenario
+from burnin.run.bench import BenchSource
+from burnin.sim.clock import SimulatedClock
+from burnin.sim.engine.engine import SimulatedEngine
+from burnin.sim.files.simulated_files import SimulatedFiles
+from burnin.sim.physics.machine import Machine
+from burnin.sim.practise.exercise import drawn_by_name, is_practise
+from burnin.sim.scenario.model import Scenario, load_scenario
 
 
 @dataclass(frozen=True)
 class SimulatedBench:
-    """What a run needs of a simulated bench; `label` goes onto every file, plot and sheet.
+    """A simulated bench with the machine behind it; `scenario` is the scenario's name.
 
     `attached_outputs` names the outputs with a monitor plugged in: what a technician would know.
     """
@@ -24,7 +24,7 @@ class SimulatedBench:
     clock: SimulatedClock
     engine: SimulatedEngine
     machine: Machine
-    label: str
+    scenario: str
     attached_outputs: frozenset[str]
 
 
@@ -33,22 +33,34 @@ def simulated_bench(
 ) -> SimulatedBench:
     """A bench from a scenario (name, path of a TOML file, or loaded), a seed and a pace.
 
-    `pace`: simulated seconds in one real second, None for as fast as possible. Raises
-    ScenarioError for a scenario that is not valid.
+    A name such as ``practise:7`` draws a scenario to practise on. `pace`: simulated seconds in one
+    real second, None for as fast as possible. Raises ScenarioError for a scenario that is not
+    valid, BadInput for a practice without a number.
     """
-    from burnin.sim.clock import SimulatedClock
-    from burnin.sim.engine import SimulatedEngine
-    from burnin.sim.files.simulated_files import SimulatedFiles
-    from burnin.sim.physics.machine import Machine
-    from burnin.sim.scenario.model import load_scenario
-
-    loaded = load_scenario(scenario) if isinstance(scenario, str) else scenario
+    loaded = scenario_named(scenario) if isinstance(scenario, str) else scenario
     machine = Machine(loaded, seed)
     return SimulatedBench(
         SimulatedFiles(machine),
         SimulatedClock(machine, pace),
         SimulatedEngine(machine),
         machine,
-        f"SIMULATED: scenario {loaded.name}, seed {seed}",
+        loaded.name,
         frozenset(output.name for output in loaded.card.outputs if output.monitor),
+    )
+
+
+def scenario_named(name: str) -> Scenario:
+    """A ready-made scenario, one of a file, or one drawn for practice (``practise:7``)."""
+    return drawn_by_name(name) if is_practise(name) else load_scenario(name)
+
+
+def open_simulated(scenario: str, seed: int, pace: float | None) -> BenchSource:
+    """The simulated machine as a run opens it; a member of the seam ``benches``."""
+    bench = simulated_bench(scenario, seed, pace)
+    return BenchSource(
+        files=bench.files,
+        engine=bench.engine,
+        clock=bench.clock,
+        label=bench.scenario,
+        attached=bench.attached_outputs,
     )

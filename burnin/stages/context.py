@@ -1,13 +1,16 @@
-"""What a stage is given: the card's capabilities, the engine, the watch, and where readings go."""
+"""What a stage is given: the card's capabilities, the engine, the watch, and where readings go.
+
+A stage names in its signature what it asks of the card: `StageContext[Needs]`, `Needs` a Protocol
+made of those in `burnin.card.capabilities`. `offer` lets it see no more than that.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
-from typing import Protocol
+from typing import Any, Generic, Protocol, TypeVar
 
-from burnin.card.card import Card
 from burnin.core.clock import Clock
 from burnin.core.events import (
     GuardTripped,
@@ -17,33 +20,76 @@ from burnin.core.events import (
     Publish,
     ReadingTaken,
     StageProgress,
+    TrafficSummed,
 )
+from burnin.core.meaning import Note, Prompt
 from burnin.core.reading import NotMeasured, Reading, of_stage
 from burnin.engine.engine import Engine
 from burnin.guard.guard import Trip
 from burnin.guard.sampler import Watch
-from burnin.stages.cold_starts.start_log import NOBODY_ASKED, Boot
-from burnin.thermal.forecast import Plan
+from burnin.stages.boot import NOBODY_ASKED, Boot, StartsKept
+from burnin.thermal.inputs import Plan
+
+C_co = TypeVar("C_co", covariant=True)
+
+
+class UndeclaredCapability(AttributeError):
+    """A stage asked the card for something that its kind does not declare."""
+
+
+class _Offered:
+    """A card with nothing but what some capabilities name."""
+
+    def __init__(self, card: object, names: frozenset[str]) -> None:
+        self._card, self._names = card, names
+
+    def __getattr__(self, name: str) -> Any:
+        if name not in self._names:
+            declared = ", ".join(sorted(self._names)) or "nothing"
+            raise UndeclaredCapability(
+                f"this kind of stage does not declare {name}(); it declares {declared}"
+            )
+        return getattr(self._card, name)
+
+
+def offer(card: object, capabilities: Sequence[type]) -> Any:
+    """The card as a stage that declares these Protocols sees it.
+
+    Anything else raises UndeclaredCapability at the moment at which it is asked for.
+    """
+    return _Offered(card, frozenset().union(*map(methods_of, capabilities)))
+
+
+def methods_of(capability: type) -> frozenset[str]:
+    """Names of what a Protocol asks of a card."""
+    return frozenset(
+        name
+        for base in capability.__mro__
+        if getattr(base, "_is_protocol", False) and base is not Protocol
+        for name in vars(base)
+        if not name.startswith("_")
+    )
 
 
 class Prompter(Protocol):
     """Asks the technician; prompts are short and time out."""
 
-    def ask(self, question: str, timeout_s: float) -> str | NotMeasured:
+    def ask(self, prompt: Prompt, timeout_s: float) -> str | NotMeasured:
         """The answer (``yes``, ``no`` or free text), or why there is none."""
         ...
 
 
 @dataclass
-class StageContext:
+class StageContext(Generic[C_co]):
     """One stage's surroundings; `readings` collects what it measured.
 
-    `memory_bytes` is the card's own figure, 0 where it gives none. `soak_so_far` holds the sums of
-    link traffic that an interrupted run had already put on record for this stage.
+    `card` offers what the stage's kind declares. `memory_bytes` is the card's own figure, 0 where
+    it gives none. `soak_so_far` holds the sums of link traffic that an interrupted run had already
+    put on record for this stage. `boot` and `starts` serve stages that need several boots.
     """
 
     stage: str
-    card: Card
+    card: C_co
     cards_found: int
     memory_bytes: int
     engine: Engine | NotMeasured
@@ -53,8 +99,9 @@ class StageContext:
     prompter: Prompter
     record_folder: Path
     sample_interval_s: float
+    starts: StartsKept
     optional: tuple[str, ...] = ()
-    soak_so_far: Mapping[str, object] | None = None
+    soak_so_far: TrafficSummed | None = None
     boot: Boot | NotMeasured = NOBODY_ASKED
     readings: list[Reading] = field(default_factory=list)
     _told_trip: Trip | None = None
@@ -67,15 +114,15 @@ class StageContext:
         self.publish(ReadingTaken(filed))
         return filed
 
-    def note(self, text: str, **detail: object) -> None:
+    def note(self, note: Note) -> None:
         """A line in the journal."""
-        self.publish(Noted(self.stage, text, detail))
+        self.publish(Noted(self.stage, note))
 
-    def promise(self, text: str) -> None:
+    def promise(self, *promise: Note) -> None:
         """Say before the start how long it may take, and what it can and cannot prove."""
-        self.publish(Promised(self.stage, text))
+        self.publish(Promised(self.stage, promise))
 
-    def plan_load(self, plan: Plan | None, why: str = "") -> None:
+    def plan_load(self, plan: Plan | None, why: Note | None = None) -> None:
         """Let the forecast guard know the watts to come (None: no more), and put them on record."""
         forecast = self.watch.forecast
         if forecast is None:
@@ -84,7 +131,7 @@ class StageContext:
         steps, end_s = ((), 0.0) if plan is None else (plan.steps, plan.end_s)
         self.publish(LoadPlanned(self.stage, steps, end_s, why))
 
-    def load_lasts(self, seconds: float, why: str = "") -> None:
+    def load_lasts(self, seconds: float, why: Note | None = None) -> None:
         """Let the forecast guard know how long a load of unknown watts lasts at most."""
         forecast = self.watch.forecast
         if forecast is not None:
@@ -117,7 +164,7 @@ class StageContext:
                 return
             self.clock.sleep_s(self.sample_interval_s)
 
-    def progress(self, done: float, total: float, unit: str, note: str = "") -> None:
+    def progress(self, done: float, total: float, unit: str, note: Note | None = None) -> None:
         """Tell how far the stage is."""
         self.publish(StageProgress(self.stage, done, total, unit, note))
 

@@ -5,8 +5,10 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from burnin.card.card import Counter
+from burnin.card.capabilities import Counter
+from burnin.core.meaning import Reason
 from burnin.core.reading import NotMeasured
+from burnin.stages.meanings import StagesReason
 
 _NOT_ERRORS = ("bytes", "recovery", "l0_to")
 """Parts of names of counters that count traffic or normal events."""
@@ -22,7 +24,7 @@ class CounterChange:
 
     errors: dict[str, int]
     other: dict[str, int]
-    unusable: tuple[str, ...]
+    unusable: tuple[Reason, ...]
 
 
 def difference(before: tuple[Counter, ...], after: tuple[Counter, ...]) -> CounterChange:
@@ -32,7 +34,7 @@ def difference(before: tuple[Counter, ...], after: tuple[Counter, ...]) -> Count
     errors: dict[str, int] = {}
     other: dict[str, int] = {}
     unusable = [
-        f"{end} {name}: read only {'before' if (end, name) in earlier else 'after'}"
+        _read_once(f"{end} {name}", before=(end, name) in earlier)
         for end, name in sorted(earlier.keys() ^ later.keys())
     ]
     for key in sorted(earlier.keys() & later.keys()):
@@ -42,7 +44,11 @@ def difference(before: tuple[Counter, ...], after: tuple[Counter, ...]) -> Count
         is_error = not any(part in first.name.lower() for part in _NOT_ERRORS)
         if rise < 0 and is_error:
             # An error counter does not wrap within a stage: it restarted with its card.
-            unusable.append(f"{label}: fell from {first.value} to {last.value}, it restarted")
+            unusable.append(
+                StagesReason.COUNTER_RESTARTED(
+                    counter=label, first=first.value, last=last.value
+                )
+            )
             continue
         if rise < 0 and first.modulus:
             rise %= first.modulus
@@ -50,6 +56,24 @@ def difference(before: tuple[Counter, ...], after: tuple[Counter, ...]) -> Count
     return CounterChange(errors, other, tuple(unusable))
 
 
+def _read_once(counter: str, *, before: bool) -> Reason:
+    when = StagesReason.COUNTER_ONLY_BEFORE if before else StagesReason.COUNTER_ONLY_AFTER
+    return when(counter=counter)
+
+
+def rises(errors: Mapping[str, int]) -> tuple[Reason, ...]:
+    """The counters that rose, each with its increase."""
+    return tuple(
+        StagesReason.COUNTER_ROSE(counter=name, rise_count=count)
+        for name, count in errors.items()
+        if count
+    )
+
+
+_UNSEEN = {
+    "to_card": NotMeasured(StagesReason.DAMAGE_TO_CARD_UNSEEN()),
+    "to_host": NotMeasured(StagesReason.DAMAGE_TO_HOST_UNSEEN()),
+}
 _SAME_PACKET_AT_ITS_RECEIVER = ("lcrc error", "bad tlp", "naks sent")
 _SAME_PACKET_AT_ITS_SENDER = ("naks received", "replay")
 _ON_ITS_OWN_AT_ITS_RECEIVER = ("bad dllp", "receiver error")
@@ -92,7 +116,7 @@ def errors_by_direction(errors: Mapping[str, int]) -> dict[str, WayErrors | NotM
             max(counts["packet"], default=0) + sum(counts["own"]),
         )
         if enough[way]
-        else NotMeasured(f"no counter sees packets damaged on their way {way.replace('_', ' ')}")
+        else _UNSEEN[way]
         for way, counts in found.items()
     }
 

@@ -6,7 +6,10 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from burnin.thermal.network import (
+from burnin.thermal.draws_ahead import Walk
+from burnin.thermal.estimator import CoolingWatch
+from burnin.thermal.filter_bank import Bank
+from burnin.thermal.heat_network import (
     AWAY,
     CAPACITY,
     LAST,
@@ -17,15 +20,11 @@ from burnin.thermal.network import (
     conductance,
     fan_share,
 )
-from burnin.thermal.states import CANNOT_TELL, Cooling
-from burnin.thermal.time_steps import Walk
+from burnin.thermal.states import CANNOT_TELL, Cooling, CoolingState
 
 if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
-
-    from burnin.thermal.estimator import CoolingWatch
-    from burnin.thermal.filter_bank import Bank
 
     Array = NDArray[np.float64]
 
@@ -53,11 +52,11 @@ class Estimate:
 class CoolingVerdict:
     """The verdict on cooling after the last row.
 
-    `resistance_k_per_w` and `capacity_j_per_k` hold an estimate an element. `steady` is None where
-    nothing was seen yet.
+    `state` is a cooling state, or that none can be told yet. `resistance_k_per_w` and
+    `capacity_j_per_k` hold an estimate an element. `steady` is None where nothing was seen yet.
     """
 
-    state: str
+    state: CoolingState
     probability: float
     probabilities: dict[Cooling, float]
     resistance_k_per_w: dict[str, Estimate]
@@ -70,7 +69,7 @@ class CoolingVerdict:
         """State, probabilities and resistances as JSON can hold them."""
         return {
             "cooling": {
-                "state": self.state,
+                "state": str(self.state),
                 "probability": round(self.probability, 4),
                 "probabilities": {str(s): round(p, 4) for s, p in self.probabilities.items()},
             },
@@ -94,10 +93,10 @@ def estimate(values: Array) -> Estimate:
     return Estimate(middle, low, high)
 
 
-def name_state(probabilities: dict[Cooling, float]) -> tuple[str, float]:
+def name_state(probabilities: dict[Cooling, float]) -> tuple[CoolingState, float]:
     """The most probable state with its probability, or that it cannot be told yet."""
     state, probability = max(probabilities.items(), key=lambda kv: kv[1])
-    return (str(state) if probability >= TELLS_AT else CANNOT_TELL), probability
+    return (state if probability >= TELLS_AT else CANNOT_TELL), probability
 
 
 def judge_cooling(watch: CoolingWatch, fan_rpm: float | None = None) -> CoolingVerdict:

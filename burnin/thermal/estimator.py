@@ -4,30 +4,18 @@ from __future__ import annotations
 
 import math
 
-from burnin.thermal.beginning import SHOWS_S, Start, begins_k, settled
-from burnin.thermal.branch import Branches, Step
-from burnin.thermal.change import SUSPICION, Cusum
-from burnin.thermal.fans import FanEvidence
+from burnin.thermal.failure_branches import Step
+from burnin.thermal.failure_search import FailureSearch
 from burnin.thermal.filter_bank import Bank
-from burnin.thermal.forecast import Fans, Forecast, Forecaster, Plan
+from burnin.thermal.forecast import Fans, Forecast, Forecaster
+from burnin.thermal.heat_network import LAG, REFERENCE_RPM
 from burnin.thermal.hotspot import HotSpot
-from burnin.thermal.inputs import (
-    HELD_S,
-    IDLE_W,
-    JUMP_SHARE,
-    JUMP_W,
-    Row,
-    Setup,
-    plan_of,
-)
-from burnin.thermal.network import LAG, REFERENCE_RPM
-from burnin.thermal.plan_following import PlanGain
-from burnin.thermal.power_input import Power, PowerMeter
+from burnin.thermal.inputs import HELD_S, IDLE_W, JUMP_SHARE, JUMP_W, Plan, Row, Setup
+from burnin.thermal.power_meter import Power, PowerMeter
 from burnin.thermal.priors import hypotheses
-from burnin.thermal.recent_rows import Recent
+from burnin.thermal.recent_rows import PlanGain, Recent
+from burnin.thermal.starting_state import SHOWS_S, Start, begins_k, settled
 from burnin.thermal.states import HEALTHY, CooledBy, Cooling
-
-__all__ = ["IDLE_W", "CoolingWatch", "Row", "Setup", "plan_of"]
 
 STEP_S = 1.0
 """The filter's step while nothing changes."""
@@ -37,15 +25,11 @@ LATE_COUNTS = 0.6
 """How much of what a power may still have to go is taken for a swing that the die has followed."""
 FINE_SHARE = 0.1
 """A reading between whole steps comes from a finer sensor: its cell is that share of a step."""
-MAY_REST_C = 60.0
-"""Below this a fan that nobody reads may stand by design."""
-SETTLE_S = 4.0
 TOLD_WEIGHT = 12.0
 """Logarithm of how much likelier a state is that the bench vouches for (a loop is attached or not
 in plain sight)."""
 LATE_S = 15.0
 """A load may end so much later than it was to."""
-CUSUM_EVERY_S = 1.0
 SETTLED_KIND, SETTLED_KIND_S = 0.999, 15.0
 """What cools a card is settled on once so sure for so long."""
 
@@ -69,8 +53,6 @@ class CoolingWatch:
         self.spot = HotSpot()
         self.forecaster = Forecaster(setup.limits)
         self.forecast: Forecast | None = None
-        self.cusum = Cusum()
-        self.alarm_at_s: float | None = None
         self.bank: Bank | None = None
         self.rows = 0
         self.steps = 0
@@ -80,9 +62,14 @@ class CoolingWatch:
         self._energy_j = self._span_s = 0.0
         self._code: float | None = None
         self._spot_code: float | None = None
-        self._cusum_s = self._opened_s = self._jump_s = -math.inf
+        self._jump_s = -math.inf
         self._recent = Recent(setup.temp_step_c)
         self._early: list[Row] = []
+
+    @property
+    def alarm_at_s(self) -> float | None:
+        """When the readings last changed beyond chance; None: never so far."""
+        return None if self.bank is None else self._failures.alarm_at_s
 
     @property
     def has_fan(self) -> bool | None:
@@ -156,8 +143,7 @@ class CoolingWatch:
         given = self.setup.ambient_c is not None
         start = Start(row.die_c, settled_w, settled_sd_w, room_c, room_sd_k, row.power_w, given)
         self.bank = Bank(hypotheses(None, self.cooled_by), start)
-        self._branches = Branches(self.bank)
-        self._fans = FanEvidence()
+        self._failures = FailureSearch(self.bank)
         self._code, self._spot_code = row.die_c, row.hotspot_c
         self.last = row
         self._first_s = self._kind_s = row.time_s
@@ -187,7 +173,7 @@ class CoolingWatch:
             dt -= piece
             bank.predict(piece, power, share)
             seen = cell if dt <= 0.0 else None
-            self._branches.note(Step(piece, power, share, seen, swing_w, rate_k_per_s))
+            self._failures.note(Step(piece, power, share, seen, swing_w, rate_k_per_s))
             last_piece_s = piece
         residual = bank.observe(*cell, swing_w, rate_k_per_s)
         self._code, self._spot_code = row.die_c, row.hotspot_c
@@ -197,9 +183,8 @@ class CoolingWatch:
             self.spot.add(last_piece_s, power, excess_k, lag_s, row.die_c, late_w)
         self._settle_kind(row.time_s)
         self._gain.take(self.plan, row.time_s, power, self._jump_s)
-        self._watch_change(row, float(residual[leader]))
-        if row.fan_rpm is not None:
-            self._watch_fans(row, last_piece_s)
+        self._failures.see_residual(row, float(residual[leader]), self._jump_s)
+        self._failures.see_fans(row, last_piece_s)
 
     def other_work(self) -> None:
         """Say that other work than so far is to begin: it may heat the die more or less a watt.
@@ -225,32 +210,6 @@ class CoolingWatch:
                 return
             self.cooled_by = CooledBy.STREAM
         self.bank.only(CooledBy.STREAM)
-
-    def _watch_fans(self, row: Row, dt_s: float) -> None:
-        assert self.bank is not None
-        assert row.fan_rpm is not None
-        lost = self._fans.add(dt_s, row.fan_rpm, row.die_c)
-        if self._fans.stopped_now:
-            self._branches.open(self._branches.index - 3)
-        for place, h in enumerate(self.bank.hypotheses):
-            if h.air and not h.fan_turns:
-                self.bank.log_weight[place] += lost
-
-    def _watch_change(self, row: Row, residual: float) -> None:
-        """CUSUM on one residual a second; the first seconds after a jump of power are left out."""
-        now = row.time_s
-        if now - self._cusum_s < CUSUM_EVERY_S - 1e-6 or now - self._jump_s < SETTLE_S:
-            return
-        self._cusum_s = now
-        if self.cusum.sum == 0.0:
-            self._onset = self._branches.index
-        alarm = self.cusum.add(residual)
-        if self.cusum.sum > SUSPICION and now - self._opened_s > 6.0:
-            self._opened_s = now
-            self._branches.open(self._onset, may_rest=row.die_c < MAY_REST_C)
-        if alarm:
-            self.alarm_at_s = now
-            self.cusum.restart()
 
     def assume(self, states: frozenset[Cooling]) -> None:
         """Take as told from outside that the cooling is in one of `states`.

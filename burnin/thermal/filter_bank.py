@@ -1,7 +1,7 @@
 """A bank of filters, one a hypothesis: states, covariances and the weight of each.
 
 Sigma points (cubature rule: 2n points at sqrt(n) standard deviations) carry each Gaussian through
-the network; codes update it (see `codes`). Weights follow Bayes with tempered evidence, because
+the network; codes update it (`sensor_steps`). Weights follow Bayes with tempered evidence, because
 what the short ladder leaves out makes neighbouring residuals alike.
 """
 
@@ -10,9 +10,8 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
-from burnin.thermal import network
-from burnin.thermal.beginning import Start, begin, drift_per_s, log_reach, stream_drift_per_s
-from burnin.thermal.network import (
+from burnin.thermal import heat_network
+from burnin.thermal.heat_network import (
     BLOCK,
     LAST,
     MOUNT,
@@ -21,6 +20,7 @@ from burnin.thermal.network import (
     Traits,
 )
 from burnin.thermal.priors import Hypothesis
+from burnin.thermal.starting_state import Start, begin, drift_per_s, log_reach, stream_drift_per_s
 from burnin.thermal.states import CooledBy
 
 if TYPE_CHECKING:
@@ -28,8 +28,6 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     Array = NDArray[np.float64]
-
-__all__ = ["Bank", "Start", "begin"]
 
 READ_SD_K = 0.30
 """Noise of one reading before it is cut to a code, what the ladder leaves out included."""
@@ -151,12 +149,12 @@ class Bank:
         points = np.concatenate([centre + steps, centre - steps], axis=1)
         traits = self.traits.spread()
         if share is None:
-            shares: Array | float = network.fan_share(
+            shares: Array | float = heat_network.fan_share(
                 points[..., SENSOR], points[..., LAST] - self.held_k[:, None], traits.stops
             )
         else:
             shares = share
-        moved = network.advance(points, traits, dt_s, power_w, shares)
+        moved = heat_network.advance(points, traits, dt_s, power_w, shares)
         self.x = moved.mean(axis=1)
         off = moved - self.x[:, None, :]
         self.p = np.swapaxes(off, 1, 2) @ off / (2.0 * SIZE)

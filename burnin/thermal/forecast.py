@@ -10,75 +10,27 @@ import math
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
-from burnin.thermal import network
-from burnin.thermal.network import LAST, SENSOR, SIZE, Traits
+from burnin.thermal import heat_network
+from burnin.thermal.draws_ahead import Walk
+from burnin.thermal.filter_bank import Bank
+from burnin.thermal.heat_network import LAST, SENSOR, SIZE, Traits
+from burnin.thermal.hotspot import HotSpot
+from burnin.thermal.inputs import Limits, Plan
 from burnin.thermal.states import Cooling
-from burnin.thermal.time_steps import Walk
 
 if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
-
-    from burnin.thermal.filter_bank import Bank
-    from burnin.thermal.hotspot import HotSpot
 
     Array = NDArray[np.float64]
 
 DRAWS = 160
 NEVER = math.inf
 LONGEST_STEP_S = 12.0
-OFFSETS_S = (
-    0.5, 1.0, 1.5, 2.0, 3.0, 4.0, 5.0, 6.5, 8.0, 10.0, 12.5, 15.0, 18.0, 21.0, 25.0, 30.0, 36.0,
-    42.0, 50.0, 58.0, 67.0, 77.0, 88.0, 100.0, 114.0, 130.0, 148.0, 168.0, 190.0, 215.0, 245.0,
-    280.0, 320.0, 370.0, 430.0, 500.0, 600.0, 720.0, 860.0, 1000.0,
-)  # fmt: skip
+FAN_MEANS_ON = 0.1
+"""A share of full speed below which a fan counts as standing."""
 BIAS_MEAN_K, BIAS_SD_K = 0.25, 0.8
 """Truth less sensor: half a code where a sensor rounds down, and the sensor's own error."""
-
-
-@dataclass(frozen=True)
-class Plan:
-    """Planned board power: `steps` are (from second, watts); 0 W is held back after `end_s`."""
-
-    steps: tuple[tuple[float, float], ...]
-    end_s: float
-
-    def __post_init__(self) -> None:
-        starts = [s for s, _ in self.steps]
-        if not self.steps or starts != sorted(starts) or any(w < 0.0 for _, w in self.steps):
-            raise ValueError("a plan needs steps of (from second, watts) in order of time")
-
-    def watts(self, time_s: float) -> float | None:
-        """Planned power at `time_s`; None before the first step."""
-        found = None
-        for start, watts in self.steps:
-            if start <= time_s + 1e-9:
-                found = watts
-        return found
-
-    def segments(
-        self, now_s: float, gain: float, present_w: float
-    ) -> list[tuple[float, float]]:
-        """(length in s, watts) pieces from now to the end of the plan, fine at first."""
-        edges = {now_s + o for o in OFFSETS_S if now_s + o < self.end_s}
-        edges |= {s for s, _ in self.steps if now_s < s < self.end_s}
-        edges.add(max(self.end_s, now_s + 1.0))
-        pieces, at = [], now_s
-        for edge in sorted(edges):
-            if edge - at < 0.2 and edge != max(edges) and self.watts(edge) == self.watts(at):
-                continue
-            planned = self.watts(at)
-            pieces.append((edge - at, present_w if planned is None else planned * gain))
-            at = edge
-        return pieces
-
-
-@dataclass(frozen=True)
-class Limits:
-    """What must not be crossed, °C; None where there is no such limit."""
-
-    die_c: float
-    hotspot_c: float | None = None
 
 
 @dataclass(frozen=True)
@@ -187,7 +139,7 @@ class Forecaster:
 
         if fans.share is None or fans.share < 0.05:
             return 0.95
-        usual = network.fan_share(states[:, SENSOR], states[:, LAST] - held_k, traits.stops)
+        usual = heat_network.fan_share(states[:, SENSOR], states[:, LAST] - held_k, traits.stops)
         result: Array = np.clip(fans.share / np.maximum(usual, 0.05), 0.6, 1.6)
         return np.where(traits.stops & (usual < FAN_MEANS_ON), 0.95, result)
 
@@ -224,7 +176,3 @@ class Forecaster:
             float(np.median(peak)),
             crossing,
         )
-
-
-FAN_MEANS_ON = 0.1
-"""A share of full speed below which a fan counts as standing."""

@@ -1,10 +1,9 @@
-"""What a watch over a card's heat is told: before the first row, and in each row."""
+"""What the model of a card's heat is told: limits and plan before the first row, and each row."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 
-from burnin.thermal.forecast import Limits, Plan
 from burnin.thermal.states import CooledBy
 
 IDLE_W = 60.0
@@ -14,6 +13,57 @@ JUMP_SHARE, JUMP_W = 0.08, 10.0
 constant in each."""
 HELD_S = 300.0
 """A plan that names no end is taken to last so long from its start, its last step 120 s or more."""
+OFFSETS_S = (
+    0.5, 1.0, 1.5, 2.0, 3.0, 4.0, 5.0, 6.5, 8.0, 10.0, 12.5, 15.0, 18.0, 21.0, 25.0, 30.0, 36.0,
+    42.0, 50.0, 58.0, 67.0, 77.0, 88.0, 100.0, 114.0, 130.0, 148.0, 168.0, 190.0, 215.0, 245.0,
+    280.0, 320.0, 370.0, 430.0, 500.0, 600.0, 720.0, 860.0, 1000.0,
+)  # fmt: skip
+"""Seconds from now at which a forecast looks: fine at first."""
+
+
+@dataclass(frozen=True)
+class Limits:
+    """What must not be crossed, °C; None where there is no such limit."""
+
+    die_c: float
+    hotspot_c: float | None = None
+
+
+@dataclass(frozen=True)
+class Plan:
+    """Planned board power: `steps` are (from second, watts); 0 W is held back after `end_s`."""
+
+    steps: tuple[tuple[float, float], ...]
+    end_s: float
+
+    def __post_init__(self) -> None:
+        starts = [s for s, _ in self.steps]
+        if not self.steps or starts != sorted(starts) or any(w < 0.0 for _, w in self.steps):
+            raise ValueError("a plan needs steps of (from second, watts) in order of time")
+
+    def watts(self, time_s: float) -> float | None:
+        """Planned power at `time_s`; None before the first step."""
+        found = None
+        for start, watts in self.steps:
+            if start <= time_s + 1e-9:
+                found = watts
+        return found
+
+    def segments(
+        self, now_s: float, gain: float, present_w: float
+    ) -> list[tuple[float, float]]:
+        """(length in s, watts) pieces from now to the end of the plan, fine at first."""
+        edges = {now_s + o for o in OFFSETS_S if now_s + o < self.end_s}
+        edges |= {s for s, _ in self.steps if now_s < s < self.end_s}
+        edges.add(max(self.end_s, now_s + 1.0))
+        pieces, at = [], now_s
+        for edge in sorted(edges):
+            if edge - at < 0.2 and edge != max(edges) and self.watts(edge) == self.watts(at):
+                continue
+            planned = self.watts(at)
+            pieces.append((edge - at, present_w if planned is None else planned * gain))
+            at = edge
+        return pieces
 
 
 def plan_of(steps: tuple[tuple[float, float], ...], end_s: float | None = None) -> Plan:

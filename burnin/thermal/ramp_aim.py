@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from burnin.core.meaning import Note
+from burnin.thermal.meanings import RampNote
+
 PROOF_S = 60.0
 """A joule budget must last so long in the first step: a dry block shows late at low power."""
 
@@ -64,21 +67,18 @@ class Aim:
             return self.gentle_w
         return min(self.gentle_w, self.idle_w + self.budget_j / PROOF_S)
 
-    def promise(self, dry: bool, first_w: float | None = None) -> str:
+    def promise(self, dry: bool, first_w: float | None = None) -> tuple[Note, ...]:
         """Said before the start: how long it may take, what it can and cannot prove."""
         if dry and self.budget_j is not None:
             watts = self.unproven_w() if first_w is None else first_w
-            text = (
-                f"at most {self.budget_j / 1000.0:.1f} kJ above idle, "
-                f"{self.budget_j / max(1.0, watts - self.idle_w):.0f} s at {watts:.0f} W: "
-                "mount and die-to-block resistance judged; flow, radiator and rise at rated power "
-                "not proven; long soak owed"
+            what = RampNote.PROMISE_WITHIN_JOULES(
+                budget_kj=self.budget_j / 1000.0,
+                lasts_s=self.budget_j / max(1.0, watts - self.idle_w),
+                power_w=watts,
             )
         else:
-            text = (
-                f"at most {self.longest_s(first_w):.0f} s up to {self.top_w:.0f} W: every "
-                "resistance judged, rise at rated power measured; what only hours show not proven"
-            )
+            longest_s = self.longest_s(first_w)
+            what = RampNote.PROMISE_TO_THE_TOP(longest_s=longest_s, top_w=self.top_w)
         if self.cool_most_s > 0.0:
-            text += f"; rests of at most {self.cool_most_s:.0f} s come on top if the card is warm"
-        return text
+            return what, RampNote.PROMISE_RESTS(rests_s=self.cool_most_s)
+        return (what,)

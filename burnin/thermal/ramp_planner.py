@@ -15,15 +15,14 @@ kelvin below the true ones: the ramp needs room.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
-from enum import StrEnum
 
-from burnin.thermal.estimator import CoolingWatch, Row
-from burnin.thermal.forecast import Forecast, Plan
+from burnin.core.meaning import Note
+from burnin.thermal.estimator import CoolingWatch
+from burnin.thermal.inputs import Plan, Row
+from burnin.thermal.meanings import RampNote, RampReason
 from burnin.thermal.ramp_aim import Aim
-from burnin.thermal.states import HEALTHY, CooledBy, Cooling
-
-__all__ = ["Aim", "Do", "Next", "Ramp"]
+from burnin.thermal.ramp_decision import Do, Next
+from burnin.thermal.states import DRY_STATES, HEALTHY, CooledBy, Cooling, term_of
 
 WORST_MOUNT_K_PER_W = 0.42
 """Die to block of the poorest mount that the first step must survive (estimate)."""
@@ -39,27 +38,6 @@ WORTH_S = 8.0
 """A step that the joule budget ends sooner teaches nothing: the present one is held on."""
 WARM_SHARE = 0.6
 """A card too warm for this share of its first step cools first, where it may."""
-DRY_STATES = frozenset({Cooling.NO_COOLANT, Cooling.FLOW_LOST})
-"""What a block without a loop can be: empty, or with water that stands in it."""
-
-
-class Do(StrEnum):
-    """What to do until the next decision."""
-
-    HOLD = "hold"
-    STEP = "step"
-    COOL = "cool"
-    STOP = "stop"
-    DONE = "done"
-
-
-@dataclass(frozen=True)
-class Next:
-    """A decision: hold or step to `watts`, let the card cool, stop, or done; `why` in words."""
-
-    do: Do
-    watts: float
-    why: str
 
 
 class Ramp:
@@ -101,15 +79,15 @@ class Ramp:
         aim = self._aim
         return min(aim.unproven_w() if self._may_be_dry() else aim.gentle_w, aim.top_w)
 
-    def promise(self, row: Row) -> str:
+    def promise(self, row: Row) -> tuple[Note, ...]:
         """What the aim says before the start, for this card as it is at idle."""
         aim, first_w = self._aim, self.first_w(row)
         if aim.cool_most_s > self._rested_s:
             first_w = max(first_w, WARM_SHARE * self._wanted_w())
-        text = aim.promise(aim.dry, first_w)
+        said = aim.promise(aim.dry, first_w)
         if self._may_be_dry() and not aim.dry and aim.budget_j is not None:
-            text += f"; at most {aim.budget_j / 1000.0:.1f} kJ before coolant is proven"
-        return text
+            return *said, RampNote.PROMISE_COOLANT_FIRST(budget_kj=aim.budget_j / 1000.0)
+        return said
 
     def begin(self, row: Row) -> Next:
         """The first step, chosen by the first row at idle; ask again while it says to cool."""
@@ -120,13 +98,13 @@ class Ramp:
         self._rest(row)
         if first < WARM_SHARE * self._wanted_w() and self._still_cools(row):
             self._resting = True
-            return Next(Do.COOL, 0.0, f"at {row.die_c:.0f} °C: the card cools first")
+            return Next(Do.COOL, 0.0, RampNote.COOLS_FIRST(gpu_temp_c=row.die_c))
         if first < 1.5 * self._aim.idle_w:
-            return Next(Do.STOP, 0.0, f"already at {row.die_c:.0f} °C: let the card cool first")
+            return Next(Do.STOP, 0.0, RampReason.TOO_WARM(gpu_temp_c=row.die_c))
         self._levels = self._aim.levels(first)
         self._take_step(row, 0)
         self._asked_s = self._last_s = row.time_s
-        return Next(Do.STEP, self.watts, "a gentle first step")
+        return Next(Do.STEP, self.watts, RampNote.GENTLE_FIRST_STEP())
 
     def _still_cools(self, row: Row) -> bool:
         """Whether resting on makes the card cooler, and may go on."""
@@ -181,13 +159,13 @@ class Ramp:
         if budget is not None:
             return budget
         if row.time_s - self._asked_s < DECIDE_EVERY_S - 1e-6:
-            return Next(Do.HOLD, self.watts, "")
+            return Next(Do.HOLD, self.watts)
         self._asked_s = row.time_s
         held_s = row.time_s - self._since_s
         if self._at == len(self._levels) - 1:
             return self._at_top(held_s)
         if held_s < self._aim.least_s:
-            return Next(Do.HOLD, self.watts, "too soon to tell")
+            return Next(Do.HOLD, self.watts, RampNote.TOO_SOON())
         return self._further(row, held_s)
 
     def _chances(self) -> tuple[Cooling, float, float]:
@@ -207,17 +185,17 @@ class Ramp:
             return None
         if self._energy_j + self.watts * 0.5 < budget_j:
             return None
-        spent = f"{self._energy_j / 1000.0:.1f} kJ spent"
+        spent_kj = self._energy_j / 1000.0
         if self._aim.dry:
-            return Next(Do.STOP, 0.0, f"{spent}: all that a block without a loop may take up")
+            return Next(Do.STOP, 0.0, RampReason.DRY_BUDGET_SPENT(spent_kj=spent_kj))
         if self._chances()[2] < DRY_CHANCE:
             return None
-        return Next(Do.STOP, 0.0, f"{spent} and no proof of coolant")
+        return Next(Do.STOP, 0.0, RampReason.NO_PROOF_OF_COOLANT(spent_kj=spent_kj))
 
     def _at_top(self, held_s: float) -> Next:
         if held_s >= self._aim.soak_s:
-            return Next(Do.DONE, 0.0, "top power held")
-        return Next(Do.HOLD, self.watts, "top power")
+            return Next(Do.DONE, 0.0, RampNote.TOP_POWER_HELD())
+        return Next(Do.HOLD, self.watts, RampNote.TOP_POWER())
 
     def _further(self, row: Row, held_s: float) -> Next:
         state, probability, _ = self._chances()
@@ -225,21 +203,22 @@ class Ramp:
         safe = self._is_safe(row.time_s)
         patient = held_s < self._aim.most_s
         if self._held_s(self._at + 1) < WORTH_S:
-            return Next(Do.HOLD, self.watts, "too little is left for a next step")
+            return Next(Do.HOLD, self.watts, RampNote.TOO_LITTLE_LEFT())
         if safe and (known or not patient):
             self._take_step(row, self._at + 1)
-            return Next(Do.STEP, self.watts, f"the next step is safe: cooling is {state}")
+            return Next(Do.STEP, self.watts, RampNote.NEXT_IS_SAFE(state=term_of(state)))
         # of a sound card more is learnt by holding on: only a fault ends the patience early
         faulty = known and not safe and (self._aim.dry or state not in HEALTHY)
         if patient and not (faulty and held_s > self._aim.least_s * 1.5):
-            return Next(Do.HOLD, self.watts, f"learning: {state} at {100 * probability:.0f} %")
+            why = RampNote.LEARNING(state=term_of(state), sure_pct=100.0 * probability)
+            return Next(Do.HOLD, self.watts, why)
         next_w = self._levels[self._at + 1]
         left_s = self._aim.cool_most_s - self._rested_s
         if left_s > 0.0 and self._is_safe(row.time_s, rest_s=left_s):
             self._resting = True
             self._watch.plan = Plan(((row.time_s, self._aim.idle_w),), row.time_s + left_s)
-            return Next(Do.COOL, 0.0, f"{next_w:.0f} W would be safe from a cooler start")
-        return Next(Do.STOP, 0.0, f"{next_w:.0f} W would cross a limit: {state}")
+            return Next(Do.COOL, 0.0, RampNote.SAFE_FROM_COOLER(next_w=next_w))
+        return Next(Do.STOP, 0.0, RampReason.WOULD_CROSS(next_w=next_w, state=term_of(state)))
 
     def _after_rest(self, row: Row) -> Next:
         """On to the next step as soon as it is safe; the rest must not last for ever."""
@@ -247,14 +226,12 @@ class Ramp:
             self._asked_s = row.time_s
             if self._is_safe(row.time_s):
                 self._take_step(row, self._at + 1)
-                return Next(Do.STEP, self.watts, "cool enough for the next step")
+                return Next(Do.STEP, self.watts, RampNote.COOL_ENOUGH())
         if self._rested_s < self._aim.cool_most_s:
-            return Next(Do.COOL, 0.0, "")
+            return Next(Do.COOL, 0.0)
         next_w = self._levels[self._at + 1]
-        return Next(
-            Do.STOP, 0.0, f"{next_w:.0f} W would cross a limit, also after {self._rested_s:.0f} s "
-            "of rest"
-        )  # fmt: skip
+        why = RampReason.WOULD_CROSS_AFTER_REST(next_w=next_w, rested_s=self._rested_s)
+        return Next(Do.STOP, 0.0, why)
 
     def _is_safe(self, now_s: float, rest_s: float = 0.0) -> bool:
         """Whether the next step is, from now on or after a rest."""
@@ -262,7 +239,7 @@ class Ramp:
         begin_s = now_s + rest_s
         steps = ((now_s, self._aim.idle_w), (begin_s, self._levels[at]))
         plan = Plan(steps if rest_s else steps[1:], begin_s + self._held_s(at))
-        forecast: Forecast = self._watch.what_if(plan)
+        forecast = self._watch.what_if(plan)
         chances = self._watch.probabilities()
         sound = sum(chances[s] for s in HEALTHY) > 0.5
         risk = self._aim.next_risk if sound and not self._aim.dry else 0.0

@@ -1,16 +1,23 @@
-"""The last second's readings: how fast the temperature moves, how far the power may still go."""
+"""The last second's readings, and how the power follows its plan.
+
+`Recent`: how fast the temperature moves, how far the power may still go. `PlanGain`: how much more
+or less than planned a card really draws, once a step has settled.
+"""
 
 from __future__ import annotations
 
 from collections import deque
 
-from burnin.thermal.forecast import Plan
-from burnin.thermal.inputs import JUMP_SHARE, JUMP_W, Row
+from burnin.thermal.inputs import JUMP_SHARE, JUMP_W, Plan, Row
 
 OVER_S = 1.0
 """A power reading may be the mean of so long, or stand for so long before it is read anew."""
 SHORT_FOR_S = 2.5
 """A power that is still short of its plan after so long is the card's own."""
+SETTLED_S = 1.5
+"""After a step of power."""
+LEAST_W = 20.0
+LEAST_GAIN, MOST_GAIN, FOLLOWS = 0.85, 1.1, 0.1
 
 
 class Recent:
@@ -48,3 +55,19 @@ class Recent:
         if not begun or last.time_s - begun[-1][0] > SHORT_FOR_S:
             return 0.0
         return max(0.0, begun[-1][1] - last.power_w)
+
+
+class PlanGain:
+    """Drawn power over planned power, followed slowly; `value` is 1 until something is seen."""
+
+    def __init__(self) -> None:
+        self.value = 1.0
+
+    def take(self, plan: Plan | None, time_s: float, power_w: float, jumped_s: float) -> None:
+        """One more step of the filter; `jumped_s`: when the power last stepped."""
+        planned_w = None if plan is None else plan.watts(time_s)
+        if planned_w is None or planned_w < LEAST_W or time_s - jumped_s < SETTLED_S:
+            return
+        ratio = power_w / planned_w
+        if 0.7 < ratio < 1.3:
+            self.value += FOLLOWS * (min(MOST_GAIN, max(LEAST_GAIN, ratio)) - self.value)

@@ -3,6 +3,10 @@
 from __future__ import annotations
 
 from enum import StrEnum
+from typing import Final, TypeAlias
+
+from burnin.core.meaning import Cause, Check, Term
+from burnin.thermal.meanings import CoolingCause, CoolingCheck, CoolingTerm
 
 
 class CooledBy(StrEnum):
@@ -14,7 +18,7 @@ class CooledBy(StrEnum):
 
 
 class Cooling(StrEnum):
-    """What the cooling is like."""
+    """What the cooling is like; the values are words of records."""
 
     HEALTHY_AIR = "healthy air"
     HEALTHY_LOOP = "healthy loop"
@@ -26,55 +30,70 @@ class Cooling(StrEnum):
     CLOGGED = "clogged"
 
 
-CANNOT_TELL = "cannot tell yet"
-"""Said while no state is probable enough."""
+class Undecided(StrEnum):
+    """Takes a state's place while none is probable enough."""
+
+    CANNOT_TELL = "cannot tell yet"
+
+
+CoolingState: TypeAlias = Cooling | Undecided
+CANNOT_TELL: Final = Undecided.CANNOT_TELL
 
 HEALTHY = frozenset({Cooling.HEALTHY_AIR, Cooling.HEALTHY_LOOP})
+DRY_STATES = frozenset({Cooling.NO_COOLANT, Cooling.FLOW_LOST})
+"""What a block without a loop can be: empty, or with water that stands in it."""
 
-SUSPECT: dict[Cooling, str] = {
-    Cooling.HEALTHY_AIR: "the plan: too much power for this cooler in this room",
-    Cooling.HEALTHY_LOOP: "the plan: too much power for this loop in this room",
-    Cooling.NO_COOLANT: "water block without coolant",
-    Cooling.FLOW_LOST: "pump or a blocked tube",
-    Cooling.FAN_LOST: "fan, its plug or its driver",
-    Cooling.POOR_MOUNT: "contact between die and cooler",
-    Cooling.MISSING_PASTE: "paste under the hot spot",
-    Cooling.CLOGGED: "clogged fins, block or radiator",
+_TERM: dict[CoolingState, CoolingTerm] = {
+    **{state: CoolingTerm[state.name] for state in Cooling},
+    CANNOT_TELL: CoolingTerm.CANNOT_TELL,
 }
 
-_SUSPECT_IN_STREAM: dict[Cooling, str] = {
-    Cooling.HEALTHY_AIR: "the plan: too much power for this stream of air",
-    Cooling.FAN_LOST: "the chassis's fans, or a gap that lets the air pass beside the card",
-    Cooling.CLOGGED: "clogged fins, or too little air through them",
+_SUSPECT: dict[Cooling, CoolingCause] = {
+    Cooling.HEALTHY_AIR: CoolingCause.PLAN_FOR_AIR,
+    Cooling.HEALTHY_LOOP: CoolingCause.PLAN_FOR_LOOP,
+    Cooling.NO_COOLANT: CoolingCause.DRY_BLOCK,
+    Cooling.FLOW_LOST: CoolingCause.PUMP,
+    Cooling.FAN_LOST: CoolingCause.FAN,
+    Cooling.POOR_MOUNT: CoolingCause.MOUNT,
+    Cooling.MISSING_PASTE: CoolingCause.PASTE,
+    Cooling.CLOGGED: CoolingCause.CLOGGED,
+}
+_SUSPECT_IN_STREAM: dict[Cooling, CoolingCause] = {
+    Cooling.HEALTHY_AIR: CoolingCause.PLAN_FOR_STREAM,
+    Cooling.FAN_LOST: CoolingCause.STREAM,
+    Cooling.CLOGGED: CoolingCause.CLOGGED_IN_STREAM,
+}
+_CHECK: dict[Cooling, CoolingCheck] = {
+    Cooling.HEALTHY_AIR: CoolingCheck.LESS_FOR_AIR,
+    Cooling.HEALTHY_LOOP: CoolingCheck.LESS_FOR_LOOP,
+    Cooling.NO_COOLANT: CoolingCheck.LOOP_FILLED,
+    Cooling.FLOW_LOST: CoolingCheck.PUMP,
+    Cooling.FAN_LOST: CoolingCheck.FANS,
+    Cooling.POOR_MOUNT: CoolingCheck.MOUNT,
+    Cooling.MISSING_PASTE: CoolingCheck.PASTE,
+    Cooling.CLOGGED: CoolingCheck.DUST,
+}
+_CHECK_IN_STREAM: dict[Cooling, CoolingCheck] = {
+    Cooling.HEALTHY_AIR: CoolingCheck.LESS_FOR_STREAM,
+    Cooling.FAN_LOST: CoolingCheck.STREAM,
+    Cooling.CLOGGED: CoolingCheck.DUST_IN_STREAM,
 }
 
-CHECK: dict[Cooling, str] = {
-    Cooling.HEALTHY_AIR: "Plan less power, lower the room temperature or raise the fans.",
-    Cooling.HEALTHY_LOOP: "Plan less power, or give the loop more radiator.",
-    Cooling.NO_COOLANT: "Is a loop attached and filled?",
-    Cooling.FLOW_LOST: "Does the pump run, is a tube kinked, is there air in the block?",
-    Cooling.FAN_LOST: "Do all fans turn freely, is the fan plug seated?",
-    Cooling.POOR_MOUNT: "Are all screws in, is the film off, are the pads of the right height?",
-    Cooling.MISSING_PASTE: "Take the cooler off: does the paste reach every corner of the die?",
-    Cooling.CLOGGED: "Is there dust in the fins, dirt in the block, air in front of the radiator?",
-}
 
-_CHECK_IN_STREAM: dict[Cooling, str] = {
-    Cooling.HEALTHY_AIR: "Plan less power, cool the incoming air or raise the chassis's fans.",
-    Cooling.FAN_LOST: "Do the chassis's fans turn, does all the air pass through the card?",
-    Cooling.CLOGGED: "Is there dust in the fins, is the way of the air open at both ends?",
-}
+def term_of(state: CoolingState) -> Term:
+    """The state's name, for a catalogue to word."""
+    return _TERM[state]()
 
 
-def suspect(state: Cooling, cooled_by: CooledBy | None = None) -> str:
+def suspect(state: Cooling, cooled_by: CooledBy | None = None) -> Cause:
     """The part to suspect."""
     if cooled_by is CooledBy.STREAM and state in _SUSPECT_IN_STREAM:
-        return _SUSPECT_IN_STREAM[state]
-    return SUSPECT[state]
+        return _SUSPECT_IN_STREAM[state]()
+    return _SUSPECT[state]()
 
 
-def check(state: Cooling, cooled_by: CooledBy | None = None) -> str:
+def check(state: Cooling, cooled_by: CooledBy | None = None) -> Check:
     """What to look at."""
     if cooled_by is CooledBy.STREAM and state in _CHECK_IN_STREAM:
-        return _CHECK_IN_STREAM[state]
-    return CHECK[state]
+        return _CHECK_IN_STREAM[state]()
+    return _CHECK[state]()

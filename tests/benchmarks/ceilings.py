@@ -38,7 +38,7 @@ def cuda_ceilings(address: str, size: int = 16 * 2**30) -> Ceilings:
     import numpy as np
 
     from burnin.engine.cuda.card import CudaCard
-    from burnin.engine.cuda.kernels_of_memory import TILES_PER_BLOCK
+    from burnin.engine.cuda.memory_kernels import TILES_PER_BLOCK
 
     card = CudaCard(address)
     free, _ = card.memory()

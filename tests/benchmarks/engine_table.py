@@ -178,7 +178,8 @@ def ceilings_of(options: argparse.Namespace, sensors: Sensors) -> Ceilings:
 
 def pass_rates(options: argparse.Namespace, sensors: Sensors) -> dict[str, float]:
     """Bytes a second of each pass kind over a warm area, measured on the device objects."""
-    from burnin.engine.device.device import AreaWanted, Device, Span
+    from burnin.engine.device.area import AreaWanted, Span
+    from burnin.engine.device.device import Device
     from burnin.engine.device.layout import spans
     from burnin.engine.device.patterns import recipe
 

@@ -64,7 +64,9 @@ class RecordedNvml:
             ("nvmlDeviceGetUUID",): told["uuid"],
             ("nvmlDeviceGetSerial",): told["serial"],
             ("nvmlDeviceGetVbiosVersion",): told["vbios"],
-            ("nvmlDeviceGetMemoryInfo",): SimpleNamespace(total=told["memory_total_bytes"]),
+            ("nvmlDeviceGetMemoryInfo",): SimpleNamespace(
+                total=told["memory_total_bytes"], free=told["memory_free_bytes"]
+            ),
             ("nvmlDeviceGetPowerUsage",): told["power"]["usage_mw"],
             ("nvmlDeviceGetCurrPcieLinkGeneration",): link["current_generation"],
             ("nvmlDeviceGetCurrPcieLinkWidth",): link["current_width"],

@@ -11,7 +11,9 @@ from hypothesis import strategies as st
 from burnin.card.pci import registers as reg
 from burnin.card.pci.config_space import ConfigurationSpace
 from burnin.card.pci.link_registers import LinkRegisters
+from burnin.card.pci.reasons import ConfigReason
 from burnin.core.reading import NotMeasured
+from burnin.report.languages.catalogue import catalogue
 
 
 @pytest.fixture
@@ -65,7 +67,8 @@ def test_blank_entries_are_stepped_over_not_stopped_at(recorded: bytes) -> None:
     ]
     hidden = space.lane_errors()
     assert isinstance(hidden, NotMeasured)
-    assert "4 blank entries" in hidden.reason
+    assert hidden.reason.means(ConfigReason.CAPABILITY_HIDDEN)
+    assert hidden.reason["blank_entries"] == 4
 
 
 def test_whole_space_gives_the_link(recorded: bytes) -> None:
@@ -84,7 +87,9 @@ def test_without_privilege_the_header_is_read_and_the_rest_says_why_not(recorded
     assert isinstance(space.base_addresses(), tuple)
     for value in (space.link(), space.errors(), space.serial_number(), space.lane_margining()):
         assert isinstance(value, NotMeasured)
-        assert "only 64 of 4096 bytes are readable without privilege" in value.reason
+        assert value.reason.means(ConfigReason.CUT_WITHOUT_PRIVILEGE)
+        told = catalogue("en").say(value.reason)
+        assert told.startswith("only 64 of 4096 bytes are readable without privilege")
 
 
 def test_without_extended_access_the_link_is_read_and_the_errors_say_why_not(
@@ -94,7 +99,8 @@ def test_without_extended_access_the_link_is_read_and_the_errors_say_why_not(
     assert isinstance(space.link(), LinkRegisters)
     errors = space.errors()
     assert isinstance(errors, NotMeasured)
-    assert "only 256 of 4096 bytes are readable on this bench" in errors.reason
+    assert errors.reason.means(ConfigReason.CUT_ON_THIS_BENCH)
+    assert errors.reason["readable_bytes"] == 256
     assert not space.complete
 
 
@@ -103,7 +109,7 @@ def test_a_card_that_fell_off_the_bus_reads_all_ones() -> None:
     assert space.gone
     link = space.link()
     assert isinstance(link, NotMeasured)
-    assert "does not answer" in link.reason
+    assert link.reason.means(ConfigReason.ALL_ONES)
 
 
 def test_a_present_card_is_not_gone(recorded: bytes) -> None:
@@ -116,12 +122,13 @@ def test_loops_and_bad_pointers_end_the_walk_and_are_named(recorded: bytes) -> N
     looping[0xB1] = 0x60  # the last standard entry points back to PCI Express
     looping[0x2F0 : 0x2F4] = (0x12C << 20 | 1 << 16 | 3).to_bytes(4, "little")
     space = ConfigurationSpace(bytes(looping))
-    assert "loops" in space.capabilities.cut
-    assert "loops" in space.extended_capabilities.cut
+    assert space.capabilities.cut == ConfigReason.CHAIN_LOOPS(offset=0x60)
+    assert space.extended_capabilities.cut == ConfigReason.CHAIN_LOOPS(offset=0x12C)
     assert isinstance(space.link(), LinkRegisters)
     outside = bytearray(recorded)
     outside[0x34] = 0x20
-    assert "outside" in ConfigurationSpace(bytes(outside)).capabilities.cut
+    cut = ConfigurationSpace(bytes(outside)).capabilities.cut
+    assert cut == ConfigReason.CHAIN_POINTS_OUTSIDE(offset=0x20)
 
 
 def test_a_chain_that_turns_to_all_ones_is_cut_there(recorded: bytes) -> None:
@@ -129,7 +136,7 @@ def test_a_chain_that_turns_to_all_ones_is_cut_there(recorded: bytes) -> None:
     torn[0x12C:0x134] = b"\xff" * 8
     chain = ConfigurationSpace(bytes(torn)).extended_capabilities
     assert [entry.offset for entry in chain.entries] == [0x100]
-    assert "all ones" in chain.cut
+    assert chain.cut == ConfigReason.CHAIN_ALL_ONES(offset=0x12C)
 
 
 def test_codes_that_no_standard_defines_are_not_measured(recorded: bytes) -> None:
@@ -150,14 +157,14 @@ def test_a_link_that_is_down_has_no_width(recorded: bytes) -> None:
     link = ConfigurationSpace(bytes(down)).link()
     assert isinstance(link, LinkRegisters)
     assert isinstance(link.width_lanes, NotMeasured)
-    assert "no link" in link.width_lanes.reason
+    assert link.width_lanes.reason == ConfigReason.NO_LINK()
 
 
 @given(st.binary(max_size=4096))
 def test_no_bytes_are_ever_an_error(data: bytes) -> None:
     for value in ask_everything(ConfigurationSpace(data)):
         if isinstance(value, NotMeasured):
-            assert value.reason
+            assert value.reason.means(*ConfigReason)
 
 
 @given(st.data())

@@ -7,7 +7,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from burnin.card.edid.base_block import parse_edid
+from burnin.card.edid.reasons import EdidReason
 from burnin.core.reading import NotMeasured
+from burnin.report.languages.catalogue import catalogue
 from tests.card.edid_bytes import FULL_HD, VIDEO_DATA, base_block, cta_block, sealed
 
 
@@ -30,7 +32,9 @@ def test_product_code_bytes_are_in_the_right_order() -> None:
 
 def test_no_bytes_are_named_as_such() -> None:
     edid = parse_edid(b"")
-    assert [str(problem) for problem in edid.problems] == ["byte 0: no bytes at all"]
+    assert [problem.told() for problem in edid.problems] == [
+        EdidReason.AT_BYTE_ALONE(byte=0, what=EdidReason.NO_BYTES())
+    ]
     assert isinstance(edid.manufacturer, NotMeasured)
 
 
@@ -40,7 +44,9 @@ def test_a_flipped_bit_is_named_with_its_bytes() -> None:
     (problem,) = parse_edid(bytes(data)).problems
     assert problem.offset == 127
     assert problem.hex == f"{data[127]:02x}"
-    assert f"must be {data[127] ^ 1:02x}" in str(problem)
+    assert problem.what.means(EdidReason.WRONG_CHECKSUM)
+    assert problem.what["checksum"] == data[127] ^ 1
+    assert f"must be {data[127] ^ 1:02x}" in catalogue("en").say(problem.told())
 
 
 def test_model_year_and_missing_week_are_told_apart() -> None:
@@ -51,7 +57,9 @@ def test_model_year_and_missing_week_are_told_apart() -> None:
 
 def test_more_blocks_than_promised_are_a_problem() -> None:
     edid = parse_edid(base_block() + cta_block(FULL_HD))
-    assert [p.what for p in edid.problems] == ["extension blocks promised: 0, present: 1"]
+    assert [p.what for p in edid.problems] == [
+        EdidReason.WRONG_EXTENSION_COUNT(promised=0, present=1)
+    ]
 
 
 def test_the_override_of_the_extension_count_is_followed() -> None:
@@ -62,7 +70,9 @@ def test_the_override_of_the_extension_count_is_followed() -> None:
     assert edid.sound, edid.problems
     assert edid.extensions_promised == 2
     lacking = parse_edid(base_block(extensions=1) + first)
-    assert [p.what for p in lacking.problems] == ["extension blocks promised: 2, present: 1"]
+    assert [p.what for p in lacking.problems] == [
+        EdidReason.WRONG_EXTENSION_COUNT(promised=2, present=1)
+    ]
 
 
 @pytest.mark.parametrize(
@@ -102,7 +112,8 @@ def test_no_bytes_are_ever_an_error(data: bytes) -> None:
     assert len(edid.blocks) == len(data) // 128
     for problem in edid.problems:
         assert 0 <= problem.offset <= len(data)
-        assert problem.what
+        assert problem.what.means(*EdidReason)
+        assert catalogue("en").say(problem.told()) != str(problem.told())
 
 
 @given(st.data())

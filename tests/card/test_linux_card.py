@@ -8,11 +8,18 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from burnin.card.card import Bar, Card
-from burnin.card.combined import open_bench
+from burnin.card.capabilities import Card
+from burnin.card.file_errors import FileReason
+from burnin.card.meanings import LinkWordsReason
+from burnin.card.merge import open_bench
 from burnin.card.pci.config_space import ConfigurationSpace
+from burnin.card.pci.reasons import ConfigReason
 from burnin.card.sources.linux_card import LinuxBench, LinuxCard
+from burnin.card.sources.meanings import LinuxReason, LinuxSourceOf, NamesReason
+from burnin.core.identity import Bar
+from burnin.core.meaning import Reason
 from burnin.core.reading import NotMeasured
+from burnin.report.languages.catalogue import catalogue
 from tests.card.sysfs_tree import (
     CARD,
     CARD_ATTRIBUTES,
@@ -46,7 +53,7 @@ def the_card(tree: SysfsTree) -> LinuxCard:
     return card
 
 
-def reason(value: object) -> str:
+def reason(value: object) -> Reason:
     assert isinstance(value, NotMeasured)
     return value.reason
 
@@ -84,22 +91,22 @@ def test_what_a_driver_does_not_tell_is_not_measured_with_its_reason(tmp_path: P
         f"/sys/devices/pci0000:00/{CARD}/resource", CARD_ATTRIBUTES["resource"].splitlines()[0]
     )
     identity = the_card(tree).identity()
-    assert "no driver" in reason(identity.driver)
-    assert "no driver" in reason(identity.driver_version)
-    assert "does not offer" in reason(identity.firmware_version)
-    assert "16384 MiB says nothing" in reason(identity.memory_bytes)
-    assert "no list of PCI names on this bench" in reason(identity.name)
-    assert reason(identity.vendor_name) == "no list of PCI names on this bench"
-    assert reason(identity.serial)
-    assert reason(identity.subsystem_id)
-    assert reason(identity.uuid)
+    assert reason(identity.driver) == LinuxReason.NO_DRIVER()
+    assert reason(identity.driver_version) == LinuxReason.NO_DRIVER()
+    assert reason(identity.firmware_version) == FileReason.NOT_OFFERED(name="vbios_version")
+    assert reason(identity.memory_bytes) == LinuxReason.MEMORY_WINDOW_ONLY(window_mib=16384.0)
+    assert reason(identity.name) == NamesReason.NO_LIST()
+    assert reason(identity.vendor_name) == NamesReason.NO_LIST()
+    assert reason(identity.serial) == FileReason.NOT_OFFERED(name="unique_id")
+    assert reason(identity.subsystem_id) == FileReason.NOT_OFFERED(name="subsystem_device")
+    assert reason(identity.uuid) == LinuxReason.NO_UUID()
 
 
 def test_a_driver_of_the_kernels_own_has_no_version(tree: SysfsTree) -> None:
     tree.at("/sys/module/corvane/version").unlink()
     identity = the_card(tree).identity()
     assert identity.driver == "corvane"
-    assert "comes with the kernel" in reason(identity.driver_version)
+    assert reason(identity.driver_version) == LinuxReason.DRIVER_HAS_NO_VERSION(driver="corvane")
 
 
 def test_registers_help_where_the_kernel_shows_no_attribute(tree: SysfsTree, data: Path) -> None:
@@ -119,7 +126,7 @@ def test_names_fall_back_from_board_to_device_to_number(tree: SysfsTree) -> None
     assert the_card(tree).identity().name == "Strata 9"
     tree.write(f"/sys/bus/pci/devices/{CARD}/device", "0x0999")
     identity = the_card(tree).identity()
-    assert "no device f5a7:0999" in reason(identity.name)
+    assert reason(identity.name) == NamesReason.NO_DEVICE(vendor_id=CORVANE, device_id=0x0999)
     assert identity.vendor_name == "Corvane"
 
 
@@ -154,11 +161,13 @@ def test_configuration_space_is_what_privilege_allows(tree: SysfsTree, data: Pat
     tree.write(path, whole[:64])
     space = the_card(tree).configuration_space()
     assert isinstance(space, ConfigurationSpace)
-    assert "without privilege" in reason(space.link())
+    assert reason(space.link()).means(ConfigReason.CUT_WITHOUT_PRIVILEGE)
     tree.write(path, whole[:10])
-    assert "10 bytes" in reason(the_card(tree).configuration_space())
+    short = reason(the_card(tree).configuration_space())
+    assert short == LinuxReason.CONFIG_TOO_SHORT(bytes_there=10, header_bytes=64)
     tree.at(path).unlink()
-    assert "does not offer" in reason(the_card(tree).configuration_space())
+    gone = reason(the_card(tree).configuration_space())
+    assert gone == FileReason.NOT_OFFERED(name="config")
 
 
 class TestPresence:
@@ -195,13 +204,13 @@ class TestLink:
         assert (link.card.max_speed_gts, link.card.max_width_lanes) == (16.0, 16)
         assert not isinstance(link.port, NotMeasured)
         assert (link.port.speed_gts, link.port.max_speed_gts) == (16.0, 32.0)
-        assert CARD in link.card.source
-        assert ROOT_PORT in link.port.source
+        assert link.card.source == LinuxSourceOf.LINK_ATTRIBUTES(address=CARD)
+        assert link.port.source == LinuxSourceOf.LINK_ATTRIBUTES(address=ROOT_PORT)
 
     def test_without_a_port_above_the_card_that_is_said(self, tmp_path: Path) -> None:
         tree = SysfsTree(tmp_path)
         tree.function("0000:00:06.0", **CARD_ATTRIBUTES)
-        assert "no port is shown above the card" in reason(the_card(tree).link().port)
+        assert reason(the_card(tree).link().port) == LinuxReason.NO_PORT_ABOVE()
 
     def test_the_switch_on_a_card_ends_the_slots_link(self, tmp_path: Path) -> None:
         # The GPU's own link is a trace on the card and always wide; the slot's is the narrow one.
@@ -217,9 +226,9 @@ class TestLink:
         )
         link = the_card(tree).link()
         assert link.card.width_lanes == 4
-        assert up in link.card.source
+        assert link.card.source["address"] == up
         assert not isinstance(link.port, NotMeasured)
-        assert ROOT_PORT in link.port.source
+        assert link.port.source["address"] == ROOT_PORT
         assert the_card(tree).telemetry().link_width_lanes == 4
 
     def test_a_switch_of_the_bench_is_not_taken_for_the_cards(self, tmp_path: Path) -> None:
@@ -231,16 +240,16 @@ class TestLink:
         tree.function(ROOT_PORT, up, down, **bridge)
         tree.function(ROOT_PORT, up, down, gpu, **CARD_ATTRIBUTES)
         link = the_card(tree).link()
-        assert gpu in link.card.source
+        assert link.card.source["address"] == gpu
         assert not isinstance(link.port, NotMeasured)
-        assert down in link.port.source
+        assert link.port.source["address"] == down
 
     def test_a_root_port_of_the_cards_own_vendor_is_still_the_port(self, tmp_path: Path) -> None:
         tree = SysfsTree(tmp_path)
         tree.function(ROOT_PORT, **(PORT_ATTRIBUTES | {"vendor": "0xf5a7"}))
         tree.function(ROOT_PORT, CARD, **CARD_ATTRIBUTES)
         link = the_card(tree).link()
-        assert CARD in link.card.source
+        assert link.card.source["address"] == CARD
         assert not isinstance(link.port, NotMeasured)
 
     def test_registers_tell_the_link_where_attributes_do_not(
@@ -253,11 +262,12 @@ class TestLink:
         tree.write(f"{folder}/config", (data / "config_space.bin").read_bytes())
         end = the_card(tree).link().card
         assert (end.speed_gts, end.width_lanes) == (32.0, 16)
-        assert "registers" in end.source
+        assert end.source == LinuxSourceOf.LINK_REGISTERS(address=CARD)
 
     def test_a_speed_that_the_kernel_does_not_know_is_not_measured(self, tree: SysfsTree) -> None:
         tree.write(f"/sys/bus/pci/devices/{CARD}/current_link_speed", "Unknown")
-        assert "Unknown" in reason(the_card(tree).link().card.speed_gts)
+        told = reason(the_card(tree).link().card.speed_gts)
+        assert told == LinkWordsReason.SPEED(words="Unknown")
 
 
 KERNEL_SPELLING = """\
@@ -310,7 +320,10 @@ class TestErrorCounters:
             ("port", "surprise down (fatal)"): 2,
             ("port", "poisoned TLP (fatal)"): 1,
         }
-        assert all(counter.source for counter in counters)
+        assert {counter.source for counter in counters} == {
+            LinuxSourceOf.AER_FILE(file="aer_dev_fatal", address=address)
+            for address in (CARD, ROOT_PORT)
+        }
 
     def test_garbage_lines_are_passed_over(self, tree: SysfsTree) -> None:
         tree.write(
@@ -322,7 +335,7 @@ class TestErrorCounters:
         assert found == [("NewErr (non-fatal)", 4)]
 
     def test_without_counters_that_is_said_and_never_zero(self, tree: SysfsTree) -> None:
-        assert "neither end shows error counters" in reason(the_card(tree).error_counters())
+        assert reason(the_card(tree).error_counters()) == LinuxReason.NO_ERROR_COUNTERS()
 
 
 def test_lane_registers_of_both_ends_can_be_read(tree: SysfsTree, data: Path) -> None:
@@ -332,7 +345,7 @@ def test_lane_registers_of_both_ends_can_be_read(tree: SysfsTree, data: Path) ->
     port = the_card(tree).configuration_space_at("port")
     assert isinstance(port, ConfigurationSpace)
     assert port.complete
-    assert reason(the_card(tree).configuration_space_at("card"))
+    assert reason(the_card(tree).configuration_space_at("card")).means(FileReason.NOT_OFFERED)
 
 
 def test_the_bench_tells_its_facts_but_not_its_name(tree: SysfsTree) -> None:
@@ -341,12 +354,12 @@ def test_the_bench_tells_its_facts_but_not_its_name(tree: SysfsTree) -> None:
     tree.write("/proc/sys/kernel/hostname", "wrenfield-bench-2")
     tree.write("/proc/cpuinfo", "processor\t: 0\nmodel name\t: Example 9000\n")
     tree.write("/proc/meminfo", "MemTotal:       32768000 kB\nMemFree: 1 kB")
-    facts = open_bench(tree.files, with_nvml=False).description()
+    facts = open_bench(tree.files, this_machine=False).description()
     assert facts["operating_system"] == "Bench Linux 3"
     assert facts["kernel"] == "6.12.4-bench"
     assert facts["processor"] == "Example 9000"
     assert facts["memory"] == "32768000 kB"
-    assert facts["boot_id"].startswith("not measured: ")
+    assert reason(facts["boot_id"]).means(FileReason.NOT_OFFERED)
     assert "wrenfield-bench-2" not in str(facts)
 
 
@@ -390,7 +403,7 @@ class Noise:
 def test_no_content_of_the_files_is_ever_an_error(draw: st.DataObject) -> None:
     card = LinuxCard(Noise(draw), CARD)
     link = card.link()
-    assert link.card.source
+    assert link.card.source.means(*LinuxSourceOf)
     for value in (
         card.identity().name,
         card.configuration_space(),
@@ -399,5 +412,5 @@ def test_no_content_of_the_files_is_ever_an_error(draw: st.DataObject) -> None:
         card.telemetry().gpu_temp_c,
         card.temperature_limits().slowdown_c,
     ):
-        assert not isinstance(value, NotMeasured) or value.reason
+        assert not isinstance(value, NotMeasured) or catalogue("en").knows(value.reason.code)
     assert card.present() in (True, False)

@@ -6,8 +6,9 @@ from pathlib import Path
 
 import pytest
 
-from burnin.card.card import Output
+from burnin.card.capabilities import Output
 from burnin.card.sources.linux_card import LinuxCard
+from burnin.card.sources.meanings import LinuxReason
 from burnin.core.reading import NotMeasured
 from tests.card.edid_bytes import base_block
 from tests.card.sysfs_tree import CARD, ROOT_PORT, SysfsTree, corvane_bench
@@ -60,7 +61,7 @@ def test_a_driver_without_a_drm_device_shows_no_connectors(tree: SysfsTree) -> N
     tree.at("/sys/class/drm").mkdir(parents=True)
     for found in (without_layer, outputs(tree)):
         assert isinstance(found, NotMeasured)
-        assert "shows no connectors" in found.reason
+        assert found.reason.means(LinuxReason.NO_CONNECTORS)
 
 
 def test_a_drm_device_without_connectors_means_none_fitted(tree: SysfsTree) -> None:

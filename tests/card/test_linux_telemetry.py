@@ -8,9 +8,12 @@ from pathlib import Path
 import pytest
 
 from burnin.card.files import HostFiles
+from burnin.card.meanings import AttributeReason
 from burnin.card.sources.linux_card import LinuxCard
+from burnin.card.sources.meanings import LinuxReason, LinuxSourceOf
+from burnin.core.meaning import Reason
 from burnin.core.reading import NotMeasured
-from burnin.core.sample import HEAT_THROTTLE, Telemetry
+from burnin.core.sample import Slowdown, Telemetry
 from tests.card.sysfs_tree import CARD, HWMON, SysfsTree, corvane_bench
 
 FOLDER = f"/sys/bus/pci/devices/{CARD}"
@@ -21,7 +24,7 @@ def tree(tmp_path: Path) -> SysfsTree:
     return corvane_bench(tmp_path)
 
 
-def reason(value: object) -> str:
+def reason(value: object) -> Reason:
     assert isinstance(value, NotMeasured)
     return value.reason
 
@@ -56,7 +59,7 @@ def test_all_sensors_in_their_units(tree: SysfsTree) -> None:
     )
     assert told.energy_j == pytest.approx(91234.56789)
     assert told.fan_pct == pytest.approx(40.0)
-    assert "does not tell why" in reason(told.throttle_reasons)
+    assert reason(told.throttle_reasons) == LinuxReason.SLOWDOWN_UNTOLD()
 
 
 def test_limits_are_those_beside_the_temperatures(tree: SysfsTree) -> None:
@@ -76,8 +79,8 @@ def test_labels_decide_not_numbers(tmp_path: Path) -> None:
     )
     told = LinuxCard(tree.files, CARD).telemetry()
     assert (told.gpu_temp_c, told.memory_temp_c, told.energy_j) == (48.0, 50.0, 1.0)
-    assert "no such sensor" in reason(told.hotspot_temp_c)
-    assert "no such sensor" in reason(told.power_w)
+    assert reason(told.hotspot_temp_c) == LinuxReason.NO_SUCH_SENSOR()
+    assert reason(told.power_w) == LinuxReason.NO_SUCH_SENSOR()
 
 
 def test_without_labels_the_first_temperature_is_the_gpus(tmp_path: Path) -> None:
@@ -97,7 +100,7 @@ def test_a_driver_without_sensors_says_so(tmp_path: Path) -> None:
     told = LinuxCard(bare(tmp_path).files, CARD).telemetry()
     values = [getattr(told, field.name) for field in fields(told)]
     assert all(isinstance(value, NotMeasured) for value in values)
-    assert "registers no sensors" in reason(told.gpu_temp_c)
+    assert reason(told.gpu_temp_c) == LinuxReason.NO_SENSORS()
 
 
 @pytest.mark.parametrize("name", ["temp1_input", "fan1_input", "power1_average", "freq2_input"])
@@ -112,7 +115,7 @@ def test_one_sensor_that_fails_leaves_the_others(tree: SysfsTree, name: str) -> 
         )
     ]
     assert len(lost) == 1
-    assert "not a number" in reason(getattr(after, lost[0]))
+    assert reason(getattr(after, lost[0])).means(AttributeReason.NOT_A_NUMBER)
 
 
 def test_sensors_are_found_again_after_their_folder_is_numbered_anew(tree: SysfsTree) -> None:
@@ -169,9 +172,9 @@ def test_reasons_for_slowing_down_are_read_where_a_kernel_document_names_them(
     assert card.telemetry().throttle_reasons == ()
     tree.write(f"{throttle}/status", "1")
     tree.write(f"{throttle}/reason_pl1", "1")
-    assert card.telemetry().throttle_reasons == ("sustained power limit",)
+    assert card.telemetry().throttle_reasons == (Slowdown.SUSTAINED_POWER,)
     tree.write(f"{throttle}/reason_thermal", "1")
-    assert card.telemetry().throttle_reasons == ("sustained power limit", HEAT_THROTTLE)
+    assert card.telemetry().throttle_reasons == (Slowdown.SUSTAINED_POWER, Slowdown.HEAT)
     tree.write(f"{throttle}/status", "?")
     assert isinstance(card.telemetry().throttle_reasons, NotMeasured)
 
@@ -180,3 +183,4 @@ def test_the_steps_of_the_sensors_name_their_source(tree: SysfsTree) -> None:
     resolution = LinuxCard(tree.files, CARD).resolution()
     assert resolution.temp_c == 1.0
     assert set(resolution.sources) == {"temp_c", "power_w", "refresh_s"}
+    assert resolution.sources["temp_c"] == LinuxSourceOf.WHOLE_DEGREES()

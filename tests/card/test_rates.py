@@ -6,6 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from burnin.card.meanings import LinkWordsReason
 from burnin.card.rates import (
     RATE_GTS,
     line_rate_gbs,
@@ -14,6 +15,7 @@ from burnin.card.rates import (
     payload_limit_gbs,
 )
 from burnin.core.reading import NotMeasured
+from burnin.report.languages.catalogue import catalogue
 
 
 @pytest.mark.parametrize(
@@ -37,8 +39,8 @@ def test_speed_is_read_in_every_wording(text: str, speed_gts: float) -> None:
 def test_a_speed_that_is_none_is_not_measured_and_says_what_was_told(text: str) -> None:
     speed = parse_speed_gts(text)
     assert isinstance(speed, NotMeasured)
-    assert speed.reason
-    assert len(speed.reason) < 80
+    assert speed.reason.means(LinkWordsReason.SPEED, LinkWordsReason.NO_RATE)
+    assert len(catalogue("en").say(speed.reason)) < 80
 
 
 @pytest.mark.parametrize(("text", "lanes"), [("16", 16), ("x8", 8), ("1\n", 1), ("32", 32)])

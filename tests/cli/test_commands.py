@@ -12,6 +12,8 @@ from typer.testing import CliRunner
 
 import burnin
 from burnin.cli.app import app
+from burnin.core.verdict import RunVerdict
+from burnin.record.reader import read_record
 
 HEAVY = ("pandas", "plotly", "matplotlib", "wgpu", "pydantic", "numpy", "rich", "typst")
 
@@ -51,7 +53,7 @@ def test_help_imports_nothing_heavy() -> None:
         ),
         (["run", "-p", "desktop_air", "--simulated", "healthy", "--card", "7f:00.0"], "no card at"),
         (["run", "-p", "desktop_air", "--simulated", "healthy", "--ticket", "///"], "ticket"),
-        (["run", "--resume", "/nonexistent"], "no record here"),
+        (["run", "--resume", "/nonexistent"], "holds no run.json"),
         (["sheet", "/nonexistent"], "nonexistent"),
         (["replay", "/nonexistent.csv"], "nonexistent"),
         (["profiles", "check", "/nonexistent.toml"], "no profile file"),
@@ -103,6 +105,81 @@ def test_events_as_json_lines(tmp_path: Path) -> None:
     assert events[0]["event"] == "RunStarted"
     assert events[-1]["event"] == "RunFinished"
     assert events[-1]["verdict"] == "pass"
+
+
+def test_events_hold_codes_and_no_sentence(tmp_path: Path) -> None:
+    """Every reason, cause, note and prompt is an object with its code."""
+    code, output = call(
+        "run", "-p", "desktop_air", "--simulated", "fan_stall", "--json", "--results", str(tmp_path)
+    )
+    assert code == 3
+    events = [json.loads(line) for line in output.splitlines()]
+    [tripped] = [e for e in events if e["event"] == "GuardTripped"]
+    for name in ("reason", "suspect", "check"):
+        assert tripped[name]["code"]
+    last = events[-1]
+    assert last["reason"]["code"].startswith("load_ended")
+    assert all(o["what"]["code"] and o["reason"]["code"] for o in last["owed"])
+    failed = [e["reading"] for e in events if e["event"] == "ReadingTaken"]
+    reasons = [r["reason"] for r in failed if r["reason"] is not None]
+    assert reasons
+    assert all(isinstance(reason, dict) and reason["code"] for reason in reasons)
+
+
+def test_a_run_in_german_says_no_english_sentence(tmp_path: Path) -> None:
+    """What the English run says in sentences, the German one says otherwise."""
+    said = {}
+    for language in ("en", "de"):
+        code, said[language] = call(
+            "run", "-p", "water_no_loop", "--simulated", "healthy_bench_block", "--seed", "3",
+            "--language", language, "--results", str(tmp_path / language),
+        )  # fmt: skip
+        assert code == 4
+    assert "Noch offen:" in said["de"]
+    assert "SIMULIERTE MASCHINE" in said["de"]
+    english = {line.strip() for line in said["en"].splitlines() if len(line.split()) > 6}
+    assert len(english) > 20
+    same = [line for line in said["de"].splitlines() if line.strip() in english]
+    assert same == []
+
+
+def test_the_sheet_is_made_anew_in_a_language(tmp_path: Path) -> None:
+    call("run", "-p", "short_x8", "--simulated", "healthy_x8", "--results", str(tmp_path), "--json")
+    [folder] = tmp_path.glob("*/*")
+    assert call("sheet", str(folder), "--language", "de")[0] == 0
+    assert '<html lang="de">' in (folder / "sheet.html").read_text()
+    code, output = call("sheet", str(folder), "--language", "xx")
+    assert code == 2
+    assert "xx" in output
+
+
+def test_the_format_of_records_is_printed() -> None:
+    code, output = call("records", "schema")
+    assert code == 0
+    assert "run.json" in output
+    assert json.loads(output)["$schema"].startswith("https://json-schema.org/")
+
+
+def test_no_more_room_is_told_in_the_language_of_the_run(tmp_path: Path) -> None:
+    """The system lets no file grow beyond 20 kB, as a disk that fills up under way."""
+    script = (
+        "import resource, sys\n"
+        "resource.setrlimit(resource.RLIMIT_FSIZE, (20_000, 20_000))\n"
+        "from burnin.cli.app import app\n"
+        "app(sys.argv[1:])\n"
+    )
+    words = ["run", "-p", "short_x8", "--simulated", "healthy_x8", "--language", "de"]
+    done = subprocess.run(
+        [sys.executable, "-c", script, *words, "--results", str(tmp_path)],
+        capture_output=True,
+        text=True,
+        timeout=120,
+    )
+    assert done.returncode == 2, done.stderr
+    assert "kein Platz mehr" in done.stderr
+    assert "Traceback" not in done.stderr
+    [folder] = tmp_path.glob("*/*")
+    assert read_record(folder).run.verdict is RunVerdict.INCOMPLETE
 
 
 def test_replay_judges_a_record_under_another_profile(tmp_path: Path) -> None:

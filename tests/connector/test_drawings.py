@@ -11,7 +11,7 @@ import pytest
 from burnin.connector.contact_map import LAST_CONTACT, contacts, is_short
 from burnin.connector.text_drawing import draw_text
 from burnin.core.errors import BadInput
-from burnin.report.edge_drawing import edge_svg
+from burnin.report.paper.edge_drawing import edge_svg
 
 MARKS = {"B81": "damaged", "A35": "repaired", "B82": "suspected", "A1": "asked"}
 SVG = "{http://www.w3.org/2000/svg}"

@@ -4,15 +4,17 @@ from __future__ import annotations
 
 import pytest
 
-from burnin.connector.contact_facts import told_of
+from burnin.connector.contact_facts import contact_facts
 from burnin.connector.contact_map import beside, contacts, twin
 from burnin.connector.edge_effects import counting_end, edge_effect, edge_effects
 from burnin.connector.effect import STATES, Effect
 from burnin.connector.finding import AnyContact
+from burnin.connector.meanings import direction_term
 from burnin.connector.measuring import edge_checks, plug_checks
 from burnin.connector.other_connectors import connectors, plug_contacts, source_texts
 from burnin.connector.plug_effects import plug_effects
-from burnin.stages.catalogue import STAGES
+from burnin.report.languages.catalogue import catalogue
+from burnin.stages.registry import stage_kinds
 
 EVERY: dict[str, AnyContact] = {**contacts(), **plug_contacts()}
 
@@ -29,10 +31,13 @@ def test_every_contact_has_effects_a_stage_or_the_gap_and_a_measurement(name: st
         assert effect.text.endswith(".")
         assert effect.brief
         assert effect.stages or effect.gap
-        assert set(effect.stages) <= set(STAGES)
-    told = told_of(EVERY[name])
-    assert told.carries
-    assert "{" not in told.carries
+        assert set(effect.stages) <= set(stage_kinds())
+    told = contact_facts(EVERY[name])
+    for language in ("en", "de"):
+        words = catalogue(language)
+        for term in (told.carries, direction_term(told.direction)):
+            assert words.knows(term.code)
+            assert "{" not in words.say(term)
     assert told.sources
     assert set(EVERY[name].sources) <= set(source_texts())
     assert told.measure
@@ -83,7 +88,7 @@ LEGS = str.maketrans({"p": "*", "n": "*", "+": "*", "-": "*"})
 
 def test_pairs_of_display_connectors_are_legs_of_the_same_signal() -> None:
     for contact in plug_contacts().values():
-        pair = told_of(contact).pair
+        pair = contact_facts(contact).pair
         assert bool(pair) == bool(contact.polarity)
         if pair:
             assert contact.name in pair
@@ -129,12 +134,12 @@ def test_hot_plug_detect_touches_its_own_output_alone() -> None:
 
 def test_common_mix_ups_are_put_right() -> None:
     for name in ("A1", "B17", "B31", "B48", "B81"):
-        assert "monitor is noticed at the display connector" in told_of(EVERY[name]).mix_up
+        assert "monitor is noticed at the display connector" in contact_facts(EVERY[name]).mix_up
     for name in ("A82", "B82"):
-        assert "B82 is reserved" in told_of(EVERY[name]).mix_up
-        assert "A82 is ground" in told_of(EVERY[name]).mix_up
+        assert "B82 is reserved" in contact_facts(EVERY[name]).mix_up
+        assert "A82 is ground" in contact_facts(EVERY[name]).mix_up
     for name in ("dp/18", "hdmi/19"):
-        assert "not the presence detect" in told_of(EVERY[name]).mix_up
+        assert "not the presence detect" in contact_facts(EVERY[name]).mix_up
 
 
 def test_the_cable_presence_resistor_is_measurable() -> None:

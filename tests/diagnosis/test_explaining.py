@@ -4,13 +4,22 @@ from __future__ import annotations
 
 import json
 from pathlib import Path
+from typing import Any
 
 import pytest
 
 from burnin.core.errors import BadInput, RecordError
-from burnin.diagnosis.evidence import Evidence, read_evidence
-from burnin.diagnosis.explain import explain, explain_evidence
+from burnin.core.meaning import Meaning
+from burnin.diagnosis.evidence import Evidence
+from burnin.diagnosis.explain import explain_evidence, explain_record
+from burnin.diagnosis.explanation import Answer
+from burnin.diagnosis.meanings import Claim, Conclusion, DiagnosisTerm, Seen, Weight
+from burnin.diagnosis.record_evidence import read_evidence
+from burnin.report.explanation import claim_sentence, explanation_json, explanation_text
+from burnin.report.languages.catalogue import catalogue
+from burnin.run.reasons import RunReason
 from tests.diagnosis.looks import lane_three, look
+from tests.diagnosis.records import reason_json, run_json, tables
 from tests.evaluation.observing import observe
 from tests.run.driving import run_simulated
 from tests.sim.machines import with_causes
@@ -26,36 +35,70 @@ def records(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
     }
 
 
+def in_json(record: Path, *damaged: str) -> Any:
+    return json.loads(explanation_json(explain_record(record, damaged)))
+
+
 @pytest.mark.parametrize(
-    ("name", "conclusion", "words"),
+    ("name", "conclusion", "words", "worte"),
     [
-        ("healthy", "nothing to explain", "Nothing to explain"),
-        ("narrow_link", "explained", "One of lanes 8 to 15 carries nothing"),
-        ("slow_link_under_load", "explained", "Lane 3, what the card receives"),
-        ("falls_off_bus", "explained", "leaves the bus"),
+        ("healthy", "nothing to explain", "Nothing to explain", "Nichts zu erklären"),
+        (
+            "narrow_link", "explained", "One of lanes 8 to 15 carries nothing",
+            "Eines der Leitungspaare 8 bis 15 überträgt nichts",
+        ),
+        (
+            "slow_link_under_load", "explained", "Lane 3, what the card receives",
+            "Leitungspaar 3, was die Karte empfängt",
+        ),
+        ("falls_off_bus", "explained", "leaves the bus", "verschwindet vom Bus"),
     ],
-)
+)  # fmt: skip
 def test_a_record_is_explained(
-    name: str, conclusion: str, words: str, records: dict[str, Path]
+    name: str, conclusion: str, words: str, worte: str, records: dict[str, Path]
 ) -> None:
-    told = json.loads(explain(records[name], [], True))
+    told = in_json(records[name])
     assert told["conclusion"] == conclusion
     assert words in told["headline"]
-    text = explain(records[name], [], False)
+    explanation = explain_record(records[name])
+    text = explanation_text(explanation)
     assert words in text
     assert text.startswith("SIMULATED")
     assert all(len(line) <= 96 for line in text.splitlines())
+    german = explanation_text(explanation, "de")
+    assert worte in " ".join(german.split())
+    assert german.startswith("SIMULIERT")
+    assert all(len(line) <= 96 for line in german.splitlines())
+
+
+def test_json_holds_the_code_beside_every_sentence(records: dict[str, Path]) -> None:
+    told = in_json(records["slow_link_under_load"])
+    words = catalogue("en")
+    assert told["because"] is None
+    first = told["ranked"][0]
+    ((claim,),) = first["claim_codes"]
+    assert claim["code"] == Claim.LANE_ERRS.value
+    assert (claim["which"], claim["speed_gts"]) == ({"code": "lane_one", "lane": 3}, 8.0)
+    assert len(first["speaks_for_codes"]) == len(first["speaks_for"]) > 0
+    for code, sentence in zip(first["speaks_for_codes"], first["speaks_for"], strict=True):
+        assert words.say(Meaning.from_plain(code)) == sentence
+    for step in told["steps"]:
+        assert words.say(Meaning.from_plain(step["check"])) == step["text"]
+        assert step["name"] != step["check"]["code"]
+    assert in_json(records["healthy"])["because"] == {"code": "explain_nothing_to_explain"}
 
 
 def test_the_contacts_of_a_named_lane_are_named(records: dict[str, Path]) -> None:
-    told = json.loads(explain(records["slow_link_under_load"], [], True))
-    assert told["ranked"][0]["groups"][0]["names"] == ["B27", "B28"]
+    told = in_json(records["slow_link_under_load"])
+    group = told["ranked"][0]["groups"][0]
+    assert group["names"] == ["B27", "B28"]
+    assert group["cause"] == {"code": "fault_contact", "contacts": ["B27", "B28"]}
     assert told["ranked"][0]["speaks_for"]
     assert told["steps"]
 
 
 def test_the_ticket_leads(records: dict[str, Path]) -> None:
-    told = json.loads(explain(records["narrow_link"], ["b54", "A20"], True))
+    told = in_json(records["narrow_link"], "b54", "A20")
     assert told["damaged"] == ["B54", "A20"]
     assert told["ranked"][0]["groups"][0]["names"] == ["B54"]
 
@@ -74,25 +117,52 @@ def test_a_record_tells_what_the_bench_would_tell_directly(records: dict[str, Pa
 
 def test_an_unknown_contact_is_refused(records: dict[str, Path]) -> None:
     with pytest.raises(BadInput, match="'B83': A1 to A82 and B1 to B82"):
-        explain(records["healthy"], ["B83"], False)
+        explain_record(records["healthy"], ["B83"])
 
 
 def test_a_folder_that_is_no_record_is_refused(tmp_path: Path) -> None:
     with pytest.raises(RecordError, match=r"run\.json"):
-        explain(tmp_path, [], False)
+        explain_record(tmp_path)
 
 
 def test_without_a_link_stage_it_cannot_tell(tmp_path: Path) -> None:
-    (tmp_path / "run.json").write_text('{"format": 1, "card": {}, "stages": []}', "utf-8")
-    assert explain(tmp_path, [], False).startswith("Cannot tell: the record holds no link stage")
+    explanation = explain_record(tables(run_json(tmp_path)))
+    assert explanation.because == Conclusion.NO_LINK_STAGE()
+    assert explanation_text(explanation).startswith(
+        "Cannot tell: the record holds no link stage"
+    )
 
 
 def test_a_card_that_never_came_up_is_explained(tmp_path: Path) -> None:
-    facts = '{"format": 1, "card": null, "card_absent": true, "stages": []}'
-    (tmp_path / "run.json").write_text(facts, "utf-8")
-    told = json.loads(explain(tmp_path, ["A11"], True))
+    run_json(tmp_path, card_absent=reason_json(RunReason.NOTHING_ENUMERATED()))
+    explanation = explain_record(tables(tmp_path), ["A11"])
+    assert explanation.ranked[0].claim == ((Claim.NOT_UP(),),)
+    told = json.loads(explanation_json(explanation))
     assert told["headline"].startswith("The card does not come up")
     assert told["ranked"][0]["groups"][0]["names"] == ["A11"]
+
+
+@pytest.mark.parametrize(
+    ("name", "errors", "probability"),
+    # What was said of these records of format 1 before meanings were typed.
+    [
+        ("compute_card_cuda", (10, 0), 0.83834815),
+        ("compute_card_link_errors", (0, 11), 0.73298106),
+        ("compute_card_vulkan", (0, 0), 0.99979734),
+    ],
+)
+def test_a_record_of_format_1_is_explained_as_before(
+    name: str, errors: tuple[int, int], probability: float, data: Path
+) -> None:
+    explanation = explain_record(data / "records" / name)
+    assert explanation.answer is Answer.NOTHING_TO_EXPLAIN
+    looks = explanation.evidence.looks
+    assert tuple(look.errors[0] for look in looks) == errors
+    for seen in looks:
+        assert (seen.width, seen.generation, seen.errors[1], seen.lanes) == (
+            16, 5, None, (None, None),
+        )  # fmt: skip
+    assert explanation.ranked[0].probability == pytest.approx(probability, rel=1e-6)
 
 
 def test_what_nothing_predicts_it_does_not_explain() -> None:
@@ -101,14 +171,17 @@ def test_what_nothing_predicts_it_does_not_explain() -> None:
         lanes=(frozenset({1, 5, 11}), frozenset({14})),
     )  # fmt: skip
     explained = explain_evidence(Evidence((odd, look(warm=True, width=2))))
-    assert explained.conclusion == "cannot tell"
+    assert explained.answer is Answer.CANNOT_TELL
+    assert explained.because == Conclusion.NOTHING_SHOWS_SO()
 
 
 def test_where_no_explanation_is_probable_it_says_so() -> None:
     # A few errors at both ends and no lane register: either side, a riser, or mere chance.
     vague = look(errors=(3, 2), lanes=(None, None), managed=None)
     explained = explain_evidence(Evidence((vague,)))
-    assert explained.conclusion == "cannot tell"
+    assert explained.answer is Answer.CANNOT_TELL
+    assert explained.because is not None
+    assert explained.because.means(Conclusion.NOTHING_PROBABLE)
     assert explained.ranked[0].probability < 0.5
     assert len(explained.ranked) >= 3
 
@@ -117,12 +190,20 @@ def test_a_class_of_several_kinds_names_them() -> None:
     unread = {"errors": (None, None), "lanes": (None, None), "managed": None}
     slow = look(generation=3, top_generation=3, **unread)
     claim = explain_evidence(Evidence((slow,))).ranked[0].claim
-    assert "the host's set-up holds the link at 8 GT/s" in claim
-    assert "One of lanes 0 to 15, either way, holds no more than 8 GT/s" in claim
+    assert (Claim.HOST_HOLDS_SPEED(speed_gts=8.0),) in claim
+    sentence = claim_sentence(claim, catalogue("en"))
+    assert "the host's set-up holds the link at 8 GT/s" in sentence
+    assert "One of lanes 0 to 15, either way, holds no more than 8 GT/s" in sentence
 
 
 def test_evidence_for_and_against_is_told() -> None:
     explained = explain_evidence(Evidence((lane_three(errors=(2, 1)),)))
     ranked = explained.ranked[0]
-    assert any("lane 3" in text for text in ranked.speaks_for)
-    assert all("expected" in text for text in (*ranked.speaks_for, *ranked.against))
+    bits = Seen.ERROR_BITS(end=DiagnosisTerm.CARD(), lanes=(3,))
+    assert Seen.AT(stage="3-link", warm=None, seen=bits) in [r["seen"] for r in ranked.speaks_for]
+    assert all(reason.means(Weight.SPEAKS_FOR) for reason in ranked.speaks_for)
+    assert all(reason.means(Weight.SPEAKS_AGAINST) for reason in ranked.against)
+    for reason in ranked.speaks_for:
+        assert float(str(reason["expected_pct"])) > float(str(reason["otherwise_pct"]))
+    for reason in ranked.against:
+        assert float(str(reason["expected_pct"])) < float(str(reason["otherwise_pct"]))

@@ -9,7 +9,8 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 
-from burnin.engine.device.patterns import PassKind, passes, word
+from burnin.engine.device.passes import PassKind
+from burnin.engine.device.patterns import passes, word
 
 
 @dataclass

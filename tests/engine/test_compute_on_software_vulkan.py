@@ -5,8 +5,9 @@ import pytest
 
 from burnin.core.errors import EngineError
 from burnin.engine.device import reference
-from burnin.engine.device.patterns import pcg
+from burnin.engine.device.recipes import pcg
 from burnin.engine.job import ComputeResult, RepeatedCompute, ResultPlant
+from burnin.engine.meanings import EngineReason
 from tests.engine.conftest import RunJob
 
 UNITS = ("integer", "fp32", "fp32 rounded")
@@ -39,8 +40,10 @@ def test_one_flipped_bit_is_found_and_located(run_job: RunJob, unit: str) -> Non
     "plant", [ResultPlant("matrix", 0), ResultPlant("fp32", 1 << 30), ResultPlant("fp32", 0, 1)]
 )
 def test_a_plant_that_meets_no_result_is_refused(run_job: RunJob, plant: ResultPlant) -> None:
-    with pytest.raises(EngineError, match="no result to disturb"):
+    with pytest.raises(EngineError) as refused:
         run_job(RepeatedCompute(seconds=0.1, plants=(plant,)))
+    assert refused.value.reason.means(EngineReason.NO_RESULT_TO_DISTURB)
+    assert refused.value.reason["unit"] == plant.unit
 
 
 def test_the_exact_chain_is_exact() -> None:

@@ -11,7 +11,8 @@ import numpy as np
 import pytest
 
 from burnin.core.errors import EngineUnavailable
-from burnin.engine.device.device import EVERY_TILE, Device, Span, Tiles
+from burnin.engine.device.area import EVERY_TILE, Span, Tiles
+from burnin.engine.device.device import Device
 from burnin.engine.device.patterns import FAMILIES, recipe, steps, words
 from burnin.engine.job import (
     ArithmeticLoad,
@@ -59,7 +60,7 @@ def run(card: Device, job: Job, at_most_s: float = 1e9) -> Any:
 
 @pytest.mark.parametrize("name", sorted(FAMILIES))
 def test_the_kernel_writes_the_words_of_the_processor(card: Device, name: str) -> None:
-    from burnin.engine.device.device import AreaWanted
+    from burnin.engine.device.area import AreaWanted
 
     area = card.take_area(AreaWanted(1.0, max_bytes=4 * MIB)).area
     span = Span(0, area.words)
@@ -98,7 +99,7 @@ def test_millions_of_failing_words_are_all_counted_and_listed(
 
 
 def test_a_march_element_treats_every_second_tile(card: Device) -> None:
-    from burnin.engine.device.device import AreaWanted
+    from burnin.engine.device.area import AreaWanted
 
     area = card.take_area(AreaWanted(1.0, max_bytes=4 * MIB)).area
     old, new = recipe("solid", 0, 1), recipe("solid", 1, 1)

@@ -25,7 +25,7 @@ def test_a_job_with_beats_goes_on() -> None:
     switch.job_begins()
     for _ in range(100):
         clock.now_s += PAUSE_AFTER_S * 0.9
-        assert switch.must_end() == ""
+        assert not switch.must_end()
         switch.beat()
         assert switch.may_go_on(0.0)
 
@@ -34,12 +34,12 @@ def test_without_a_job_nobody_needs_to_beat() -> None:
     clock = Hands()
     switch = DeadManSwitch(clock)
     clock.now_s += 3600.0
-    assert switch.must_end() == ""
+    assert not switch.must_end()
     switch.job_begins()
-    assert switch.must_end() == ""
+    assert not switch.must_end()
     switch.job_ended()
     clock.now_s += 3600.0
-    assert switch.must_end() == ""
+    assert not switch.must_end()
 
 
 def test_a_missing_heart_ends_the_worker() -> None:
@@ -47,7 +47,7 @@ def test_a_missing_heart_ends_the_worker() -> None:
     switch = DeadManSwitch(clock)
     switch.job_begins()
     clock.now_s += END_AFTER_S * 1.01
-    assert "no heartbeat" in switch.must_end()
+    assert switch.must_end()
 
 
 def test_a_late_beat_holds_the_next_slice_until_it_comes() -> None:

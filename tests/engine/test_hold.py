@@ -8,12 +8,14 @@ import statistics
 
 import pytest
 
+from burnin.card.sources.meanings import LinuxReason
 from burnin.core.reading import NotMeasured
+from burnin.engine.meanings import EngineNote
 from burnin.engine.power_hold import RISE_W_PER_S, PowerHold
 from tests.engine.heated_card import STEP_S, HeatedCard
 
 SETTLING_S, JUDGED_S = 5.0, 10.0
-NO_SENSOR = NotMeasured("the card has no power sensor")
+NO_SENSOR = NotMeasured(LinuxReason.NO_SUCH_SENSOR())
 
 
 def work(card: HeatedCard, hold: PowerHold, seconds: float, *, energy: bool = True) -> None:
@@ -103,7 +105,7 @@ def test_without_an_energy_counter_the_power_sensor_serves() -> None:
     card = HeatedCard(4)
     hold = PowerHold(400.0)
     work(card, hold, 15.0, energy=False)
-    assert "no energy counter" in hold.why
+    assert hold.why == EngineNote.HELD_BY_POWER_SENSOR()
     assert card.mean_w(5.0, 15.0) == pytest.approx(400.0, rel=0.03)
 
 
@@ -114,7 +116,7 @@ def test_without_any_sensor_a_load_share_is_held_and_said_so() -> None:
     assert max(b - a for a, b in itertools.pairwise(shares)) < 0.01
     assert shares[-1] == 0.4
     assert hold.mode == "share"
-    assert "load share of 0.4" in hold.why
+    assert hold.why == EngineNote.HELD_AS_SHARE(share=0.4)
 
 
 def test_numbers_that_stop_coming_let_the_load_fall() -> None:

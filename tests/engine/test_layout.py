@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from burnin.engine.device.device import GRAIN_WORDS, Span
+from burnin.engine.device.area import GRAIN_WORDS, Span
 from burnin.engine.device.layout import Layout, halves, spans
 
 grains = st.integers(1, 9)

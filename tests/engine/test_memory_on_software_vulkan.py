@@ -9,12 +9,17 @@ import numpy as np
 import pytest
 
 from burnin.core.errors import EngineError
-from burnin.engine.device.device import EVERY_TILE, GRAIN_WORDS, Device, Span, Tiles
+from burnin.engine.device.area import EVERY_TILE, GRAIN_WORDS, Span, Tiles
+from burnin.engine.device.device import Device
 from burnin.engine.device.layout import Layout
-from burnin.engine.device.patterns import FAMILIES, RecipeKind, recipe, steps, word, words
+from burnin.engine.device.meanings import PatternReason
+from burnin.engine.device.patterns import FAMILIES, recipe, steps, word, words
+from burnin.engine.device.recipes import RecipeKind
 from burnin.engine.job import FailingWord, MemoryResult, MemoryTest, Plant, Progress, Started
+from burnin.engine.meanings import EngineCause, EngineNote, EngineReason, EngineTerm
 from burnin.engine.vulkan.area import VulkanArea
 from burnin.engine.vulkan.device import VulkanDevice
+from burnin.report.languages.catalogue import catalogue
 from tests.engine.conftest import RunJob
 
 pytestmark = pytest.mark.software_vulkan
@@ -37,7 +42,7 @@ def test_a_flipped_bit_is_found_at_its_address(run_job: RunJob, pattern: str) ->
     assert {word.expected ^ word.got for word in result.examples} == {1 << 19}
     assert result.bit_counts[19] == result.failing_words == sum(result.bit_counts)
     assert result.examples[0] in events
-    assert "bit 19 alone" in result.hint
+    assert result.hint == EngineCause.ONE_BIT(bit=19, spacing=None)
 
 
 @pytest.mark.parametrize("pattern", sorted(FAMILIES))
@@ -127,14 +132,18 @@ def test_the_stride_of_failing_words_is_told(run_job: RunJob) -> None:
     plant = Plant(512, count=100, stride_bytes=2048, flip_bits=0x0700)
     result, _ = run_job(memory_test("solid", plants=(plant,)))
     assert result.stride_bytes == 2048
-    assert "bits 8 to 10, one byte" in result.hint
-    assert "2048 bytes apart" in result.hint
+    apart = EngineTerm.APART(stride_bytes=2048)
+    assert result.hint == EngineCause.ONE_BYTE(first_bit=8, last_bit=10, spacing=apart)
+    told = catalogue("en").say(result.hint)
+    assert "bits 8 to 10, one byte" in told
+    assert "2048 bytes apart" in told
 
 
 def test_a_job_opens_with_its_plan_and_tells_how_far_it_is(run_job: RunJob) -> None:
     _, events = run_job(memory_test("solid", "checkerboard", size=8 * MIB))
     assert isinstance(events[0], Started)
-    assert "8 MiB" in events[0].plan
+    assert events[0].plan.means(EngineNote.PLAN_MEMORY)
+    assert "8 MiB" in catalogue("en").say(events[0].plan)
     told = [event for event in events if isinstance(event, Progress)]
     assert told
     assert all(0 < event.done <= event.total and event.unit == "B" for event in told)
@@ -142,18 +151,24 @@ def test_a_job_opens_with_its_plan_and_tells_how_far_it_is(run_job: RunJob) -> N
 
 
 def test_an_unknown_pattern_is_refused(run_job: RunJob) -> None:
-    with pytest.raises(EngineError, match="tartan"):
+    with pytest.raises(EngineError) as refused:
         run_job(memory_test("tartan"))
+    assert refused.value.reason.means(PatternReason.UNKNOWN)
+    assert refused.value.reason["pattern"] == "tartan"
 
 
 def test_a_plant_outside_the_area_is_refused(run_job: RunJob) -> None:
-    with pytest.raises(EngineError, match="outside"):
+    with pytest.raises(EngineError) as refused:
         run_job(memory_test("solid", plants=(Plant(SMALL),)))
+    assert refused.value.reason == EngineReason.PLANT_OUTSIDE(
+        words_planted=1, address_bytes=SMALL, area_bytes=SMALL
+    )
 
 
 def test_a_file_that_cannot_be_written_is_refused(run_job: RunJob, tmp_path: Path) -> None:
-    with pytest.raises(EngineError, match="cannot be written"):
+    with pytest.raises(EngineError) as refused:
         run_job(memory_test("solid", failing_words_path=str(tmp_path / "none" / "f.csv")))
+    assert refused.value.reason.means(EngineReason.FAILING_WORDS_UNWRITTEN)
 
 
 @pytest.fixture

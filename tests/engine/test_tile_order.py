@@ -5,8 +5,8 @@ from __future__ import annotations
 from hypothesis import given
 from hypothesis import strategies as st
 
-from burnin.engine.cuda.kernels_of_memory import tile_order
-from burnin.engine.device.device import Tiles
+from burnin.engine.device.area import Tiles
+from burnin.engine.device.layout import tile_order
 
 
 @given(st.integers(0, 99), st.integers(0, 50), st.sampled_from([None, 0, 1]), st.booleans())

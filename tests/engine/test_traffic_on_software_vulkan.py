@@ -7,9 +7,11 @@ import pytest
 
 from burnin.core.errors import EngineError
 from burnin.engine.device.device import Device
-from burnin.engine.job import LinkTraffic, TrafficResult
+from burnin.engine.job import LinkTraffic, Started, TrafficResult
+from burnin.engine.meanings import EngineReason
 from burnin.engine.vulkan.copier import VulkanCopier
 from burnin.engine.vulkan.device import VulkanDevice
+from burnin.report.languages.catalogue import catalogue
 from tests.engine.conftest import RunJob
 
 pytestmark = pytest.mark.software_vulkan
@@ -22,7 +24,11 @@ pytestmark = pytest.mark.software_vulkan
 def test_every_byte_is_counted_in_its_direction_and_arrives(
     run_job: RunJob, direction: str, up: bool, down: bool
 ) -> None:
-    result, _ = run_job(LinkTraffic(seconds=0.2, direction=direction))
+    result, events = run_job(LinkTraffic(seconds=0.2, direction=direction))
+    assert isinstance(events[0], Started)
+    told = catalogue("en").say(events[0].plan)
+    way = direction.replace("_", " ")
+    assert told == f"link traffic: {way}, blocks of 1 MiB"
     assert isinstance(result, TrafficResult)
     assert result.wrong_words == 0
     assert (result.to_card_bytes > 0, result.to_host_bytes > 0) == (up, down)
@@ -30,8 +36,11 @@ def test_every_byte_is_counted_in_its_direction_and_arrives(
 
 
 def test_an_unknown_direction_is_refused(run_job: RunJob) -> None:
-    with pytest.raises(EngineError, match="sideways"):
+    with pytest.raises(EngineError) as refused:
         run_job(LinkTraffic(seconds=0.1, direction="sideways"))
+    assert refused.value.reason == EngineReason.UNKNOWN_DIRECTION(
+        asked="sideways", known=("to_card", "to_host", "both")
+    )
 
 
 @pytest.mark.parametrize("direction", ["to_card", "to_host"])

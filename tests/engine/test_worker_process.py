@@ -14,6 +14,8 @@ import psutil
 import pytest
 
 from burnin.core.errors import EngineError, EngineUnavailable, WorkerEnded
+from burnin.core.meaning import Meaning
+from burnin.engine.device.meanings import PatternReason
 from burnin.engine.engine import Engine
 from burnin.engine.job import (
     ArithmeticLoad,
@@ -25,7 +27,12 @@ from burnin.engine.job import (
     Started,
     WorkEvent,
 )
-from burnin.engine.process.worker_engine import WorkerEngine
+from burnin.engine.meanings import EngineNote, EngineReason
+from burnin.engine.process.dead_man_switch import END_AFTER_S
+from burnin.engine.process.meanings import WorkerReason
+from burnin.engine.process.worker_engine import STOP_WITHIN_S, WorkerEngine
+from burnin.engine.vulkan.vulkan_errors import VulkanNote, VulkanReason
+from burnin.report.languages.catalogue import catalogue
 
 pytestmark = pytest.mark.software_vulkan
 
@@ -69,7 +76,7 @@ def test_the_worker_says_what_works_and_that_it_is_no_card(engine: WorkerEngine)
     described = engine.description()
     assert described.name == "vulkan"
     assert not described.works_card
-    assert "software" in described.why
+    assert described.why == VulkanNote.SOFTWARE_ASKED_FOR()
 
 
 def test_a_job_runs_to_its_result(engine: WorkerEngine) -> None:
@@ -106,20 +113,22 @@ def test_the_share_changes_what_is_worked(engine: WorkerEngine) -> None:
     engine.set_share(1.0)
     until(engine, lambda e: isinstance(e, Progress) and e.done > 0)
     engine.set_share(0.25)
-    until(engine, lambda e: isinstance(e, Progress) and e.note == "share 0.250")
+    until(engine, lambda e: isinstance(e, Progress) and e.note == EngineNote.SHARE(share=0.25))
 
 
 def test_two_jobs_at_once_are_refused(engine: WorkerEngine) -> None:
     engine.begin(ArithmeticLoad())
-    with pytest.raises(EngineError, match="a job is running"):
+    with pytest.raises(EngineError) as refused:
         engine.begin(ArithmeticLoad())
+    assert refused.value.reason == EngineReason.JOB_RUNS()
 
 
 def test_a_job_that_cannot_be_done_fails_with_its_reason(engine: WorkerEngine) -> None:
     engine.begin(MemoryTest(1.0, ("tweed",), max_bytes=2**21))
     failed = until(engine, is_a(Failed))
     assert isinstance(failed, Failed)
-    assert "tweed" in failed.reason
+    assert failed.reason.means(PatternReason.UNKNOWN)
+    assert failed.reason["pattern"] == "tweed"
     assert not failed.device_lost
 
 
@@ -128,8 +137,10 @@ def test_missed_beats_pause_and_then_end_the_worker(engine: WorkerEngine) -> Non
     until(engine, is_a(Progress))
     pid = engine.pid
     assert pid is not None
-    with pytest.raises(WorkerEnded, match="no heartbeat"):
+    with pytest.raises(WorkerEnded) as ended:
         until(engine, is_a(LoadResult), beat=False)
+    assert ended.value.reason["how"] == EngineReason.NO_HEARTBEAT(seconds=END_AFTER_S)
+    assert "no heartbeat for 2 s" in catalogue("en").say(ended.value.reason)
     assert gone(pid)
 
 
@@ -138,8 +149,9 @@ def test_a_worker_that_was_killed_is_told_and_replaced(engine: WorkerEngine) -> 
     until(engine, is_a(Started))
     assert engine.pid is not None
     os.kill(engine.pid, signal.SIGKILL)
-    with pytest.raises(WorkerEnded, match=r"ended by itself .*SIGKILL"):
+    with pytest.raises(WorkerEnded) as ended:
         until(engine, is_a(LoadResult))
+    assert ended.value.reason["how"] == WorkerReason.BY_SIGNAL(signal="SIGKILL")
     engine.begin(MemoryTest(1.0, ("solid",), max_bytes=2**21))
     assert until(engine, is_a(MemoryResult))
 
@@ -157,7 +169,8 @@ def test_a_worker_that_aborts_over_a_lost_device_tells_that_the_card_is_lost(
     failed = until(engine, is_a(Failed))
     assert isinstance(failed, Failed)
     assert failed.device_lost
-    assert "Parent device is lost" in failed.reason
+    words = "thread panicked: Parent device is lost"
+    assert failed.reason == EngineReason.CARD_LOST(how=EngineReason.DRIVER_SAYS(words=words))
 
 
 def test_a_worker_that_does_not_confirm_a_stop_is_killed(software_vulkan: None) -> None:
@@ -170,7 +183,7 @@ def test_a_worker_that_does_not_confirm_a_stop_is_killed(software_vulkan: None) 
         engine.stop()
         assert gone(pid)
         (failed,) = [event for event in engine.poll() if isinstance(event, Failed)]
-        assert "did not confirm a stop" in failed.reason
+        assert failed.reason == WorkerReason.STOP_UNCONFIRMED(seconds=STOP_WITHIN_S)
 
 
 def test_the_worker_does_not_hear_the_terminals_interrupt(engine: WorkerEngine) -> None:
@@ -216,5 +229,26 @@ def test_the_worker_ends_when_its_pipe_closes(software_vulkan: None) -> None:
 
 
 def test_a_card_that_no_adapter_answers_for_is_a_clear_sentence(software_vulkan: None) -> None:
-    with pytest.raises(EngineUnavailable, match=r"f5a7:0001.*Install the card's Vulkan driver"):
+    with pytest.raises(EngineUnavailable) as refused:
         WorkerEngine(["--engine", "vulkan", "--vendor", "f5a7", "--device", "1"])
+    assert refused.value.reason.means(VulkanReason.NO_ADAPTER)
+    told = catalogue("en").say(refused.value.reason)
+    assert "f5a7:0001" in told
+    assert "Install the card's Vulkan driver" in told
+
+
+def test_an_engine_that_is_not_registered_is_refused_by_the_worker() -> None:
+    with pytest.raises(EngineUnavailable) as refused:
+        WorkerEngine(["--engine", "steam"])
+    assert refused.value.reason.means(EngineReason.NOT_LOADED)
+    assert "steam" in str(refused.value.reason["words"])
+
+
+def test_a_worker_that_cannot_start_tells_its_last_words() -> None:
+    with pytest.raises(EngineUnavailable) as refused:
+        WorkerEngine(["--no-such-option"])
+    assert refused.value.reason.means(WorkerReason.NOT_STARTED)
+    how = refused.value.reason["how"]
+    assert isinstance(how, Meaning)
+    assert how.means(WorkerReason.SAID)
+    assert "--no-such-option" in str(how["words"]) or "--engine" in str(how["words"])

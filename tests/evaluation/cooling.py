@@ -15,11 +15,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from burnin.replay.case import case_of_recording
+from burnin.replay.judging import Judging
 from burnin.replay.recording_file import BadRow
-from burnin.replay.recordings import Judge
 from tests.evaluation.baselines import BASELINES
+from tests.evaluation.guard_settings import settings_of
 from tests.evaluation.physics import Array
-from tests.evaluation.records import record
+from tests.evaluation.records import recording
 from tests.evaluation.scenarios import Scenario, play
 from tests.evaluation.score import Named, confusion, score, table
 
@@ -44,38 +46,46 @@ def true_state(scenario: Scenario, at_s: float) -> str:
     return "healthy air" if s.has_fan else "healthy loop"
 
 
-def judge(scenario: Scenario) -> Outcome:
-    """Lead one scenario, as the record of it, past the guards of `replay` up to their stop."""
-    opened = record(scenario)
-    judge_ = Judge(opened, None, as_json=True)
+def judging_of(scenario: Scenario, profile: str | None = None) -> Judging:
+    """The guards that judge one scenario: `replay`'s for the recording of it."""
+    return Judging(case_of_recording(recording(scenario), settings_of(profile), profile or ""))
+
+
+def judge(scenario: Scenario, profile: str | None = None) -> Outcome:
+    """Lead one scenario, as the recording of it, past its guards up to their stop."""
+    judging = judging_of(scenario, profile)
+    forecast = judging.guards.forecast
+    assert forecast is not None
     costs: list[float] = []
     stop_s, guard, last_s = None, "", 0.0
-    for row in opened.rows():
+    for row in recording(scenario).rows():
         assert not isinstance(row, BadRow)
         began = time.perf_counter()
-        trip = judge_.judge(row)
+        trip = judging.judge(row)
         costs.append(1000.0 * (time.perf_counter() - began))
         last_s = row.elapsed_s
         if trip is not None:
             stop_s, guard = last_s, trip.guard
             break
-    chances = judge_.forecast.watch.probabilities()
+    chances = forecast.watch.probabilities()
     likeliest = max(chances, key=lambda k: chances[k])
-    state, probability = judge_.forecast.state()
-    named = Named(true_state(scenario, last_s), state, str(likeliest), probability)
+    state, probability = forecast.state()
+    named = Named(true_state(scenario, last_s), str(state), str(likeliest), probability)
     return Outcome(stop_s, guard, named, np.array(costs))
 
 
-def batch(arguments: tuple[int, int]) -> tuple[list[Scenario], list[Outcome]]:
+def batch(arguments: tuple[int, int, str | None]) -> tuple[list[Scenario], list[Outcome]]:
     """Play and judge `count` scenarios of one seed."""
-    count, seed = arguments
+    count, seed, profile = arguments
     scenarios = play(count, seed)
-    return scenarios, [judge(s) for s in scenarios]
+    return scenarios, [judge(s, profile) for s in scenarios]
 
 
-def evaluate(count: int, seed: int, workers: int = 1) -> tuple[list[Scenario], list[Outcome]]:
+def evaluate(
+    count: int, seed: int, workers: int = 1, profile: str | None = None
+) -> tuple[list[Scenario], list[Outcome]]:
     """`count` scenarios in batches of 100, each batch with its own seed after `seed`."""
-    jobs = [(min(BATCH, count - i), seed * 1000 + i) for i in range(0, count, BATCH)]
+    jobs = [(min(BATCH, count - i), seed * 1000 + i, profile) for i in range(0, count, BATCH)]
     if workers == 1:
         done = [batch(job) for job in jobs]
     else:
@@ -119,8 +129,11 @@ def main() -> None:
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--workers", type=int, default=1)
     parser.add_argument("--cases", action="store_true", help="also list what went wrong")
+    parser.add_argument("--profile", default=None, help="judge by a profile's guards")
     chosen = parser.parse_args()
-    scenarios, outcomes = evaluate(chosen.scenarios, chosen.seed, chosen.workers)
+    scenarios, outcomes = evaluate(
+        chosen.scenarios, chosen.seed, chosen.workers, chosen.profile
+    )
     print(report(scenarios, outcomes, chosen.seed))
     if chosen.cases:
         for i, (s, o) in enumerate(zip(scenarios, outcomes, strict=True)):

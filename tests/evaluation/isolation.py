@@ -53,9 +53,9 @@ def score(case: Case, seed: int, chance: Random) -> Scored:
     seen = hazy(clear, haze)
     place = Posterior(clear).account_of(case.truth)
     posterior = Posterior(seen, case.ticket)
-    ranked = posterior.explanations(MOST_RANKED)
+    ranked = posterior.candidates(MOST_RANKED)
     right = posterior.class_at(place)
-    numbers = [explanation.number for explanation in ranked]
+    numbers = [candidate.number for candidate in ranked]
     return Scored(
         len(case.truth),
         tellable,

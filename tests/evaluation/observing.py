@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from random import Random
 
-from burnin.card.card import Counter
+from burnin.card.capabilities import Counter
 from burnin.card.sources.linux_card import LinuxBench, LinuxCard
 from burnin.core.reading import NotMeasured, known
 from burnin.diagnosis.evidence import Evidence, LinkLook, generation_of

@@ -11,17 +11,21 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from burnin.core.reading import NotMeasured
+from burnin.core.meaning import Note, Reason
+from burnin.core.reading import NotMeasured, ReadingReason
 from burnin.core.sample import Sample, Telemetry
-from burnin.guard.forecast_guard import ForecastGuard
-from burnin.replay.guards import simple_guards
-from burnin.thermal.estimator import Row, Setup
-from burnin.thermal.forecast import Limits
-from burnin.thermal.ramp_planner import Aim, Do, Ramp
-from burnin.thermal.states import CANNOT_TELL
+from burnin.guard.factory import GuardFacts, make_guards
+from burnin.guard.guard_set import GuardSet
+from burnin.thermal.ramp_aim import Aim
+from burnin.thermal.ramp_decision import Do
+from burnin.thermal.ramp_planner import Ramp
+from burnin.thermal.states import CANNOT_TELL, CooledBy
+from tests.evaluation.guard_settings import settings_of
 from tests.evaluation.physics import Array, Heat
 from tests.evaluation.scenarios import ROW_S, Sensors, Setting, draw
 from tests.evaluation.score import Named, Share, confusion
+
+NOT_READ = NotMeasured(ReadingReason.NOT_READ())
 
 LONGEST_S = 420.0
 COOL_DOWN_S = 40.0
@@ -35,11 +39,26 @@ class Ending:
     """How one planned ramp ended."""
 
     how: str
-    why: str
+    why: Note | Reason | None
     at_s: float
     energy_j: float
     crossed: bool
     named: Named
+
+
+def guards_of(setting: Setting, profile: str | None = None) -> GuardSet:
+    """The guards of one card; the forecast keeps some kelvin free, because the ramp needs room."""
+    settings = settings_of(profile)
+    if profile is None:
+        settings = settings.model_copy(update={"forecast_margin_c": KEPT_FREE_K})
+    facts = GuardFacts(
+        cooled_by=CooledBy.FANS if setting.has_fan else CooledBy.WATER,
+        die_limit_c=setting.limit_c,
+        hotspot_limit_c=setting.hotspot_limit_c,
+        ambient_c=setting.ambient_c,
+        hotspot_seen=setting.hotspot_limit_c is not None,
+    )
+    return make_guards(settings, facts)
 
 
 class PlannedRun:
@@ -47,16 +66,15 @@ class PlannedRun:
 
     def __init__(self, setting: Setting) -> None:
         self.setting = setting
-        spot = setting.hotspot_limit_c
-        limits = Limits(setting.limit_c - KEPT_FREE_K, spot and spot - KEPT_FREE_K)
-        setup = Setup(limits, None, setting.ambient_c, setting.has_fan)
-        self.guard = ForecastGuard(setup)
-        self.simple = simple_guards(setting.limit_c, setting.hotspot_limit_c)
+        self.guards = guards_of(setting)
+        assert self.guards.forecast is not None
+        self.forecast = self.guards.forecast
         top_w = max(w for _, w in setting.plan)
         aim = Aim(top_w=top_w, idle_w=setting.idle_w, budget_j=BUDGET_J)
-        self.ramp = Ramp(aim, self.guard.watch)
+        self.ramp = Ramp(aim, self.forecast.watch)
         self.power_w = setting.idle_w
-        self.how = self.why = ""
+        self.how = ""
+        self.why: Note | Reason | None = None
         self.ended_s = math.inf
         self.energy_j = 0.0
         self.crossed = False
@@ -65,24 +83,16 @@ class PlannedRun:
     def over(self) -> bool:
         return self.how != ""
 
-    def see(self, row: Row) -> None:
+    def see(self, sample: Sample) -> None:
         if self.over:
-            self.guard.watch.see(row)
+            self.guards.observe(sample)
             return
-        trip = self.guard.see(row)
-        if trip is None and row.time_s >= 1.0:
-            hot: float | NotMeasured = NotMeasured("none")
-            hot = hot if row.hotspot_c is None else row.hotspot_c
-            telemetry = Telemetry(
-                gpu_temp_c=row.die_c, power_w=row.power_w, hotspot_temp_c=hot
-            )
-            sample = Sample(row.time_s, "", "", telemetry)
-            trips = (g.judge(sample) for g in self.simple)
-            trip = next((t for t in trips if t is not None), None)
+        trip = self.guards.judge(sample)
         if trip is not None:
-            self._end("stop", f"{trip.guard}: {trip.reason}", row.time_s)
+            self._end("stop", trip.reason, sample.elapsed_s)
             return
-        if row.time_s < 3.0:
+        row = self.forecast.row(sample)
+        if row is None or row.time_s < 3.0:
             return
         begun = self.ramp.watts != self.setting.idle_w
         chosen = self.ramp.decide(row) if begun else self.ramp.begin(row)
@@ -90,7 +100,7 @@ class PlannedRun:
         if chosen.do in {Do.STOP, Do.DONE}:
             self._end(str(chosen.do), chosen.why, row.time_s)
 
-    def _end(self, how: str, why: str, at_s: float) -> None:
+    def _end(self, how: str, why: Note | Reason | None, at_s: float) -> None:
         self.how, self.why, self.ended_s = how, why, at_s
         self.energy_j = self.ramp.energy_j
         self.power_w = self.setting.idle_w
@@ -100,10 +110,10 @@ class PlannedRun:
         sound = "healthy air" if s.has_fan else "healthy loop"
         began = math.isinf(s.fault_at_s) or self.ended_s > s.fault_at_s
         truth = s.kind if began else sound
-        chances = self.guard.watch.probabilities()
+        chances = self.forecast.watch.probabilities()
         likeliest = max(chances, key=lambda k: chances[k])
-        state, probability = self.guard.state()
-        named = Named(truth, state, str(likeliest), probability)
+        state, probability = self.forecast.state()
+        named = Named(truth, str(state), str(likeliest), probability)
         return Ending(self.how, self.why, self.ended_s, self.energy_j, self.crossed, named)
 
 
@@ -135,9 +145,14 @@ def run(count: int, seed: int) -> tuple[list[Setting], list[Ending]]:
             if now > r.ended_s + COOL_DOWN_S:
                 continue
             live = True
-            hot = float(spot_codes[i]) if r.setting.hotspot_limit_c is not None else None
-            rpm = float(round(heat.rpm[i])) if r.setting.shows_rpm else None
-            r.see(Row(now, round(float(power[i]), 1), float(codes[i]), hot, rpm))
+            seen = r.setting.hotspot_limit_c is not None
+            telemetry = Telemetry(
+                gpu_temp_c=float(codes[i]),
+                power_w=round(float(power[i]), 1),
+                hotspot_temp_c=float(spot_codes[i]) if seen else NOT_READ,
+                fan_rpm=float(round(heat.rpm[i])) if r.setting.shows_rpm else NOT_READ,
+            )
+            r.see(Sample(now, "", "", telemetry))
             asked[i] = r.power_w
         for i, r in enumerate(runs):
             if r.over and now < r.setting.fault_at_s:

@@ -19,12 +19,15 @@ import numpy as np
 from burnin.core.sample import Sample
 from burnin.guard.forecast_guard import ForecastGuard
 from burnin.guard.guard import Trip
-from burnin.profile.loader import load_profile
-from burnin.replay.recording_file import BadRow, Record, open_record
-from burnin.replay.recordings import Judge
-from burnin.thermal.forecast import Plan
-from burnin.thermal.outlook import expected_die_c
-from burnin.thermal.power_input import PowerMeter
+from burnin.replay.case import case_of_recording
+from burnin.replay.judging import Judging
+from burnin.replay.recording_file import BadRow, Recording, open_recording
+from burnin.report.languages.catalogue import catalogue
+from burnin.thermal.expected_reading import expected_die_c
+from burnin.thermal.inputs import Plan
+from burnin.thermal.power_meter import PowerMeter
+from burnin.thermal.states import CoolingState
+from tests.evaluation.guard_settings import settings_of
 from tests.evaluation.physics import Array
 
 AHEAD_S = (10.0, 30.0)
@@ -75,7 +78,7 @@ class Errors:
     at_s: dict[float, Array]
     stop: tuple[float, Trip] | None
     crossing_s: float
-    state: tuple[str, float]
+    state: tuple[CoolingState, float]
 
     def ninth(self, ahead_s: float) -> float:
         """90th percentile of the absolute error, K."""
@@ -101,22 +104,33 @@ def counted(text: str) -> str:
     return "\n".join([",".join([*names, "energy_j"]), *told]) + "\n"
 
 
-def opened(file: Path, cooling: str | None, limit_c: float | None) -> Record:
-    """The record with what is set from outside."""
+def opened(file: Path, cooling: str | None, limit_c: float | None) -> Recording:
+    """The recording with what is set from outside."""
     text = counted(file.read_text(encoding="utf-8"))
-    record = open_record(str(file), io.StringIO(text))
-    said = record.settings
-    record.settings = replace(
+    recording = open_recording(str(file), io.StringIO(text))
+    said = recording.known
+    recording.known = replace(
         said,
         cooling=cooling or said.cooling,
         limit_c=said.limit_c if limit_c is None else limit_c,
     )
-    return record
+    return recording
 
 
-def played(record: Record) -> Played:
-    """Every row of the record, its power by the counter where there is one."""
-    samples = [row for row in record.rows() if not isinstance(row, BadRow)]
+def judging_of(
+    file: Path,
+    profile: str | None,
+    cooling: str | None = None,
+    limit_c: float | None = None,
+) -> Judging:
+    """The guards that judge a recording: `replay`'s."""
+    recording = opened(file, cooling, limit_c)
+    return Judging(case_of_recording(recording, settings_of(profile), profile or ""))
+
+
+def played(recording: Recording) -> Played:
+    """Every row of the recording, its power by the counter where there is one."""
+    samples = [row for row in recording.rows() if not isinstance(row, BadRow)]
     rows = [r for r in map(ForecastGuard.row, samples) if r is not None]
     meter = PowerMeter()
     mean_w = np.array([meter.take(r.time_s, r.power_w, r.energy_j).mean_w for r in rows])
@@ -139,21 +153,17 @@ def assess(
     Forecasts are compared where they are made within `span_s`.
     """
     whole = played(opened(file, cooling, limit_c))
-    limits = None if profile is None else load_profile(profile).profile.guards
-    judge = Judge(opened(file, cooling, limit_c), limits, as_json=True)
-    watch, stop = judge.forecast.watch, None
+    judging = judging_of(file, profile, cooling, limit_c)
+    forecast, stop = judging.guards.forecast, None
+    assert forecast is not None
+    watch = forecast.watch
     due_s = whole.time_s[0] + 1.0
     off: dict[float, list[float]] = {a: [] for a in AHEAD_S}
     at: dict[float, list[float]] = {a: [] for a in AHEAD_S}
     for sample in whole.samples:
-        if stop is None:
-            trip = judge.judge(sample)
-            stop = None if trip is None else (sample.elapsed_s, trip)
-        else:
-            judge.forecast.note_stage(sample.stage)
-            row = ForecastGuard.row(sample)
-            if row is not None:
-                watch.see(row)
+        trip = judging.judge(sample)
+        if trip is not None:
+            stop = sample.elapsed_s, trip
         now_s = sample.elapsed_s
         if now_s < due_s or watch.last is None or watch.last.time_s != now_s:
             continue
@@ -177,7 +187,7 @@ def assess(
         {a: np.array(v) for a, v in at.items()},
         stop,
         crossing_s,
-        judge.forecast.state(),
+        forecast.state(),
     )
 
 
@@ -219,7 +229,7 @@ def main() -> None:
         for ahead_s, off in errors.off_k.items():
             together[ahead_s] += off.tolist()
         if errors.stop is not None:
-            print(f"\n{errors.stop[1].reason}\n")
+            print(f"\n{catalogue().say(errors.stop[1].reason)}\n")
         if chosen.all:
             for ahead_s, off in errors.off_k.items():
                 listed = zip(errors.at_s[ahead_s].tolist(), off.tolist(), strict=True)

@@ -1,11 +1,11 @@
-"""Scenarios as the records that `burnin replay` reads."""
+"""Scenarios as the recordings that `burnin replay` reads."""
 
 from __future__ import annotations
 
 import io
 import json
 
-from burnin.replay.recording_file import Record, open_record
+from burnin.replay.recording_file import Recording, open_recording
 from tests.evaluation.scenarios import Scenario
 
 
@@ -32,6 +32,6 @@ def csv_text(scenario: Scenario) -> str:
     return "\n".join(lines) + "\n"
 
 
-def record(scenario: Scenario, name: str = "scenario.csv") -> Record:
-    """The scenario as an opened record."""
-    return open_record(name, io.StringIO(csv_text(scenario)))
+def recording(scenario: Scenario, name: str = "scenario.csv") -> Recording:
+    """The scenario as an opened recording."""
+    return open_recording(name, io.StringIO(csv_text(scenario)))

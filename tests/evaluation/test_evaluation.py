@@ -104,9 +104,10 @@ def test_baselines_do_what_their_names_say(scenarios: list[Scenario]) -> None:
     assert far_sighted.missed.hits < near_sighted.missed.hits
 
 
-def test_a_small_run_of_the_evaluation_holds_the_floors() -> None:
-    """48 scenarios of their own seed: too few for rates, enough to see a guard that broke."""
-    scenarios, outcomes = evaluate(48, seed=801)
+@pytest.mark.parametrize("count", [16, pytest.param(48, marks=pytest.mark.long)])
+def test_a_small_run_of_the_evaluation_holds_the_floors(count: int) -> None:
+    """Scenarios of their own seed: too few for rates, enough to see a guard that broke."""
+    scenarios, outcomes = evaluate(count, seed=801)
     got = score(scenarios, [o.stop_s for o in outcomes])
     assert got.false.hits == 0
     assert got.early.hits == 0

@@ -15,6 +15,9 @@ from burnin.profile.loader import (
     profile_names,
     profile_schema,
 )
+from burnin.profile.meanings import ProfileOwed, ProfileReason
+from burnin.profile.model import Profile
+from burnin.report.languages.catalogue import catalogue, language_names
 
 TEXT = """format = 1
 title = "A card"
@@ -33,8 +36,8 @@ passes = 2
 """
 
 
-def check(text: str) -> None:
-    parse_profile("mine", "mine.toml", text, tomllib.loads(text))
+def check(text: str) -> Profile:
+    return parse_profile("mine", "mine.toml", text, tomllib.loads(text)).profile
 
 
 def test_the_profiles_that_ship_are_valid() -> None:
@@ -181,3 +184,67 @@ def test_the_schema_asks_for_one_plan() -> None:
     ramp = schema["$defs"]["ThermalRamp"]
     assert ramp["oneOf"] == [{"required": ["steps"]}, {"required": ["own_plan"]}]
     assert "top_w" in schema["$defs"]["OwnPlan"]["required"]
+
+
+OWED = """
+[[owed]]
+work = "soak_with_loop"
+because = "no_loop_on_bench"
+"""
+
+
+def test_what_a_profile_owes_is_told_by_codes() -> None:
+    profile = check(TEXT + OWED)
+    owed = profile.owed[0].as_owed()
+    assert (owed.stage, owed.what, owed.reason) == (
+        "",
+        ProfileOwed.SOAK_WITH_LOOP(),
+        ProfileReason.NO_LOOP_ON_BENCH(),
+    )
+    assert load_profile("water_no_loop").profile.owed == profile.owed
+
+
+def test_the_schema_lists_every_code_that_may_be_owed() -> None:
+    schema = json.loads(profile_schema())["$defs"]
+    assert schema["ProfileOwed"]["enum"] == [code.value for code in ProfileOwed]
+    assert schema["ProfileReason"]["enum"] == [code.value for code in ProfileReason]
+
+
+@pytest.mark.parametrize("code", [*ProfileOwed, *ProfileReason])
+@pytest.mark.parametrize("language", language_names())
+def test_every_code_that_may_be_owed_has_words(
+    code: ProfileOwed | ProfileReason, language: str
+) -> None:
+    assert catalogue(language).knows(code.value)
+
+
+@pytest.mark.parametrize(
+    ("owed", "told"),
+    [
+        (
+            '[[owed]]\nwhat = "Long soak"\nreason = "no loop attached"\n',
+            ["line 15", "owed[0]", "free text", "soak_with_loop", "no_loop_on_bench"],
+        ),
+        (
+            OWED.replace("soak_with_loop", "long_soak"),
+            ["line 17", "owed[0].work", "'long_soak'", "must be", "soak_with_loop"],
+        ),
+        (OWED.replace('because = "no_loop_on_bench"', ""), ["owed[0].because", "is missing"]),
+    ],
+)
+def test_what_is_owed_in_words_of_ones_own_is_refused_with_the_codes(
+    owed: str, told: list[str]
+) -> None:
+    with pytest.raises(ProfileError) as caught:
+        check(TEXT + owed)
+    for part in told:
+        assert part in str(caught.value)
+
+
+def test_faults_of_stages_against_guards_are_told_together() -> None:
+    ramp = RAMP + "steps = [{ load_share = 1.0, hold_s = 9.0 }]\nrated_w = 300.0\n"
+    with pytest.raises(ProfileError) as caught:
+        check(TEXT + ramp + "gpu_temp_at_most_c = 90.0\n")
+    message = str(caught.value)
+    assert "stages[2].rated_w needs forecast" in message
+    assert "stages[2].gpu_temp_at_most_c = 90 lies above" in message

@@ -1,4 +1,7 @@
-"""Builds records in the format of results/README.md, without the part that writes real ones."""
+"""Builds records in the format of results/README.md, without the part that writes real ones.
+
+Where a reason is given as text, it stands in the record as words of an older record would.
+"""
 
 from __future__ import annotations
 
@@ -12,7 +15,12 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
+from burnin.core.meaning import Meaning
+from burnin.core.plain import plain
 from burnin.core.sample import TELEMETRY_NAMES
+from burnin.core.verdict import OwedWhat, VerdictReason, stage_title
+from burnin.record.reasons import RecordReason
+from burnin.stages.display.meanings import DisplayReason
 
 STARTED = datetime(2026, 3, 2, 9, 15, tzinfo=UTC)
 READING_COLUMNS = [
@@ -21,6 +29,7 @@ READING_COLUMNS = [
     "stage",
     "reading",
     "value",
+    "value_kind",
     "unit",
     "uncertainty",
     "lower_limit",
@@ -29,7 +38,9 @@ READING_COLUMNS = [
     "verdict",
     "required",
     "reason",
+    "reason_data",
     "source",
+    "source_data",
 ]
 SAMPLE_COLUMNS = ["elapsed_s", "time_utc", "stage", "load_share", "load_w", "read_s", "present"]
 JOURNAL_COLUMNS = ["elapsed_s", "time_utc", "event", "stage", "detail"]
@@ -44,14 +55,6 @@ STAGES = (
     ("6-thermal_ramp", "thermal_ramp", 222.0, 560.0),
     ("7-link", "link", 560.0, 580.0),
 )
-TITLES = {
-    "enumeration": "Enumeration",
-    "display": "Display outputs",
-    "link": "Link",
-    "memory": "Memory",
-    "compute": "Compute",
-    "thermal_ramp": "Thermal ramp",
-}
 GUARDS = {
     "gpu_temp_limit_c": 90.0,
     "hotspot_temp_limit_c": 108.0,
@@ -76,7 +79,7 @@ class Draft:
     def reading(self, stage: str, name: str, value: object, unit: str = "", **more: object) -> None:
         row: dict[str, object] = dict.fromkeys(READING_COLUMNS, "")
         row |= {"stage": stage, "reading": name, "value": value, "unit": unit}
-        row |= {"verdict": "pass", "required": "yes", "source": "sysfs", "uncertainty": 0}
+        row |= {"verdict": "pass", "required": "yes", "uncertainty": 0}
         self.readings.append(row | more)
 
     def event(self, elapsed_s: float, event: str, stage: str = "", /, **detail: object) -> None:
@@ -86,15 +89,24 @@ class Draft:
                 "time_utc": utc(elapsed_s),
                 "event": event,
                 "stage": stage,
-                "detail": json.dumps(detail),
+                "detail": json.dumps(plain(detail)),
             }
         )
+
+    def stage_ends(self, place: int, verdict: str, why: Meaning | str) -> None:
+        """A stage of run.json ends otherwise than with a pass."""
+        self.facts["stages"][place] |= {"verdict": verdict, "reasons": [why]}
+
+    def owes(self, what: Meaning | str, why: Meaning | str, stage: str = "") -> None:
+        """Something that the record says is owed."""
+        self.facts["owed"].append({"stage": stage, "what": what, "reason": why})
 
     def write(self, folder: Path) -> Path:
         """Write all files; checksums cover the data."""
         folder.mkdir(parents=True, exist_ok=True)
-        (folder / "run.json").write_text(json.dumps(self.facts, indent=1), "utf-8")
-        write_csv(folder / "readings.csv", READING_COLUMNS, self.readings)
+        (folder / "run.json").write_text(json.dumps(_kept(self.facts), indent=1), "utf-8")
+        rows = [_reading_row(row) for row in self.readings]
+        write_csv(folder / "readings.csv", READING_COLUMNS, rows)
         write_csv(folder / "samples.csv", [*SAMPLE_COLUMNS, *TELEMETRY_NAMES], self.samples)
         write_csv(folder / "journal.csv", JOURNAL_COLUMNS, self.journal)
         if self.failing_words:
@@ -115,6 +127,35 @@ def write_csv(path: Path, columns: list[str], rows: Iterable[Mapping[str, object
         writer.writerows(rows)
 
 
+def words(text: Meaning | str) -> Meaning:
+    """A meaning as it is; text as words of an older record."""
+    return text if isinstance(text, Meaning) else RecordReason.WORDS_OF_FORMAT_1(words=text)
+
+
+def _kept(facts: Mapping[str, Any]) -> object:
+    kept = {**facts, "reason": words(facts["reason"])}
+    kept["stages"] = [
+        {**stage, "reasons": [words(reason) for reason in stage["reasons"]]}
+        for stage in facts["stages"]
+    ]
+    kept["owed"] = [
+        {**item, "what": words(item["what"]), "reason": words(item["reason"])}
+        for item in facts["owed"]
+    ]
+    return plain(kept)
+
+
+def _reading_row(row: Mapping[str, object]) -> dict[str, object]:
+    kept = dict(row)
+    given = kept["reason"]
+    if isinstance(given, Meaning | str) and given:
+        content = words(given).as_plain()
+        kept |= {"reason": content.pop("code"), "reason_data": json.dumps(content)}
+    value = kept["value"]
+    kind = "number" if isinstance(value, int | float) else "word"
+    return kept | {"value_kind": kind if value != "" else ""}
+
+
 def utc(elapsed_s: float) -> str:
     moment = STARTED + timedelta(seconds=elapsed_s)
     return moment.strftime("%Y-%m-%dT%H:%M:%S.%f")[:-3] + "Z"
@@ -127,9 +168,9 @@ def passed(end_s: float = 580.0) -> Draft:
     for name, kind, began, ended in STAGES:
         if began >= end_s:
             break
-        draft.event(began, "StageStarted", name, stage=name, kind=kind, title="", expected_s=1.0)
+        draft.event(began, "StageStarted", name, stage=name, kind=kind, expected_s=1.0)
         if ended <= end_s:
-            draft.event(ended, "StageFinished", name, kind=kind, verdict="pass", reason="")
+            draft.event(ended, "StageFinished", name, kind=kind, verdict="pass", reasons=[])
     _add_readings(draft)
     draft.samples = [_sample(t) for t in _moments(end_s)]
     return draft
@@ -144,8 +185,7 @@ def failed() -> Draft:
         "ended": "failed",
         "reason": "memory: 3 words read back wrong, must be = 0",
     }
-    stage = draft.facts["stages"][3]
-    stage |= {"verdict": "fail", "reason": "3 words read back wrong, must be = 0"}
+    draft.stage_ends(3, "fail", "3 words read back wrong, must be = 0")
     row = next(r for r in draft.readings if r["reading"] == "failing_words")
     row |= {"value": 3, "verdict": "fail", "reason": "3 words read back wrong, must be = 0"}
     for place in range(3):
@@ -172,11 +212,8 @@ def aborted() -> Draft:
         "reason": "GPU temperature would reach 90 °C in 1.6 s; the load was ended at 84 °C",
     }
     draft.facts["stages"] = draft.facts["stages"][:6]
-    draft.facts["stages"][5] |= {
-        "verdict": "aborted",
-        "reason": "a guard ended the load",
-        "ended_s": 262.0,
-    }
+    draft.stage_ends(5, "aborted", "a guard ended the load")
+    draft.facts["stages"][5]["ended_s"] = 262.0
     draft.readings = [r for r in draft.readings if str(r["stage"])[0] not in "67"]
     draft.samples = [_sample(t, rate_c_per_s=1.62) for t in _moments(262.0)]
     for moment, ahead in ((236.0, 24.0), (244.0, 12.5), (251.0, 1.6)):
@@ -188,7 +225,7 @@ def aborted() -> Draft:
             signal="gpu_temp_c",
             limit=90.0,
             crossing_in_s=ahead,
-            text=f"GPU reaches 90 °C in {ahead} s",
+            forecast=words(f"GPU reaches 90 °C in {ahead} s"),
         )
     draft.event(
         251.0,
@@ -199,9 +236,9 @@ def aborted() -> Draft:
         signal="gpu_temp_c",
         value=84.0,
         limit=90.0,
-        reason="GPU temperature would reach 90 °C in 1.6 s; the load was ended at 84 °C",
-        suspect="no coolant moves through the block, or it does not touch the die",
-        check="pump connector, flow direction, air in the block, contact of block and die",
+        reason=words("GPU temperature would reach 90 °C in 1.6 s; the load was ended at 84 °C"),
+        suspect=words("no coolant moves through the block, or it does not touch the die"),
+        check=words("pump connector, flow direction, air in the block, contact of block and die"),
     )
     return draft
 
@@ -213,20 +250,11 @@ def conditional() -> Draft:
         "run_id": "20260302-091500-c1",
         "verdict": "conditional",
         "reason": "2 readings were not measured and 2 checks are owed",
-        "owed": [
-            {
-                "stage": "2-display",
-                "what": "Display outputs: screen detected DP-3",
-                "reason": "no monitor at hand for this output",
-            },
-            {
-                "stage": "",
-                "what": "Heat soak with the customer's own loop",
-                "reason": "the loop is at the customer's place",
-            },
-        ],
     }
-    draft.facts["stages"][1] |= {"verdict": "conditional", "reason": "2 of 4 outputs not measured"}
+    seen = OwedWhat.READING(stage=stage_title("display", ""), reading="screen_detected DP-3")
+    draft.owes(seen, DisplayReason.NO_MONITOR(), "2-display")
+    draft.owes("Heat soak with the customer's own loop", "the loop is at the customer's place")
+    draft.stage_ends(1, "conditional", "2 of 4 outputs not measured")
     for row in draft.readings:
         if row["reading"] in ("screen_detected DP-3", "screen_detected HDMI-A-1"):
             row |= {"value": "", "verdict": "not measured", "reason": "nobody moved the cable"}
@@ -238,7 +266,8 @@ def conditional() -> Draft:
 def power_cut(folder: Path) -> Path:
     """Write a record whose power was cut in the memory stage: torn lines, run.json as at start."""
     draft = passed(end_s=120.0)
-    draft.facts |= {"verdict": "incomplete", "reason": "", "ended": "", "ended_utc": ""}
+    draft.facts |= {"verdict": "incomplete", "ended": "", "ended_utc": ""}
+    draft.facts["reason"] = VerdictReason.NOT_AT_ITS_END()
     draft.facts["stages"] = []
     draft.readings = [r for r in draft.readings if str(r["stage"])[0] in "123"]
     draft.write(folder)
@@ -251,7 +280,7 @@ def power_cut(folder: Path) -> Path:
 
 def _facts() -> dict[str, Any]:
     return {
-        "format": 1,
+        "format": 2,
         "run_id": "20260302-091500-p1",
         "started_utc": utc(0.0),
         "ended_utc": utc(580.0),
@@ -279,8 +308,8 @@ def _facts() -> dict[str, Any]:
             "driver_version": "6.1.0",
             "firmware_version": "94.02.71",
             "memory_bytes": 24 << 30,
-            "serial": {"not_measured": "the driver does not tell it"},
-            "uuid": {"not_measured": "the driver does not tell it"},
+            "serial": {"not_measured": words("the driver does not tell it")},
+            "uuid": {"not_measured": words("the driver does not tell it")},
             "bars": [{"number": 0, "size_bytes": 1 << 28, "prefetchable": True}],
             "simulated": True,
         },
@@ -293,7 +322,7 @@ def _facts() -> dict[str, Any]:
             "name": "simulated",
             "adapter": "simulated adapter",
             "driver": "",
-            "why": "the machine is simulated",
+            "why": words("the machine is simulated"),
             "works_card": True,
         },
         "ticket": {
@@ -307,9 +336,9 @@ def _facts() -> dict[str, Any]:
             {
                 "stage": name,
                 "kind": kind,
-                "title": "Link again, with the card hot" if name == "7-link" else TITLES[kind],
+                "own_title": "Link again, with the card hot" if name == "7-link" else "",
                 "verdict": "pass",
-                "reason": "",
+                "reasons": [],
                 "started_s": began,
                 "ended_s": ended,
             }

@@ -11,21 +11,27 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from burnin.record.reader import ReadingRow, read_record
-from burnin.report import titles as names
-from burnin.report.content import SheetContent, compose
-from burnin.report.figures import duration_text, limit_text, moment_text, plain, value_text
-from burnin.report.titles import TITLES, title_of
+from burnin.core.reading import Limit, Reading
+from burnin.record.reader import read_record
+from burnin.report.languages import plain_names
+from burnin.report.languages.catalogue import catalogue
+from burnin.report.languages.moments import run_time
+from burnin.report.languages.one_line import one_line
+from burnin.report.languages.values import limit_text, value_text
+from burnin.report.sheet.content import SheetContent, compose
+from burnin.run.reasons import RunReason
 from tests.report import records
 from tests.report.records import Draft
 
+WORDS = catalogue("en")
+
 
 def content_of(draft: Draft, tmp_path: Path) -> SheetContent:
-    return compose(read_record(draft.write(tmp_path / "record")))
+    return compose(read_record(draft.write(tmp_path / "record")), WORDS)
 
 
 def all_gaps(content: SheetContent) -> str:
-    lines = (f"{gap.what}: {gap.reason}" for group in content.gaps for gap in group.gaps)
+    lines = (f"{p.what}: {p.reason}" for group in content.open_groups for p in group.points)
     return "\n".join(lines)
 
 
@@ -57,7 +63,7 @@ def _is_unsure(draft: Draft) -> None:
 
 
 def _owes(draft: Draft) -> None:
-    draft.facts["owed"] = [{"stage": "", "what": "cold start", "reason": "no time"}]
+    draft.owes("cold start", "no time")
 
 
 def _left_a_stage(draft: Draft) -> None:
@@ -110,7 +116,7 @@ def test_pass_is_not_printed_over_an_altered_or_torn_record(tmp_path: Path) -> N
     folder = records.passed().write(tmp_path / "r")
     whole = (folder / "samples.csv").read_bytes()
     (folder / "samples.csv").write_bytes(whole[:-30])
-    content = compose(read_record(folder))
+    content = compose(read_record(folder), WORDS)
     assert content.outcome.word == "INCOMPLETE"
     assert "samples.csv" in content.reason
 
@@ -171,11 +177,12 @@ def test_the_guard_note_tells_what_was_seen_what_was_allowed_and_what_to_check(
 
 def test_software_that_works_no_card_says_so(tmp_path: Path) -> None:
     draft = records.passed()
-    draft.facts |= {"simulated": False, "card": None, "card_text": "no graphics card takes part"}
+    draft.facts |= {"simulated": False, "card": None}
+    draft.facts["card_absent"] = RunReason.NOTHING_ENUMERATED()
     draft.facts["engine"] |= {"works_card": False}
     content = content_of(draft, tmp_path)
     assert [banner.split(" — ")[0] for banner in content.banners] == ["SOFTWARE ENGINE"]
-    assert content.card[0].value == "no graphics card takes part"
+    assert content.card[0].value == WORDS.say(RunReason.NOTHING_ENUMERATED())
 
 
 def test_a_real_card_at_work_needs_no_banner(tmp_path: Path) -> None:
@@ -187,24 +194,12 @@ def test_a_real_card_at_work_needs_no_banner(tmp_path: Path) -> None:
 def test_the_fingerprint_is_the_readings_own(tmp_path: Path) -> None:
     folder = records.passed().write(tmp_path / "r")
     listed = (folder / "checksums.sha256").read_text()
-    assert f"{compose(read_record(folder)).fingerprint}  readings.csv" in listed
+    assert f"{compose(read_record(folder), WORDS).fingerprint}  readings.csv" in listed
 
 
-def row(value: str, unit: str = "", uncertainty: float = 0.0, **limits: float) -> ReadingRow:
-    return ReadingRow(
-        stage="",
-        name="",
-        value=value,
-        number=float(value),
-        unit=unit,
-        uncertainty=uncertainty,
-        lower=limits.get("lower"),
-        upper=limits.get("upper"),
-        allowed="",
-        verdict="",
-        required=True,
-        reason="",
-    )
+def reading(value: float, unit: str = "", uncertainty: float = 0.0, **limits: float) -> Reading:
+    limit = Limit(limits.get("lower"), limits.get("upper"))
+    return Reading("some", value, unit, uncertainty, limit)
 
 
 # JCGM 100:2008, 7.2.6: at most two figures of an uncertainty, rounded up where that is sensible,
@@ -212,23 +207,25 @@ def row(value: str, unit: str = "", uncertainty: float = 0.0, **limits: float) -
 @pytest.mark.parametrize(
     ("value", "uncertainty", "shown"),
     [
-        ("71", 0.57735, "71.0 ± 0.6 °C"),
-        ("71", 0.12, "71.00 ± 0.12 °C"),
-        ("287.44", 2.874, "287.4 ± 2.9 °C"),
-        ("691.2", 41.0, "691 ± 41 °C"),
-        ("0.0213", 0.00301, "0.021 ± 0.004 °C"),
-        ("1234567", 0.0, "1,234,567 °C"),
+        (71, 0.57735, "71.0 ± 0.6 °C"),
+        (71, 0.12, "71.00 ± 0.12 °C"),
+        (287.44, 2.874, "287.4 ± 2.9 °C"),
+        (691.2, 41.0, "691 ± 41 °C"),
+        (0.0213, 0.00301, "0.021 ± 0.004 °C"),
+        (1234567, 0.0, "1,234,567 °C"),
     ],
 )
 def test_a_value_shows_as_many_figures_as_its_uncertainty_bears(
-    value: str, uncertainty: float, shown: str
+    value: float, uncertainty: float, shown: str
 ) -> None:
-    assert value_text(row(value, "°C", uncertainty)).replace("\u00a0", " ") == shown
+    told = value_text(reading(value, "°C", uncertainty), WORDS)
+    assert told.replace("\u00a0", " ") == shown
 
 
 def test_limits_are_shown_with_their_direction() -> None:
     def shown(**limits: float) -> str:
-        return limit_text(row("1", "lanes", **limits)).replace("\u00a0", " ")
+        told = limit_text(reading(1.0, "lanes", **limits), WORDS)
+        return told.replace("\u00a0", " ")
 
     assert shown(lower=16.0, upper=16.0) == "= 16 lanes"
     assert shown(lower=8.0) == "≥ 8 lanes"
@@ -237,33 +234,34 @@ def test_limits_are_shown_with_their_direction() -> None:
 
 
 def test_times_are_written_out() -> None:
-    assert moment_text("2026-03-02T09:15:00.000Z") == "2 March 2026, 09:15 UTC"
-    assert moment_text("2026-03-02T10:15:00+01:00") == "2 March 2026, 09:15 UTC"
-    assert duration_text(59.6) == "1 min 00 s"
-    assert duration_text(3900) == "1 h 05 min"
+    assert WORDS.moment("2026-03-02T09:15:00.000Z") == "2 March 2026, 09:15 UTC"
+    assert WORDS.moment("2026-03-02T10:15:00+01:00") == "2 March 2026, 09:15 UTC"
+    assert run_time(59.6) == "1 min 00 s"
+    assert run_time(3900) == "1 h 05 min"
 
 
 @given(st.from_regex(r"[a-z]{1,8}(_[a-z0-9]{1,8}){0,4}( [A-Z]+-[0-9])?", fullmatch=True))
 def test_no_reading_reaches_paper_with_its_inner_name(name: str) -> None:
-    title = title_of(name, unit=True)
+    title = WORDS.reading(name, unit=True)
     assert title
     assert "_" not in title
     assert title[0] == title[0].upper()
 
 
 def test_the_examples_of_titles_hold() -> None:
-    result = doctest.testmod(names)
-    assert (result.failed, result.attempted) == (0, 3)
+    result = doctest.testmod(plain_names)
+    assert (result.failed, result.attempted) == (0, 1)
 
 
 def test_a_name_without_an_entry_is_made_readable() -> None:
-    assert title_of("pcie_replay_max_ms", unit=True) == "PCIe replay highest (ms)"
-    assert title_of("edid DP-1") == f"{TITLES['edid']}, DP-1"
+    assert WORDS.reading("pcie_replay_max_ms", unit=True) == "PCIe replay highest (ms)"
+    assert WORDS.reading("edid DP-1") == f"{WORDS.reading('edid')}, DP-1"
+    assert WORDS.reading("edid DP-1") == "Screen's own description (EDID), DP-1"
 
 
 @given(st.text(max_size=300), st.integers(2, 60))
 def test_text_becomes_one_short_line_that_cannot_turn_the_page_round(text: str, most: int) -> None:
-    line = plain(text, most)
+    line = one_line(text, most)
     assert len(line) <= most
     assert not re.search("[\x00-\x1f\x7f\u202a-\u202e\u2066-\u2069\ud800-\udfff\ufffe\uffff]", line)
     line.encode()

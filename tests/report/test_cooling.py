@@ -7,11 +7,11 @@ from pathlib import Path
 import pytest
 
 from burnin.record.reader import read_record
-from burnin.report.content import compose
-from burnin.report.languages import LANGUAGES, words_of
+from burnin.report.languages.catalogue import catalogue, language_names
+from burnin.report.languages.units import unit_of
+from burnin.report.sheet.content import compose
 from burnin.report.ticket.customer import customer_sheet
 from burnin.report.ticket.ticket_facts import ShopFacts, TicketFacts
-from burnin.report.titles import title_of, unit_of
 from burnin.thermal.states import Cooling
 from tests.report import records
 
@@ -26,13 +26,13 @@ def showed(tmp_path: Path, language: str, value: str, verdict: str) -> str:
     sheet = customer_sheet(
         TICKET, read_record(draft.write(tmp_path / f"{language}{verdict}")), ShopFacts(), language
     )
-    title = words_of(language)["stages"]["thermal_ramp"]
+    title = catalogue(language).stage("thermal_ramp")
     return next(test.showed for test in sheet.tests if test.title == title)
 
 
-@pytest.mark.parametrize("language", LANGUAGES)
+@pytest.mark.parametrize("language", language_names())
 def test_every_state_has_its_words(language: str) -> None:
-    assert {str(state) for state in Cooling} <= set(words_of(language)["cooling"])
+    assert {str(state) for state in Cooling} <= set(catalogue(language).group("cooling"))
 
 
 def test_the_customer_reads_the_state_in_his_language(tmp_path: Path) -> None:
@@ -41,11 +41,11 @@ def test_the_customer_reads_the_state_in_his_language(tmp_path: Path) -> None:
     assert "Kühler sitzt nicht" in showed(tmp_path, "de", "poor mount", "fail")
 
 
-@pytest.mark.parametrize("language", LANGUAGES)
+@pytest.mark.parametrize("language", language_names())
 def test_what_is_only_probable_or_unknown_is_not_told_as_known(
     language: str, tmp_path: Path
 ) -> None:
-    word = words_of(language)["cooling"]["healthy loop"]
+    word = catalogue(language).group("cooling")["healthy loop"]
     assert word not in showed(tmp_path, language, "healthy loop", "unsure")
     assert word not in showed(tmp_path, language, "healthy loop", "not measured")
 
@@ -59,8 +59,8 @@ def test_a_missing_loop_is_not_told_as_a_fault(tmp_path: Path) -> None:
 def test_what_was_promised_before_the_load_is_on_the_sheet(tmp_path: Path) -> None:
     draft = records.passed()
     text = "at most 6.0 kJ above idle, 66 s at 105 W: mount judged; " + "long soak owed; " * 12
-    draft.event(230.0, "Promised", RAMP, stage=RAMP, text=text)
-    content = compose(read_record(draft.write(tmp_path / "r")))
+    draft.event(230.0, "Promised", RAMP, stage=RAMP, promise=[records.words(text.strip())])
+    content = compose(read_record(draft.write(tmp_path / "r")), catalogue())
     fact = next(f for f in content.method if f.label == "Before check 6")
     assert fact.value == text.strip()
 
@@ -75,5 +75,5 @@ def test_what_was_promised_before_the_load_is_on_the_sheet(tmp_path: Path) -> No
     ],
 )
 def test_readings_of_the_cooling_have_plain_titles(name: str, title: str, unit: str) -> None:
-    assert title_of(name) == title
+    assert catalogue().reading(name) == title
     assert unit_of(name.partition(" ")[0]) == unit

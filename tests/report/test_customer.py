@@ -2,21 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from pathlib import Path
-from typing import Any
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from burnin.core.meaning import Owed, Reason, Term
+from burnin.core.reading import ReadingReason
+from burnin.core.verdict import OwedWhat, StageVerdict, stage_title
 from burnin.record.reader import read_record
-from burnin.report.languages import LANGUAGES, words_of
-from burnin.report.local_words import LocalWords
-from burnin.report.qr import code_svg, code_text
-from burnin.report.terms import OUTCOMES, STAGE_MARKS
-from burnin.report.ticket.customer import customer_sheet, verdict_of
+from burnin.report.languages.catalogue import catalogue, language_names
+from burnin.report.paper.qr import code_svg, code_text
+from burnin.report.ticket.customer import customer_sheet
 from burnin.report.ticket.ticket_facts import OwedFact, RepairFact, SeenFact, ShopFacts, TicketFacts
+from burnin.report.ticket.ticket_verdict import SHAPES, TicketVerdict, verdict_of
+from burnin.stages.display.meanings import DisplayReason
 from tests.report import records
 from tests.report.records import Draft
 
@@ -36,31 +38,15 @@ ENDINGS: list[tuple[Callable[[], Draft], str]] = [
 ]
 
 
-def shape(value: Any, path: str = "") -> set[str]:
-    """Every key of a tree of words, lists by their length."""
-    if isinstance(value, Mapping):
-        return {k for name, item in value.items() for k in shape(item, f"{path}/{name}")}
-    if isinstance(value, list):
-        return {f"{path}[{len(value)}]"}
-    return {path}
-
-
-def test_every_language_has_every_word() -> None:
-    first, *others = LANGUAGES
-    for other in others:
-        assert shape(words_of(other)) == shape(words_of(first)), other
-
-
-@pytest.mark.parametrize("language", LANGUAGES)
+@pytest.mark.parametrize("language", language_names())
 def test_every_verdict_and_mark_has_its_word(language: str) -> None:
-    words = words_of(language)
-    assert set(words["outcomes"]) == {*OUTCOMES, "untested", "no_fix"}
-    assert set(words["marks"]) == set(STAGE_MARKS)
-    assert set(words["meanings"]) <= set(words["stages"])
-    assert set(words["showed"]) <= set(words["stages"])
+    words = catalogue(language)
+    assert set(words.group("customer_outcomes")) == set(TicketVerdict)
+    assert set(words.group("customer_marks")) == set(StageVerdict)
+    assert set(SHAPES) == set(TicketVerdict)
 
 
-@pytest.mark.parametrize("language", LANGUAGES)
+@pytest.mark.parametrize("language", language_names())
 @pytest.mark.parametrize(("draft", "verdict"), ENDINGS)
 def test_each_ending_has_its_word_and_never_a_better_one(
     draft: Callable[[], Draft], verdict: str, language: str, tmp_path: Path
@@ -68,9 +54,10 @@ def test_each_ending_has_its_word_and_never_a_better_one(
     record = read_record(draft().write(tmp_path / "r"))
     sheet = customer_sheet(TICKET, record, ShopFacts(), language)
     assert sheet.verdict == verdict
-    assert sheet.outcome.word == words_of(language)["outcomes"][verdict]["word"]
-    assert sheet.outcome.shape == OUTCOMES[verdict].shape
-    assert sheet.banners == (words_of(language)["labels"]["simulated"],)
+    words = catalogue(language)
+    assert sheet.outcome.word == words.group("customer_outcomes")[verdict][0]
+    assert sheet.outcome.shape == SHAPES[TicketVerdict(verdict)]
+    assert sheet.banners == (words.template("banner_simulated"),)
     assert bool(sheet.why) == (verdict in ("fail", "aborted"))
 
 
@@ -81,17 +68,26 @@ def test_a_record_that_was_changed_is_never_a_pass(tmp_path: Path) -> None:
     assert verdict_of(TICKET, read_record(folder))[0] == "incomplete"
 
 
+BEFORE_POWER = OwedWhat.STAGE(stage=Term("stage_before_power"))
+
+
+def owed_stage(kind: str) -> Owed:
+    return OwedWhat.STAGE(stage=stage_title(kind, ""))
+
+
 def test_what_is_owed_is_named_once_a_reason_in_the_customers_words(tmp_path: Path) -> None:
+    no_time = Reason("words_of_format_1", (("words", "no time"),))
+    long_soak = Owed("words_of_format_1", (("words", "Long soak"),))
     ticket = TicketFacts(
         "1",
         {},
         "",
         owed=(
-            OwedFact("4-memory", "Memory", "no time"),
-            OwedFact("5-compute", "Compute", "no time"),
-            OwedFact("before power", "supply_12v", "nobody measured it"),
-            OwedFact("", "Long soak", "no loop", "2026-03-05T00:30:00.000Z"),
-            OwedFact("3-link", "Link: failed, repair it", "8 of 16 lanes", failed=True),
+            OwedFact("4-memory", owed_stage("memory"), no_time),
+            OwedFact("5-compute", owed_stage("compute"), no_time),
+            OwedFact("", BEFORE_POWER, ReadingReason.NOT_READ()),
+            OwedFact("", long_soak, DisplayReason.NO_MONITOR(), "2026-03-05T00:30:00.000Z"),
+            OwedFact("3-link", owed_stage("link"), no_time, failed=True),
         ),
     )
     record = read_record(records.passed().write(tmp_path / "r"))
@@ -99,29 +95,29 @@ def test_what_is_owed_is_named_once_a_reason_in_the_customers_words(tmp_path: Pa
     english = customer_sheet(ticket, record, shop, "en")
     assert [(f.label, f.value) for f in english.not_tested] == [
         ("Memory, Arithmetic", "no time"),
-        ("Measured on the unpowered card", "nobody measured it"),
-        ("Long soak", "no loop (from 5 March 2026, 01:30)"),
+        ("Measured on the unpowered card", "not read"),
+        ("Long soak", "no monitor at hand for this output (from 5 March 2026, 01:30)"),
     ]
     german = customer_sheet(ticket, record, shop, "de")
     assert german.not_tested[0].label == "Speicher, Rechnen"
-    assert german.not_tested[1].value == "niemand hat es gemessen"
+    assert german.not_tested[1].value == "nicht gelesen"
     assert "ab 5. März 2026, 01:30" in german.not_tested[2].value
 
 
 def test_days_are_those_of_the_shops_time_zone() -> None:
     moment = "2026-03-01T23:30:00.000Z"
-    assert LocalWords("en").day(moment) == "1 March 2026"
-    assert LocalWords("en", "Europe/Berlin").day(moment) == "2 March 2026"
-    assert LocalWords("de", "Mars/Olympus").day(moment) == "1. März 2026"
-    assert LocalWords("en").day("soon") == "soon"
+    assert catalogue("en").day(moment) == "1 March 2026"
+    assert catalogue("en").in_zone("Europe/Berlin").day(moment) == "2 March 2026"
+    assert catalogue("de").in_zone("Mars/Olympus").day(moment) == "1. März 2026"
+    assert catalogue("en").day("soon") == "soon"
 
 
 @given(st.floats(min_value=-1e9, max_value=1e9))
 def test_a_figure_in_german_is_the_same_number(value: float) -> None:
     text = f"{value:,.3f}"
-    german = LocalWords("de").figure(text)
+    german = catalogue("de").number(text)
     assert float(german.replace(".", "").replace(",", ".")) == pytest.approx(float(f"{value:.3f}"))
-    assert LocalWords("en").figure(text) == text
+    assert catalogue("en").number(text) == text
 
 
 def test_only_what_was_measured_is_said_to_have_shown_something(tmp_path: Path) -> None:

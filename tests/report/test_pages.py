@@ -42,7 +42,7 @@ def test_the_sheet_shows_its_verdict_and_complains_of_nothing(
     browser: Browser, any_record: Path
 ) -> None:
     verdict = json.loads((any_record / "run.json").read_text())["verdict"]
-    page, complaints = opened(browser, make_sheet(any_record).html)
+    page, complaints = opened(browser, make_sheet(any_record)["html"])
     stated = page.locator("h1").inner_text()
     assert stated == WORDS[verdict]
     assert "SIMULATED MACHINE — says nothing of a real card" in page.inner_text(".banner")
@@ -54,7 +54,7 @@ def test_the_sheet_shows_its_verdict_and_complains_of_nothing(
 def test_nothing_is_wider_than_the_window(browser: Browser, tmp_path: Path, width: int) -> None:
     draft = records.conditional()
     draft.facts["ticket"]["customer"] = "W" * 10_000
-    page, _ = opened(browser, make_sheet(draft.write(tmp_path / "r")).html, width)
+    page, _ = opened(browser, make_sheet(draft.write(tmp_path / "r"))["html"], width)
     assert page.evaluate("document.documentElement.scrollWidth") <= width
 
 
@@ -66,15 +66,16 @@ def test_customer_text_is_shown_and_never_run(browser: Browser, tmp_path: Path) 
     draft.facts["card"]["name"] = MARKUP
     draft.facts["run_id"] = MARKUP
     for stage in draft.facts["stages"]:
-        stage["title"] = MARKUP[:40]
-    draft.event(250.0, "GuardTripped", "6-thermal_ramp", reason=MARKUP, signal="gpu_temp_c")
+        stage["own_title"] = MARKUP[:40]
+    why = records.words(MARKUP)
+    draft.event(250.0, "GuardTripped", "6-thermal_ramp", reason=why, signal="gpu_temp_c")
     paths = make_sheet(draft.write(tmp_path / "r"))
-    page, complaints = opened(browser, paths.html)
+    page, complaints = opened(browser, paths["html"])
     assert MARKUP in page.inner_text("main")
     assert page.locator("script, img").count() == 0
     assert page.title() != "taken"
     assert complaints == []
-    page, complaints = opened(browser, paths.plots_html)
+    page, complaints = opened(browser, paths["plots"])
     page.wait_for_selector("#plot svg")
     assert page.locator("img").count() == 0
     assert page.title() != "taken"
@@ -90,7 +91,7 @@ def test_every_reading_that_was_not_measured_is_on_the_page(
         name = f"spare_sensor_{place}_c"
         row = {"verdict": "not measured", "reason": f"reason {place % 7}"}
         draft.reading("6-thermal_ramp", name, "", **row)
-    page, _ = opened(browser, make_sheet(draft.write(tmp_path / "r")).html)
+    page, _ = opened(browser, make_sheet(draft.write(tmp_path / "r"))["html"])
     text = page.inner_text("main")
     for place in range(40):
         assert f"Spare sensor {place} (°C)" in text
@@ -101,7 +102,7 @@ def test_the_interactive_plot_draws_curves_limits_and_the_stop(
     browser: Browser, tmp_path: Path
 ) -> None:
     page, complaints = opened(
-        browser, make_sheet(records.aborted().write(tmp_path / "r")).plots_html
+        browser, make_sheet(records.aborted().write(tmp_path / "r"))["plots"]
     )
     page.wait_for_selector("#plot svg .scatterlayer .trace")
     text = page.locator("body").inner_text()
@@ -120,7 +121,7 @@ def test_the_interactive_plot_draws_curves_limits_and_the_stop(
 def test_the_interactive_plot_follows_light_and_dark(
     browser: Browser, tmp_path: Path, scheme: str
 ) -> None:
-    path = make_sheet(records.passed().write(tmp_path / "r")).plots_html
+    path = make_sheet(records.passed().write(tmp_path / "r"))["plots"]
     page = browser.new_page(color_scheme="dark" if scheme == "dark" else "light")
     page.goto(path.as_uri())
     page.wait_for_selector("#plot svg .xtick text")
@@ -135,7 +136,7 @@ def test_pages_without_samples_say_so(browser: Browser, tmp_path: Path) -> None:
     draft = records.conditional()
     draft.samples = []
     paths = make_sheet(draft.write(tmp_path / "r"))
-    for path in (paths.html, paths.plots_html):
+    for path in (paths["html"], paths["plots"]):
         page, complaints = opened(browser, path)
         assert "No samples were recorded" in page.inner_text("body")
         assert complaints == []

@@ -11,13 +11,15 @@ import pytest
 from pypdf import PdfReader
 
 from burnin.record.reader import read_record
-from burnin.report.content import compose
-from burnin.report.pdf import sheet_pdf
+from burnin.report.languages.catalogue import catalogue
 from burnin.report.plots.series import plot_data
 from burnin.report.plots.static import static_plot
+from burnin.report.sheet.content import compose
+from burnin.report.sheet.pages_on_paper import sheet_pdf
 from tests.report import records
 from tests.report.records import Draft
 
+WORDS = catalogue("en")
 # ISO 216: A4 is 210 mm by 297 mm; PDF counts 72 units to 25.4 mm.
 A4_UNITS = (210 / 25.4 * 72, 297 / 25.4 * 72)
 MARKUP = '<script>alert("x")</script> #import "x.typ": * $x^2$ \\ *bold* _it_ @ref `raw` = h // c'
@@ -25,7 +27,7 @@ MARKUP = '<script>alert("x")</script> #import "x.typ": * $x^2$ \\ *bold* _it_ @r
 
 def made(folder: Path) -> bytes:
     record = read_record(folder)
-    return sheet_pdf(compose(record), static_plot(plot_data(record)))
+    return sheet_pdf(compose(record, WORDS), static_plot(plot_data(record, WORDS)))
 
 
 def text_of(pdf: bytes) -> str:
@@ -58,7 +60,7 @@ def test_every_ending_gives_one_or_two_pages_of_a4(any_record: Path) -> None:
 def test_letter_paper_has_its_own_size_and_as_few_pages(any_record: Path) -> None:
     # ANSI/ASME Y14.1, size A: 8.5 in by 11 in.
     record = read_record(any_record)
-    pdf = sheet_pdf(compose(record), static_plot(plot_data(record)), "letter")
+    pdf = sheet_pdf(compose(record, WORDS), static_plot(plot_data(record, WORDS)), "letter")
     pages = PdfReader(io.BytesIO(pdf)).pages
     assert 1 <= len(pages) <= 2
     for page in pages:
@@ -109,9 +111,10 @@ def test_customer_text_is_never_markup(tmp_path: Path) -> None:
     draft.facts["reason"] = MARKUP
     draft.facts["run_id"] = MARKUP[:60]
     draft.facts["card"]["name"] = MARKUP
-    draft.facts["stages"][0] |= {"title": MARKUP[:60], "verdict": "fail", "reason": MARKUP}
+    draft.facts["stages"][0]["own_title"] = MARKUP[:60]
+    draft.stage_ends(0, "fail", MARKUP)
     draft.readings[0] |= {"verdict": "fail", "reason": MARKUP, "value": MARKUP, "allowed": "$y$"}
-    draft.facts["owed"] = [{"stage": "", "what": MARKUP, "reason": MARKUP}]
+    draft.owes(MARKUP, MARKUP)
     text = squeezed(text_of(made(draft.write(tmp_path / "r"))))
     # Shop, four facts of the ticket, card, reason, stage, reading, owed twice.
     assert text.count(squeezed(MARKUP)) >= 10
@@ -173,7 +176,7 @@ def test_the_same_record_gives_the_same_bytes(tmp_path: Path) -> None:
 def test_the_plot_is_on_paper(tmp_path: Path) -> None:
     folder = records.aborted().write(tmp_path / "r")
     record = read_record(folder)
-    content = compose(record)
+    content = compose(record, WORDS)
     empty = '<svg xmlns="http://www.w3.org/2000/svg" width="10" height="10"></svg>'
-    with_plot = sheet_pdf(content, static_plot(plot_data(record)))
+    with_plot = sheet_pdf(content, static_plot(plot_data(record, WORDS)))
     assert len(with_plot) > len(sheet_pdf(content, empty)) + 5_000

@@ -10,10 +10,14 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from burnin.record.reader import read_record
-from burnin.report.plots.series import Line, plot_data, thinned
+from burnin.report.languages.catalogue import catalogue
+from burnin.report.plots.plot_data import Line
+from burnin.report.plots.series import plot_data
 from burnin.report.plots.static import static_plot
+from burnin.report.plots.thinning import thinned
 from tests.report import records
 
+WORDS = catalogue("en")
 SVG = "{http://www.w3.org/2000/svg}"
 
 
@@ -23,7 +27,7 @@ def svg_text(svg: str) -> str:
 
 
 def test_the_plot_names_verdict_limits_stages_forecast_and_stop(tmp_path: Path) -> None:
-    svg = static_plot(plot_data(read_record(records.aborted().write(tmp_path / "r"))))
+    svg = static_plot(plot_data(read_record(records.aborted().write(tmp_path / "r")), WORDS))
     text = svg_text(svg)
     for words in (
         "STOPPED BY A GUARD",
@@ -39,27 +43,27 @@ def test_the_plot_names_verdict_limits_stages_forecast_and_stop(tmp_path: Path) 
 
 
 def test_every_ending_has_a_plot_with_the_banner(any_record: Path) -> None:
-    svg = static_plot(plot_data(read_record(any_record)))
+    svg = static_plot(plot_data(read_record(any_record), WORDS))
     assert "SIMULATED MACHINE" in svg_text(svg)
 
 
 def test_curves_and_limits_of_a_panel_differ_without_colour(tmp_path: Path) -> None:
-    data = plot_data(read_record(records.aborted().write(tmp_path / "r")))
+    data = plot_data(read_record(records.aborted().write(tmp_path / "r")), WORDS)
     for panel in data.panels:
         dashes = [line.dash for line in panel.lines]
         assert len(set(dashes)) == len(dashes)
 
 
 def test_limits_come_from_guards_and_from_judged_readings(tmp_path: Path) -> None:
-    data = plot_data(read_record(records.passed().write(tmp_path / "r")))
-    panels = {panel.title: panel for panel in data.panels}
-    temperature = {(line.label, line.value) for line in panels["Temperature"].limits}
+    data = plot_data(read_record(records.passed().write(tmp_path / "r")), WORDS)
+    panels = {panel.name: panel for panel in data.panels}
+    temperature = {(line.label, line.value) for line in panels["temperature"].limits}
     assert temperature == {
         ("GPU guard", 90.0),
         ("memory guard", 105.0),
         ("GPU, at most", 85.0),
     }
-    (power,) = panels["Power"].limits
+    (power,) = panels["power"].limits
     assert (power.value, power.from_s, power.to_s) == (60.0, 222.0, 560.0)
 
 
@@ -67,12 +71,12 @@ def test_a_limit_on_a_difference_or_a_rate_is_not_drawn_as_a_temperature(tmp_pat
     draft = records.passed()
     draft.reading("6-thermal_ramp", "gpu_temp_drift_c", 0.4, "°C", upper_limit=3)
     draft.facts["guards"] = {"gpu_temp_rate_limit_c_per_s": 8.0, "temp_margin_c": 2.0}
-    data = plot_data(read_record(draft.write(tmp_path / "r")))
+    data = plot_data(read_record(draft.write(tmp_path / "r")), WORDS)
     assert [limit.value for limit in data.panels[0].limits] == [85.0]
 
 
 def test_forecasts_start_on_the_curve_and_end_on_the_limit(tmp_path: Path) -> None:
-    data = plot_data(read_record(records.aborted().write(tmp_path / "r")))
+    data = plot_data(read_record(records.aborted().write(tmp_path / "r")), WORDS)
     forecasts = data.panels[0].forecasts
     assert [(f.from_s, round(f.to_s, 3)) for f in forecasts] == [
         (236.0, 260.0),
@@ -89,9 +93,9 @@ def test_many_forecasts_are_thinned_to_the_pressing_ones(tmp_path: Path) -> None
     draft = records.passed()
     for second in range(230, 500):
         ahead = 100.0 if second != 333 else 2.0
-        detail = {"guard": "g", "signal": "gpu_temp_c", "limit": 90.0, "text": "near"}
+        detail = {"guard": "g", "signal": "gpu_temp_c", "limit": 90.0}
         draft.event(float(second), "ForecastMade", "", **detail, crossing_in_s=ahead)
-    forecasts = plot_data(read_record(draft.write(tmp_path / "r"))).panels[0].forecasts
+    forecasts = plot_data(read_record(draft.write(tmp_path / "r")), WORDS).panels[0].forecasts
     assert len(forecasts) <= 5
     assert 333.0 in [f.from_s for f in forecasts]
 
@@ -99,13 +103,13 @@ def test_many_forecasts_are_thinned_to_the_pressing_ones(tmp_path: Path) -> None
 def test_no_sign_in_a_title_is_taken_for_mathematics(tmp_path: Path) -> None:
     draft = records.passed()
     draft.facts["card"]["name"] = r"$\frac{ 5 & <b> 👩‍🔧"
-    svg = static_plot(plot_data(read_record(draft.write(tmp_path / "r"))))
+    svg = static_plot(plot_data(read_record(draft.write(tmp_path / "r")), WORDS))
     assert r"$\frac{ 5 & <b> 👩‍🔧" in svg_text(svg)
 
 
 def test_the_same_record_gives_the_same_plot(tmp_path: Path) -> None:
     first, second = (
-        static_plot(plot_data(read_record(records.passed().write(tmp_path / name))))
+        static_plot(plot_data(read_record(records.passed().write(tmp_path / name)), WORDS))
         for name in "ab"
     )
     assert first == second
@@ -136,4 +140,4 @@ def test_a_thinned_curve_keeps_its_ends_and_its_extremes(
 def test_a_missing_file_still_gives_a_plot(tmp_path: Path, name: str) -> None:
     folder = records.passed().write(tmp_path / "r")
     (folder / name).unlink()
-    assert "<svg" in static_plot(plot_data(read_record(folder)))
+    assert "<svg" in static_plot(plot_data(read_record(folder), WORDS))

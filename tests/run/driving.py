@@ -2,17 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
 from pathlib import Path
 
-from burnin.cli.terminal.prompter import NobodyThere, SaidBeforehand
+from burnin.record.sinks import Sink
+
 from burnin.core.events import Event
+from burnin.core.meaning import Meaning
+from burnin.core.ticket_header import Ticket
 from burnin.profile.loader import LoadedProfile, load_profile
-from burnin.record.ticket_header import Ticket
+from burnin.record.reader import Record, read_record
 from burnin.record.writer import RecordWriter
-from burnin.run.bench import Options, facts_of, open_bench_for, run_folder
-from burnin.run.runner import RunOutcome, RunPlan, carry_out
+from burnin.report.languages.catalogue import catalogue
+from burnin.run.begin import plan_run
+from burnin.run.bench import Options, open_bench_for
+from burnin.run.plan import RunOutcome
+from burnin.run.prompters import NobodyThere
+from burnin.run.session import carry_out_with_sinks, prompter_for
 
 
 @dataclass(frozen=True)
@@ -22,6 +29,39 @@ class Ran:
     outcome: RunOutcome
     folder: Path
     events: list[Event]
+
+    @property
+    def record(self) -> Record:
+        """The record, read back."""
+        return read_record(self.folder)
+
+    @property
+    def told(self) -> str:
+        """The reason of the verdict in English."""
+        return said(self.outcome.reason)
+
+
+def said(*meanings: Meaning | None) -> str:
+    """Meanings in English, joined."""
+    return catalogue("en").says(m for m in meanings if m is not None)
+
+
+class Watched:
+    """The record of a run, and a test that sees each event as soon as it is on disk."""
+
+    name = "record"
+
+    def __init__(self, writer: RecordWriter, on_event: Callable[[Event], None]) -> None:
+        self._writer, self._on_event = writer, on_event
+        self.events: list[Event] = []
+
+    def __call__(self, event: Event) -> None:
+        self._writer(event)
+        self.events.append(event)
+        self._on_event(event)
+
+    def close(self) -> None:
+        self._writer.close()
 
 
 def run_simulated(
@@ -34,41 +74,20 @@ def run_simulated(
     on_event: Callable[[Event], None] = lambda _: None,
     stop_asked: Callable[[], bool] = lambda: False,
     left_out: frozenset[str] = frozenset(),
+    sinks: Sequence[Sink] = (),
 ) -> Ran:
-    """Run a profile on a scenario; events go to the record, to a list, and to `on_event`."""
+    """Run a profile on a scenario; `on_event` sees each event right after the record."""
     loaded = load_profile(profile) if isinstance(profile, str) else profile
     options = Options(simulated=scenario, seed=seed)
     opened = open_bench_for(options)
     ticket = Ticket(number="T-1", customer="Ottilie Maro", shop="Wrenfield Board Repair")
-    run_id, folder = run_folder(results, ticket, opened.clock.utc())
-    start_s = opened.clock.monotonic_s()
-    writer = RecordWriter(folder, opened.clock, start_s)
-    events: list[Event] = []
-
-    def publish(event: Event) -> None:
-        writer(event)
-        events.append(event)
-        on_event(event)
-
-    plan = RunPlan(
-        run_id=run_id,
-        profile=loaded.profile,
-        facts=facts_of(opened, loaded, ticket, run_id, folder, options),
-        card=opened.card,
-        no_card_reason=opened.no_card_reason,
-        cards_found=opened.cards_found,
-        engine=opened.engine,
-        clock=opened.clock,
-        start_s=start_s,
-        prompter=NobodyThere()
-        if unattended
-        else SaidBeforehand(opened.attached or frozenset(), publish),
-        folder=folder,
+    plan = plan_run(opened, loaded, ticket, options, results)
+    plan = replace(
+        plan,
+        prompter=NobodyThere() if unattended else prompter_for(opened),
         stop_asked=stop_asked,
         left_out=left_out,
     )
-    try:
-        outcome = carry_out(plan, publish)
-    finally:
-        writer.close()
-    return Ran(outcome, folder, events)
+    record = Watched(RecordWriter(plan.folder, opened.clock, plan.start_s), on_event)
+    outcome = carry_out_with_sinks(plan, sinks, record)
+    return Ran(outcome, plan.folder, record.events)

@@ -6,9 +6,9 @@ import tomllib
 from pathlib import Path
 
 from burnin.core.events import Event, LoadPlanned, Noted
+from burnin.core.reading import Reading
 from burnin.profile.loader import LoadedProfile, parse_profile
-from burnin.record.rows import read_rows
-from tests.run.driving import Ran
+from tests.run.driving import Ran, said
 
 DRY = '[[causes]]\nkind = "coolant"\nstate = "absent"\n'
 LIMIT_C = {"water": 75.0, "fans": 90.0}
@@ -50,9 +50,15 @@ stage = "thermal_ramp"
     return parse_profile("ramp", "ramp.toml", text, tomllib.loads(text))
 
 
-def readings(ran: Ran) -> dict[str, dict[str, str]]:
+def readings(ran: Ran) -> dict[str, Reading]:
     """The record's readings by name, the last of each."""
-    return {r["reading"]: r for r in read_rows(ran.folder / "readings.csv")}
+    return {r.name: r for r in ran.record.all_readings}
+
+
+def figure(reading: Reading) -> float:
+    """The value of a reading that must be a number."""
+    assert isinstance(reading.value, float)
+    return reading.value
 
 
 def planned_w(events: list[Event]) -> list[float]:
@@ -62,5 +68,5 @@ def planned_w(events: list[Event]) -> list[float]:
 
 
 def notes(events: list[Event]) -> str:
-    """All notes of a run."""
-    return "\n".join(e.text for e in events if isinstance(e, Noted))
+    """All notes of a run, in English."""
+    return "\n".join(said(e.note) for e in events if isinstance(e, Noted))

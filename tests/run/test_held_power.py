@@ -9,10 +9,9 @@ from pathlib import Path
 import pytest
 
 from burnin.core.events import SampleTaken
-from burnin.core.reading import known
+from burnin.core.reading import Verdict, known
 from burnin.profile.loader import LoadedProfile, parse_profile
-from burnin.record.rows import read_rows
-from tests.run.driving import Ran, run_simulated
+from tests.run.driving import Ran, run_simulated, said
 
 
 def ramp(*steps: tuple[float, float]) -> LoadedProfile:
@@ -63,15 +62,15 @@ def test_power_is_held_and_never_overshot(asked_w: float, seed: int, tmp_path: P
 
 def test_steps_in_watts_are_judged(tmp_path: Path) -> None:
     ran = run_simulated("healthy", ramp((150.0, 25.0), (300.0, 25.0)), tmp_path)
-    rows = {r["reading"]: r for r in read_rows(ran.folder / "readings.csv")}
+    rows = {r.name: r for r in ran.record.readings}
     for number in (1, 2):
-        assert rows[f"power_held_w step {number}"]["verdict"] == "pass"
-    assert "energy counter" in rows["power_held_w step 1"]["source"]
+        assert rows[f"power_held_w step {number}"].verdict is Verdict.PASS
+    assert "energy counter" in said(rows["power_held_w step 1"].source)
 
 
 def test_more_watts_than_there_are_is_not_a_failure_of_the_card(tmp_path: Path) -> None:
     ran = run_simulated("healthy", ramp((900.0, 30.0)), tmp_path)
-    rows = {r["reading"]: r for r in read_rows(ran.folder / "readings.csv")}
+    rows = {r.name: r for r in ran.record.readings}
     held = rows["power_held_w step 1"]
-    assert held["verdict"] == "not measured"
-    assert "of the 900 W asked for" in held["reason"]
+    assert held.verdict is Verdict.NOT_MEASURED
+    assert "of the 900 W asked for" in said(held.reason)

@@ -7,18 +7,19 @@ import json
 from pathlib import Path
 
 import pytest
+from burnin.cli.replay_lines import replay
 
 from burnin.core.events import GuardTripped, LoadPlanned, Promised, SampleTaken
-from burnin.core.reading import known
+from burnin.core.reading import Verdict, known
 from burnin.core.sample import Resolution
-from burnin.guard.factory import fit_guards
-from burnin.guard.forecast_guard import ForecastGuard
-from burnin.replay.records import rejudge, samples_of
+from burnin.core.verdict import RunVerdict
+from burnin.guard.factory import GuardFacts, make_guards
 from burnin.thermal.cooling_verdict import Estimate, judge_cooling
-from tests.run.driving import Ran, run_simulated
+from tests.run.driving import Ran, run_simulated, said
 from tests.run.ramps import (
     DRY,
     LIMIT_C,
+    figure,
     loose,
     notes,
     planned_w,
@@ -45,16 +46,16 @@ def test_a_dry_block_ends_within_its_joules_and_is_named(seed: int, tmp_path: Pa
     card = scenario(tmp_path, "water_loop", DRY)
     ran = run_simulated(card, ramp_profile("water", "", PLAN), tmp_path, seed=seed)
     found = readings(ran)
-    assert float(found["heat_given_j"]["value"]) <= 5000.0
+    assert figure(found["heat_given_j"]) <= 5000.0
     assert hottest_c(ran) < LIMIT_C["water"]
     assert not [e for e in ran.events if isinstance(e, GuardTripped)]
-    assert found["cooling_state"]["verdict"] == "fail"
-    assert "Is a loop attached and filled?" in found["cooling_state"]["reason"]
-    assert ran.outcome.verdict == "fail"
+    assert found["cooling_state"].verdict is Verdict.FAIL
+    assert "Is a loop attached and filled?" in said(found["cooling_state"].reason)
+    assert ran.outcome.verdict is RunVerdict.FAIL
     top = found["power_held_w top"]
-    assert (top["verdict"], top["required"]) == ("not measured", "yes")
-    assert "no proof of coolant" in top["reason"]
-    assert all(found[name]["verdict"] != "pass" for name in ("drift_k", "power_w"))
+    assert (top.verdict, top.required) == (Verdict.NOT_MEASURED, True)
+    assert "no proof of coolant" in said(top.reason)
+    assert all(found[name].verdict is not Verdict.PASS for name in ("drift_k", "power_w"))
 
 
 def test_a_sound_loop_reaches_the_top_and_its_state_is_named(tmp_path: Path) -> None:
@@ -62,19 +63,19 @@ def test_a_sound_loop_reaches_the_top_and_its_state_is_named(tmp_path: Path) -> 
     plan = f"{PLAN}\nsoak_s = 240.0"
     ran = run_simulated(card, ramp_profile("water", "rise_at_rated_at_most_k = 70.0", plan),
                         tmp_path)  # fmt: skip
-    assert ran.outcome.verdict == "pass", ran.outcome.reason
+    assert ran.outcome.verdict is RunVerdict.PASS, ran.told
     found = readings(ran)
-    assert found["cooling_state"]["value"] == "healthy loop"
-    assert found["cooling_state"]["verdict"] == "pass"
-    assert found["power_held_w top"]["verdict"] == "pass"
-    assert found["rise_at_rated_k"]["verdict"] == "pass"
+    assert found["cooling_state"].value == "healthy loop"
+    assert found["cooling_state"].verdict is Verdict.PASS
+    assert found["power_held_w top"].verdict is Verdict.PASS
+    assert found["rise_at_rated_k"].verdict is Verdict.PASS
     powers = planned_w(ran.events)
     assert powers == sorted(powers)
     assert powers[-1] == 450.0
     assert powers[0] < 150.0
 
 
-@pytest.mark.parametrize("cooling", ["air", "water_loop"])
+@pytest.mark.parametrize("cooling", [pytest.param("air", marks=pytest.mark.long), "water_loop"])
 def test_the_rise_is_extrapolated_to_what_holding_the_power_shows(
     cooling: str, tmp_path: Path
 ) -> None:
@@ -84,12 +85,12 @@ def test_the_rise_is_extrapolated_to_what_holding_the_power_shows(
     plan = "top_w = 250.0\nsoak_s = 600.0"
     short = run_simulated(card, ramp_profile(word, "rated_w = 400.0", plan), tmp_path)
     told = readings(short)["rise_at_rated_k"]
-    assert "extrapolated" in told["source"]
+    assert "extrapolated" in said(told.source)
     held = "steps = [{ power_w = 400.0, hold_s = 2400.0 }]\ncool_down_s = 0.0"
     long = run_simulated(card, ramp_profile(word, held), tmp_path)
     codes_k = 1.0  # both ends are whole degrees
-    off_k = abs(float(told["value"]) - (hottest_c(long) - coolest_c(long)))
-    assert off_k <= float(told["uncertainty"]) + codes_k
+    off_k = abs(figure(told) - (hottest_c(long) - coolest_c(long)))
+    assert off_k <= told.uncertainty + codes_k
 
 
 @pytest.mark.parametrize("factor", [4.0, 5.0])
@@ -98,9 +99,9 @@ def test_a_loose_cooler_fails_by_its_mount(cooling: str, factor: float, tmp_path
     card = scenario(tmp_path, cooling, loose(factor))
     word = "fans" if cooling == "air" else "water"
     ran = run_simulated(card, ramp_profile(word, "", PLAN), tmp_path)
-    assert ran.outcome.verdict == "fail"
-    assert "poor mount" in ran.outcome.reason
-    assert "screws" in ran.outcome.reason
+    assert ran.outcome.verdict is RunVerdict.FAIL
+    assert "poor mount" in ran.told
+    assert "screws" in ran.told
     assert hottest_c(ran) < LIMIT_C[word]
 
 
@@ -109,9 +110,9 @@ def test_a_mount_above_the_profiles_limit_fails_with_what_to_check(tmp_path: Pat
     ramp = "die_to_block_at_most_k_per_w = 0.11"
     ran = run_simulated(card, ramp_profile("water", ramp, PLAN), tmp_path)
     row = readings(ran)["die_to_block_k_per_w"]
-    assert row["verdict"] == "fail"
-    assert "the mount resists" in row["reason"]
-    low = float(row["value"]) - float(row["uncertainty"])
+    assert row.verdict is Verdict.FAIL
+    assert "the mount resists" in said(row.reason)
+    low = figure(row) - row.uncertainty
     assert low > 0.11
 
 
@@ -121,12 +122,12 @@ def test_without_a_loop_the_budget_ends_it_and_no_coolant_is_no_fault(tmp_path: 
     ran = run_simulated(card, ramp_profile("water", "die_to_block_at_most_k_per_w = 0.11", plan),
                         tmp_path)  # fmt: skip
     found = readings(ran)
-    assert 4000.0 < float(found["heat_given_j"]["value"]) <= 5000.0
-    assert found["heat_given_j"]["verdict"] == "pass"
-    assert found["cooling_state"]["verdict"] == ""
-    assert found["die_to_block_k_per_w"]["verdict"] == "pass"
-    assert found["rise_at_rated_k"]["verdict"] == "not measured"
-    promised = [e.text for e in ran.events if isinstance(e, Promised)]
+    assert 4000.0 < figure(found["heat_given_j"]) <= 5000.0
+    assert found["heat_given_j"].verdict is Verdict.PASS
+    assert found["cooling_state"].verdict is None
+    assert found["die_to_block_k_per_w"].verdict is Verdict.PASS
+    assert found["rise_at_rated_k"].verdict is Verdict.NOT_MEASURED
+    promised = [said(*e.promise) for e in ran.events if isinstance(e, Promised)]
     assert len(promised) == 1
     for part in ("5.0 kJ", "mount and die-to-block resistance judged", "long soak owed"):
         assert part in promised[0]
@@ -136,12 +137,12 @@ def test_what_is_promised_is_said_before_the_load_and_kept(tmp_path: Path) -> No
     card = scenario(tmp_path, "air")
     ran = run_simulated(card, ramp_profile("fans", "cool_down_s = 0.0", "top_w = 400.0"), tmp_path)
     kinds = [type(e) for e in ran.events]
-    said = ran.events[kinds.index(Promised)]
-    assert isinstance(said, Promised)
-    assert "up to 400 W" in said.text
+    spoken = ran.events[kinds.index(Promised)]
+    assert isinstance(spoken, Promised)
+    assert "up to 400 W" in said(*spoken.promise)
     before = ran.events[: kinds.index(Promised)]
     assert not [e for e in before if isinstance(e, SampleTaken) and e.sample.load_w]
-    at_most_s = float(said.text.split("at most ")[1].split(" s")[0])
+    at_most_s = float(said(*spoken.promise).split("at most ")[1].split(" s")[0])
     samples = [e.sample for e in ran.events if isinstance(e, SampleTaken) and e.sample.load_w]
     assert samples[-1].elapsed_s - samples[0].elapsed_s <= at_most_s
 
@@ -149,11 +150,11 @@ def test_what_is_promised_is_said_before_the_load_and_kept(tmp_path: Path) -> No
 def test_a_card_that_gives_less_is_held_at_its_full_work(tmp_path: Path) -> None:
     card = scenario(tmp_path, "air", card="max_power_w = 300.0")
     ran = run_simulated(card, ramp_profile("fans", "", "top_w = 450.0\nsoak_s = 90.0"), tmp_path)
-    assert ran.outcome.verdict == "pass", ran.outcome.reason
+    assert ran.outcome.verdict is RunVerdict.PASS, ran.told
     found = readings(ran)
-    assert "full work reaches" in found["power_held_w top"]["reason"]
-    assert found["power_held_w top"]["required"] == "no"
-    assert "300 W was held" in found["rise_at_rated_k"]["source"]
+    assert "full work reaches" in said(found["power_held_w top"].reason)
+    assert found["power_held_w top"].required is False
+    assert "300 W was held" in said(found["rise_at_rated_k"].source)
 
 
 def test_a_guard_that_stops_the_ramp_is_told_at_once_and_the_cool_down_recorded(
@@ -163,7 +164,7 @@ def test_a_guard_that_stops_the_ramp_is_told_at_once_and_the_cool_down_recorded(
     card = scenario(tmp_path, "air", causes)
     profile = ramp_profile("fans", "cool_down_s = 40.0", "top_w = 450.0")
     ran = run_simulated(card, profile, tmp_path)
-    assert ran.outcome.verdict == "aborted"
+    assert ran.outcome.verdict is RunVerdict.ABORTED
     assert hottest_c(ran) < LIMIT_C["fans"]
     tripped = [n for n, e in enumerate(ran.events) if isinstance(e, GuardTripped)]
     assert len(tripped) == 1
@@ -171,8 +172,8 @@ def test_a_guard_that_stops_the_ramp_is_told_at_once_and_the_cool_down_recorded(
     assert after[-1].elapsed_s - after[0].elapsed_s >= 39.0
     assert all(s.load_share == 0.0 for s in after)
     found = readings(ran)
-    assert found["cooling_state"]["verdict"] == "fail"
-    assert found["power_held_w top"]["verdict"] == "not measured"
+    assert found["cooling_state"].verdict is Verdict.FAIL
+    assert found["power_held_w top"].verdict is Verdict.NOT_MEASURED
     assert isinstance(ran.events[tripped[0] + 1], LoadPlanned)  # taken away: nothing is planned
 
 
@@ -180,16 +181,13 @@ def test_the_cool_down_tells_more_of_the_block(tmp_path: Path) -> None:
     card = scenario(tmp_path, "water_loop", DRY)
     profile = ramp_profile("water", "cool_down_s = 120.0", PLAN)
     ran = run_simulated(card, profile, tmp_path)
-    guard = next(
-        g
-        for g in fit_guards(profile.profile.guards, Resolution())
-        if isinstance(g, ForecastGuard)
-    )
+    guard = make_guards(profile.profile.guards, GuardFacts(resolution=Resolution())).forecast
+    assert guard is not None
     ended = max(
         e.sample.elapsed_s for e in ran.events if isinstance(e, SampleTaken) and e.sample.load_w
     )
     hot = None
-    for sample in samples_of(ran.folder):
+    for sample in ran.record.samples():
         if hot is None and sample.elapsed_s > ended:
             hot = judge_cooling(guard.watch)
         row = guard.row(sample)
@@ -233,12 +231,12 @@ def test_the_record_is_judged_anew_with_the_plan_that_the_run_had(tmp_path: Path
     profile = ramp_profile("water", "", f"{PLAN}\nno_loop = true")
     ran = run_simulated(card, profile, tmp_path)
     out = io.StringIO()
-    assert rejudge([str(ran.folder)], None, True, out) == 0
+    assert replay([str(ran.folder)], None, True, out) == 0
     lines = [json.loads(line) for line in out.getvalue().splitlines()]
     assert [line["action"] for line in lines] == ["end"]
     row = readings(ran)["die_to_block_k_per_w"]
     anew = lines[0]["resistance_k_per_w"]["die_to_block"]
-    assert anew["low"] == pytest.approx(float(row["value"]) - float(row["uncertainty"]), rel=0.05)
+    assert anew["low"] == pytest.approx(figure(row) - row.uncertainty, rel=0.05)
 
 
 def test_a_stepped_ramp_in_watts_hands_its_plan_to_the_forecast(tmp_path: Path) -> None:

@@ -15,60 +15,72 @@ from pathlib import Path
 
 import pytest
 
-from burnin.core.reading import NotMeasured, known
-from burnin.record.rows import read_facts, read_rows
-from burnin.replay.records import rejudge, samples_of
+from burnin.cli.replay_lines import replay
+from burnin.core.reading import NotMeasured, Verdict, known
+from burnin.core.verdict import RunVerdict, StageVerdict
+from burnin.record.reader import Record, read_record
+from burnin.replay.verdicts import judge_anew
 from burnin.report.make import make_sheet
 from burnin.stages.counters import errors_by_direction
 from burnin.stages.link.error_rate import Direction
-from burnin.stages.link.traffic import SOAK_NOTE, traffic_from
+from burnin.stages.link.sums import Traffic
 
 RECORDS = ("compute_card_cuda", "compute_card_link_errors", "compute_card_vulkan")
 
 
 @pytest.fixture(params=RECORDS)
-def record(request: pytest.FixtureRequest, data: Path) -> Path:
-    return data / "records" / str(request.param)
+def record(request: pytest.FixtureRequest, data: Path) -> Record:
+    return read_record(data / "records" / str(request.param))
 
 
-def test_no_guard_of_its_profile_would_have_stopped_it(record: Path) -> None:
+def test_no_guard_of_its_profile_would_have_stopped_it(record: Record) -> None:
     out = io.StringIO()
-    assert rejudge([str(record)], None, True, out) == 0
+    assert replay([str(record.folder)], None, True, out) == 0
     [end] = [json.loads(line) for line in out.getvalue().splitlines()]
     assert end["action"] == "end"
     assert end["samples"] > 300
 
 
-def test_every_stage_that_the_hardware_allows_was_measured(record: Path) -> None:
-    facts = read_facts(record)
-    stages = facts["stages"]
-    assert isinstance(stages, list)
-    assert all(s["verdict"] in ("pass", "conditional", "fail") for s in stages)
-    rows = {r["reading"]: r for r in read_rows(record / "readings.csv")}
-    assert rows["outputs_found"]["value"] == "0"
-    assert rows["engine_works_this_card"]["verdict"] == "pass"
-    assert float(rows["share_of_free_tested"]["value"]) > 0.969
-    assert float(rows["failing_words"]["value"]) == 0.0
-    missing = [r for r in rows.values() if r["verdict"] == "not measured"]
+def test_every_reading_and_the_verdict_follow_from_the_values_as_they_did(record: Record) -> None:
+    judged = judge_anew(record)
+    assert judged.as_recorded
+    assert len(judged.readings) > 30
+    assert judged.verdict is record.run.verdict
+    assert [s.verdict for s in judged.stages] == [s.verdict for s in record.run.stages]
+
+
+def test_every_stage_that_the_hardware_allows_was_measured(record: Record) -> None:
+    came_to_its_end = (StageVerdict.PASS, StageVerdict.CONDITIONAL, StageVerdict.FAIL)
+    assert record.run.stages
+    assert all(s.verdict in came_to_its_end for s in record.run.stages)
+    rows = {r.name: r for r in record.readings}
+    assert rows["outputs_found"].value == 0.0
+    assert rows["engine_works_this_card"].verdict is Verdict.PASS
+    tested = rows["share_of_free_tested"].value
+    assert isinstance(tested, float)
+    assert tested > 0.969
+    assert rows["failing_words"].value == 0.0
+    missing = [r for r in rows.values() if r.verdict is Verdict.NOT_MEASURED]
     assert missing
-    assert all(r["reason"] for r in missing)
+    assert all(r.reason for r in missing)
 
 
-def test_samples_come_back_as_they_were_taken(record: Path) -> None:
-    samples = list(samples_of(record))
+def test_samples_come_back_as_they_were_taken(record: Record) -> None:
+    samples = list(record.samples())
     temps = [known(s.telemetry.gpu_temp_c) for s in samples]
+    assert temps
     assert all(t is not None and 20 < t < 80 for t in temps)
     times = [s.elapsed_s for s in samples]
     assert times == sorted(times)
     assert known(samples[0].telemetry.hotspot_temp_c) is None
 
 
-def test_a_sheet_can_be_made_of_it(record: Path, tmp_path: Path) -> None:
+def test_a_sheet_can_be_made_of_it(record: Record, tmp_path: Path) -> None:
     folder = tmp_path / "record"
-    shutil.copytree(record, folder)
+    shutil.copytree(record.folder, folder)
     paths = make_sheet(folder)
-    assert paths.pdf.read_bytes().startswith(b"%PDF")
-    assert "SIMULATED" not in paths.html.read_text()
+    assert paths["pdf"].read_bytes().startswith(b"%PDF")
+    assert "SIMULATED" not in paths["html"].read_text()
 
 
 def test_a_few_damaged_packets_are_neither_a_fault_nor_soundness(data: Path) -> None:
@@ -76,10 +88,8 @@ def test_a_few_damaged_packets_are_neither_a_fault_nor_soundness(data: Path) -> 
 
     One error in 10^12 bits on each lane, which the base specification allows, would be 86 each way.
     """
-    rows = read_rows(data / "records" / "compute_card_link_errors" / "journal.csv")
-    notes = [json.loads(r["detail"]) for r in rows if r["event"] == "Noted"]
-    last = [n["detail"] for n in notes if n["text"] == SOAK_NOTE][-1]
-    sums = traffic_from(last)
+    record = read_record(data / "records" / "compute_card_link_errors")
+    sums = Traffic.from_event(record.traffic["7-link"])
     errors = errors_by_direction(sums.errors)
     to_card, to_host = errors["to_card"], errors["to_host"]
     assert not isinstance(to_card, NotMeasured)
@@ -96,21 +106,21 @@ def test_a_few_damaged_packets_are_neither_a_fault_nor_soundness(data: Path) -> 
 
 
 def test_the_link_ran_at_full_speed_and_width_all_the_while(data: Path) -> None:
-    samples = list(samples_of(data / "records" / "compute_card_cuda"))
+    samples = list(read_record(data / "records" / "compute_card_cuda").samples())
     assert {known(s.telemetry.link_speed_gts) for s in samples} == {32.0}
     assert {known(s.telemetry.link_width_lanes) for s in samples} == {16}
 
 
 def test_the_link_is_shown_each_way_and_the_whole_is_conditional(data: Path) -> None:
     """Both ways at once at the bound of 1e-12 a lane; what is unsure is named, the rest passed."""
-    folder = data / "records" / "compute_card_cuda"
-    rows = {(r["stage"], r["reading"]): r for r in read_rows(folder / "readings.csv")}
+    record = read_record(data / "records" / "compute_card_cuda")
+    rows = {(r.stage, r.name): r for r in record.readings}
     for way in ("to_card", "to_host"):
         row = rows["7-link", f"error_rate_per_lane {way}"]
-        assert row["verdict"] == "pass"
-        assert float(row["value"]) < 1e-12
-    facts = read_facts(folder)
-    assert facts["verdict"] == "conditional"
-    unsure = {r["reading"] for r in rows.values() if r["verdict"] == "unsure"}
+        assert row.verdict is Verdict.PASS
+        assert isinstance(row.value, float)
+        assert row.value < 1e-12
+    assert record.run.verdict is RunVerdict.CONDITIONAL
+    unsure = {r.name for r in rows.values() if r.verdict is Verdict.UNSURE}
     assert unsure == {"new_link_errors", "drift_k"}
-    assert not [r for r in rows.values() if r["verdict"] == "fail"]
+    assert not [r for r in rows.values() if r.verdict is Verdict.FAIL]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import os
 import subprocess
 import sys
@@ -13,8 +14,9 @@ from typer.testing import CliRunner
 from burnin.cli.app import app
 from burnin.core.errors import RecordError
 from burnin.core.events import Event, SampleTaken, StageStarted
-from burnin.record.checksums import write_checksums
-from burnin.record.rows import read_facts, read_rows
+from burnin.core.verdict import RunVerdict
+from burnin.record.reader import read_record
+from burnin.record.sums import write_checksums
 from burnin.report.make import make_sheet
 from burnin.run.resume import read_earlier
 from tests.run.driving import run_simulated
@@ -27,7 +29,6 @@ class PowerCut(BaseException):
 def cut_in(stage: str, results: Path) -> Path:
     """A record whose run was cut while the stage was loaded."""
     here: list[str] = []
-    folders: list[Path] = []
 
     def on_event(event: Event) -> None:
         if isinstance(event, StageStarted):
@@ -37,41 +38,37 @@ def cut_in(stage: str, results: Path) -> Path:
 
     with pytest.raises(PowerCut):
         run_simulated("healthy", "desktop_air", results, on_event=on_event)
-    folders = sorted((results / "T-1").iterdir())
-    return folders[-1]
+    [folder] = (results / "T-1").iterdir()
+    return folder
 
 
 def test_the_record_holds_all_up_to_the_cut_and_claims_nothing(tmp_path: Path) -> None:
-    folder = cut_in("4-memory", tmp_path)
-    facts = read_facts(folder)
-    assert facts["verdict"] == "incomplete"
-    samples = read_rows(folder / "samples.csv")
-    assert samples[-1]["stage"] == "4-memory"
-    assert float(samples[-1]["load_share"]) > 0
-    done = {r["stage"] for r in read_rows(folder / "readings.csv")}
-    assert {"1-enumeration", "2-display", "3-link"} <= done
+    record = read_record(cut_in("4-memory", tmp_path))
+    assert record.run.verdict is RunVerdict.INCOMPLETE
+    last = list(record.samples())[-1]
+    assert last.stage == "4-memory"
+    assert last.load_share > 0
+    assert {"1-enumeration", "2-display", "3-link"} <= {r.stage for r in record.all_readings}
 
 
 def test_a_resumed_run_repeats_nothing_proven_and_trusts_nothing_in_flight(
     tmp_path: Path,
 ) -> None:
     folder = cut_in("4-memory", tmp_path)
-    before = read_rows(folder / "readings.csv")
+    before = read_record(folder).all_readings
     # The cut also tears the last rows of the tables.
     for name in ("samples.csv", "journal.csv"):
         os.truncate(folder / name, (folder / name).stat().st_size - 7)
     result = CliRunner().invoke(app, ["run", "--resume", str(folder), "--json"])
     assert result.exit_code == 0, result.output
-    started = [line for line in result.output.splitlines() if '"StageStarted"' in line]
-    assert '"4-memory"' in started[0]
-    assert len(started) == 4
-    rows = read_rows(folder / "readings.csv")
-    assert rows[: len(before)] == before
-    facts = read_facts(folder)
-    assert facts["verdict"] == "pass"
-    stages = facts["stages"]
-    assert isinstance(stages, list)
-    assert [s["stage"] for s in stages] == [
+    events = [json.loads(line) for line in result.output.splitlines()]
+    started = [event["stage"] for event in events if event["event"] == "StageStarted"]
+    assert started == ["4-memory", "5-compute", "6-thermal_ramp", "7-link"]
+    record = read_record(folder)
+    assert record.all_readings[: len(before)] == before
+    assert record.run.verdict is RunVerdict.PASS
+    assert record.run.resumed == 1
+    assert [s.stage for s in record.run.stages] == [
         "1-enumeration",
         "2-display",
         "3-link",
@@ -86,7 +83,14 @@ def test_a_resumed_run_repeats_nothing_proven_and_trusts_nothing_in_flight(
 def test_a_finished_run_is_not_resumed(tmp_path: Path) -> None:
     ran = run_simulated("healthy_x8", "short_x8", tmp_path)
     with pytest.raises(RecordError, match="nothing to resume"):
-        read_earlier(ran.folder)
+        read_earlier(ran.record)
+
+
+def test_a_run_does_not_go_on_in_a_record_of_an_older_format(data: Path) -> None:
+    record = read_record(data / "records" / "compute_card_cuda")
+    assert record.format_read == 1
+    with pytest.raises(RecordError, match="format 1"):
+        read_earlier(record)
 
 
 def stop_at_load(results: Path) -> Path:
@@ -114,13 +118,32 @@ def test_sheet_and_record_agree_after_a_resume(tmp_path: Path) -> None:
     assert ">PASS<" in page
     assert "INCOMPLETE" not in page
     assert "resumed once" in page
-
-
-def test_time_goes_on_rising_after_a_resume(tmp_path: Path) -> None:
-    folder = stop_at_load(tmp_path)
-    CliRunner().invoke(app, ["run", "--resume", str(folder)])
-    times = [float(row["elapsed_s"]) for row in read_rows(folder / "samples.csv")]
+    samples = list(read_record(folder).samples())
+    times = [sample.elapsed_s for sample in samples]
     assert times == sorted(times)
+    assert len(samples) > 100
+
+
+def test_a_second_cut_leaves_a_record_that_can_still_be_gone_on_with(tmp_path: Path) -> None:
+    """Checksums of the first part must not make the second part's rows look changed."""
+    folder = stop_at_load(tmp_path)
+    script = (
+        "import os, sys\n"
+        "from burnin.core import events\n"
+        "from burnin.record import writer\n"
+        "told = writer.RecordWriter.__call__\n"
+        "def cut(self, event):\n"
+        "    told(self, event)\n"
+        "    if isinstance(event, events.StageStarted): os._exit(9)\n"
+        "writer.RecordWriter.__call__ = cut\n"
+        "from burnin.cli.app import app\n"
+        "app(['run', '--resume', sys.argv[1]])\n"
+    )
+    cut = subprocess.run([sys.executable, "-c", script, str(folder)], capture_output=True)
+    assert cut.returncode == 9, cut.stderr
+    result = CliRunner().invoke(app, ["run", "--resume", str(folder)])
+    assert result.exit_code == 0, result.output
+    assert read_record(folder).run.resumed == 2
 
 
 def test_a_run_does_not_go_on_from_data_that_was_changed(tmp_path: Path) -> None:
@@ -134,13 +157,18 @@ def test_a_run_does_not_go_on_from_data_that_was_changed(tmp_path: Path) -> None
 
 def test_a_closed_pipe_costs_the_run_nothing(tmp_path: Path) -> None:
     words = ["run", "-p", "short_x8", "--simulated", "healthy_x8", "--results", str(tmp_path)]
-    with subprocess.Popen(
-        [sys.executable, "-m", "burnin", *words], stdout=subprocess.PIPE, stderr=subprocess.DEVNULL
-    ) as run:
-        assert run.stdout is not None
-        run.stdout.readline()
-        run.stdout.close()
-        assert run.wait(timeout=120) == 0
-    [folder] = tmp_path.glob("*/*")
-    assert read_facts(folder)["verdict"] == "pass"
-    assert (folder / "sheet.pdf").exists()
+    for more in ([], ["--json"]):
+        with subprocess.Popen(
+            [sys.executable, "-m", "burnin", *words, *more],
+            stdout=subprocess.PIPE,
+            stderr=subprocess.DEVNULL,
+        ) as run:
+            assert run.stdout is not None
+            run.stdout.readline()
+            run.stdout.close()
+            assert run.wait(timeout=120) == 0
+    folders = list(tmp_path.glob("*/*"))
+    assert len(folders) == 2
+    for folder in folders:
+        assert read_record(folder).run.verdict is RunVerdict.PASS
+        assert (folder / "sheet.pdf").exists()

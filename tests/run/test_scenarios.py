@@ -2,16 +2,22 @@
 
 from __future__ import annotations
 
+import tomllib
+from functools import cache
 from pathlib import Path
 
 import pytest
 
 from burnin.core.events import GuardTripped, RunFinished, SampleTaken
+from burnin.core.meaning import Meaning
 from burnin.core.reading import Verdict, known
-from burnin.core.verdict import EXIT_CODES
-from burnin.record.rows import read_facts, read_rows
+from burnin.core.verdict import EXIT_CODES, Ended, OwedWhat, RunVerdict, StageVerdict
+from burnin.record.reader import Record
+from burnin.report.languages.catalogue import catalogue
+from burnin.report.languages.word_files import word_files
+from burnin.run.reasons import RunReason
 from burnin.sim.scenario.model import scenario_names
-from tests.run.driving import Ran, run_simulated
+from tests.run.driving import Ran, run_simulated, said
 
 EXPECTED = [
     ("healthy", "desktop_air", 0, "all 7 stages passed"),
@@ -29,27 +35,76 @@ EXPECTED = [
 ]
 
 
+@cache
+def codes_with_words(language: str) -> frozenset[str]:
+    """Codes that a language has a sentence of its own for."""
+    found: set[str] = set()
+    for file in word_files(language):
+        found |= tomllib.loads(file.read_text(encoding="utf-8")).get("says", {}).keys()
+    return frozenset(found)
+
+
+def codes_of(record: Record) -> set[str]:
+    """Every code on a record: of its verdict, stages, readings, owed work and journal."""
+    tops: list[Meaning | None] = [record.run.reason, record.run.card_absent]
+    tops += [reason for stage in record.run.stages for reason in stage.reasons]
+    tops += [m for reading in record.all_readings for m in (reading.reason, reading.source)]
+    tops += [m for work in record.run.owed for m in (work.what, work.reason)]
+    codes = {part.code for top in tops if top is not None for part in top.parts()}
+    for entry in record.journal:
+        codes |= _codes_in(entry.detail)
+    return codes
+
+
+def _codes_in(value: object) -> set[str]:
+    if isinstance(value, list | tuple):
+        return set().union(*map(_codes_in, value))
+    if not isinstance(value, dict):
+        return set()
+    own = {value["code"]} if isinstance(value.get("code"), str) else set()
+    return own.union(*map(_codes_in, value.values()))
+
+
 @pytest.mark.parametrize(("scenario", "profile", "code", "reason"), EXPECTED)
 def test_each_scenario_ends_in_its_verdict(
     scenario: str, profile: str, code: int, reason: str, tmp_path: Path
 ) -> None:
     ran = run_simulated(scenario, profile, tmp_path)
     assert EXIT_CODES[ran.outcome.verdict] == code
-    assert reason in ran.outcome.reason
-    facts = read_facts(ran.folder)
-    assert facts["verdict"] == ran.outcome.verdict
-    assert facts["simulated"] is True
+    assert reason in ran.told
+    run = ran.record.run
+    assert run.verdict is ran.outcome.verdict
+    assert run.reason == ran.outcome.reason
+    assert run.simulated
+    assert run.simulated_scenario == scenario
+    assert run.card is not None
+    assert run.card.simulated
+    # Whatever is on the record, both languages have words for it.
+    codes = codes_of(ran.record)
+    assert len(codes) > 5
+    for language in ("en", "de"):
+        assert not codes - codes_with_words(language)
 
 
 def test_every_scenario_that_ships_is_tried_here() -> None:
     assert set(scenario_names()) <= {row[0] for row in EXPECTED}
 
 
+def healthy(seed: int, results: Path) -> None:
+    ran = run_simulated("healthy", "desktop_air", results, seed=seed)
+    assert ran.outcome.verdict is RunVerdict.PASS, f"seed {seed}: {ran.told}"
+
+
+@pytest.mark.parametrize("seed", [0, 17, 58])
+def test_healthy_cards_pass(seed: int, tmp_path: Path) -> None:
+    healthy(seed, tmp_path)
+
+
+@pytest.mark.long
 @pytest.mark.parametrize("chunk", range(20))
 def test_a_hundred_healthy_cards_are_a_hundred_passes(chunk: int, tmp_path: Path) -> None:
     for seed in range(chunk * 5, chunk * 5 + 5):
-        ran = run_simulated("healthy", "desktop_air", tmp_path, seed=seed)
-        assert ran.outcome.verdict == "pass", f"seed {seed}: {ran.outcome.reason}"
+        healthy(seed, tmp_path)
 
 
 @pytest.mark.parametrize("seed", [8, 35, 101])
@@ -58,18 +113,23 @@ def test_a_sound_loop_is_let_alone_in_a_short_load_that_would_be_too_long_if_hel
 ) -> None:
     """Half a minute at full power from idle: too short to tell a loop from a dry block."""
     ran = run_simulated("healthy_loop", "water_loop", tmp_path, seed=seed)
-    assert ran.outcome.verdict == "pass", ran.outcome.reason
+    assert ran.outcome.verdict is RunVerdict.PASS, ran.told
 
 
-@pytest.mark.parametrize("seed", range(5))
+def seeds(count: int, *, short: int) -> list[object]:
+    """Seeds from 0, those from `short` on marked as long."""
+    return [pytest.param(n, marks=[pytest.mark.long] if n >= short else []) for n in range(count)]
+
+
+@pytest.mark.parametrize("seed", seeds(5, short=2))
 def test_stuck_bits_are_found_where_they_are(seed: int, tmp_path: Path) -> None:
     ran = run_simulated("stuck_memory", "desktop_air", tmp_path, seed=seed)
-    rows = read_rows(ran.folder / "failing_words.csv")
-    assert rows
-    readings = {r["reading"]: r for r in read_rows(ran.folder / "readings.csv")}
-    assert int(float(readings["failing_words"]["value"])) == len(rows)
-    for row in rows:
-        assert int(row["expected"], 16) ^ int(row["got"], 16)
+    words = ran.record.failing_words
+    assert words
+    readings = {r.name: r for r in ran.record.readings}
+    assert readings["failing_words"].value == len(words)
+    for word in words:
+        assert int(word.expected, 16) ^ int(word.got, 16)
 
 
 def hottest_c(ran: Ran) -> float:
@@ -77,34 +137,17 @@ def hottest_c(ran: Ran) -> float:
     return max(v for v in seen if v is not None)
 
 
-@pytest.mark.parametrize("seed", range(5))
-def test_no_temperature_ever_crosses_its_limit(seed: int, tmp_path: Path) -> None:
+@pytest.mark.parametrize("seed", seeds(5, short=2))
+def test_no_temperature_ever_crosses_its_limit_and_after_a_trip_the_load_is_off(
+    seed: int, tmp_path: Path
+) -> None:
     ran = run_simulated("fan_stall", "desktop_air", tmp_path, seed=seed)
     trips = [e for e in ran.events if isinstance(e, GuardTripped)]
     assert len(trips) == 1
     assert trips[0].signal == "gpu_temp_c"
     assert trips[0].limit is not None
     assert hottest_c(ran) < 90.0
-
-
-@pytest.mark.parametrize("seed", range(5))
-def test_a_dry_block_is_found_by_the_gentle_step_and_spared_all_full_load(
-    seed: int, tmp_path: Path
-) -> None:
-    ran = run_simulated("no_coolant", "water_loop", tmp_path, seed=seed)
-    assert not [e for e in ran.events if isinstance(e, GuardTripped)]
-    assert hottest_c(ran) < 65.0
-    assert ran.outcome.verdict == "fail"
-    after = ran.outcome.stages[-3:]
-    assert [s.kind for s in after] == ["link", "memory", "compute"]
-    assert all("to spare the card" in s.reason for s in after)
-    assert {s.stage for s in after} <= {o.stage for o in ran.outcome.owed}
-
-
-def test_after_a_trip_the_load_is_off_and_the_rest_is_named(tmp_path: Path) -> None:
-    ran = run_simulated("fan_stall", "desktop_air", tmp_path)
-    kinds = [type(e) for e in ran.events]
-    after = ran.events[kinds.index(GuardTripped) :]
+    after = ran.events[ran.events.index(trips[0]) :]
     samples = [e.sample for e in after if isinstance(e, SampleTaken)]
     assert len(samples) > 50
     assert all(sample.load_share == 0.0 for sample in samples)
@@ -112,26 +155,58 @@ def test_after_a_trip_the_load_is_off_and_the_rest_is_named(tmp_path: Path) -> N
     assert power[-1] is not None
     assert power[-1] < 60.0
     last = ran.outcome.stages[-1]
-    assert last.verdict == "not measured"
-    assert "not reached" in last.reason
+    assert last.verdict is StageVerdict.NOT_MEASURED
+    [not_reached] = last.reasons
+    assert not_reached.means(RunReason.NOT_REACHED)
+    assert trips[0].reason in not_reached.parts()
+    stopped = ran.outcome.stages[-2]
+    assert stopped.verdict is StageVerdict.ABORTED
+    assert stopped.reasons == (not_reached["reason"],)
     assert any(o.stage == last.stage for o in ran.outcome.owed)
+
+
+@pytest.mark.parametrize("seed", seeds(5, short=2))
+def test_a_dry_block_is_found_by_the_gentle_step_and_spared_all_full_load(
+    seed: int, tmp_path: Path
+) -> None:
+    ran = run_simulated("no_coolant", "water_loop", tmp_path, seed=seed)
+    assert not [e for e in ran.events if isinstance(e, GuardTripped)]
+    assert hottest_c(ran) < 65.0
+    assert ran.outcome.verdict is RunVerdict.FAIL
+    after = ran.outcome.stages[-3:]
+    assert [s.kind for s in after] == ["link", "memory", "compute"]
+    assert all("to spare the card" in said(*s.reasons) for s in after)
+    assert {s.stage for s in after} <= {o.stage for o in ran.outcome.owed}
 
 
 def test_unattended_prompts_become_not_measured_and_keep_the_run_conditional(
     tmp_path: Path,
 ) -> None:
     ran = run_simulated("dead_output", "desktop_air", tmp_path, unattended=True)
-    assert ran.outcome.verdict == "conditional"
-    rows = read_rows(ran.folder / "readings.csv")
-    missing = [r for r in rows if r["verdict"] == Verdict.NOT_MEASURED and r["required"] == "yes"]
-    assert [r["reading"] for r in missing] == ["screen_detected DP-2"]
-    assert "unattended" in missing[0]["reason"]
+    assert ran.outcome.verdict is RunVerdict.CONDITIONAL
+    missing = [r for r in ran.record.readings if r.verdict is Verdict.NOT_MEASURED and r.required]
+    assert [r.name for r in missing] == ["screen_detected DP-2"]
+    assert missing[0].reason == RunReason.UNATTENDED()
+    assert not ran.record.events("Asked")
+
+
+def test_what_was_asked_and_answered_is_on_record(tmp_path: Path) -> None:
+    ran = run_simulated("dead_output", "desktop_air", tmp_path)
+    [asked] = ran.record.events("Asked")
+    assert asked.stage == "2-display"
+    assert asked.detail["answer"] == "yes"
+    prompt = asked.detail["prompt"]
+    assert isinstance(prompt, dict)
+    assert prompt["output"] == "DP-2"
 
 
 def test_a_stage_left_out_is_owed(tmp_path: Path) -> None:
     ran = run_simulated("healthy", "desktop_air", tmp_path, left_out=frozenset({"thermal_ramp"}))
-    assert ran.outcome.verdict == "conditional"
-    assert [(o.what, o.reason) for o in ran.outcome.owed] == [("Thermal ramp", "left out by hand")]
+    assert ran.outcome.verdict is RunVerdict.CONDITIONAL
+    [owed] = ran.outcome.owed
+    assert owed.what.means(OwedWhat.STAGE)
+    assert catalogue("en").say(owed.what) == catalogue("en").stage("thermal_ramp")
+    assert owed.reason == RunReason.LEFT_OUT_BY_HAND()
 
 
 def test_ctrl_c_once_ends_the_load_and_completes_the_record(tmp_path: Path) -> None:
@@ -144,29 +219,18 @@ def test_ctrl_c_once_ends_the_load_and_completes_the_record(tmp_path: Path) -> N
     ran = run_simulated(
         "healthy", "desktop_air", tmp_path, on_event=on_event, stop_asked=lambda: bool(asked)
     )
-    assert ran.outcome.ended == "stopped by hand"
-    assert ran.outcome.verdict == "conditional"
+    assert ran.outcome.ended is Ended.STOPPED_BY_HAND
+    assert ran.outcome.verdict is RunVerdict.CONDITIONAL
     assert isinstance(ran.events[-1], RunFinished)
-    facts = read_facts(ran.folder)
-    assert facts["ended"] == "stopped by hand"
-    stages = facts["stages"]
-    assert isinstance(stages, list)
-    assert len(stages) == 7
+    assert ran.record.run.ended is Ended.STOPPED_BY_HAND
+    assert len(ran.record.run.stages) == 7
 
 
 def test_a_run_is_the_same_again_for_the_same_seed(tmp_path: Path) -> None:
-    def values(name: str) -> list[str]:
+    def values(name: str) -> list[tuple[str, object]]:
         ran = run_simulated("slow_link_under_load", "desktop_air", tmp_path / name, seed=3)
-        return [f"{r['reading']}={r['value']}" for r in read_rows(ran.folder / "readings.csv")]
+        return [(r.name, r.value) for r in ran.record.all_readings]
 
-    assert values("a") == values("b")
-
-
-def test_whatever_is_simulated_says_so(tmp_path: Path) -> None:
-    ran = run_simulated("healthy", "desktop_air", tmp_path)
-    facts = read_facts(ran.folder)
-    assert facts["simulated"] is True
-    assert "healthy" in str(facts["simulated_scenario"])
-    card = facts["card"]
-    assert isinstance(card, dict)
-    assert card["simulated"] is True
+    first = values("a")
+    assert len(first) > 20
+    assert first == values("b")

@@ -18,7 +18,7 @@ def content_of(name: str) -> dict[str, Any]:
         content = content_of("healthy")
         content["card"]["power_plugs"] = ["12v2x6"]
         return content
-    folder = resources.files("burnin.sim.scenario") / "files"
+    folder = resources.files("burnin.sim") / "scenarios"
     return tomllib.loads((folder / f"{name}.toml").read_text(encoding="utf-8"))
 
 

@@ -15,7 +15,9 @@ from burnin.core.reading import NotMeasured
 from burnin.engine.job import ArithmeticLoad, LinkTraffic
 from burnin.sim.bench import SimulatedBench
 from burnin.sim.causes.kinds import ContactCause
+from burnin.sim.physics.card_down import CardDown
 from burnin.sim.physics.contacts import ContactState, contact_states
+from burnin.sim.physics.power import HeldDown
 from burnin.sim.physics.supply import SupplyPath, sensed_w
 from tests.sim.machines import bench_of, load, run_for, with_causes, work
 
@@ -62,18 +64,20 @@ def test_a_short_is_the_same_from_either_side(name: str, which: int) -> None:
 @pytest.mark.parametrize(
     ("name", "neighbour", "why"),
     [
-        ("B3", "B4", "12 V is shorted"),
-        ("A2", "A1", "12 V is shorted"),
-        ("B8", "B7", "3.3 V is shorted"),
-        ("A11", "A10", "reset"),
-        ("A13", "A14", "reference clock"),
-        ("A14", "A15", "reference clock"),
+        ("B3", "B4", CardDown.TWELVE_VOLTS_SHORTED),
+        ("A2", "A1", CardDown.TWELVE_VOLTS_SHORTED),
+        ("B8", "B7", CardDown.THREE_VOLTS_SHORTED),
+        ("A11", "A10", CardDown.NO_RESET),
+        ("A13", "A14", CardDown.NO_CLOCK),
+        ("A14", "A15", CardDown.NO_CLOCK),
     ],
 )
-def test_shorts_that_keep_the_card_from_starting(name: str, neighbour: str, why: str) -> None:
+def test_shorts_that_keep_the_card_from_starting(
+    name: str, neighbour: str, why: CardDown
+) -> None:
     machine = bench_of(with_causes("healthy", touching(name, neighbour))).machine
     assert not machine.started
-    assert why in machine.fallen_because
+    assert machine.fallen_because is why
 
 
 @pytest.mark.parametrize(("name", "neighbour"), [("A6", "A7"), ("B1", "B2"), ("B5", "B6")])
@@ -157,7 +161,7 @@ def test_one_12_v_contact_left_burns_open_under_load_and_not_idle() -> None:
     bench.clock.sleep_s(120.0)
     assert bench.machine.card_answers
     load(bench, 120.0)
-    assert bench.machine.fallen_because == "no contact carries the 12 V any more"
+    assert bench.machine.fallen_because is CardDown.NO_TWELVE_VOLTS
 
 
 def test_a_resistive_12_v_path_sags_under_load() -> None:
@@ -168,7 +172,7 @@ def test_a_resistive_12_v_path_sags_under_load() -> None:
     assert bench.machine.card_answers
     bench.engine.begin(ArithmeticLoad(1.0))
     run_for(bench, 30.0)
-    assert "sags" in bench.machine.fallen_because
+    assert bench.machine.fallen_because is CardDown.TWELVE_VOLTS_SAG
 
 
 @given(current_a=st.floats(0.1, 5.5), lost=st.integers(0, 4))
@@ -214,7 +218,7 @@ def test_a_missing_sense_line_holds_the_power_down() -> None:
     load(bench, 60.0)
     assert bench.machine.heat.total_w == pytest.approx(bench.machine.power.cap_w, rel=0.05)
     assert bench.machine.power.cap_w < 400.0
-    assert bench.machine.power.throttle == "power cap"
+    assert bench.machine.power.held_down is HeldDown.POWER_LIMIT
 
 
 def test_a_plug_that_is_not_sensed_keeps_the_card_down() -> None:

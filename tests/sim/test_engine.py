@@ -6,12 +6,15 @@ from pathlib import Path
 import pytest
 
 from burnin.core.errors import EngineError
+from burnin.core.meaning import Note
+from burnin.engine.device.meanings import PatternReason
 from burnin.engine.device.patterns import FAMILIES, passes, word, written_and_read
 from burnin.engine.job import (
     ArithmeticLoad,
     ComputeResult,
     Failed,
     FailingWord,
+    Job,
     LinkTraffic,
     LoadResult,
     MemoryResult,
@@ -19,9 +22,14 @@ from burnin.engine.job import (
     Plant,
     Progress,
     RepeatedCompute,
+    ResultPlant,
     Started,
     TrafficResult,
+    WorkEvent,
 )
+from burnin.engine.meanings import EngineCause, EngineReason
+from burnin.report.languages.catalogue import catalogue
+from burnin.sim.engine.meanings import SimReason
 from burnin.sim.scenario.model import Scenario
 from tests.sim.machines import bench_of, load, run_for, with_causes, work
 
@@ -86,7 +94,9 @@ def test_a_stuck_data_line_fails_in_one_chip_and_one_bit() -> None:
     assert result.pattern_failures["own_address"] == pytest.approx(words_of_chip, rel=1e-2)
     assert [bit for bit, count in enumerate(result.bit_counts) if count] == [30]
     assert {w.address_bytes // 256 % 12 for w in result.examples} == {5}
-    assert "bit 30 alone" in result.hint
+    assert result.hint is not None
+    assert result.hint.means(EngineCause.ONE_BIT)
+    assert result.hint["bit"] == 30
 
 
 def test_failing_words_are_told_and_listed_in_the_file(tmp_path: Path) -> None:
@@ -123,13 +133,44 @@ def test_a_stopped_memory_test_says_that_it_is_not_complete() -> None:
 
 def test_unknown_patterns_and_plants_are_refused() -> None:
     engine = bench_of("healthy").engine
-    with pytest.raises(EngineError, match="stripes"):
+    with pytest.raises(EngineError) as unknown:
         engine.begin(MemoryTest(0.1, ("stripes",)))
-    with pytest.raises(EngineError, match="memory cause"):
+    assert unknown.value.reason.means(PatternReason.UNKNOWN)
+    assert unknown.value.reason["pattern"] == "stripes"
+    with pytest.raises(EngineError) as planted:
         engine.begin(MemoryTest(0.1, ("solid",), plants=(Plant(0),)))
+    assert planted.value.reason == SimReason.DISTURBS_NO_WORDS()
+    with pytest.raises(EngineError) as planted:
+        engine.begin(RepeatedCompute(1.0, plants=(ResultPlant("float", 0),)))
+    assert planted.value.reason == SimReason.DISTURBS_NO_RESULTS()
     engine.begin(ArithmeticLoad())
-    with pytest.raises(EngineError, match="running already"):
+    with pytest.raises(EngineError) as busy:
         engine.begin(ArithmeticLoad())
+    assert busy.value.reason == EngineReason.JOB_RUNS()
+
+
+@pytest.mark.parametrize(
+    "job",
+    [ArithmeticLoad(0.5), LinkTraffic(2.0, "both"), MemoryTest(0.1, ("solid",)),
+     RepeatedCompute(1.0)],
+)  # fmt: skip
+@pytest.mark.parametrize("language", ["en", "de"])
+def test_plans_and_progress_have_words(job: Job, language: str) -> None:
+    engine = bench_of("healthy").engine
+    engine.begin(job)
+    words = catalogue(language)
+    told = [note for event in engine.poll() for note in notes_of(event)]
+    assert told
+    for note in told:
+        for part in note.parts():
+            assert words.knows(part.code), part.code
+        assert "{" not in words.say(note)
+
+
+def notes_of(event: WorkEvent) -> list[Note]:
+    if isinstance(event, Started):
+        return [event.plan]
+    return [event.note] if isinstance(event, Progress) and event.note is not None else []
 
 
 def test_sound_arithmetic_repeats_to_the_bit_and_a_weak_core_does_not() -> None:
@@ -195,7 +236,7 @@ def test_the_load_ends_by_itself_when_the_beats_stop() -> None:
     assert bench.machine.activity.idle
     last = bench.engine.poll()[-1]
     assert isinstance(last, Failed)
-    assert "no beat" in last.reason
+    assert last.reason == EngineReason.NO_HEARTBEAT(seconds=2.0)
     assert not last.device_lost
 
 

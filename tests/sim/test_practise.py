@@ -9,16 +9,11 @@ from hypothesis import strategies as st
 
 from burnin.connector.contact_map import contacts
 from burnin.core.errors import BadInput
+from burnin.sim.bench import scenario_named
 from burnin.sim.causes.kinds import ContactCause
-from burnin.sim.practise.exercise import (
-    answers,
-    cause_text,
-    drawn,
-    judge_answer,
-    task_text,
-)
+from burnin.sim.practise.answers import answers, cause_text, judge_answer, task_text
+from burnin.sim.practise.exercise import drawn
 from burnin.sim.practise.meter import meter_text
-from burnin.sim.scenario.model import load_scenario
 from tests.run.driving import run_simulated
 
 seeds = st.integers(0, 100_000)
@@ -27,7 +22,7 @@ seeds = st.integers(0, 100_000)
 @settings(deadline=None, max_examples=40)
 @given(seed=seeds)
 def test_a_seed_draws_the_same_again(seed: int) -> None:
-    assert drawn(seed) == drawn(seed) == load_scenario(f"practise:{seed}")
+    assert drawn(seed) == drawn(seed) == scenario_named(f"practise:{seed}")
 
 
 @settings(deadline=None, max_examples=40)
@@ -68,7 +63,7 @@ def test_an_answer_that_names_nothing_is_refused(answer: str) -> None:
 @pytest.mark.parametrize("name", ["practise:", "practise:x", "practise:-1", "practise:²"])
 def test_a_name_without_a_seed_is_refused(name: str) -> None:
     with pytest.raises(BadInput, match="comes a whole number"):
-        load_scenario(name)
+        scenario_named(name)
 
 
 def test_no_file_of_the_record_tells_the_cause(tmp_path: Path) -> None:

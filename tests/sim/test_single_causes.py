@@ -10,42 +10,53 @@ from pathlib import Path
 
 import pytest
 
+from burnin.core.meaning import Code
+from burnin.guard.meanings import GuardReason
 from burnin.sim.scenario.model import cause_scenario_names
+from burnin.stages.compute.meanings import ComputeReason
+from burnin.stages.display.meanings import DisplayReason
+from burnin.stages.link.meanings import LinkReason
+from burnin.stages.memory.meanings import MemoryReason
 from tests.run.driving import run_simulated
 
 STAGES = {"enumeration", "display", "link", "memory", "compute", "thermal_ramp"}
-ROWS = [
-    # scenario, stages run, verdict, part of the reason
-    ("cracked_capacitor", {"link"}, "fail", "8 of 16 lanes"),
-    ("touching_contacts", {"link"}, "fail", "2 of 16 lanes"),
-    ("half_wired_slot", {"link"}, "fail", "8 of 16 lanes"),
-    ("held_speed", {"link"}, "fail", "8 of 16 GT/s"),
-    ("long_riser", {"link"}, "fail", "8 of 16 GT/s"),
-    ("intermittent_contact", {"thermal_ramp", "link"}, "fail", "4 of 16 lanes"),
-    ("few_supply_contacts", {"thermal_ramp"}, "aborted", "stopped answering"),
-    ("damaged_edid", {"display"}, "fail", "EDID damaged"),
-    ("bouncing_output", {"display"}, "fail", "was lost"),
-    ("dark_output", {"display"}, "conditional", "try another cable"),
-    ("silent_chip", {"memory"}, "fail", "failing words"),
-    ("warm_memory_line", {"compute", "memory"}, "fail", "bit 19 flipped"),
-    ("weak_core", {"compute"}, "fail", "results differed"),
-    ("hung_driver", {"thermal_ramp"}, "aborted", "did not answer the driver"),
-    ("lying_sensor", {"thermal_ramp"}, "aborted", "hot spot"),
-    ("poor_paste", {"thermal_ramp"}, "aborted", "hot spot"),
-]
+HOT = {"thermal_ramp"}
+ROWS: list[tuple[str, set[str], str, Code, str]] = [
+    # scenario, stages run, verdict, code of a reason and part of its sentence
+    ("cracked_capacitor", {"link"}, "fail", LinkReason.NARROW, "8 of 16 lanes"),
+    ("touching_contacts", {"link"}, "fail", LinkReason.NARROW, "2 of 16 lanes"),
+    ("half_wired_slot", {"link"}, "fail", LinkReason.NARROW, "8 of 16 lanes"),
+    ("held_speed", {"link"}, "fail", LinkReason.SLOW, "8 of 16 GT/s"),
+    ("long_riser", {"link"}, "fail", LinkReason.SLOW, "8 of 16 GT/s"),
+    ("intermittent_contact", {*HOT, "link"}, "fail", LinkReason.NARROW, "4 of 16 lanes"),
+    ("few_supply_contacts", HOT, "aborted", GuardReason.CARD_GONE, "stopped answering"),
+    ("damaged_edid", {"display"}, "fail", DisplayReason.EDID_DAMAGED, "EDID damaged"),
+    ("bouncing_output", {"display"}, "fail", DisplayReason.SCREEN_LOST, "was lost"),
+    ("dark_output", {"display"}, "conditional", DisplayReason.MODE_NOT_OFFERED, "another cable"),
+    ("silent_chip", {"memory"}, "fail", MemoryReason.FAILING_WORDS_FIRST, "failing words"),
+    (
+        "warm_memory_line", {"compute", "memory"}, "fail", MemoryReason.FAILING_WORDS_FIRST,
+        "bit 19 flipped",
+    ),
+    ("weak_core", {"compute"}, "fail", ComputeReason.CHANGED_FIRST_AT, "results differed"),
+    ("hung_driver", HOT, "aborted", GuardReason.TEMPERATURE_UNREAD, "did not answer the driver"),
+    ("lying_sensor", HOT, "aborted", GuardReason.HOT_SPOT_OVER_GPU, "hot spot"),
+    ("poor_paste", HOT, "aborted", GuardReason.HOT_SPOT_OVER_GPU, "hot spot"),
+]  # fmt: skip
 UNJUDGED = {
     # Recorded and judged only where a profile says what must be: ids, a power that is reached.
     "wrong_firmware", "missing_sense",
 }  # fmt: skip
 
 
-@pytest.mark.parametrize(("name", "stages", "verdict", "reason"), ROWS)
+@pytest.mark.parametrize(("name", "stages", "verdict", "code", "words"), ROWS)
 def test_a_cause_leads_to_its_verdict(
-    name: str, stages: set[str], verdict: str, reason: str, tmp_path: Path
+    name: str, stages: set[str], verdict: str, code: Code, words: str, tmp_path: Path
 ) -> None:
     ran = run_simulated(name, "desktop_air", tmp_path, left_out=frozenset(STAGES - stages))
     assert ran.outcome.verdict == verdict
-    assert reason in ran.outcome.reason
+    assert any(part.means(code) for part in ran.outcome.reason.parts())
+    assert words in ran.told
 
 
 def test_every_further_scenario_is_tried_or_named_as_unjudged() -> None:

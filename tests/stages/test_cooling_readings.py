@@ -5,13 +5,17 @@ from __future__ import annotations
 import pytest
 
 from burnin.core.reading import Reading, Verdict
-from burnin.profile.ramp import OwnPlan, RampStep, ThermalRamp
-from burnin.stages.thermal_ramp.cooling_readings import EndOfLoad, cooling_readings, judge_state
-from burnin.stages.thermal_ramp.trace import RampTrace
+from burnin.report.languages.catalogue import catalogue
+from burnin.stages.thermal_ramp.cooling_readings import EndOfLoad, cooling_readings
+from burnin.stages.thermal_ramp.cooling_state_reading import judge_state
+from burnin.stages.thermal_ramp.meanings import ThermalRampReason, ThermalRampSource
+from burnin.stages.thermal_ramp.ramp_trace import RampTrace
+from burnin.stages.thermal_ramp.settings import OwnPlan, RampStep, ThermalRamp
 from burnin.thermal.cooling_verdict import CoolingVerdict, judge_cooling, name_state, rise_at
-from burnin.thermal.estimator import CoolingWatch, Setup
-from burnin.thermal.forecast import Limits
-from burnin.thermal.states import Cooling
+from burnin.thermal.estimator import CoolingWatch
+from burnin.thermal.inputs import Limits, Setup
+from burnin.thermal.meanings import RampReason
+from burnin.thermal.states import Cooling, term_of
 from tests.thermal.cards import DRY, LOOP_LIKE, LOOSE, OneBlock
 
 LOOP, EMPTY, BAD = Cooling.HEALTHY_LOOP, Cooling.NO_COOLANT, Cooling.POOR_MOUNT
@@ -41,7 +45,7 @@ def test_the_state_is_judged_by_how_sure_it_is(
 ) -> None:
     found = judge_state(verdict(chances), False, None)
     assert found.verdict is expected
-    assert told in found.reason
+    assert told in catalogue().say(found.reason)
 
 
 def test_a_missing_loop_that_was_announced_is_no_fault_and_no_pass() -> None:
@@ -54,10 +58,17 @@ def test_a_missing_loop_that_was_announced_is_no_fault_and_no_pass() -> None:
 
 
 def test_a_ramp_that_could_not_reach_its_top_passes_no_state() -> None:
-    cut = "the ramp ended by plan: 300 W would cross a limit"
+    crossed = RampReason.WOULD_CROSS(next_w=300.0, state=term_of(BAD))
+    cut = ThermalRampReason.ENDED_BY_PLAN(reason=crossed)
     found = judge_state(verdict({LOOP: 0.99, BAD: 0.01}), False, None, cut)
     assert found.verdict is Verdict.UNSURE
-    assert "300 W would cross" in found.reason
+    assert found.reason is not None
+    assert found.reason.means(ThermalRampReason.LOOKS_SO)
+    assert found.reason["reason"] == cut
+
+
+def means(reading: Reading, code: ThermalRampReason) -> bool:
+    return reading.reason is not None and reading.reason.means(code)
 
 
 def watched(card: OneBlock, plan: tuple[tuple[float, float], ...], until_s: float) -> CoolingWatch:
@@ -101,7 +112,7 @@ def test_what_the_samples_did_not_tell_is_not_measured_however_mild_the_limit() 
     for name in ("die_to_block_k_per_w", "block_to_coolant_k_per_w"):
         assert found[name].verdict is Verdict.NOT_MEASURED
         assert found[name].required
-        assert "told nothing" in found[name].reason
+        assert means(found[name], ThermalRampReason.BELIEVED_ONLY)
     assert found["cooling_state"].verdict is not Verdict.PASS
 
 
@@ -118,7 +129,10 @@ def test_a_rise_that_was_extrapolated_may_fail_but_never_pass() -> None:
         watched(LOOP_LIKE, PLAN, 110.0), ramp(rated_w=400.0, rise_at_rated_at_most_k=110.0)
     )["rise_at_rated_k"]
     assert sound.verdict is Verdict.UNSURE
-    assert "extrapolated" in sound.reason
+    assert means(sound, ThermalRampReason.NOT_REACHED)
+    assert sound.source is not None
+    extrapolated = ThermalRampSource.EXTRAPOLATED_FROM_NOTHING
+    assert any(part.means(extrapolated) for part in sound.source.parts())
     loose = by_name(
         watched(LOOSE, PLAN, 110.0), ramp(rated_w=400.0, rise_at_rated_at_most_k=60.0)
     )["rise_at_rated_k"]
@@ -138,7 +152,7 @@ def test_a_missing_loop_owes_its_rise() -> None:
     )
     found = by_name(watched(DRY, PLAN, 60.0), settings)
     assert found["rise_at_rated_k"].verdict is Verdict.NOT_MEASURED
-    assert "no loop" in found["rise_at_rated_k"].reason
+    assert means(found["rise_at_rated_k"], ThermalRampReason.RISE_NEEDS_LOOP)
 
 
 def test_the_verdict_as_json_names_every_element() -> None:

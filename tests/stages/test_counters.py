@@ -8,12 +8,14 @@ from pathlib import Path
 from hypothesis import given
 from hypothesis import strategies as st
 
-from burnin.card.card import Counter
+from burnin.card.capabilities import Counter
+from burnin.core.meaning import Source
 from burnin.stages.counters import difference
+from burnin.stages.meanings import StagesReason
 
 
 def counter(name: str, value: int, modulus: int | None = None, end: str = "card") -> Counter:
-    return Counter(name, end, value, modulus, "test")
+    return Counter(name, end, value, modulus, Source("test"))
 
 
 @given(st.integers(0, 2**31), st.integers(0, 2**31))
@@ -32,13 +34,15 @@ def test_byte_counters_are_unwrapped_at_their_modulus(start: int, rise: int) -> 
 def test_an_error_counter_that_fell_has_restarted_and_says_nothing() -> None:
     change = difference((counter("RxErr", 17, 2**32),), (counter("RxErr", 3, 2**32),))
     assert change.errors == {}
-    assert "restarted" in change.unusable[0]
+    assert change.unusable == (
+        StagesReason.COUNTER_RESTARTED(counter="card RxErr", first=17, last=3),
+    )
 
 
 def test_a_counter_read_only_once_is_named() -> None:
     change = difference((counter("RxErr", 1), counter("BadTLP", 0)), (counter("BadTLP", 0),))
     assert change.errors == {"card BadTLP": 0}
-    assert change.unusable == ("card RxErr: read only before",)
+    assert change.unusable == (StagesReason.COUNTER_ONLY_BEFORE(counter="card RxErr"),)
 
 
 def test_both_ends_are_kept_apart() -> None:

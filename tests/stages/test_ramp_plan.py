@@ -7,10 +7,13 @@ from collections.abc import Iterator
 
 import pytest
 
-from burnin.thermal.estimator import CoolingWatch, Row, Setup
-from burnin.thermal.forecast import Limits
-from burnin.thermal.ramp_planner import DRY_STATES, Aim, Do, Next, Ramp
-from burnin.thermal.states import CooledBy
+from burnin.thermal.estimator import CoolingWatch
+from burnin.thermal.inputs import Limits, Row, Setup
+from burnin.thermal.meanings import RampReason
+from burnin.thermal.ramp_aim import Aim
+from burnin.thermal.ramp_decision import Do, Next
+from burnin.thermal.ramp_planner import Ramp
+from burnin.thermal.states import DRY_STATES, CooledBy
 from tests.thermal.cards import DRY, LOOP_LIKE, OneBlock
 
 SLOW = OneBlock(0.06, 600.0, 4.0)
@@ -66,7 +69,10 @@ def test_without_time_to_rest_the_same_card_ends_below_the_top() -> None:
     found = changes(go(SLOW, aim, CooledBy.FANS, warm_k=10.0))
     assert Do.COOL not in [n.do for _, n in found]
     assert found[-1][1].do is Do.STOP
-    assert "300 W would cross a limit" in found[-1][1].why
+    why = found[-1][1].why
+    assert why is not None
+    assert why.means(RampReason.WOULD_CROSS)
+    assert why["next_w"] == 300.0
 
 
 def test_a_card_that_gets_no_cooler_does_not_rest_for_ever() -> None:
@@ -85,7 +91,8 @@ def test_a_known_missing_loop_spends_its_budget_and_no_more(budget_j: float) -> 
     assert last is not None
     assert last.do is Do.STOP
     assert 0.9 * budget_j < spent <= budget_j
-    assert "without a loop" in last.why
+    assert last.why is not None
+    assert last.why.means(RampReason.DRY_BUDGET_SPENT)
 
 
 def test_what_the_bench_vouches_for_decides_between_states() -> None:

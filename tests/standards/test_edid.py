@@ -13,6 +13,8 @@ from pathlib import Path
 import pytest
 
 from burnin.card.edid.base_block import Edid, parse_edid
+from burnin.card.edid.reasons import EdidReason
+from burnin.report.languages.catalogue import catalogue
 from tests.card.edid_bytes import (
     FULL_HD,
     FULL_HD_INTERLACED,
@@ -116,7 +118,7 @@ def test_modes_are_those_that_edid_decode_works_out(data: bytes, decode: Decode)
 
 
 def whats(edid: Edid) -> str:
-    return "\n".join(str(problem) for problem in edid.problems)
+    return "\n".join(catalogue("en").say(problem.told()) for problem in edid.problems)
 
 
 @pytest.mark.parametrize("number", [0, 1])
@@ -131,7 +133,8 @@ def test_a_wrong_checksum_is_found_where_edid_decode_finds_it(
     should = int(one(r"should be 0x(\w+)", text), 16)
     assert problem.offset == number * 128 + 127
     assert edid.blocks[number].checksum_expected == should
-    assert f"{should:02x}" in problem.what
+    assert problem.what.means(EdidReason.WRONG_CHECKSUM)
+    assert problem.what["checksum"] == should
     assert [block.sound for block in edid.blocks] == [number != 0, number != 1]
 
 

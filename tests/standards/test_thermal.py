@@ -10,13 +10,12 @@ import numpy as np
 import pytest
 from scipy import integrate, optimize, special, stats
 
-from burnin.thermal import network
-from burnin.thermal.change import ALARM, ALLOWANCE, run_length
-from burnin.thermal.estimator import CoolingWatch, Row, Setup
-from burnin.thermal.filter_bank import Start as BankStart
-from burnin.thermal.filter_bank import begin
-from burnin.thermal.forecast import Limits, Plan
-from burnin.thermal.outlook import expected_die_c
+from burnin.thermal import heat_network as network
+from burnin.thermal.change_detector import ALARM, ALLOWANCE, run_length
+from burnin.thermal.draws_ahead import Walk
+from burnin.thermal.estimator import CoolingWatch
+from burnin.thermal.expected_reading import expected_die_c
+from burnin.thermal.inputs import Limits, Plan, Row, Setup
 from burnin.thermal.priors import (
     ALUMINIUM_J_PER_KG_K,
     COPPER_J_PER_KG_K,
@@ -25,8 +24,9 @@ from burnin.thermal.priors import (
     hypotheses,
 )
 from burnin.thermal.sensor_steps import cut
+from burnin.thermal.starting_state import Start as BankStart
+from burnin.thermal.starting_state import begin
 from burnin.thermal.states import Cooling
-from burnin.thermal.time_steps import Walk
 from tests.evaluation.score import wilson
 
 

@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from burnin.thermal.estimator import Row
+from burnin.thermal.inputs import Row
 
 
 @dataclass(frozen=True)

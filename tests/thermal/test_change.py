@@ -6,7 +6,7 @@ import random
 
 import pytest
 
-from burnin.thermal.change import ALARM, BOUND, Cusum, run_length
+from burnin.thermal.change_detector import ALARM, BOUND, Cusum, run_length
 
 
 def test_silent_over_three_hours_of_white_residuals() -> None:

@@ -10,9 +10,8 @@ import pytest
 from burnin.core.sample import Sample, Telemetry
 from burnin.guard.forecast_guard import ForecastGuard
 from burnin.guard.stuck_sensor import StuckSensor
-from burnin.thermal.estimator import Row, Setup, plan_of
-from burnin.thermal.fans import COLDEST_STOP_C, FanEvidence
-from burnin.thermal.forecast import Limits
+from burnin.thermal.fan_evidence import COLDEST_STOP_C, FanEvidence
+from burnin.thermal.inputs import Limits, Row, Setup, plan_of
 from burnin.thermal.states import Cooling
 
 PLAN = ((0.0, 250.0),)

@@ -6,12 +6,14 @@ from collections.abc import Iterable
 
 import pytest
 
-from burnin.core.reading import NotMeasured
+from burnin.core.reading import NotMeasured, ReadingReason
 from burnin.core.sample import Sample, Telemetry
 from burnin.guard.forecast_guard import ForecastGuard
 from burnin.guard.guard import Guard, Trip
-from burnin.thermal.estimator import Row, Setup, plan_of
-from burnin.thermal.forecast import Forecast, Limits, Plan
+from burnin.guard.meanings import GuardReason, GuardTerm
+from burnin.report.languages.catalogue import catalogue
+from burnin.thermal.forecast import Forecast
+from burnin.thermal.inputs import Limits, Plan, Row, Setup, plan_of
 from burnin.thermal.states import Cooling
 from burnin.thermal.stop_decision import Decision, Risk
 from tests.thermal.cards import BARE_SPOT, DRY, LOOP_LIKE, LOOSE, OneBlock
@@ -60,7 +62,8 @@ def test_a_card_that_will_cross_is_stopped_long_before(card: OneBlock, lead_s: f
     assert trip.probability >= 0.5
     assert trip.suspect
     assert trip.check
-    assert trip.reason.count(". ") == 0
+    assert trip.reason.means(GuardReason.PLAN_CROSSES)
+    assert catalogue("en").say(trip.reason).count(". ") == 0
 
 
 def test_a_dry_block_is_suspected_by_name() -> None:
@@ -76,7 +79,8 @@ def test_the_hot_spot_has_its_own_limit() -> None:
     found = first_trip(guard, BARE_SPOT.rows(STEPS, 78.0))
     assert found is not None
     assert found[1].signal == "hotspot_temp_c"
-    assert "hot spot" in found[1].reason
+    assert found[1].reason["signal"] == GuardTerm.HOT_SPOT()
+    assert "takes the hot spot over 105" in catalogue("en").say(found[1].reason)
     assert guard.watch.probabilities()[Cooling.MISSING_PASTE] > 0.6
 
 
@@ -86,7 +90,8 @@ def test_the_same_card_is_let_alone_under_a_milder_plan() -> None:
 
 
 def test_a_sample_without_a_temperature_is_passed_over() -> None:
-    telemetry = Telemetry(gpu_temp_c=NotMeasured("not read"), power_w=200.0)
+    unread = NotMeasured(ReadingReason.NOT_READ())
+    telemetry = Telemetry(gpu_temp_c=unread, power_w=200.0)
     assert guard_of().judge(Sample(0.0, "", "ramp", telemetry)) is None
 
 

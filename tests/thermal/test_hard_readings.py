@@ -12,12 +12,11 @@ from hypothesis import strategies as st
 
 from burnin.guard.forecast_guard import ForecastGuard
 from burnin.guard.guard import Trip
-from burnin.thermal.beginning import settled
-from burnin.thermal.forecast import Limits
+from burnin.thermal.heat_network import MOUNT
 from burnin.thermal.hotspot import HotSpot
-from burnin.thermal.inputs import Row, Setup, plan_of
-from burnin.thermal.network import MOUNT
+from burnin.thermal.inputs import Limits, Row, Setup, plan_of
 from burnin.thermal.recent_rows import Recent
+from burnin.thermal.starting_state import settled
 from burnin.thermal.states import HEALTHY
 from tests.thermal.cards import BARE_SPOT, LOOP_LIKE, LOOSE, OneBlock
 

@@ -8,9 +8,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from burnin.thermal.cooling_verdict import judge_cooling, rise_at
-from burnin.thermal.estimator import CoolingWatch, Row, Setup, plan_of
-from burnin.thermal.forecast import Limits
-from burnin.thermal.outlook import expected_die_c
+from burnin.thermal.estimator import CoolingWatch
+from burnin.thermal.expected_reading import expected_die_c
+from burnin.thermal.inputs import Limits, Row, Setup, plan_of
 from tests.thermal.cards import DRY, LOOP_LIKE, OneBlock
 
 STEPS = ((3.0, 150.0), (40.0, 300.0))

@@ -7,9 +7,13 @@ from dataclasses import replace
 
 import pytest
 
-from burnin.thermal.estimator import CoolingWatch, Row, Setup
-from burnin.thermal.forecast import Limits
-from burnin.thermal.ramp_planner import Aim, Do, Next, Ramp
+from burnin.report.languages.catalogue import catalogue
+from burnin.thermal.estimator import CoolingWatch
+from burnin.thermal.inputs import Limits, Row, Setup
+from burnin.thermal.meanings import CoolingTerm, RampNote, RampReason
+from burnin.thermal.ramp_aim import Aim
+from burnin.thermal.ramp_decision import Do, Next
+from burnin.thermal.ramp_planner import Ramp
 from tests.thermal.cards import DRY, LOOP_LIKE, LOOSE, OneBlock
 
 
@@ -61,7 +65,10 @@ def test_a_dry_block_never_takes_more_than_its_joules() -> None:
 def test_a_loose_block_ends_below_the_power_that_it_cannot_take() -> None:
     taken, _, hottest = ramp(LOOSE, AIM)
     assert taken[-1].do is Do.STOP
-    assert "poor mount" in taken[-1].why
+    why = taken[-1].why
+    assert why is not None
+    assert why.means(RampReason.WOULD_CROSS)
+    assert why["state"] == CoolingTerm.POOR_MOUNT()
     assert hottest < 90.0
 
 
@@ -73,9 +80,17 @@ def test_a_hot_card_is_given_less_or_nothing_at_first() -> None:
 
 
 def test_says_before_the_start_what_it_can_prove() -> None:
-    assert "long soak owed" in AIM.promise(dry=True)
-    assert "5.0 kJ" in AIM.promise(dry=True)
-    assert f"{AIM.longest_s():.0f} s" in AIM.promise(dry=False)
+    [dry] = AIM.promise(dry=True)
+    assert dry.means(RampNote.PROMISE_WITHIN_JOULES)
+    assert dry["budget_kj"] == 5.0
+    said = catalogue("en").say(dry)
+    assert "long soak owed" in said
+    assert "5.0 kJ" in said
+    [climbs] = AIM.promise(dry=False)
+    assert climbs == RampNote.PROMISE_TO_THE_TOP(longest_s=AIM.longest_s(), top_w=AIM.top_w)
+    assert f"{AIM.longest_s():.0f} s" in catalogue("en").say(climbs)
+    rests = replace(AIM, cool_most_s=300.0).promise(dry=False)
+    assert rests == (climbs, RampNote.PROMISE_RESTS(rests_s=300.0))
 
 
 @pytest.mark.parametrize(

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from burnin.thermal.power_input import PowerMeter
+from burnin.thermal.power_meter import PowerMeter
 
 
 def counter_j(time_s: float, on_w: float, off_w: float, share: float, period_s: float) -> float:

@@ -10,10 +10,12 @@ import pytest
 
 from burnin.guard.forecast_guard import ForecastGuard
 from burnin.guard.guard import Trip
-from burnin.replay.recording_file import BadRow, open_record
+from burnin.replay.recording_file import BadRow, open_recording
+from burnin.report.languages.catalogue import catalogue
 from burnin.thermal.cooling_verdict import judge_cooling
-from burnin.thermal.estimator import CoolingWatch, Row, Setup, plan_of
-from burnin.thermal.forecast import Limits
+from burnin.thermal.estimator import CoolingWatch
+from burnin.thermal.inputs import Limits, Row, Setup, plan_of
+from burnin.thermal.meanings import CoolingCause
 from burnin.thermal.priors import hypotheses
 from burnin.thermal.states import CooledBy, Cooling, check, suspect
 from tests.thermal.cards import OneBlock
@@ -105,12 +107,14 @@ def test_a_stream_that_fails_under_load_is_seen_and_stopped() -> None:
 
 
 def test_what_is_suspected_is_the_chassis_not_a_fan_that_the_card_has_not_got() -> None:
-    assert "chassis" in suspect(Cooling.FAN_LOST, CooledBy.STREAM)
-    assert "chassis" in check(Cooling.FAN_LOST, CooledBy.STREAM)
-    assert "chassis" not in suspect(Cooling.FAN_LOST, CooledBy.FANS)
+    words = catalogue("en")
+    assert suspect(Cooling.FAN_LOST, CooledBy.STREAM).means(CoolingCause.STREAM)
+    assert "chassis" in words.say(suspect(Cooling.FAN_LOST, CooledBy.STREAM))
+    assert "chassis" in words.say(check(Cooling.FAN_LOST, CooledBy.STREAM))
+    assert "chassis" not in words.say(suspect(Cooling.FAN_LOST, CooledBy.FANS))
     for state in Cooling:
-        assert suspect(state, CooledBy.STREAM)
-        assert check(state, CooledBy.STREAM)
+        assert words.say(suspect(state, CooledBy.STREAM))
+        assert words.say(check(state, CooledBy.STREAM))
 
 
 def test_fans_and_water_are_believed_as_before_where_they_are_said() -> None:
@@ -155,7 +159,7 @@ def test_a_real_card_of_unknown_cooling_is_settled_on_once_it_is_sure(data: Path
     watch = CoolingWatch(Setup(Limits(90.0)))
     kinds: list[CooledBy | None] = []
     with (data / "held_power" / "ramp_300_600.csv").open(encoding="utf-8") as stream:
-        for sample in open_record("ramp", stream).rows():
+        for sample in open_recording("ramp", stream).rows():
             assert not isinstance(sample, BadRow)
             row = ForecastGuard.row(sample)
             assert row is not None

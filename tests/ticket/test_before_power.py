@@ -10,11 +10,13 @@ from hypothesis import strategies as st
 
 from burnin.core.errors import BadInput
 from burnin.core.reading import Verdict
+from burnin.ticket.before_power.judging import judged
+from burnin.ticket.before_power.meanings import BeforePowerReason, PointTerm
 from burnin.ticket.before_power.power_gate import may_power, overrule
-from burnin.ticket.before_power.quantity import Meter, parse_meter, parse_quantity, quantity_text
-from burnin.ticket.before_power.values import Entry, judged, read_csv, take
-from burnin.ticket.store import LOG, add, read_ticket
-from tests.ticket.tickets import at, profile, ticket
+from burnin.ticket.before_power.quantity import Meter, parse_meter, parse_quantity, shown_quantity
+from burnin.ticket.before_power.values import Entry, read_csv, take
+from burnin.ticket.log.store import LOG, add, read_ticket
+from tests.ticket.tickets import at, profile, sagen, say, ticket
 
 BAD = [
     ("supply_12v", "", "no value given"),
@@ -135,7 +137,7 @@ def test_any_text_is_a_value_or_a_sentence(text: str, unit: str) -> None:
 
 @given(st.floats(min_value=0.01, max_value=1e8))
 def test_what_is_printed_is_read_back(value: float) -> None:
-    again = parse_quantity(quantity_text(value, "Ω"), "Ω").value
+    again = parse_quantity(say(shown_quantity(value, "Ω")), "Ω").value
     assert again == pytest.approx(value, rel=1e-3)
 
 
@@ -143,7 +145,9 @@ def test_a_short_keeps_power_off_until_it_is_measured_away(tmp_path: Path) -> No
     there = take(ticket(tmp_path), [Entry("supply_12v", "1.1 Ω")], profile(), now=at(1))
     told = may_power(there, profile())
     assert told is not None
-    assert "12 V supply to ground (supply_12v) reads 1.1 Ω" in told
+    assert told.means(BeforePowerReason.NO_POWER)
+    assert "12 V supply to ground (supply_12v) reads 1.1 Ω" in say(told)
+    assert "weniger als 5 Ω ist ein Kurzschluss" in sagen(told)
     repaired = add(there, "repaired", {"what": "shorted capacitor taken off"}, now=at(2))
     assert may_power(repaired, profile()) is not None
     again = take(repaired, [Entry("supply_12v", "420 Ω")], profile(), now=at(3))
@@ -156,7 +160,7 @@ def test_overruling_needs_a_written_reason_and_lasts_until_the_next_short(tmp_pa
         overrule(there, "because", profile())
     over = overrule(there, "current-limited supply, thermal camera", profile(), now=at(2))
     assert may_power(over, profile()) is None
-    assert over.overrides[0].reason == "current-limited supply, thermal camera"
+    assert over.overrides[0].words == "current-limited supply, thermal camera"
     again = take(over, [Entry("supply_12v", "0.9 Ω")], profile(), now=at(3))
     assert may_power(again, profile()) is not None
     with pytest.raises(BadInput, match="nothing stands against"):
@@ -166,7 +170,9 @@ def test_overruling_needs_a_written_reason_and_lasts_until_the_next_short(tmp_pa
 def test_a_solder_bridge_between_repaired_neighbours_keeps_power_off(tmp_path: Path) -> None:
     there = add(ticket(tmp_path), "repaired", {"what": "donor pad", "contacts": ["B14"]})
     there = take(there, [Entry("B14-B15", "0.4 Ω"), Entry("B14-trace", "0.2 Ω")], profile())
-    assert "B14-B15" in (may_power(there, profile()) or "")
+    told = may_power(there, profile())
+    assert told is not None
+    assert PointTerm.PARTED(contacts="B14-B15") in list(told.parts())
 
 
 def test_values_are_judged_by_limit_twin_and_known_good_card(tmp_path: Path) -> None:
@@ -189,10 +195,10 @@ def test_values_are_judged_by_limit_twin_and_known_good_card(tmp_path: Path) -> 
     assert found["supply_12v"].verdict is Verdict.PASS
     assert found["supply_core"].verdict is Verdict.UNSURE
     assert found["B14"].verdict is Verdict.PASS
-    assert found["B14 beside B15"].verdict is Verdict.FAIL
-    assert found["B14 beside ticket 4690"].verdict is Verdict.PASS
-    assert found["supply_12v beside ticket 4690"].verdict is Verdict.FAIL
-    assert found["supply_core beside ticket 4690"].verdict is Verdict.FAIL
+    assert found["beside_twin B14 B15"].verdict is Verdict.FAIL
+    assert found["beside_known_good B14"].verdict is Verdict.PASS
+    assert found["beside_known_good supply_12v"].verdict is Verdict.FAIL
+    assert found["beside_known_good supply_core"].verdict is Verdict.FAIL
 
 
 def test_open_passes_only_where_high_is_good(tmp_path: Path) -> None:
@@ -218,10 +224,10 @@ def test_what_was_measured_before_a_repair_is_not_measured_after_it(tmp_path: Pa
     there = add(there, "repaired", {"what": "donor pad", "contacts": ["B14"]}, now=at(2))
     found = {r.name: r for r in judged(profile(), there)}
     assert found["supply_12v"].verdict is Verdict.NOT_MEASURED
-    assert "worked on since" in found["supply_12v"].reason
+    assert "worked on since; before that it was 420 Ω" in say(found["supply_12v"].reason)
     assert found["B14"].verdict is Verdict.NOT_MEASURED
     assert found["B15"].verdict is Verdict.PASS
-    assert found["B14-trace"].reason == "nobody measured it"
+    assert found["B14-trace"].reason == BeforePowerReason.NOBODY_MEASURED()
 
 
 def test_smoke_at_first_light_keeps_power_off_until_a_repair(tmp_path: Path) -> None:
@@ -231,6 +237,8 @@ def test_smoke_at_first_light_keeps_power_off_until_a_repair(tmp_path: Path) -> 
         {"answers": {"smoke": "yes"}, "ended_at_once": True},
         now=at(1),
     )
-    assert "smoke" in (may_power(there, profile()) or "")
+    told = may_power(there, profile())
+    assert told is not None
+    assert "smell or smoke at first light (2 March 2026, 10:15 UTC)" in say(told)
     assert may_power(add(there, "repaired", {"what": "x"}, now=at(2)), profile()) is None
     assert read_ticket(tmp_path, "4711").first_lights[0].ended_at_once

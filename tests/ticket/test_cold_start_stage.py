@@ -11,9 +11,10 @@ from typer.testing import CliRunner
 from burnin.card.files import HostFiles
 from burnin.cli.app import app
 from burnin.core.reading import NotMeasured
-from burnin.record.checksums import write_checksums
-from burnin.record.rows import read_facts, read_rows
-from burnin.stages.cold_starts.start_log import Boot, read_boot
+from burnin.core.verdict import RunVerdict
+from burnin.record.reader import read_record
+from burnin.record.sums import write_checksums
+from burnin.stages.boot import Boot, read_boot
 
 PROFILE = """
 format = 1
@@ -70,10 +71,9 @@ def test_a_resumed_run_counts_each_boot_once_and_repeats_nothing_proven(
     boot_again(folder, 3)
     code, _ = run("--resume", str(folder))
     assert code == 0
-    facts = read_facts(folder)
-    assert facts["verdict"] == "pass"
-    journal = read_rows(folder / "journal.csv")
-    started = [row["stage"] for row in journal if row["event"] == "StageStarted"]
+    record = read_record(folder)
+    assert record.run.verdict is RunVerdict.PASS
+    started = [entry.stage for entry in record.events("StageStarted")]
     assert started.count("1-enumeration") == 1
     assert started.count("2-cold_starts") == 4
 

@@ -14,8 +14,8 @@ from PIL import Image
 from typer.testing import CliRunner
 
 from burnin.cli.ticket_commands import mount
-from burnin.ticket.store import LOG
-from burnin.ticket.store import read_ticket as read
+from burnin.ticket.log.store import LOG
+from burnin.ticket.log.store import read_ticket as read
 from tests.ticket.tickets import run_of
 
 HEAVY = ("pydantic", "numpy", "pandas", "PIL", "cryptography", "typst", "segno", "duckdb", "jinja2")
@@ -116,7 +116,7 @@ WRONG = [
     (("verify",), "verify what?"),
     (("verify", "/nonexistent"), "is not there"),
     (("verify", "--fingerprint", "zz"), "is no fingerprint"),
-    (("compare", "/nonexistent"), "no record here"),
+    (("compare", "/nonexistent"), "holds no run.json"),
 ]
 
 
@@ -151,9 +151,25 @@ def test_the_listing_is_there_for_people_and_machines(results: Path) -> None:
     assert "LATE, expedited" in told
     rows = json.loads(good(results, "tickets", "--json"))
     assert [row["number"] for row in rows] == ["5", "4711"]
-    assert rows[1]["owed"][0]["what"] == "Whole run"
+    assert rows[1]["owed"][0]["what"] == {"code": "owed_whole_run"}
     assert "4711" in good(results, "tickets", "--find", "ottilie b15")
     assert good(results, "tickets", "--find", "nobody") == "No open ticket.\n"
+
+
+def test_what_is_shown_may_be_german(results: Path) -> None:
+    opened(results)
+    told = good(results, "ticket", "--language", "de", "show", "4711")
+    assert "angenommen: Nummer 4711; Kunde Ottilie Maro" in told
+    assert "seit der letzten Arbeit an der Karte nicht geprüft" in told
+    assert "Als Nächstes: burnin run --ticket 4711" in told
+    assert "Next" not in told
+    assert "Next: burnin run" in good(results, "ticket", "show", "4711")
+    assert "ÜBERFÄLLIG" in good(results, "tickets", "--language", "de")
+    told = good(results, "measure", "4711", "B14", "0.45 V", "--language", "de")
+    assert "Kondensatoren halten Ladung" in told
+    code, told = call(results, "ticket", "--language", "xx", "show", "4711")
+    assert code == 2
+    assert "de, en" in told
 
 
 def test_a_damaged_ticket_is_told_with_exit_code_2_beside_the_others(results: Path) -> None:
@@ -192,7 +208,7 @@ def test_the_shop_file_is_made_once(results: Path, shop: Path) -> None:
 def test_prompts_take_what_is_typed_and_keep_each_value_at_once(
     results: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    from burnin.ticket import measuring
+    from burnin.ticket.before_power import measuring
     from tests.ticket.tickets import profile
 
     opened(results)

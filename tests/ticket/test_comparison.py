@@ -11,9 +11,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.stats import median_abs_deviation
 
+from burnin.cli.comparison_lines import table_lines
 from burnin.core.errors import BadInput, RecordError
-from burnin.ticket import passed_runs as history
-from burnin.ticket.comparison import compare_records, robust_spread, table_lines
+from burnin.report.languages.catalogue import catalogue
+from burnin.ticket.comparison.comparison import compare_records, numbers_of, robust_spread
 from tests.report import records
 
 NUMBERS = st.floats(min_value=-1e6, max_value=1e6)
@@ -48,24 +49,25 @@ def test_a_value_far_off_is_told_in_spreads(tmp_path: Path) -> None:
     assert row.count == 14
     assert row.other == pytest.approx(statistics.median(values))
     assert row.spreads is not None
-    told = [line for line in table_lines(found) if "spreads above the other 14" in line]
+    lines = table_lines(found, catalogue("en"))
+    told = [line for line in lines if "spreads above the other 14" in line]
     opening = f"Thermal resistance (6-thermal_ramp) is {row.spreads:.1f} spreads"
     assert told == [f"{opening} above the other 14 passes"]
 
 
-def test_with_and_without_the_query_engine_the_numbers_are_the_same(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    pytest.importorskip("duckdb")
+def test_a_torn_record_counts_with_what_is_whole(tmp_path: Path) -> None:
     folders = [write(tmp_path, f"card-{n}", 0.1 + n / 100) for n in range(5)]
     torn = folders[2] / "readings.csv"
-    torn.write_bytes(torn.read_bytes()[:-20])
-    asked = history.numbers_of_all(folders)
-    monkeypatch.setattr(history, "find_spec", lambda _: None)
-    read = history.numbers_of_all(folders)
-    key = ("6-thermal_ramp", "thermal_resistance_k_per_w")
-    assert sorted(asked[key]) == sorted(read[key])
-    assert asked.keys() == read.keys()
+    text = torn.read_text("utf-8")
+    torn.write_text(text[: text.index("heat_given_j") + 5], "utf-8")
+    kept, lost = (
+        ("6-thermal_ramp", name) for name in ("thermal_resistance_k_per_w", "heat_given_j")
+    )
+    assert numbers_of(folders[2])[kept].value == pytest.approx(0.12)
+    assert lost not in numbers_of(folders[2])
+    found = compare_records(folders[0], None, tmp_path)
+    counts = {(row.stage, row.reading): row.count for row in found.rows}
+    assert (counts[kept], counts[lost]) == (4, 3)
 
 
 def test_two_records_are_drawn_in_one_plot(tmp_path: Path) -> None:
@@ -84,7 +86,7 @@ def test_what_cannot_be_compared_is_said(tmp_path: Path) -> None:
     mine = write(tmp_path, "mine", 0.2)
     with pytest.raises(BadInput, match="0 other passes"):
         compare_records(mine, None, tmp_path)
-    with pytest.raises(RecordError, match="no record here"):
+    with pytest.raises(RecordError, match=r"holds no run\.json"):
         compare_records(tmp_path / "none", None, tmp_path)
     (mine / "readings.csv").write_text("stage,reading\n")
     with pytest.raises(BadInput, match="no measured number"):

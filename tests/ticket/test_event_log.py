@@ -91,10 +91,10 @@ def test_any_changed_byte_is_refused_or_named(
     whole[place] = new
     path.write_bytes(bytes(whole))
     try:
-        found: tuple[str, ...] = read_log(path).flaws
+        told = bool(read_log(path).flaws)
     except RecordError as error:
-        found = (str(error),)
-    assert found
+        told = bool(str(error))
+    assert told
 
 
 def test_a_line_taken_out_is_refused_with_its_place(tmp_path: Path) -> None:

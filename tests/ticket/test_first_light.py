@@ -5,7 +5,10 @@ from __future__ import annotations
 import pytest
 
 from burnin.core.errors import BadInput
-from burnin.ticket.first_light import BEEPS, beeps_text, observe, parse_answer
+from burnin.core.meaning import Note, Prompt
+from burnin.ticket.first_light.meanings import LightNote, LightPrompt
+from burnin.ticket.first_light.observing import BEEPS, beeps_note, observe, parse_answer
+from tests.ticket.tickets import sagen, say
 
 
 class Technician:
@@ -13,15 +16,15 @@ class Technician:
 
     def __init__(self, *answers: str | None) -> None:
         self._answers = list(answers)
-        self.asked: list[str] = []
-        self.told: list[str] = []
+        self.asked: list[Prompt] = []
+        self.told: list[Note | str] = []
 
-    def ask(self, question: str, seconds: float) -> str | None:
+    def ask(self, question: Prompt, seconds: float) -> str | None:
         assert 0 < seconds <= 60
         self.asked.append(question)
         return self._answers.pop(0)
 
-    def tell(self, text: str) -> None:
+    def tell(self, text: Note | str) -> None:
         self.told.append(text)
 
 
@@ -29,8 +32,9 @@ def test_smoke_ends_it_at_once_and_nothing_more_is_asked() -> None:
     person = Technician("y")
     answers, ended = observe(person.ask, person.tell, ("DP-1",))
     assert (answers, ended) == ({"smoke": "yes"}, True)
-    assert len(person.asked) == 1
-    assert "POWER OFF" in person.told[0]
+    assert person.asked == [LightPrompt.SMOKE()]
+    assert person.told == [LightNote.POWER_OFF()]
+    assert "POWER OFF" in say(LightNote.POWER_OFF())
 
 
 def test_everything_is_asked_once_and_kept_in_its_form() -> None:
@@ -58,10 +62,14 @@ def test_silence_and_answers_that_do_not_fit_are_left_out() -> None:
 
 def test_what_a_count_of_beeps_means_is_never_asserted() -> None:
     for count in (*BEEPS, 11):
-        told = beeps_text(str(count))
+        note = beeps_note(str(count))
+        assert note is not None
+        told = say(note)
         assert "Depends on the board's firmware" in told
         assert "commonly" in told or "none" in told or "no common meaning" in told
-    assert beeps_text("") == ""
+        assert "Hängt von der Firmware der Hauptplatine ab" in sagen(note)
+        assert told.startswith("1 beep (" if count == 1 else f"{count} beeps (")
+    assert beeps_note("") is None
 
 
 @pytest.mark.parametrize(

@@ -18,18 +18,22 @@ from pypdf import PdfReader
 from burnin.core.errors import BadInput
 from burnin.core.reading import Limit, judge
 from burnin.record.reader import read_record
-from burnin.report.ticket.customer import verdict_of
 from burnin.report.ticket.ticket_facts import TicketFacts
+from burnin.report.ticket.ticket_verdict import TicketVerdict, verdict_of
+from burnin.ticket.before_power.meanings import BeforePowerReason
+from burnin.ticket.before_power.quantity import shown_quantity
 from burnin.ticket.before_power.values import Entry, take
 from burnin.ticket.handover.checking import check, find_fingerprint
 from burnin.ticket.handover.handover import Handover, hand_over, spoken
-from burnin.ticket.intake import add_damage, give_up
-from burnin.ticket.photos import add_photo
-from burnin.ticket.repairs import add_repair
-from burnin.ticket.shop import load_shop, write_example
-from burnin.ticket.store import LOG, add, read_ticket
-from burnin.ticket.whole_ticket import WholeTicket
-from tests.ticket.tickets import at, profile, run_of, ticket
+from burnin.ticket.handover.meanings import SigningReason
+from burnin.ticket.intake.photos import add_photo
+from burnin.ticket.intake.repairs import add_repair
+from burnin.ticket.intake.taking_in import add_damage, give_up
+from burnin.ticket.log.store import LOG, add, read_ticket
+from burnin.ticket.log.whole_ticket import WholeTicket
+from burnin.ticket.owed_work import owed_now
+from burnin.ticket.shop.shop_file import load_shop, write_example
+from tests.ticket.tickets import at, profile, run_of, sagen, say, ticket
 
 # ISO 216 A4; ANSI/ASME Y14.1 size A (Letter): 8.5 in by 11 in. PDF counts 72 units to the inch.
 A4, LETTER = (210 / 25.4 * 72, 297 / 25.4 * 72), (612.0, 792.0)
@@ -142,15 +146,19 @@ def test_a_later_pass_without_a_repair_hides_no_failure(tmp_path: Path) -> None:
 
 
 def test_a_value_before_power_that_failed_fails_the_sheet(tmp_path: Path) -> None:
+    short = BeforePowerReason.SHORT(reads=shown_quantity(1.1, "Ω"))
     facts = TicketFacts(
         "1",
         {},
         "",
-        before_power=(judge("supply_12v", 1.1, "Ω", Limit(50.0), why_fail="1.1 Ω: a short"),),
+        before_power=(judge("supply_12v", 1.1, "Ω", Limit(50.0), why_fail=short),),
     )
     there = ticket(tmp_path, profile="desktop_air")
     record = read_record(run_of(there, 1))
-    assert verdict_of(facts, record) == ("fail", "supply_12v: 1.1 Ω: a short")
+    verdict, why = verdict_of(facts, record)
+    assert verdict is TicketVerdict.FAIL
+    assert say(why).endswith(": 1.1 Ω: a short")
+    assert sagen(why).endswith(": 1,1 Ω: ein Kurzschluss")
 
 
 def test_the_internal_sheet_holds_everything(tmp_path: Path) -> None:
@@ -223,6 +231,23 @@ def test_both_languages_with_their_own_dates_and_figures(tmp_path: Path) -> None
         spoken(there, ("fr",), "")
     with pytest.raises(BadInput, match="a4 or letter"):
         spoken(there, (), "a3")
+
+
+def test_the_german_sheet_gives_no_reason_in_english(tmp_path: Path) -> None:
+    there = add_repair(ticket(tmp_path, profile="repaired_desktop"), "Pads", cure="24h", now=at(1))
+    made = hand_over(there, languages=("de",), now=at(2))
+    german = sheet(made, "customer.pdf")
+    owes = owed_now(there, now=at(2))
+    assert {o.reason.code for o in owes} == {
+        "before_power_nobody_measured",
+        "ticket_no_run_since_work",
+        "ticket_curing",
+    }
+    for owed in owes:
+        assert sagen(owed.reason) in german
+        assert say(owed.reason) not in german
+        assert say(owed.what) == sagen(owed.what) or say(owed.what) not in german
+    assert "Verbindung, wenn die Klebung hart ist" in german
 
 
 def test_photos_reach_the_customer_only_if_asked(tmp_path: Path) -> None:
@@ -298,17 +323,29 @@ def test_verify_names_what_was_changed_in_a_handover_and_in_its_record(tmp_path:
     pdf = made.folder / "customer.pdf"
     whole = pdf.read_bytes()
     pdf.write_bytes(whole.replace(b"PDF", b"PdF", 1))
-    assert check(made.folder).faults == ("customer.pdf: was changed",)
-    assert check(pdf).faults == ("customer.pdf: was changed",)
+    changed = SigningReason.FILE_CHANGED(file="customer.pdf")
+    assert check(made.folder).faults == (changed,)
+    assert check(pdf).faults == (changed,)
     assert check(made.folder / "internal.pdf").good
     pdf.write_bytes(whole)
     table = run / "readings.csv"
     table.write_text(table.read_text("utf-8").replace("fail", "pass").replace("71", "17"), "utf-8")
-    assert check(made.folder).faults == (f"{run.name}: readings.csv: was changed",)
+    (fault,) = check(made.folder).faults
+    assert say(fault) == f"{run.name}: readings.csv: was changed"
     with pytest.raises(BadInput, match="no handover"):
         find_fingerprint(tmp_path, "0123456789abcdef")
     with pytest.raises(BadInput, match="is no fingerprint"):
         find_fingerprint(tmp_path, "PASS")
+
+
+def test_a_handover_whose_facts_are_torn_is_not_good(tmp_path: Path) -> None:
+    made = hand_over(repaired(tmp_path), now=at(2))
+    (made.folder / "handover.json").write_text('{"runs": [', "utf-8")
+    found = check(made.folder)
+    assert {fault.code for fault in found.faults} == {
+        "signing_file_changed",
+        "signing_handover_not_whole",
+    }
 
 
 def test_handover_json_says_what_the_sheets_stand_on(tmp_path: Path) -> None:

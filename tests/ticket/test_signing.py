@@ -13,18 +13,12 @@ from pathlib import Path
 import pytest
 
 from burnin.core.errors import BadInput
-from burnin.record.checksums import write_checksums
-from burnin.ticket.handover.signing import (
-    CHECKSUMS,
-    KEY_FILE,
-    PUBLIC_FILE,
-    SIGNATURE,
-    list_files,
-    shop_key,
-    sign_record,
-    verify,
-)
+from burnin.record.sums import write_checksums
+from burnin.ticket.handover.meanings import SignedNote, SigningReason
+from burnin.ticket.handover.signing import CHECKSUMS, SIGNATURE, sign_record, verify
+from burnin.ticket.shop.shop_key import KEY_FILE, PUBLIC_FILE, shop_key
 from tests.report import records
+from tests.ticket.tickets import sagen, say
 
 
 @pytest.fixture
@@ -33,7 +27,7 @@ def record(tmp_path: Path) -> Path:
     draft = records.failed()
     draft.samples = draft.samples[::40]
     folder = draft.write(tmp_path / "results" / "4711" / "run")
-    list_files(folder)
+    write_checksums(folder)
     sign_record(folder)
     return folder
 
@@ -41,7 +35,7 @@ def record(tmp_path: Path) -> Path:
 def test_a_record_as_it_left_is_good(record: Path) -> None:
     found = verify(record)
     assert found.good
-    assert "this shop's" in found.told[0]
+    assert found.told[0].means(SignedNote.BY_THIS_SHOP)
     assert verify(record / "run.json").good
 
 
@@ -58,7 +52,7 @@ def test_each_of_200_changed_bytes_is_found(record: Path) -> None:
         found = verify(record)
         assert not found.good, (file.name, place)
         if file.name not in (CHECKSUMS, SIGNATURE):
-            assert f"{file.name}: was changed" in found.faults
+            assert SigningReason.FILE_CHANGED(file=file.name) in found.faults
         file.write_bytes(whole)
     assert verify(record).good
 
@@ -66,30 +60,30 @@ def test_each_of_200_changed_bytes_is_found(record: Path) -> None:
 def test_files_that_came_or_went_are_named(record: Path) -> None:
     (record / "more.txt").write_text("x")
     (record / "samples.csv").unlink()
-    assert set(verify(record).faults) == {"samples.csv: is missing", "more.txt: was added"}
+    faults = verify(record).faults
+    assert {say(fault) for fault in faults} == {"samples.csv: is missing", "more.txt: was added"}
+    assert {sagen(fault) for fault in faults} == {"samples.csv: fehlt", "more.txt: kam hinzu"}
 
 
 def test_a_list_that_was_made_anew_is_not_signed(record: Path) -> None:
     (record / "readings.csv").write_text("stage\n")
-    list_files(record)
-    assert verify(record).faults == (
-        f"{CHECKSUMS}: the list of checksums or its signature was changed",
-    )
+    write_checksums(record)
+    assert verify(record).faults == (SigningReason.LIST_CHANGED(file=CHECKSUMS),)
 
 
 def test_another_shops_signature_is_told_apart(record: Path, tmp_path: Path) -> None:
     other = tmp_path / "other"
     sign_record(record, other)
-    assert "which is not this shop's" in verify(record).faults[0]
+    assert verify(record).faults[0].means(SigningReason.OTHER_KEY)
     assert verify(record, public_key=other / PUBLIC_FILE).good
     nobody = verify(record, tmp_path / "empty")
     assert nobody.good
-    assert "knows no shop's key" in nobody.told[0]
+    assert nobody.told[0].means(SignedNote.BY_UNKNOWN)
 
 
 def test_a_record_without_signature_or_checksums_is_not_good(record: Path) -> None:
     (record / SIGNATURE).unlink()
-    assert "nobody vouches" in verify(record).faults[0]
+    assert verify(record).faults == (SigningReason.NO_SIGNATURE(file=SIGNATURE),)
     (record / CHECKSUMS).unlink()
     with pytest.raises(BadInput, match="nobody can say"):
         verify(record)
@@ -101,7 +95,7 @@ def test_a_list_that_names_files_outside_is_refused(record: Path) -> None:
     with (record / CHECKSUMS).open("a") as out:
         out.write(f"{'0' * 64}  ../../secret\n")
     sign_record(record)
-    assert any("is not as it was written" in fault for fault in verify(record).faults)
+    assert any(fault.means(SigningReason.LINE_CHANGED) for fault in verify(record).faults)
 
 
 def test_the_private_key_is_its_owners_alone(shop: Path) -> None:
@@ -134,7 +128,7 @@ def test_openssl_verifies_the_same_signature(
     assert subprocess.run([*command, record / "run.json"], capture_output=True).returncode != 0
 
 
-def test_the_lists_of_record_and_handover_agree(record: Path) -> None:
+def test_a_signature_changes_nothing_of_the_list_that_it_signs(record: Path) -> None:
     before = (record / CHECKSUMS).read_bytes()
     (record / SIGNATURE).unlink()
     write_checksums(record)

@@ -11,10 +11,11 @@ from hypothesis import strategies as st
 from PIL import Image
 
 from burnin.core.errors import BadInput, RecordError
-from burnin.ticket.intake import Intake, add_damage, correct, put_off_stage, take_in
-from burnin.ticket.photos import FOLDER, add_photo, is_whole, small_jpeg
-from burnin.ticket.store import LOG, add, open_ticket, read_ticket, ticket_folder
-from burnin.ticket.urgency import find_tickets, open_tickets
+from burnin.ticket.intake.photos import FOLDER, add_photo, is_whole, small_jpeg
+from burnin.ticket.intake.taking_in import Intake, add_damage, correct, take_in
+from burnin.ticket.log.store import LOG, add, open_ticket, read_ticket, ticket_folder
+from burnin.ticket.put_off import put_off_stage
+from burnin.ticket.ticket_list import find_tickets, open_tickets
 from tests.ticket.tickets import START, at, ticket
 
 LONG = "Maro " * 2000

@@ -19,8 +19,8 @@ from typer.testing import CliRunner
 from burnin.cli.app import app
 from burnin.sim import clock as simulated_clock
 from burnin.stages.cold_starts import stage as cold_start_stage
-from burnin.ticket import dates as moments
 from burnin.ticket.handover.signing import verify
+from burnin.ticket.log import days_and_spans as moments
 
 VALUES = """point,value,unit
 supply_12v,420,Ω
@@ -161,7 +161,10 @@ def test_a_ticket_from_intake_to_handover(
         bench.runs(code=4)
     assert bench.stages_of_last_run()["cold_starts"] == "pass"
     listed = json.loads(bench.types("tickets", "--json"))[0]
-    assert [o["what"] for o in listed["owed"]] == ["Thermal ramp", "Link again after curing"]
+    assert [o["what"] for o in listed["owed"]] == [
+        {"code": "owed_stage", "stage": {"code": "stage_thermal_ramp"}},
+        {"code": "ticket_owed_link_again_after_curing"},
+    ]
 
     # Next day a colleague does just what is owed, and the sheet is complete.
     calendar.hours = 26.0

@@ -9,12 +9,20 @@ from pathlib import Path
 from pydantic import TypeAdapter
 
 from burnin.core.clock import iso
+from burnin.core.verdict import OwedWhat, stage_title
 from burnin.profile.before_power import BeforePower
 from burnin.profile.loader import load_profile
 from burnin.profile.model import Profile
-from burnin.ticket.store import open_ticket
-from burnin.ticket.whole_ticket import WholeTicket
+from burnin.record.reasons import RecordReason
+from burnin.report.languages.catalogue import catalogue
+from burnin.ticket.log.store import open_ticket
+from burnin.ticket.log.whole_ticket import WholeTicket
 from tests.report import records
+
+say = catalogue("en").say
+"""The English words of a meaning."""
+sagen = catalogue("de").say
+"""The German ones."""
 
 START = datetime(2026, 3, 2, 9, 15, tzinfo=UTC)
 
@@ -89,7 +97,8 @@ def run_of(
     draft.facts["profile"] |= {"name": name, "sha256": loaded.sha256, "text": loaded.text}
     for key, verdict in verdicts.items():
         stage = draft.facts["stages"][int(key[1:]) - 1]
-        stage |= {"verdict": verdict, "reason": f"{verdict} for the test"}
+        reason = RecordReason.WORDS_OF_FORMAT_1(words=f"{verdict} for the test")
+        stage |= {"verdict": verdict, "reasons": [reason]}
         rows = [r for r in draft.readings if r["stage"] == stage["stage"]]
         for row in rows[:1]:
             row |= {"verdict": verdict if verdict == "fail" else "not measured", "reason": "test"}
@@ -97,7 +106,6 @@ def run_of(
         if draft.facts["verdict"] != "fail":
             draft.facts["verdict"] = whole
         if whole == "conditional":
-            draft.facts["owed"].append(
-                {"stage": stage["stage"], "what": stage["title"], "reason": stage["reason"]}
-            )
+            what = OwedWhat.STAGE(stage=stage_title(stage["kind"], stage["own_title"]))
+            draft.owes(what, reason, stage["stage"])
     return draft.write(there.folder / run_id)

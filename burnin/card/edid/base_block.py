@@ -10,6 +10,7 @@ from dataclasses import dataclass
 
 from burnin.card.edid.cta_block import TAG_CTA, CtaExtension, extension_override, read_cta
 from burnin.card.edid.layout import BLOCK_BYTES, CHECKSUM, DESCRIPTOR_BYTES, EdidProblem
+from burnin.card.edid.reasons import EdidReason
 from burnin.card.edid.timing import Mode, detailed_mode
 from burnin.core.reading import NotMeasured
 
@@ -78,9 +79,8 @@ def parse_edid(data: bytes) -> Edid:
     blocks = _blocks(data, problems)
     base = data[:BLOCK_BYTES]
     if len(base) >= 8 and base[:8] != HEADER:
-        problems.append(
-            EdidProblem(0, base[:8].hex(" "), f"the header must be {HEADER.hex(' ')}")
-        )
+        what = EdidReason.WRONG_HEADER(header_hex=HEADER.hex(" "))
+        problems.append(EdidProblem(0, base[:8].hex(" "), what))
     cta = tuple(
         read_cta(data[block.number * BLOCK_BYTES :][:BLOCK_BYTES], block.number, problems)
         for block in blocks[1:]
@@ -88,14 +88,14 @@ def parse_edid(data: bytes) -> Edid:
     )
     promised = _count_extensions(data, blocks, problems)
     if len(base) < BLOCK_BYTES:
-        absent = NotMeasured(f"only {len(base)} of the 128 bytes of the base block are there")
+        absent = NotMeasured(EdidReason.BASE_BLOCK_CUT(bytes_there=len(base)))
         return Edid(
             blocks, promised, absent, absent, absent, absent, absent, absent, False, absent,
             absent, None, cta, tuple(problems),
         )  # fmt: skip
     version, revision = base[18], base[19]
     if version != 1:
-        problems.append(EdidProblem(18, base[18:20].hex(" "), "the version must be 1"))
+        problems.append(EdidProblem(18, base[18:20].hex(" "), EdidReason.WRONG_VERSION()))
     preferred = _preferred(base, (version, revision), problems)
     week, year, is_model_year = _date(base)
     return Edid(
@@ -108,8 +108,10 @@ def parse_edid(data: bytes) -> Edid:
         week=week,
         year=year,
         is_model_year=is_model_year,
-        name=_text(base, NAME_DESCRIPTOR, "no name"),
-        serial_text=_text(base, SERIAL_DESCRIPTOR, "no serial number in text"),
+        name=_text(base, NAME_DESCRIPTOR, EdidReason.NO_NAME, EdidReason.NAME_BLANK),
+        serial_text=_text(
+            base, SERIAL_DESCRIPTOR, EdidReason.NO_SERIAL_TEXT, EdidReason.SERIAL_TEXT_BLANK
+        ),
         preferred_mode=preferred,
         cta=cta,
         problems=tuple(problems),
@@ -118,15 +120,12 @@ def parse_edid(data: bytes) -> Edid:
 
 def _blocks(data: bytes, problems: list[EdidProblem]) -> tuple[EdidBlock, ...]:
     if not data:
-        problems.append(EdidProblem(0, "", "no bytes at all"))
+        problems.append(EdidProblem(0, "", EdidReason.NO_BYTES()))
     elif len(data) % BLOCK_BYTES:
         at = len(data) // BLOCK_BYTES * BLOCK_BYTES
         rest = data[at:]
-        problems.append(
-            EdidProblem(
-                at, rest[:16].hex(" "), f"{len(rest)} bytes at the end, a block has 128"
-            )
-        )
+        over = EdidReason.BYTES_AT_THE_END(bytes_over=len(rest))
+        problems.append(EdidProblem(at, rest[:16].hex(" "), over))
     found: list[EdidBlock] = []
     for number in range(len(data) // BLOCK_BYTES):
         block = data[number * BLOCK_BYTES : (number + 1) * BLOCK_BYTES]
@@ -134,13 +133,9 @@ def _blocks(data: bytes, problems: list[EdidProblem]) -> tuple[EdidBlock, ...]:
         name = "base" if number == 0 else EXTENSION_NAMES.get(block[0], f"tag 0x{block[0]:02x}")
         found.append(EdidBlock(number, block[0], name, block[CHECKSUM], expected))
         if block[CHECKSUM] != expected:
-            problems.append(
-                EdidProblem(
-                    number * BLOCK_BYTES + CHECKSUM,
-                    f"{block[CHECKSUM]:02x}",
-                    f"the checksum of block {number} ({name}) must be {expected:02x}",
-                )
-            )
+            what = EdidReason.WRONG_CHECKSUM(block=number, block_name=name, checksum=expected)
+            at, shown = number * BLOCK_BYTES + CHECKSUM, f"{block[CHECKSUM]:02x}"
+            problems.append(EdidProblem(at, shown, what))
     return tuple(found)
 
 
@@ -148,7 +143,7 @@ def _count_extensions(
     data: bytes, blocks: tuple[EdidBlock, ...], problems: list[EdidProblem]
 ) -> int | NotMeasured:
     if not blocks:
-        return NotMeasured("the base block is not complete")
+        return NotMeasured(EdidReason.BASE_BLOCK_INCOMPLETE())
     promised = data[EXTENSION_COUNT]
     at, shown = EXTENSION_COUNT, f"{promised:02x}"
     override = extension_override(data)
@@ -157,9 +152,8 @@ def _count_extensions(
         shown = f"{promised:02x}"
     present = len(blocks) - 1
     if present != promised:
-        problems.append(
-            EdidProblem(at, shown, f"extension blocks promised: {promised}, present: {present}")
-        )
+        what = EdidReason.WRONG_EXTENSION_COUNT(promised=promised, present=present)
+        problems.append(EdidProblem(at, shown, what))
     return promised
 
 
@@ -168,16 +162,17 @@ def _manufacturer(base: bytes, problems: list[EdidProblem]) -> str | NotMeasured
     packed = int.from_bytes(base[8:10], "big")
     letters = [packed >> shift & 0x1F for shift in (10, 5, 0)]
     if packed & 0x8000 or not all(1 <= letter <= 26 for letter in letters):
-        problems.append(EdidProblem(8, base[8:10].hex(" "), "the manufacturer is no three letters"))
-        return NotMeasured(f"bytes {base[8:10].hex(' ')} are no manufacturer")
+        shown = base[8:10].hex(" ")
+        problems.append(EdidProblem(8, shown, EdidReason.WRONG_MANUFACTURER()))
+        return NotMeasured(EdidReason.NO_MANUFACTURER(hex_bytes=shown))
     return "".join(chr(ord("A") - 1 + letter) for letter in letters)
 
 
 def _date(base: bytes) -> tuple[int | NotMeasured, int | NotMeasured, bool]:
     """Week and year of making; week 255 turns the year into the model's (E-EDID 1.4, 3.4.4)."""
     week, year = base[16], base[17]
-    week_told: int | NotMeasured = week if 1 <= week <= 54 else NotMeasured("no week is told")
-    return week_told, year + 1990, week == 0xFF
+    told: int | NotMeasured = week if 1 <= week <= 54 else NotMeasured(EdidReason.NO_WEEK())
+    return told, year + 1990, week == 0xFF
 
 
 def _preferred(
@@ -188,24 +183,23 @@ def _preferred(
     mode = detailed_mode(raw)
     if mode is None:
         if version >= (1, 3):
-            what = "the first descriptor must hold the preferred mode"
+            what = EdidReason.NO_PREFERRED_MODE()
             problems.append(EdidProblem(FIRST_DESCRIPTOR, raw.hex(" "), what))
         return None
     if not mode.plausible:
-        problems.append(
-            EdidProblem(
-                FIRST_DESCRIPTOR, raw.hex(" "), f"the preferred mode {mode} is no possible picture"
-            )
-        )
+        what = EdidReason.IMPOSSIBLE_MODE(mode=mode.term())
+        problems.append(EdidProblem(FIRST_DESCRIPTOR, raw.hex(" "), what))
     return mode
 
 
-def _text(base: bytes, tag: int, absent: str) -> str | NotMeasured:
+def _text(
+    base: bytes, tag: int, absent: EdidReason, blank: EdidReason
+) -> str | NotMeasured:
     """Text of up to 13 characters, ended by 0x0a (E-EDID 1.4, 3.10.3)."""
     for at in range(FIRST_DESCRIPTOR, EXTENSION_COUNT, DESCRIPTOR_BYTES):
         raw = base[at : at + DESCRIPTOR_BYTES]
         if raw[:3] == b"\0\0\0" and raw[3] == tag:
             text = raw[5:].split(b"\n")[0].decode("cp437").strip()
             shown = "".join(letter for letter in text if letter.isprintable()).strip()
-            return shown or NotMeasured(f"{absent}: the descriptor is blank")
-    return NotMeasured(f"the monitor gives {absent}")
+            return shown or NotMeasured(blank())
+    return NotMeasured(absent())

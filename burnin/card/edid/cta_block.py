@@ -8,6 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from burnin.card.edid.layout import BLOCK_BYTES, CHECKSUM, DESCRIPTOR_BYTES, EdidProblem
+from burnin.card.edid.reasons import EdidReason
 from burnin.card.edid.timing import Mode, detailed_mode
 
 TAG_CTA = 0x02  # CTA-861-G, table 44
@@ -30,7 +31,7 @@ def read_cta(block: bytes, number: int, problems: list[EdidProblem]) -> CtaExten
     first = number * BLOCK_BYTES
     modes: list[Mode] = []
     if start != 0 and not 4 <= start <= CHECKSUM:
-        what = "the timings must start at byte 4 to 127, or be 0"
+        what = EdidReason.TIMINGS_MISPLACED()
         problems.append(EdidProblem(first + 2, f"{start:02x}", what))
         return CtaExtension(revision, (), 0)
     if start:
@@ -43,7 +44,7 @@ def read_cta(block: bytes, number: int, problems: list[EdidProblem]) -> CtaExten
     while place < end:
         length = block[place] & 0x1F
         if place + 1 + length > end:
-            what = "a data block runs past the end of its list"
+            what = EdidReason.DATA_BLOCK_TOO_LONG()
             problems.append(EdidProblem(first + place, f"{block[place]:02x}", what))
             break
         place += 1 + length

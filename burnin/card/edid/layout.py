@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from burnin.card.edid.reasons import EdidReason
+from burnin.core.meaning import Reason
+
 BLOCK_BYTES = 128
 DESCRIPTOR_BYTES = 18
 CHECKSUM = 127  # E-EDID 1.4, 3.11
@@ -15,8 +18,10 @@ class EdidProblem:
 
     offset: int
     hex: str
-    what: str
+    what: Reason
 
-    def __str__(self) -> str:
-        shown = f" ({self.hex})" if self.hex else ""
-        return f"byte {self.offset}{shown}: {self.what}"
+    def told(self) -> Reason:
+        """All three as one reason."""
+        if not self.hex:
+            return EdidReason.AT_BYTE_ALONE(byte=self.offset, what=self.what)
+        return EdidReason.AT_BYTE(byte=self.offset, hex_bytes=self.hex, what=self.what)

@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from burnin.card.edid.reasons import EdidTerm
+from burnin.core.meaning import Term
+
 CLOCK_STEP_HZ = 10_000
 
 
@@ -21,6 +24,13 @@ class Mode:
     def plausible(self) -> bool:
         """Whether such a picture can exist: it has an area and a refresh rate."""
         return self.width_px > 0 and self.height_px > 0 and self.refresh_hz > 0
+
+    def term(self) -> Term:
+        """The mode as a meaning, for a catalogue to word."""
+        kind = EdidTerm.MODE_INTERLACED if self.interlaced else EdidTerm.MODE
+        return kind(
+            width_px=self.width_px, height_px=self.height_px, refresh_hz=self.refresh_hz
+        )
 
     def __str__(self) -> str:
         letter = "i" if self.interlaced else ""

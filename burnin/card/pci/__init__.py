@@ -1,1 +1,5 @@
-"""PCI and PCI Express registers: what the bytes of the configuration space mean."""
+"""PCI configuration space: what its bytes say.
+
+Start with `config_space.py`. Registers under their published names are in `registers.py`. It knows
+`core` and bytes, not where they are from.
+"""

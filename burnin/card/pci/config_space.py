@@ -1,9 +1,8 @@
 """PCI configuration space, read by register.
 
 The bytes may be few: Linux shows 64 of 4,096 without privilege, 256 where a bench cannot reach
-extended configuration space. What lies beyond is `NotMeasured` and says so. Capability chains are
-walked as they are found in the field: blank entries (id 0, as a hypervisor leaves them) are stepped
-over, loops and pointers out of range end the walk. Nothing here raises on any bytes.
+extended configuration space. What lies beyond is `NotMeasured` and says so. How capabilities are
+found: `burnin.card.pci.capability_chain`. Nothing here raises on any bytes.
 """
 
 from __future__ import annotations
@@ -12,18 +11,20 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from burnin.card.pci import registers as reg
-from burnin.card.pci.chain import CapabilityChain, extended_chain, field, standard_chain
+from burnin.card.pci.base_addresses import BaseAddress, read_base_addresses
+from burnin.card.pci.capability_chain import CapabilityChain, extended_chain, field, standard_chain
+from burnin.card.pci.error_registers import read_equalization, read_errors
 from burnin.card.pci.link_registers import (
     Equalization,
     ErrorStatus,
     LaneMargining,
     LinkRegisters,
+    decode_link,
     lanes_of,
     set_bits,
     speed_of,
-    width_of,
 )
-from burnin.card.pci.windows import BaseAddress, read_base_addresses
+from burnin.card.pci.reasons import ConfigReason
 from burnin.core.reading import NotMeasured
 
 
@@ -110,7 +111,7 @@ class ConfigurationSpace:
             return kind
         count = reg.BASE_ADDRESS_COUNT.get(kind)
         if count is None:
-            return NotMeasured(f"header type {kind} has no base addresses that are known here")
+            return NotMeasured(ConfigReason.NO_BASE_ADDRESSES(header_type=kind))
         return read_base_addresses(self.data, count)
 
     # --- capability chains ------------------------------------------------------------------
@@ -150,7 +151,9 @@ class ConfigurationSpace:
         if isinstance(control, NotMeasured):
             return control
         code = (control & reg.EXP_DEVCTL_PAYLOAD) >> 5
-        return 128 << code if code <= 5 else NotMeasured(f"payload code {code} is reserved")
+        if code > 5:
+            return NotMeasured(ConfigReason.PAYLOAD_RESERVED(payload_code=code))
+        return 128 << code
 
     def device_status(self) -> tuple[str, ...] | NotMeasured:
         """Names of the device status bits that are set; the error bits among them are sticky."""
@@ -170,25 +173,8 @@ class ConfigurationSpace:
         assert isinstance(capabilities, int)
         assert isinstance(control, int)
         assert isinstance(status, int)
-        active: bool | NotMeasured = bool(status & reg.EXP_LNKSTA_ACTIVE)
-        if not capabilities & reg.EXP_LNKCAP_ACTIVE_REPORTING:
-            active = NotMeasured("this port does not report whether the link is active")
         supported, target = self._second_registers()
-        return LinkRegisters(
-            max_speed_gts=speed_of(capabilities & reg.EXP_LNKCAP_SPEED),
-            max_width_lanes=width_of(capabilities),
-            speed_gts=speed_of(status & reg.EXP_LNKSTA_SPEED),
-            width_lanes=width_of(status),
-            training=bool(status & reg.EXP_LNKSTA_TRAINING),
-            active=active,
-            bandwidth_managed=bool(status & reg.EXP_LNKSTA_MANAGED),
-            bandwidth_autonomous=bool(status & reg.EXP_LNKSTA_AUTONOMOUS),
-            disabled=bool(control & reg.EXP_LNKCTL_DISABLE),
-            width_fixed=bool(control & reg.EXP_LNKCTL_WIDTH_FIXED),
-            aspm=("off", "L0s", "L1", "L0s and L1")[control & reg.EXP_LNKCTL_ASPM],
-            target_speed_gts=target,
-            supported_speeds_gts=supported,
-        )
+        return decode_link(capabilities, control, status, supported, target)
 
     def _second_registers(
         self,
@@ -198,7 +184,7 @@ class ConfigurationSpace:
         if isinstance(flags, NotMeasured):
             return flags, flags
         if flags & reg.EXP_FLAGS_VERSION < 2:
-            absent = NotMeasured("capability version 1 has no second link registers")
+            absent = NotMeasured(ConfigReason.NO_SECOND_REGISTERS())
             return absent, absent
         vector = self._express(reg.EXP_LNKCAP2, 4)
         control = self._express(reg.EXP_LNKCTL2, 2)
@@ -219,18 +205,7 @@ class ConfigurationSpace:
 
     def errors(self) -> ErrorStatus | NotMeasured:
         """Advanced error reporting (PCI Express Base 5.0, 7.8.4); bits stay set until cleared."""
-        names: list[tuple[str, ...]] = []
-        for register, bits in (
-            (reg.ERR_UNCORRECTABLE_STATUS, reg.UNCORRECTABLE_BITS),
-            (reg.ERR_CORRECTABLE_STATUS, reg.CORRECTABLE_BITS),
-            (reg.ERR_UNCORRECTABLE_MASK, reg.UNCORRECTABLE_BITS),
-            (reg.ERR_CORRECTABLE_MASK, reg.CORRECTABLE_BITS),
-        ):
-            value = self._extended(reg.EXT_CAP_ID_ERRORS, register, 4)
-            if isinstance(value, NotMeasured):
-                return value
-            names.append(set_bits(bits, value))
-        return ErrorStatus(*names)
+        return read_errors(self._extended)
 
     def lane_errors(self) -> tuple[int, ...] | NotMeasured:
         """Lanes whose error bit is set at this port (Lane Error Status, 7.7.3.3); sticky."""
@@ -246,19 +221,7 @@ class ConfigurationSpace:
 
     def equalization(self, speed_gts: float) -> Equalization | NotMeasured:
         """How equalisation at 8, 16 or 32 GT/s ended."""
-        status: int | NotMeasured
-        if speed_gts == 8.0:
-            status = self._express(reg.EXP_LNKSTA2, 2)
-            status = status if isinstance(status, NotMeasured) else status >> 1
-        elif speed_gts == 16.0:
-            status = self._extended(reg.EXT_CAP_ID_PHYSICAL_16GT, reg.PHYSICAL_16GT_STATUS, 4)
-        elif speed_gts == 32.0:
-            status = self._extended(reg.EXT_CAP_ID_PHYSICAL_32GT, reg.PHYSICAL_32GT_STATUS, 4)
-        else:
-            return NotMeasured(f"no equalisation status is defined here for {speed_gts:g} GT/s")
-        if isinstance(status, NotMeasured):
-            return status
-        return Equalization(speed_gts, bool(status & 1), set_bits(reg.EQUALIZATION_BITS, status))
+        return read_equalization(speed_gts, self._express, self._extended)
 
     def lane_margining(self) -> LaneMargining | NotMeasured:
         """Whether this port can measure lane margins, and how ready it is."""

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from burnin.card.pci import registers as reg
+from burnin.card.pci.reasons import ConfigReason
 from burnin.core.reading import NotMeasured
 
 
@@ -76,7 +77,7 @@ def lanes_of(value: int) -> tuple[int, ...]:
 def speed_of(code: int) -> float | NotMeasured:
     """Speed in GT/s behind a speed code."""
     speed = reg.SPEED_BY_CODE_GTS.get(code)
-    return NotMeasured(f"speed code {code} is not defined") if speed is None else speed
+    return NotMeasured(ConfigReason.SPEED_UNDEFINED(speed_code=code)) if speed is None else speed
 
 
 def width_of(register: int) -> int | NotMeasured:
@@ -84,4 +85,34 @@ def width_of(register: int) -> int | NotMeasured:
     lanes = (register & reg.EXP_LNKSTA_WIDTH) >> reg.EXP_LNKSTA_WIDTH_SHIFT
     if lanes in reg.WIDTHS_LANES:
         return lanes
-    return NotMeasured("no link: the width is 0" if lanes == 0 else f"width {lanes} is reserved")
+    if lanes == 0:
+        return NotMeasured(ConfigReason.NO_LINK())
+    return NotMeasured(ConfigReason.WIDTH_RESERVED(lanes=lanes))
+
+
+def decode_link(
+    capabilities: int,
+    control: int,
+    status: int,
+    supported_speeds_gts: tuple[float, ...] | NotMeasured,
+    target_speed_gts: float | NotMeasured,
+) -> LinkRegisters:
+    """Link Capabilities, Control and Status decoded, beside what the second registers say."""
+    active: bool | NotMeasured = bool(status & reg.EXP_LNKSTA_ACTIVE)
+    if not capabilities & reg.EXP_LNKCAP_ACTIVE_REPORTING:
+        active = NotMeasured(ConfigReason.ACTIVE_UNREPORTED())
+    return LinkRegisters(
+        max_speed_gts=speed_of(capabilities & reg.EXP_LNKCAP_SPEED),
+        max_width_lanes=width_of(capabilities),
+        speed_gts=speed_of(status & reg.EXP_LNKSTA_SPEED),
+        width_lanes=width_of(status),
+        training=bool(status & reg.EXP_LNKSTA_TRAINING),
+        active=active,
+        bandwidth_managed=bool(status & reg.EXP_LNKSTA_MANAGED),
+        bandwidth_autonomous=bool(status & reg.EXP_LNKSTA_AUTONOMOUS),
+        disabled=bool(control & reg.EXP_LNKCTL_DISABLE),
+        width_fixed=bool(control & reg.EXP_LNKCTL_WIDTH_FIXED),
+        aspm=("off", "L0s", "L1", "L0s and L1")[control & reg.EXP_LNKCTL_ASPM],
+        target_speed_gts=target_speed_gts,
+        supported_speeds_gts=supported_speeds_gts,
+    )

@@ -8,9 +8,11 @@ from __future__ import annotations
 
 import re
 
-from burnin.card.attributes import Attributes, why
-from burnin.card.card import Output
+from burnin.card.attributes import Attributes
+from burnin.card.capabilities import Output
+from burnin.card.file_errors import why_unread
 from burnin.card.files import BenchFiles
+from burnin.card.sources.meanings import LinuxReason
 from burnin.core.reading import NotMeasured, known
 
 DRM = "/sys/class/drm"
@@ -31,10 +33,10 @@ def read_outputs(
         names = files.list_folder(DRM)
         device = files.resolve(folder)
     except OSError as error:
-        return _none_shown(class_code, why(error, DRM))
+        return _none_shown(class_code, why_unread(error, DRM))
     own = [name for name in names if _CARD.fullmatch(name) and _is_of(files, name, device)]
     if not own:
-        absent = NotMeasured("the driver has registered no DRM device for this card")
+        absent = NotMeasured(LinuxReason.NO_DRM_DEVICE())
         return _none_shown(class_code, absent)
     found = [
         _output(Attributes(files, f"{DRM}/{name}"), name.split("-", 1)[1])
@@ -47,7 +49,7 @@ def read_outputs(
 def _none_shown(class_code: int | None, cause: NotMeasured) -> tuple[Output, ...] | NotMeasured:
     if class_code is not None and class_code >> 8 in _NOT_FITTED_CLASSES:
         return ()
-    return NotMeasured(f"the driver shows no connectors: {cause.reason}")
+    return NotMeasured(LinuxReason.NO_CONNECTORS(reason=cause.reason))
 
 
 def _is_of(files: BenchFiles, name: str, device: str) -> bool:
@@ -63,7 +65,7 @@ def _output(attributes: Attributes, name: str) -> Output:
         # An empty file is an answer: the driver has read no EDID behind this connector.
         edid = attributes.files.read_bytes(f"{attributes.folder}/edid", _EDID_LIMIT_BYTES)
     except OSError as error:
-        edid = why(error, "edid")
+        edid = why_unread(error, "edid")
     modes = known(attributes.text("modes")) or ""
     return Output(
         name=name,

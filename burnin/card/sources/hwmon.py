@@ -12,8 +12,9 @@ import re
 from dataclasses import dataclass
 
 from burnin.card.attributes import Attributes
-from burnin.card.card import TemperatureLimits
 from burnin.card.files import BenchFiles
+from burnin.card.sources.meanings import LinuxReason
+from burnin.core.identity import TemperatureLimits
 from burnin.core.reading import NotMeasured, known
 
 GPU_LABELS = ("edge", "pkg")
@@ -22,8 +23,22 @@ MEMORY_LABELS = ("mem", "vram")
 CORE_CLOCK_LABELS = ("sclk",)
 MEMORY_CLOCK_LABELS = ("mclk",)
 
+SIGNALS = (
+    "gpu_temp_c",
+    "hotspot_temp_c",
+    "memory_temp_c",
+    "power_w",
+    "energy_j",
+    "core_clock_mhz",
+    "memory_clock_mhz",
+    "fan_rpm",
+    "fan_pct",
+)
+"""Values of telemetry that lie in a hwmon folder."""
+
 _MILLI, _MICRO = 1e-3, 1e-6
-_NO_SENSORS = NotMeasured("the driver registers no sensors")
+_NO_SENSORS = NotMeasured(LinuxReason.NO_SENSORS())
+_NO_SUCH_SENSOR = NotMeasured(LinuxReason.NO_SUCH_SENSOR())
 _CHANNEL = re.compile(r"(temp|freq|power|energy|fan)(\d{1,3})_(input|average)", re.ASCII)
 
 
@@ -52,7 +67,7 @@ class Sensors:
         """One value by its name in `Telemetry`, or the reason why there is none."""
         place = self._places.get(signal)
         if place is None:
-            return NotMeasured("the driver has no such sensor") if self._places else _NO_SENSORS
+            return _NO_SUCH_SENSOR if self._places else _NO_SENSORS
         value = place.read()
         if isinstance(value, NotMeasured) and not self._still_there(place):
             # hwmon folders are numbered anew when a driver is loaded again.
@@ -88,7 +103,7 @@ class Sensors:
     def _beside(self, signal: str, kind: str) -> float | NotMeasured:
         place = self._places.get(signal)
         if place is None:
-            return NotMeasured("the driver has no such sensor") if self._places else _NO_SENSORS
+            return _NO_SUCH_SENSOR if self._places else _NO_SENSORS
         return place.attributes.scaled(place.name.replace("input", kind), place.unit)
 
     def _still_there(self, place: Place) -> bool:

@@ -7,11 +7,13 @@ from collections.abc import Callable
 from typing import TypeVar
 
 from burnin.card.attributes import Attributes
-from burnin.card.card import Counter, Link, LinkEnd
+from burnin.card.capabilities import Counter, Link, LinkEnd
 from burnin.card.files import BenchFiles
 from burnin.card.pci.link_registers import LinkRegisters
 from burnin.card.rates import parse_speed_gts, parse_width_lanes
+from burnin.card.sources.meanings import LinuxReason, LinuxSourceOf
 from burnin.card.sources.pci_devices import Ends, configuration_space
+from burnin.core.meaning import Source
 from burnin.core.reading import NotMeasured
 
 AER_FILES: dict[str, str] = {
@@ -70,7 +72,7 @@ AER_NAMES: dict[str, str] = {
     "AtomicOp Egress Blocked": "atomic operation blocked",
     "TLP Prefix Blocked Error": "TLP prefix blocked",
 }
-"""Kernel spellings of an error, and ours, which are those of `pci_registers`."""
+"""Kernel spellings of an error, and ours, which are those of `burnin.card.pci.registers`."""
 
 COUNTER_MODULUS = 1 << 64
 """The kernel counts in 64 bits (struct aer_stats of drivers/pci/pcie/aer.c)."""
@@ -94,7 +96,7 @@ def read_end(files: BenchFiles, folder: str) -> LinkEnd:
     max_speed = _parsed(attributes, "max_link_speed", parse_speed_gts)
     max_width = _parsed(attributes, "max_link_width", parse_width_lanes)
     where = folder.rsplit("/", 1)[-1]
-    source = f"sysfs link attributes of {where}"
+    source: Source = LinuxSourceOf.LINK_ATTRIBUTES(address=where)
     if all(isinstance(value, NotMeasured) for value in (speed, width, max_speed, max_width)):
         registers = _registers(files, folder)
         if not isinstance(registers, NotMeasured):
@@ -103,7 +105,7 @@ def read_end(files: BenchFiles, folder: str) -> LinkEnd:
                 width_lanes=registers.width_lanes,
                 max_speed_gts=registers.max_speed_gts,
                 max_width_lanes=registers.max_width_lanes,
-                source=f"link registers of {where}",
+                source=LinuxSourceOf.LINK_REGISTERS(address=where),
             )
     return LinkEnd(speed, width, max_speed, max_width, source)
 
@@ -127,10 +129,7 @@ def read_counters(files: BenchFiles, ends: Ends) -> tuple[Counter, ...] | NotMea
             found.extend(_end_counters(Attributes(files, folder), end))
     if found:
         return tuple(found)
-    return NotMeasured(
-        "neither end shows error counters: the kernel has no AER, or the bench's firmware "
-        "keeps it to itself"
-    )
+    return NotMeasured(LinuxReason.NO_ERROR_COUNTERS())
 
 
 def _end_counters(attributes: Attributes, end: str) -> list[Counter]:
@@ -146,7 +145,7 @@ def _end_counters(attributes: Attributes, end: str) -> list[Counter]:
             if match is None or match.group(1).startswith("TOTAL") or match.group(1) == "Undefined":
                 continue
             name = AER_NAMES.get(match.group(1), match.group(1))
-            source = f"sysfs {file_name} of {where}"
+            source = LinuxSourceOf.AER_FILE(file=file_name, address=where)
             found.append(
                 Counter(f"{name} ({severity})", end, int(match.group(2)), COUNTER_MODULUS, source)
             )

@@ -7,13 +7,14 @@ from __future__ import annotations
 
 from burnin.card.attributes import Attributes
 from burnin.card.files import BenchFiles
+from burnin.card.sources.meanings import LinuxReason
 from burnin.core.reading import NotMeasured
 
 
-def describe(files: BenchFiles) -> dict[str, str]:
-    """Facts by name; one that cannot be read says so in its place."""
+def describe(files: BenchFiles) -> dict[str, str | NotMeasured]:
+    """Facts by name; one that cannot be read has its reason in its place."""
     root = Attributes(files, "")
-    facts = {
+    return {
         "operating_system": _field(root, "etc/os-release", "PRETTY_NAME", "="),
         "kernel": root.text("proc/sys/kernel/osrelease"),
         "processor": _field(root, "proc/cpuinfo", "model name", ":"),
@@ -23,18 +24,15 @@ def describe(files: BenchFiles) -> dict[str, str]:
         "board_vendor": root.text("sys/class/dmi/id/board_vendor"),
         "bios_version": root.text("sys/class/dmi/id/bios_version"),
     }
-    return {
-        name: f"not measured: {value.reason}" if isinstance(value, NotMeasured) else value
-        for name, value in facts.items()
-    }
 
 
 def _field(root: Attributes, path: str, key: str, separator: str) -> str | NotMeasured:
     text = root.text(path)
+    missing = NotMeasured(LinuxReason.FIELD_MISSING(path=path, field=key))
     if isinstance(text, NotMeasured):
         return text
     for line in text.splitlines():
         name, found, value = line.partition(separator)
         if found and name.strip() == key:
-            return value.strip().strip('"') or NotMeasured(f"{path} gives no {key}")
-    return NotMeasured(f"{path} gives no {key}")
+            return value.strip().strip('"') or missing
+    return missing

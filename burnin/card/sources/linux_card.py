@@ -2,39 +2,57 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection, Mapping
+from types import MappingProxyType
+
 from burnin.card.attributes import Attributes
-from burnin.card.card import (
-    Card,
-    Counter,
-    Identity,
-    Link,
-    Output,
-    TemperatureLimits,
-)
+from burnin.card.capabilities import Counter, Link, Output
 from burnin.card.files import BenchFiles
 from burnin.card.pci.config_space import ConfigurationSpace
-from burnin.card.pci.names import PciNames
+from burnin.card.source import (
+    FREE_MEMORY,
+    IDENTITY_NAMES,
+    LIMIT_NAMES,
+    LINK_NAMES,
+    USUAL,
+    VALUE_NAMES,
+    Value,
+)
 from burnin.card.sources.drm import read_outputs
-from burnin.card.sources.hwmon import Sensors
+from burnin.card.sources.hwmon import SIGNALS, Sensors
 from burnin.card.sources.link import current_link, read_counters, read_link
 from burnin.card.sources.linux_bench import describe
+from burnin.card.sources.meanings import LinuxReason, LinuxSourceOf
 from burnin.card.sources.pci_devices import (
     DEVICES,
     Ends,
     configuration_space,
     find_cards,
     link_ends,
+    read_bars,
     read_identity,
 )
+from burnin.card.sources.pci_names import PciNames
 from burnin.card.sources.throttle import ThrottleFiles
+from burnin.core.identity import Bar, Identity, TemperatureLimits
+from burnin.core.meaning import Source
 from burnin.core.reading import NotMeasured, known
-from burnin.core.sample import Resolution, Telemetry
+from burnin.core.sample import TELEMETRY_NAMES, Resolution, Telemetry
 
+OFFERS: Mapping[str, int] = MappingProxyType(
+    dict.fromkeys((name for name in (*VALUE_NAMES, *LINK_NAMES) if name != "uuid"), USUAL)
+)
+"""Everything but a UUID: the kernel shows none."""
 _VENDOR_ID_BYTES = 4
 
 
 class LinuxCard:
-    """One card, by its PCI address; every call reads anew."""
+    """One card, by its PCI address; every call reads anew.
+
+    Answers every capability of a card by itself, and is the reader of the source ``linux``.
+    """
+
+    offers = OFFERS
 
     def __init__(
         self,
@@ -57,6 +75,10 @@ class LinuxCard:
     def identity(self) -> Identity:
         """Identity as read now; an id that cannot be read at all is 0."""
         return read_identity(self._files, self.address, self._names, simulated=self._simulated)
+
+    def windows(self) -> tuple[Bar, ...]:
+        """Each base address register that holds memory."""
+        return read_bars(self._attributes)
 
     def vendor_id(self) -> int | None:
         """The vendor as the kernel remembers it; None where the card's folder is gone."""
@@ -87,7 +109,7 @@ class LinuxCard:
 
     def memory_errors(self) -> tuple[Counter, ...] | NotMeasured:
         """Not measured: sysfs has no such counter that all drivers share."""
-        return NotMeasured("sysfs shows no counter of memory errors")
+        return NotMeasured(LinuxReason.NO_MEMORY_ERROR_COUNTERS())
 
     def configuration_space(self) -> ConfigurationSpace | NotMeasured:
         """The bytes that the privilege at hand allows."""
@@ -117,24 +139,56 @@ class LinuxCard:
 
     def telemetry(self) -> Telemetry:
         """One reading of all sensors; one that fails does not keep the others from being read."""
+        found = self._telemetry(TELEMETRY_NAMES)
+        return Telemetry(**found)  # type: ignore[arg-type]  # by name, each of its own type
+
+    def _telemetry(self, names: Collection[str]) -> dict[str, Value | NotMeasured]:
+        """Values of telemetry by name; each is read once."""
+        found: dict[str, Value | NotMeasured] = {}
         self._sensors.find()
-        read = self._sensors.read
-        speed, width = current_link(self._files, self._link_ends())
-        return Telemetry(
-            gpu_temp_c=read("gpu_temp_c"),
-            hotspot_temp_c=read("hotspot_temp_c"),
-            memory_temp_c=read("memory_temp_c"),
-            power_w=read("power_w"),
-            energy_j=read("energy_j"),
-            core_clock_mhz=read("core_clock_mhz"),
-            memory_clock_mhz=read("memory_clock_mhz"),
-            busy_pct=self._attributes.scaled("gpu_busy_percent", 1.0),
-            fan_rpm=read("fan_rpm"),
-            fan_pct=read("fan_pct"),
-            link_speed_gts=speed,
-            link_width_lanes=width,
-            throttle_reasons=self._throttle.read(),
-        )
+        for name in names:
+            if name in SIGNALS:
+                found[name] = self._sensors.read(name)
+        if "busy_pct" in names:
+            found["busy_pct"] = self._attributes.scaled("gpu_busy_percent", 1.0)
+        if "link_speed_gts" in names or "link_width_lanes" in names:
+            speed, width = current_link(self._files, self._link_ends())
+            found["link_speed_gts"], found["link_width_lanes"] = speed, width
+        if "throttle_reasons" in names:
+            found["throttle_reasons"] = self._throttle.read()
+        return found
+
+    def read(self, names: Collection[str]) -> Mapping[str, Value | NotMeasured]:
+        """The values of these names; `burnin.card.source.Reader` says which there are."""
+        found: dict[str, Value | NotMeasured] = {}
+        if any(name in TELEMETRY_NAMES for name in names):
+            found |= self._telemetry([name for name in names if name in TELEMETRY_NAMES])
+        if any(name in IDENTITY_NAMES for name in names):
+            identity = self.identity()
+            found |= {n: getattr(identity, n) for n in names if n in IDENTITY_NAMES}
+        if any(name in LIMIT_NAMES for name in names):
+            limits = self.temperature_limits()
+            found |= {n: getattr(limits, n) for n in names if n in LIMIT_NAMES}
+        if FREE_MEMORY in names:
+            found[FREE_MEMORY] = self.free_memory_bytes()
+        return found
+
+    def source(self, name: str) -> Source:
+        """Which of the kernel's files tell a value."""
+        if name in SIGNALS or name in LIMIT_NAMES:
+            return LinuxSourceOf.HWMON()
+        if name in ("link_speed_gts", "link_width_lanes"):
+            return LinuxSourceOf.LINK_ATTRIBUTES(address=self._link_ends().card.rsplit("/", 1)[-1])
+        return LinuxSourceOf.ATTRIBUTES()
+
+    def sources(self) -> Mapping[str, Source]:
+        """Where each value that is measured now is from."""
+        names = [name for name in OFFERS if name in VALUE_NAMES]
+        return {
+            name: self.source(name)
+            for name, value in self.read(names).items()
+            if not isinstance(value, NotMeasured)
+        }
 
     def resolution(self) -> Resolution:
         """The steps in which the sensors answer.
@@ -147,9 +201,9 @@ class LinuxCard:
             power_w=1.0,
             refresh_s=0.1,
             sources={
-                "temp_c": "hwmon; whole degrees assumed, as drivers give them",
-                "power_w": "hwmon; whole watts assumed, as drivers give them",
-                "refresh_s": "assumed",
+                "temp_c": LinuxSourceOf.WHOLE_DEGREES(),
+                "power_w": LinuxSourceOf.WHOLE_WATTS(),
+                "refresh_s": LinuxSourceOf.REFRESH_ASSUMED(),
             },
         )
 
@@ -181,10 +235,10 @@ class LinuxBench:
             for address in addresses
         )
 
-    def cards(self) -> tuple[Card, ...]:
-        """The same cards through the Protocol."""
+    def cards(self) -> tuple[LinuxCard, ...]:
+        """The same cards."""
         return self.linux_cards()
 
-    def description(self) -> dict[str, str]:
+    def description(self) -> dict[str, str | NotMeasured]:
         """Facts for the record."""
         return describe(self._files)

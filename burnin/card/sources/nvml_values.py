@@ -1,4 +1,4 @@
-"""NVML's numbers in plain words: error codes, reasons for lower clocks, counters by field id.
+"""NVML's numbers by what they mean: reasons for lower clocks, counters by field id.
 
 Numbers as in ``pynvml.py`` of nvidia-ml-py 13.615.71, named beside each.
 """
@@ -7,63 +7,28 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from burnin.core.sample import HEAT_THROTTLE
+from burnin.core.sample import Slowdown
 
-NOT_SUPPORTED = 3
-FUNCTION_NOT_FOUND = 13
-GPU_IS_LOST = 15
-GPU_NOT_FOUND = 28
-
-REASONS: dict[int, str] = {
-    1: "NVML was not started",  # NVML_ERROR_UNINITIALIZED
-    2: "NVML does not accept the question",  # NVML_ERROR_INVALID_ARGUMENT
-    3: "the card does not support it",  # NVML_ERROR_NOT_SUPPORTED
-    4: "no permission to read it; run as root",  # NVML_ERROR_NO_PERMISSION
-    6: "NVML does not find it",  # NVML_ERROR_NOT_FOUND
-    7: "NVML's answer is larger than expected",  # NVML_ERROR_INSUFFICIENT_SIZE
-    8: "the card lacks external power: check its power plugs",  # NVML_ERROR_INSUFFICIENT_POWER
-    9: "the NVIDIA driver is not loaded",  # NVML_ERROR_DRIVER_NOT_LOADED
-    10: "the card did not answer the driver in time",  # NVML_ERROR_TIMEOUT
-    11: "the card's interrupts do not arrive",  # NVML_ERROR_IRQ_ISSUE
-    12: "the NVML library is not installed",  # NVML_ERROR_LIBRARY_NOT_FOUND
-    13: "this driver's NVML does not have it",  # NVML_ERROR_FUNCTION_NOT_FOUND
-    14: "the card's information memory is corrupt",  # NVML_ERROR_CORRUPTED_INFOROM
-    15: "the card is lost: it no longer answers the driver",  # NVML_ERROR_GPU_IS_LOST
-    16: "the card needs a restart before it answers",  # NVML_ERROR_RESET_REQUIRED
-    17: "the operating system blocked the question",  # NVML_ERROR_OPERATING_SYSTEM
-    18: "NVML and the driver are of different versions",  # NVML_ERROR_LIB_RM_VERSION_MISMATCH
-    19: "the card is in use",  # NVML_ERROR_IN_USE
-    20: "NVML ran out of memory",  # NVML_ERROR_MEMORY
-    21: "NVML has no data for it now",  # NVML_ERROR_NO_DATA
-    25: "this driver's NVML does not have it in this form",  # NVML_ERROR_ARGUMENT_VERSION_MISMATCH
-    26: "this driver's NVML no longer has it",  # NVML_ERROR_DEPRECATED
-    27: "the card is not ready",  # NVML_ERROR_NOT_READY
-    28: "NVML sees no such card",  # NVML_ERROR_GPU_NOT_FOUND
-    29: "the card is in a state that does not allow it",  # NVML_ERROR_INVALID_STATE
-    999: "NVML failed without saying why",  # NVML_ERROR_UNKNOWN
-}
-
-CLOCK_REASONS: dict[int, tuple[str, ...]] = {
-    0x0002: ("clocks set by a program or a person",),  # nvmlClocksEventReasonApplications…
-    0x0004: ("power limit",),  # nvmlClocksEventReasonSwPowerCap
-    0x0008: ("slowed by hardware",),  # nvmlClocksEventReasonHwSlowdown
-    0x0010: ("kept in step with other cards",),  # nvmlClocksEventReasonSyncBoost
-    0x0020: (HEAT_THROTTLE,),  # nvmlClocksEventReasonSwThermalSlowdown
-    0x0040: (HEAT_THROTTLE, "slowed by hardware"),  # nvmlClocksEventReasonHwThermalSlowdown
-    0x0080: ("power brake from outside",),  # nvmlClocksEventReasonHwPowerBrakeSlowdown
-    0x0100: ("clocks set for the display",),  # nvmlClocksEventReasonDisplayClockSetting
+SLOWDOWNS: dict[int, tuple[Slowdown, ...]] = {
+    0x0002: (Slowdown.CLOCKS_SET,),  # nvmlClocksEventReasonApplicationsClocksSetting
+    0x0004: (Slowdown.POWER_LIMIT,),  # nvmlClocksEventReasonSwPowerCap
+    0x0008: (Slowdown.HARDWARE,),  # nvmlClocksEventReasonHwSlowdown
+    0x0010: (Slowdown.IN_STEP,),  # nvmlClocksEventReasonSyncBoost
+    0x0020: (Slowdown.HEAT,),  # nvmlClocksEventReasonSwThermalSlowdown
+    0x0040: (Slowdown.HEAT, Slowdown.HARDWARE),  # nvmlClocksEventReasonHwThermalSlowdown
+    0x0080: (Slowdown.POWER_BRAKE,),  # nvmlClocksEventReasonHwPowerBrakeSlowdown
+    0x0100: (Slowdown.DISPLAY_CLOCKS,),  # nvmlClocksEventReasonDisplayClockSetting
 }
 """Bits of the clock event reasons. Idle (0x1, nvmlClocksEventReasonGpuIdle) slows nothing down
 that is asked for, so it is no reason here."""
 
 
-def clock_reasons(bits: int) -> tuple[str, ...]:
-    """Words for the reasons whose bit is set, each once; an unknown bit is named by its number."""
-    words = [word for bit, some in CLOCK_REASONS.items() if bits & bit for word in some]
-    unknown = bits & ~0x1 & ~sum(CLOCK_REASONS)
-    if unknown:
-        words.append(f"reason 0x{unknown:x}, not known here")
-    return tuple(dict.fromkeys(words))
+def slowdowns(bits: int) -> tuple[Slowdown, ...]:
+    """The reasons whose bit is set, each once; a bit that is not known here is `UNKNOWN`."""
+    found = [slowdown for bit, some in SLOWDOWNS.items() if bits & bit for slowdown in some]
+    if bits & ~0x1 & ~sum(SLOWDOWNS):
+        found.append(Slowdown.UNKNOWN)
+    return tuple(dict.fromkeys(found))
 
 
 @dataclass(frozen=True)

@@ -10,12 +10,14 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
-from burnin.card.attributes import Attributes, why
-from burnin.card.card import Bar, Identity
+from burnin.card.attributes import Attributes
+from burnin.card.file_errors import why_unread
 from burnin.card.files import BenchFiles
 from burnin.card.pci.config_space import ConfigurationSpace
-from burnin.card.pci.names import PciNames
 from burnin.card.pci.registers import EXTENDED_BYTES, HEADER_BYTES
+from burnin.card.sources.meanings import LinuxReason
+from burnin.card.sources.pci_names import PciNames
+from burnin.core.identity import Bar, Identity
 from burnin.core.reading import NotMeasured, known
 
 DEVICES = "/sys/bus/pci/devices"
@@ -43,7 +45,7 @@ def find_cards(files: BenchFiles) -> list[str] | NotMeasured:
     try:
         names = files.list_folder(DEVICES)
     except OSError as error:
-        return why(error, DEVICES)
+        return why_unread(error, DEVICES)
     found: list[str] = []
     for name in names:
         attributes = Attributes(files, f"{DEVICES}/{name}")
@@ -65,7 +67,7 @@ def link_ends(files: BenchFiles, folder: str) -> Ends:
     try:
         parts = files.resolve(folder).split("/")
     except OSError as error:
-        return Ends(folder, why(error, "place on the bus"))
+        return Ends(folder, why_unread(error, "place on the bus"))
     first = next((i for i, part in enumerate(parts) if ADDRESS.fullmatch(part)), len(parts))
     at = len(parts) - 1
     vendor = known(Attributes(files, folder).hexadecimal("vendor"))
@@ -76,7 +78,7 @@ def link_ends(files: BenchFiles, folder: str) -> Ends:
         at -= 1
     card = folder if at == len(parts) - 1 else "/".join(parts[: at + 1])
     if at <= first:
-        return Ends(card, NotMeasured("no port is shown above the card, as in a virtual machine"))
+        return Ends(card, NotMeasured(LinuxReason.NO_PORT_ABOVE()))
     return Ends(card, "/".join(parts[:at]))
 
 
@@ -85,9 +87,10 @@ def configuration_space(files: BenchFiles, folder: str) -> ConfigurationSpace | 
     try:
         data = files.read_bytes(f"{folder}/config", EXTENDED_BYTES)
     except OSError as error:
-        return why(error, "config")
+        return why_unread(error, "config")
     if len(data) < HEADER_BYTES:
-        return NotMeasured(f"config gives {len(data)} bytes, the header alone has {HEADER_BYTES}")
+        short = LinuxReason.CONFIG_TOO_SHORT(bytes_there=len(data), header_bytes=HEADER_BYTES)
+        return NotMeasured(short)
     return ConfigurationSpace(data)
 
 
@@ -120,7 +123,7 @@ def read_identity(
         firmware_version=attributes.text("vbios_version"),
         memory_bytes=_memory(attributes, bars),
         serial=_serial(attributes, space),
-        uuid=NotMeasured("sysfs has no UUID of a card"),
+        uuid=NotMeasured(LinuxReason.NO_UUID()),
         bars=bars,
         simulated=simulated,
     )
@@ -170,7 +173,7 @@ def _driver(files: BenchFiles, folder: str) -> tuple[str | NotMeasured, str | No
     try:
         path = files.resolve(f"{folder}/driver")
     except OSError:
-        none = NotMeasured("no driver has taken the card")
+        none = NotMeasured(LinuxReason.NO_DRIVER())
         return none, none
     name = path.rsplit("/", 1)[-1]
     try:
@@ -179,7 +182,7 @@ def _driver(files: BenchFiles, folder: str) -> tuple[str | NotMeasured, str | No
         module = f"/sys/module/{name}"
     version = Attributes(files, module).text("version")
     if isinstance(version, NotMeasured):
-        version = NotMeasured(f"{name} has no version of its own; it comes with the kernel")
+        version = NotMeasured(LinuxReason.DRIVER_HAS_NO_VERSION(driver=name))
     return name, version
 
 
@@ -210,8 +213,9 @@ def _memory(attributes: Attributes, bars: tuple[Bar, ...]) -> int | NotMeasured:
     if not isinstance(told, NotMeasured):
         return told
     widest = max((bar.size_bytes for bar in bars if bar.prefetchable), default=0)
-    window = f"; its widest window of {widest / (1 << 20):g} MiB says nothing of it"
-    return NotMeasured(f"the driver does not tell the memory's size{window if widest else ''}")
+    if not widest:
+        return NotMeasured(LinuxReason.MEMORY_SIZE_UNTOLD())
+    return NotMeasured(LinuxReason.MEMORY_WINDOW_ONLY(window_mib=widest / (1 << 20)))
 
 
 def _serial(attributes: Attributes, space: ConfigurationSpace | NotMeasured) -> str | NotMeasured:
@@ -220,5 +224,5 @@ def _serial(attributes: Attributes, space: ConfigurationSpace | NotMeasured) -> 
         return told
     number = space.serial_number()
     if isinstance(number, NotMeasured):
-        return NotMeasured(f"the driver tells none, and {number.reason}")
+        return NotMeasured(LinuxReason.NO_SERIAL(reason=number.reason))
     return number

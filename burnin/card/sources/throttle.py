@@ -11,18 +11,19 @@ import re
 
 from burnin.card.attributes import Attributes
 from burnin.card.files import BenchFiles
+from burnin.card.sources.meanings import LinuxReason
 from burnin.core.reading import NotMeasured, known
-from burnin.core.sample import HEAT_THROTTLE
+from burnin.core.sample import Slowdown
 
-REASONS: dict[str, tuple[str, ...]] = {
-    "reason_pl1": ("sustained power limit",),
-    "reason_pl2": ("burst power limit",),
-    "reason_pl4": ("peak current limit",),
-    "reason_thermal": (HEAT_THROTTLE,),
-    "reason_prochot": (HEAT_THROTTLE, "hot signal from outside the chip"),
-    "reason_ratl": (HEAT_THROTTLE, "average temperature limit"),
-    "reason_vr_thermalert": (HEAT_THROTTLE, "voltage regulator hot"),
-    "reason_vr_tdc": ("voltage regulator current limit",),
+SLOWDOWNS: dict[str, tuple[Slowdown, ...]] = {
+    "reason_pl1": (Slowdown.SUSTAINED_POWER,),
+    "reason_pl2": (Slowdown.BURST_POWER,),
+    "reason_pl4": (Slowdown.PEAK_CURRENT,),
+    "reason_thermal": (Slowdown.HEAT,),
+    "reason_prochot": (Slowdown.HEAT, Slowdown.HOT_SIGNAL),
+    "reason_ratl": (Slowdown.HEAT, Slowdown.AVERAGE_TEMPERATURE),
+    "reason_vr_thermalert": (Slowdown.HEAT, Slowdown.REGULATOR_HOT),
+    "reason_vr_tdc": (Slowdown.REGULATOR_CURRENT,),
 }
 """Files of xe's throttle folder and what they mean."""
 
@@ -37,22 +38,22 @@ class ThrottleFiles:
         self._card = Attributes(files, folder)
         self._folders: tuple[Attributes, ...] | None = None
 
-    def read(self) -> tuple[str, ...] | NotMeasured:
+    def read(self) -> tuple[Slowdown, ...] | NotMeasured:
         """The reasons that hold now, in a fixed order; empty: none."""
         if self._folders is None:
             self._folders = self._find()
         if not self._folders:
-            return NotMeasured("the driver does not tell why the card slows down")
-        found: list[str] = []
+            return NotMeasured(LinuxReason.SLOWDOWN_UNTOLD())
+        found: list[Slowdown] = []
         for folder in self._folders:
             status = folder.integer("status")
             if isinstance(status, NotMeasured):
                 return status
             if status == 0:
                 continue
-            for name, words in REASONS.items():
+            for name, slowdowns in SLOWDOWNS.items():
                 if known(folder.integer(name)):
-                    found.extend(words)
+                    found.extend(slowdowns)
         return tuple(dict.fromkeys(found))
 
     def _find(self) -> tuple[Attributes, ...]:

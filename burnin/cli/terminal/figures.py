@@ -1,17 +1,11 @@
-"""Values and names as the terminal shows them."""
+"""Values as the terminal shows them, in the words of a catalogue."""
 
 from __future__ import annotations
 
+from burnin.cli.terms import ScreenTerm
 from burnin.core.reading import NotMeasured, Reading
 from burnin.core.sample import Sample
-
-VERDICT_WORDS = {
-    "pass": "PASS",
-    "fail": "FAIL",
-    "aborted": "STOPPED",
-    "conditional": "CONDITIONAL",
-    "not measured": "NOT MEASURED",
-}
+from burnin.report.languages.catalogue import Catalogue
 
 
 def number(value: float) -> str:
@@ -21,47 +15,64 @@ def number(value: float) -> str:
     return f"{value:.3g}" if abs(value) < 100 else f"{value:.0f}"
 
 
-def value_text(reading: Reading) -> str:
+def fitted(text: str, width: int) -> str:
+    """Text cut or filled up to a width, with at least one blank at its end."""
+    return f"{text[: width - 2] + '…' if len(text) > width - 1 else text:<{width}}"
+
+
+def title_text(reading: Reading, words: Catalogue, width: int) -> str:
+    """The title of a reading; where it is too long, what tells it from its like is kept.
+
+    That is what follows in its name: the output of an EDID, the pattern of a memory test.
+    """
+    whole, kind = words.reading(reading.name), words.reading(reading.name.partition(" ")[0])
+    rest = whole.removeprefix(kind)
+    if len(whole) < width or not rest or len(rest) > width // 2:
+        return whole
+    return f"{kind[: width - len(rest) - 2].rstrip()}…{rest}"
+
+
+def value_text(reading: Reading, words: Catalogue) -> str:
     """Value with its unit and uncertainty."""
     if reading.value is None:
         return "–"
     if isinstance(reading.value, str):
-        return reading.value
+        return words.word(reading.value)
     text = number(reading.value)
     if reading.uncertainty:
         text += f" ± {reading.uncertainty:.2g}"
-    return f"{text} {reading.unit}".rstrip()
+    return f"{words.number(text)} {words.unit(reading.unit)}".rstrip()
 
 
-def limit_text(reading: Reading) -> str:
+def limit_text(reading: Reading, words: Catalogue) -> str:
     """The limit as the terminal shows it."""
     if reading.limit is not None:
-        return str(reading.limit)
-    if reading.allowed:
-        return " or ".join(reading.allowed)
-    return ""
+        return words.say(reading.limit.term())
+    allowed = [words.word(name) for name in reading.allowed]
+    return f" {words.word('or')} ".join(allowed)
 
 
-def verdict_text(reading: Reading) -> str:
+def verdict_text(reading: Reading, words: Catalogue) -> str:
     """The verdict in words, or that nothing judges this value."""
-    return reading.verdict.value if reading.verdict is not None else "recorded"
+    if reading.verdict is None:
+        return words.say(ScreenTerm.RECORDED())
+    return words.word(reading.verdict.value)
 
 
-def live_text(sample: Sample) -> str:
+def live_text(sample: Sample, words: Catalogue) -> str:
     """Temperature, power, link and clock of one sample, on one line."""
     told = sample.telemetry
     parts = []
     for label, value, unit in (
         ("GPU", told.gpu_temp_c, "°C"),
-        ("hot spot", told.hotspot_temp_c, "°C"),
+        (words.say(ScreenTerm.HOT_SPOT()), told.hotspot_temp_c, "°C"),
         ("", told.power_w, "W"),
         ("", told.core_clock_mhz, "MHz"),
-        ("fan", told.fan_rpm, "rpm"),
+        (words.say(ScreenTerm.FAN()), told.fan_rpm, "rpm"),
     ):
         if not isinstance(value, NotMeasured):
-            parts.append(f"{label} {value:.0f} {unit}".strip())
+            parts.append(f"{label} {value:.0f} {words.unit(unit)}".strip())
     width, speed = told.link_width_lanes, told.link_speed_gts
     if not isinstance(width, NotMeasured) and not isinstance(speed, NotMeasured):
-        parts.append(f"x{width:.0f} at {speed:g} GT/s")
-    return "  ".join(parts) if parts else "no sensor answers"
-
+        parts.append(f"x{width:.0f}, {words.number(f'{speed:g}')} GT/s")
+    return "  ".join(parts) if parts else words.say(ScreenTerm.NO_SENSOR())

@@ -2,18 +2,21 @@
 
 from __future__ import annotations
 
-import time
 from collections.abc import Callable
 from typing import TYPE_CHECKING
 
 from burnin.cli.terminal.figures import (
-    VERDICT_WORDS,
+    fitted,
     limit_text,
     live_text,
+    title_text,
     value_text,
     verdict_text,
 )
-from burnin.core.clock import duration
+from burnin.cli.terminal.head import banner, head
+from burnin.cli.terminal.large_letters import large_letters
+from burnin.cli.terminal.live_lines import LiveLines
+from burnin.cli.terms import LargeWord, ScreenTerm
 from burnin.core.events import (
     Asked,
     Event,
@@ -21,49 +24,51 @@ from burnin.core.events import (
     GuardTripped,
     LoadPlanned,
     Noted,
-    OwedWork,
     Promised,
     ReadingTaken,
     RunFinished,
     RunStarted,
     SampleTaken,
+    SinkDetached,
     StageFinished,
     StageProgress,
     StageStarted,
 )
-from burnin.core.reading import Reading, Verdict, title_of_reading
-from burnin.core.verdict import by_reason
+from burnin.core.meaning import Meaning
+from burnin.core.reading import Reading, Verdict
+from burnin.core.verdict import OwedWork, by_reason
+from burnin.run.reasons import resumed
 
 if TYPE_CHECKING:
     from rich.console import Console
-    from rich.live import Live
 
-_REFRESH_S = 0.2
+    from burnin.report.languages.catalogue import Catalogue
+
 _STYLES = {
     "pass": "bold",
     "fail": "bold reverse",
     "aborted": "bold reverse",
     "conditional": "bold underline",
+    "incomplete": "underline",
     "not measured": "underline",
     "unsure": "underline",
-    "recorded": "dim",
+    "": "dim",
 }
+_VERDICT_WIDTH = 15
+_WIDE, _NARROW = 112, 100
+"""Columns: readings take no more than the first; below the second, their titles are cut."""
 
 
 class Screen:
     """Prints a run's events; a live line only where the output is a terminal."""
 
-    def __init__(self, console: Console, *, show_all: bool = False) -> None:
-        self._console, self._show_all = console, show_all
-        self._live: Live | None = None
-        self._line, self._forecast, self._progress = "", "", ""
-        self._drawn_s = 0.0
-        self._number, self._stages = 0, 0
-        self._kept_back = 0
+    name = "terminal"
 
-    def __call__(self, event: Event) -> None:
-        """Show one event."""
-        show: dict[type, Callable[..., None]] = {
+    def __init__(self, console: Console, words: Catalogue, *, show_all: bool = False) -> None:
+        self._console, self._words, self._show_all = console, words, show_all
+        self._live = LiveLines(console)
+        self._stages, self._kept_back, self._resumed = 0, 0, 0
+        self._show: dict[type, Callable[..., None]] = {
             RunStarted: self._run_started,
             StageStarted: self._stage_started,
             SampleTaken: self._sample,
@@ -75,55 +80,66 @@ class Screen:
             Promised: self._promised,
             LoadPlanned: self._load_planned,
             Asked: self._asked,
+            SinkDetached: self._sink_detached,
             StageFinished: self._stage_finished,
             RunFinished: self._run_finished,
         }
-        show[type(event)](event)
+
+    def __call__(self, event: Event) -> None:
+        """Show one event; sums of traffic are for going on after a power cut, not for people."""
+        show = self._show.get(type(event))
+        if show is not None:
+            show(event)
+
+    def close(self) -> None:
+        """Nothing more will come."""
+        self._live.stop()
 
     def pause(self) -> None:
-        """Take the live line away, for a prompt."""
-        if self._live is not None:
-            self._live.stop()
-            self._live = None
+        """Take the live lines away, for a prompt."""
+        self._live.stop()
 
     def _run_started(self, event: RunStarted) -> None:
         from rich.text import Text
 
-        facts = event.facts
-        self._stages = len(event.stages)
-        for label, text in _head(facts):
-            line = Text(f"{label:<9}", style="dim")
-            line.append(text, style="bold" if label == "card" else "")
+        self._stages, self._resumed = len(event.stages), event.opening.resumed
+        lines = head(event.opening, self._words)
+        wide = max(len(label) for label, _, _ in lines)
+        for label, told, style in lines:
+            line = Text(f"{label:<{wide}}  ", style="dim")
+            line.append(told, style=style)
             self._console.print(line)
-        banner = _banner(facts)
-        if banner:
-            self._console.print(Text(banner, style="reverse"))
+        warning = banner(event.opening, self._words)
+        if warning:
+            self._console.print(Text(f" {warning} ", style="reverse"))
 
     def _stage_started(self, event: StageStarted) -> None:
         from rich.text import Text
 
-        self._number += 1
-        self._line = self._progress = ""
+        self._live.clear()
         self._kept_back = 0
-        text = Text(f"\n{event.stage.split('-')[0]} of {self._stages}  ", style="dim")
-        text.append(event.title, style="bold")
+        number = event.stage.split("-")[0]
+        place = ScreenTerm.STAGE_OF(number=number, stages_count=self._stages)
+        text = Text(f"\n{self._words.say(place)}  ", style="dim")
+        text.append(self._words.stage(event.kind, event.own_title), style="bold")
+        if event.taken_over:
+            text.append(f"  {self._words.say(ScreenTerm.TAKEN_OVER())}", style="dim")
         if event.expected_s:
-            text.append(f"  about {duration(event.expected_s)}", style="dim")
-        self._print(text)
+            expected = ScreenTerm.EXPECTED(seconds=event.expected_s)
+            text.append(f"  {self._words.say(expected)}", style="dim")
+        self._live.print(text)
 
     def _sample(self, event: SampleTaken) -> None:
-        self._line = live_text(event.sample)
-        self._draw()
+        self._live.show(sample=live_text(event.sample, self._words))
 
     def _stage_progress(self, event: StageProgress) -> None:
         share = event.done / event.total if event.total else 0.0
         filled = round(20 * min(1.0, share))
         bar = "█" * filled + "·" * (20 - filled)
-        self._progress = f"{bar} {share:4.0%}  {event.note}"
-        self._draw()
+        self._live.show(progress=f"{bar} {share:4.0%}  {self._words.say(event.note)}")
 
     def _forecast_made(self, event: ForecastMade) -> None:
-        self._forecast = event.text
+        self._live.forecast = self._words.say(event.forecast)
 
     def _reading(self, event: ReadingTaken) -> None:
         reading = event.reading
@@ -132,7 +148,7 @@ class Screen:
         if not self._show_all and reading.verdict is None and not reading.reason:
             self._kept_back += 1
             return
-        self._print(self._reading_row(reading))
+        self._live.print(self._reading_row(reading))
         if reading.reason and reading.verdict in (Verdict.FAIL, Verdict.UNSURE):
             self._say(reading.reason, indent=6)
         elif reading.reason and (
@@ -143,133 +159,92 @@ class Screen:
     def _reading_row(self, reading: Reading) -> object:
         from rich.text import Text
 
-        room = min(self._console.width, 112)
-        name_width, limit_width = (30, 13) if room < 100 else (42, 26)
-        value_width = room - 4 - name_width - limit_width - 12
+        room = min(self._console.width, _WIDE)
+        name_width, limit_width = (28, 13) if room < _NARROW else (42, 26)
+        value_width = room - 4 - name_width - limit_width - _VERDICT_WIDTH
         row = Text("    ")
-        row.append(_fit(title_of_reading(reading.name), name_width))
-        row.append(_fit(value_text(reading), value_width))
-        row.append(_fit(limit_text(reading), limit_width), style="dim")
-        word = verdict_text(reading)
-        row.append(word, style=_STYLES.get(word, ""))
+        row.append(fitted(title_text(reading, self._words, name_width), name_width))
+        row.append(fitted(value_text(reading, self._words), value_width))
+        row.append(fitted(limit_text(reading, self._words), limit_width), style="dim")
+        row.append(verdict_text(reading, self._words), style=_STYLES[reading.verdict or ""])
         return row
 
     def _tripped(self, event: GuardTripped) -> None:
         from rich.text import Text
 
-        self._print(Text(f"    guard: {event.guard} - the load is off", style="bold reverse"))
+        told = self._words.say(ScreenTerm.GUARD_ENDED(guard=event.guard))
+        self._live.print(Text(f"    {told}", style="bold reverse"))
         self._say(event.reason, indent=6)
-        self._say(f"suspected: {event.suspect}", indent=6)
-        self._say(f"check: {event.check}", indent=6)
+        self._say(ScreenTerm.SUSPECTED(what=event.suspect), indent=6)
+        self._say(ScreenTerm.CHECK(what=event.check), indent=6)
 
     def _noted(self, event: Noted) -> None:
         if self._show_all or not event.stage:  # of the run as a whole
-            self._say(event.text, indent=4, style="dim")
+            self._say(event.note, indent=4, style="dim")
 
     def _promised(self, event: Promised) -> None:
-        self._say(event.text, indent=4)
+        self._print_line(self._words.says(event.promise), indent=4)
 
     def _load_planned(self, event: LoadPlanned) -> None:
-        if self._show_all and event.steps:
-            watts = ", ".join(f"{w:.0f} W" for _, w in event.steps)
-            self._say(f"planned: {watts}; {event.why}", indent=4, style="dim")
+        if not self._show_all or not event.steps:
+            return
+        watts = ", ".join(f"{w:.0f} W" for _, w in event.steps)
+        planned = ScreenTerm.PLANNED(watts=watts)
+        why = event.why
+        told = planned if why is None else ScreenTerm.PLANNED_WHY(watts=watts, why=why)
+        self._say(told, indent=4, style="dim")
 
     def _asked(self, event: Asked) -> None:
-        self._say(f"asked: {event.question} {event.answer or 'no answer'}", indent=4, style="dim")
+        told = (
+            ScreenTerm.ASKED(what=event.prompt, answer=event.answer)
+            if event.answer
+            else ScreenTerm.NOT_ANSWERED(what=event.prompt)
+        )
+        self._say(told, indent=4, style="dim")
+
+    def _sink_detached(self, event: SinkDetached) -> None:
+        self._say(ScreenTerm.SINK_DETACHED(sink=event.sink, why=event.reason), indent=4)
 
     def _stage_finished(self, event: StageFinished) -> None:
         from rich.text import Text
 
         self.pause()
         text = Text("    ")
-        text.append(VERDICT_WORDS[event.verdict], style=_STYLES[event.verdict])
+        text.append(self._large(event.verdict.name), style=_STYLES[event.verdict])
         if self._kept_back:
-            text.append(f"  ({self._kept_back} more values in the record)", style="dim")
-        self._print(text)
-        if event.verdict in ("not measured",) and event.reason:
-            self._say(event.reason, indent=6, style="dim")
+            more = self._words.say(ScreenTerm.MORE_VALUES(values_count=self._kept_back))
+            text.append(f"  {more}", style="dim")
+        self._live.print(text)
+        if event.verdict == Verdict.NOT_MEASURED.value and event.reasons:
+            self._print_line(self._words.says(event.reasons), indent=6, style="dim")
 
     def _run_finished(self, event: RunFinished) -> None:
         from rich.text import Text
 
         self.pause()
         self._console.print()
-        for line in _large(VERDICT_WORDS[event.verdict], self._console.width):
+        for line in large_letters(self._large(event.verdict.name), self._console.width):
             self._console.print(Text(line, style="bold"), no_wrap=True)
-        self._say(event.reason)
+        often = resumed(self._resumed)
+        self._print_line(self._words.says((event.reason, *((often,) if often else ()))))
         self._owed(event.owed)
 
     def _owed(self, owed: tuple[OwedWork, ...]) -> None:
         if not owed:
             return
         self._console.print()
-        self._say("Still owed:")
+        self._say(ScreenTerm.STILL_OWED())
         for reason, what in by_reason(owed).items():
-            self._say(f"- {', '.join(what)}: {reason}", indent=2)
+            self._say(ScreenTerm.OWED_LINE(what=tuple(what), why=reason), indent=2)
 
-    def _say(self, text: str, indent: int = 0, style: str = "") -> None:
+    def _large(self, verdict: str) -> str:
+        return self._words.say(LargeWord[verdict]())
+
+    def _say(self, meaning: Meaning, indent: int = 0, style: str = "") -> None:
+        self._print_line(self._words.say(meaning), indent, style)
+
+    def _print_line(self, text: str, indent: int = 0, style: str = "") -> None:
         from rich.padding import Padding
         from rich.text import Text
 
-        self._print(Padding(Text(text, style=style), (0, 0, 0, indent)))
-
-    def _print(self, what: object) -> None:
-        (self._live.console if self._live else self._console).print(what)
-
-    def _draw(self) -> None:
-        now_s = time.monotonic()
-        if not self._console.is_terminal or now_s - self._drawn_s < _REFRESH_S:
-            return
-        self._drawn_s = now_s
-        from rich.console import Group
-        from rich.live import Live
-        from rich.text import Text
-
-        width = self._console.width - 1
-        rows = [
-            Text(f"    {row}"[:width], style="dim")
-            for row in (self._progress, self._line, self._forecast)
-            if row
-        ]
-        if self._live is None:
-            self._live = Live(
-                Group(*rows), console=self._console, auto_refresh=False, transient=True
-            )
-            self._live.start()
-        self._live.update(Group(*rows), refresh=True)
-
-
-def _fit(text: str, width: int) -> str:
-    return f"{text[: width - 2] + '…' if len(text) > width - 1 else text:<{width}}"
-
-
-def _head(facts: object) -> list[tuple[str, str]]:
-    """Label and text of each line above the first stage."""
-    assert isinstance(facts, dict)
-    card, profile, engine = facts["card"], facts["profile"], facts["engine"]
-    rows = [("card", facts.get("card_text") or "none")]
-    rows.append(("profile", f"{profile['name']}: {profile['title']}"))
-    rows.append(("engine", f"{engine['name']}: {engine['why']}"))
-    rows.append(("record", str(facts.get("folder", ""))))
-    return [(label, str(text)) for label, text in rows if card is not None or label != "card"]
-
-
-def _banner(facts: object) -> str:
-    assert isinstance(facts, dict)
-    if facts.get("simulated"):
-        told = str(facts.get("simulated_scenario")).removeprefix("SIMULATED: ")
-        return f" SIMULATED MACHINE, {told}: says nothing of a real card "
-    if not facts["engine"].get("works_card", True):
-        return " SOFTWARE VULKAN on the bench's processor: says nothing of a graphics card "
-    return ""
-
-
-def _large(word: str, width: int) -> list[str]:
-    """The word in letters several rows high, or plain where the terminal is too narrow."""
-    from pyfiglet import Figlet
-
-    drawn = str(Figlet(font="standard", width=max(width, 20)).renderText(word)).rstrip("\n")
-    lines = [line.rstrip() for line in drawn.split("\n") if line.strip()]
-    if len(lines) > 7 or any(len(line) > width for line in lines):
-        return [word]
-    return lines
+        self._live.print(Padding(Text(text, style=style), (0, 0, 0, indent)))

@@ -9,6 +9,7 @@ from collections.abc import Iterator
 from burnin.engine.device.device import Device
 from burnin.engine.device.slices import Pipeline, SliceSize
 from burnin.engine.job import ArithmeticLoad, LoadResult, Progress, Started
+from burnin.engine.meanings import EngineNote
 from burnin.engine.work import Emit, LoadShare
 
 PERIOD_S = 0.008
@@ -40,7 +41,7 @@ class ArithmeticWork:
         does not move with the bench's own delays, so an unchanged share is an unchanged number of
         rounds a second; over a second it is off by a slice at most.
         """
-        self._emit(Started(f"arithmetic load: {self._unit.title}"))
+        self._emit(Started(EngineNote.PLAN_LOAD(unit=self._unit.title)))
         due_s, last_s, rest_s = 0.0, time.perf_counter(), 0.0
         try:
             while True:
@@ -102,7 +103,7 @@ class ArithmeticWork:
         now_s = time.perf_counter()
         if now_s - self._told_s >= PROGRESS_EVERY_S:
             self._told_s = now_s
-            note = f"share {self._share.share:.3f}"
+            note = EngineNote.SHARE(share=self._share.share)
             self._emit(Progress(self._operations(), 0.0, "operations", note))
 
     def result(self) -> LoadResult:

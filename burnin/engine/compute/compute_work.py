@@ -7,8 +7,9 @@ import time
 from collections.abc import Iterator
 
 from burnin.core.errors import EngineError
-from burnin.engine.device.device import ComputeUnit, Device, Differences, Disturbance
+from burnin.engine.device.device import Device
 from burnin.engine.device.slices import Pace, Pipeline, SliceSize
+from burnin.engine.device.units import ComputeUnit, Differences, Disturbance
 from burnin.engine.job import (
     ComputeMismatch,
     ComputeResult,
@@ -17,6 +18,7 @@ from burnin.engine.job import (
     ResultPlant,
     Started,
 )
+from burnin.engine.meanings import EngineNote, EngineReason, EngineTerm
 from burnin.engine.work import Emit
 
 PROGRESS_EVERY_S = 0.2
@@ -49,15 +51,17 @@ class ComputeWork:
         for plant in self._job.plants:
             if not 0 <= plant.index < sizes.get(plant.unit, 0) or plant.repeat < 2:
                 self.release()
+                units = tuple(EngineTerm.UNIT(unit=u, results=n) for u, n in sizes.items())
                 raise EngineError(
-                    f"no result to disturb at {plant}; units and their results: {sizes}, "
-                    "from the second repeat on"
+                    EngineReason.NO_RESULT_TO_DISTURB(
+                        unit=plant.unit, index=plant.index, repeat=plant.repeat, units=units
+                    )
                 )
 
     def slices(self) -> Iterator[float]:
         """Units in turn, until the time is over."""
-        names = ", ".join(f"{u.name} ({u.results} results)" for u in self._units)
-        self._emit(Started(f"repeated computation: {names}"))
+        units = tuple(EngineTerm.UNIT(unit=u.name, results=u.results) for u in self._units)
+        self._emit(Started(EngineNote.PLAN_COMPUTE(units=units)))
         try:
             for unit in self._units:
                 yield from self._pace.next_slice()
@@ -110,7 +114,7 @@ class ComputeWork:
         if now_s - self._told_s >= PROGRESS_EVERY_S:
             self._told_s = now_s
             done_s = min(self._elapsed_s(), self._job.seconds)
-            note = f"{sum(self._compared.values())} results compared"
+            note = EngineNote.RESULTS_COMPARED(results=sum(self._compared.values()))
             self._emit(Progress(done_s, self._job.seconds, "s", note))
 
     def result(self) -> ComputeResult:

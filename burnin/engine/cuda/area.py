@@ -1,4 +1,4 @@
-"""Memory under test through CUDA. See `burnin.engine.device.device.Area`."""
+"""Memory under test through CUDA. See `burnin.engine.device.area.Area`."""
 
 from __future__ import annotations
 
@@ -7,18 +7,11 @@ from functools import partial
 from typing import TYPE_CHECKING, Any
 
 from burnin.engine.cuda.card import CudaCard, PinnedWords
-from burnin.engine.cuda.kernels_of_memory import COUNT_WORDS, FoundBuffers, MemoryKernels
-from burnin.engine.device.device import (
-    EVERY_TILE,
-    TILE_WORDS,
-    Findings,
-    QueuedCall,
-    Span,
-    Tally,
-    Tiles,
-)
+from burnin.engine.cuda.memory_kernels import COUNT_WORDS, FoundBuffers, MemoryKernels
+from burnin.engine.device.area import EVERY_TILE, TILE_WORDS, Findings, Span, Tally, Tiles
 from burnin.engine.device.layout import Layout
-from burnin.engine.device.patterns import Recipe
+from burnin.engine.device.queued import QueuedCall
+from burnin.engine.device.recipes import Recipe
 
 if TYPE_CHECKING:
     import numpy as np

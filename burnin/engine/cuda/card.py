@@ -6,7 +6,9 @@ import importlib.resources
 from collections.abc import Callable
 from typing import TYPE_CHECKING, Any, TypeVar
 
-from burnin.core.errors import BurninError, DeviceLost, EngineError, EngineUnavailable
+from burnin.core.errors import EngineUnavailable
+from burnin.engine.cuda.cuda_errors import CudaReason, refused
+from burnin.engine.device.area import OutOfCardMemory
 
 if TYPE_CHECKING:
     import numpy as np
@@ -15,15 +17,6 @@ if TYPE_CHECKING:
 T = TypeVar("T")
 
 THREADS = 256
-LOST = {46, 100, 214, 219, 220, 226, 700, 702, *range(709, 722), 999}
-"""cudaError_t values after which the card does no more work for this process: device gone or
-unavailable, uncorrectable memory or link error, illegal address or instruction, launch failure
-(CUDA Runtime API, "Data types used by CUDA Runtime")."""
-OUT_OF_MEMORY = 2
-
-
-class OutOfCardMemory(BurninError):
-    """The card has no more memory to give."""
 
 
 class PinnedWords:
@@ -46,7 +39,7 @@ class CudaCard:
             import cupy
             from cupy.cuda import runtime
         except ImportError as error:
-            raise EngineUnavailable(f"CUDA cannot be used: {error}") from error
+            raise EngineUnavailable(CudaReason.NOT_USABLE(words=str(error))) from error
         self._cupy = cupy
         self.runtime: Any = runtime
         try:
@@ -55,7 +48,9 @@ class CudaCard:
             runtime.free(0)
             properties = runtime.getDeviceProperties(self.number)
         except (runtime.CUDARuntimeError, ValueError) as error:
-            raise EngineUnavailable(f"CUDA does not open the card {address}: {error}") from error
+            reason = refused(int(getattr(error, "status", 0)), str(error)).reason
+            not_opened = CudaReason.CARD_NOT_OPENED(address=address, reason=reason)
+            raise EngineUnavailable(not_opened) from error
         self.name = bytes(properties["name"]).decode(errors="replace").rstrip("\0")
         self.processors = int(properties["multiProcessorCount"])
         self.total_bytes = int(properties["totalGlobalMem"])
@@ -75,25 +70,18 @@ class CudaCard:
         try:
             return what()
         except MemoryError as error:
-            raise OutOfCardMemory(str(error)) from error
+            raise OutOfCardMemory(CudaReason.OUT_OF_MEMORY(words=str(error))) from error
         except (self.runtime.CUDARuntimeError, driver_error) as error:
-            status = int(getattr(error, "status", 0))
-            if status == OUT_OF_MEMORY:
-                raise OutOfCardMemory(str(error)) from error
-            if status in LOST:
-                raise DeviceLost(f"the card stopped answering: {error}") from error
-            raise EngineError(f"CUDA refused a call: {error}") from error
+            raise refused(int(getattr(error, "status", 0)), str(error)) from error
 
     def new_stream(self) -> Any:
         """A stream that waits for no other."""
         return self._cupy.cuda.Stream(non_blocking=True)
 
     def kernel(self, module: str, name: str) -> Any:
-        """A kernel of `kernels/<module>.cu`, compiled when it is first asked for."""
+        """A kernel of `<module>.cu`, compiled when it is first asked for."""
         if module not in self._modules:
-            source = importlib.resources.files("burnin.engine.cuda").joinpath(
-                f"kernels/{module}.cu"
-            )
+            source = importlib.resources.files("burnin.engine.cuda").joinpath(f"{module}.cu")
             code = source.read_text(encoding="utf-8")
             self._modules[module] = self._cupy.RawModule(code=code, options=("--std=c++17",))
         return self.call(lambda: self._modules[module].get_function(name))

@@ -14,10 +14,15 @@ from dataclasses import dataclass
 from functools import partial
 from typing import Any
 
+from burnin.core.meaning import Term
 from burnin.engine.cuda.card import CudaCard, PinnedWords
-from burnin.engine.cuda.kernels_of_memory import COUNT_WORDS, FoundBuffers, MemoryKernels
-from burnin.engine.device.device import EVERY_TILE, Moved, QueuedCall
-from burnin.engine.device.patterns import Recipe, recipe
+from burnin.engine.cuda.memory_kernels import COUNT_WORDS, FoundBuffers, MemoryKernels
+from burnin.engine.device.area import EVERY_TILE
+from burnin.engine.device.meanings import WorkTerm
+from burnin.engine.device.patterns import recipe
+from burnin.engine.device.queued import QueuedCall
+from burnin.engine.device.recipes import Recipe
+from burnin.engine.device.units import Moved
 
 BLOCK_S = 0.0013
 """Time that a block aims at: long beside the gap between two copies, short beside a slice."""
@@ -42,7 +47,7 @@ class _Slice:
 
 
 class CudaCopier:
-    """See `burnin.engine.device.device.Copier`."""
+    """See `burnin.engine.device.units.Copier`."""
 
     largest_blocks = LARGEST_BLOCKS
 
@@ -64,8 +69,7 @@ class CudaCopier:
         self._host_free: list[Any] = [None] * HOST_RING
         self._went_up = self._came_down = self._slices = 0
         self._last_end: Any = None
-        way, size = direction.replace("_", " "), self.block_bytes // 2**10
-        self.title = f"{way}, pinned, blocks of {size} KiB"
+        self.blocks: Term = WorkTerm.PINNED_BLOCKS(kib=self.block_bytes // 2**10)
         self._prepare()
 
     def _fitting_block(self) -> int:

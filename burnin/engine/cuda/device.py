@@ -5,19 +5,16 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from burnin.core.errors import EngineError
+from burnin.core.opening import EngineDescription
 from burnin.engine.cuda.area import CudaArea
-from burnin.engine.cuda.card import CudaCard, OutOfCardMemory
+from burnin.engine.cuda.card import CudaCard
 from burnin.engine.cuda.copier import CudaCopier
+from burnin.engine.cuda.cuda_errors import CudaNote
 from burnin.engine.cuda.matrix import MatrixLibrary, MatrixLoad, MatrixUnit
 from burnin.engine.cuda.units import FusedMultiplyAdd, chains
-from burnin.engine.device.device import (
-    GRAIN_WORDS,
-    AreaFound,
-    AreaWanted,
-    ArithmeticUnit,
-    ComputeUnit,
-)
-from burnin.engine.engine import EngineDescription
+from burnin.engine.device.area import GRAIN_WORDS, AreaFound, AreaWanted, OutOfCardMemory
+from burnin.engine.device.meanings import AreaReason
+from burnin.engine.device.units import ArithmeticUnit, ComputeUnit
 
 GRAIN_BYTES = GRAIN_WORDS * 4
 RESERVE_BYTES = 256 * 2**20
@@ -32,18 +29,17 @@ class CudaDevice:
         self._card = card
         self._address = address
         self._library: MatrixLibrary | None = None
-        self._library_reason = ""
+        self._library_missing = False
 
     def description(self) -> EngineDescription:
         """The card and why it is this one."""
-        return EngineDescription(
-            "cuda", self._card.name, self._card.driver, f"opened by its bus address {self._address}"
-        )
+        why = CudaNote.BY_ADDRESS(address=self._address)
+        return EngineDescription("cuda", self._card.name, self._card.driver, why)
 
     def take_area(self, wanted: AreaWanted) -> AreaFound:
         """Take the share of what the card says is free."""
         if not 0.0 < wanted.share <= 1.0:
-            raise EngineError(f"share of memory must be above 0 and at most 1: {wanted.share}")
+            raise EngineError(AreaReason.WRONG_SHARE(share=wanted.share))
         free, total = self._card.memory()
         target = min(int(free * wanted.share), free - RESERVE_BYTES)
         if wanted.max_bytes:
@@ -63,7 +59,7 @@ class CudaDevice:
                 if size < SMALLEST_PIECE_BYTES:
                     break
         if not pointers:
-            raise EngineError(f"the card gives no memory to test: {free} B are free")
+            raise EngineError(AreaReason.NONE_FREE(free_bytes=free))
         try:
             area = CudaArea(self._card, pointers, [size // 4 for size in sizes])
         except OutOfCardMemory:
@@ -73,11 +69,11 @@ class CudaDevice:
         return AreaFound(area, free, total)
 
     def _matrix_library(self) -> MatrixLibrary | None:
-        if self._library is None and not self._library_reason:
+        if self._library is None and not self._library_missing:
             try:
                 self._library = MatrixLibrary(self._card)
-            except EngineError as error:
-                self._library_reason = str(error)
+            except EngineError:
+                self._library_missing = True
         return self._library
 
     def arithmetic(self) -> ArithmeticUnit:

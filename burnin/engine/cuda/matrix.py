@@ -1,7 +1,7 @@
 """Matrix products: the heaviest load, and results that Freivalds' check proves.
 
-The products come from the vendor's library (cuBLAS): where it is not installed, `library` says so
-and the engine goes without the matrix units.
+The products come from the vendor's library (cuBLAS): where it is not installed, the engine
+goes without the matrix units.
 """
 
 from __future__ import annotations
@@ -11,9 +11,13 @@ from functools import partial
 from typing import TYPE_CHECKING, Any
 
 from burnin.core.errors import EngineError
+from burnin.core.meaning import Term
 from burnin.engine.cuda.card import THREADS, CudaCard, PinnedWords
-from burnin.engine.device.device import Differences, Disturbance, QueuedCall
-from burnin.engine.device.patterns import pcg, pcg_array
+from burnin.engine.cuda.cuda_errors import CudaReason
+from burnin.engine.device.meanings import WorkTerm
+from burnin.engine.device.queued import QueuedCall
+from burnin.engine.device.recipes import pcg, pcg_array
+from burnin.engine.device.units import Differences, Disturbance
 
 if TYPE_CHECKING:
     import numpy as np
@@ -40,7 +44,7 @@ class MatrixLibrary:
         try:
             from cupy.cuda import cublas
         except Exception as error:
-            raise EngineError(f"the matrix library is not at hand: {error}") from error
+            raise EngineError(CudaReason.NO_MATRIX_LIBRARY(words=str(error))) from error
         self._card = card
         self._cublas = cublas
         self._handle = card.call(cublas.create)
@@ -63,7 +67,7 @@ class MatrixLibrary:
         try:
             self._card.call(queue)
         except self._cublas.CUBLASError as error:
-            raise EngineError(f"the matrix library refused a product: {error}") from error
+            raise EngineError(CudaReason.PRODUCT_REFUSED(words=str(error))) from error
 
     def close(self) -> None:
         """Let go of the library."""
@@ -74,7 +78,7 @@ class MatrixLoad:
     """bf16 products of noise, as an arithmetic load. See `ArithmeticUnit`."""
 
     SHAPE = (4096, 8192, 4096)
-    title = "bfloat16 matrix products"
+    title: Term = WorkTerm.MATRIX_PRODUCTS_BF16()
 
     def __init__(self, card: CudaCard) -> None:
         import numpy as np

@@ -6,10 +6,13 @@ from collections.abc import Callable
 from functools import partial
 from typing import TYPE_CHECKING, Any
 
+from burnin.core.meaning import Term
 from burnin.engine.cuda.card import THREADS, CudaCard, PinnedWords
 from burnin.engine.cuda.matrix import FOUND_WORDS, SLOTS, differences
 from burnin.engine.device import reference
-from burnin.engine.device.device import Differences, Disturbance, QueuedCall
+from burnin.engine.device.meanings import WorkTerm
+from burnin.engine.device.queued import QueuedCall
+from burnin.engine.device.units import Differences, Disturbance
 
 if TYPE_CHECKING:
     import numpy as np
@@ -22,9 +25,9 @@ REFERENCE_SAMPLE = 4096
 
 
 class FusedMultiplyAdd:
-    """See `burnin.engine.device.device.ArithmeticUnit`."""
+    """See `burnin.engine.device.units.ArithmeticUnit`."""
 
-    title = "fp32 fused multiply-add"
+    title: Term = WorkTerm.FUSED_MULTIPLY_ADD_FP32()
 
     def __init__(self, card: CudaCard) -> None:
         self._card = card
@@ -47,7 +50,7 @@ class FusedMultiplyAdd:
 
 
 class CudaChain:
-    """One chain of compute.cu. See `burnin.engine.device.device.ComputeUnit`."""
+    """One chain of compute.cu. See `burnin.engine.device.units.ComputeUnit`."""
 
     results = RESULTS
 

@@ -1,1 +1,6 @@
-"""What an engine asks of a device, and the patterns and slices that it is given."""
+"""What the jobs ask of an API that works a card, and what all APIs share.
+
+Start with `device.py`, then `area.py` and `units.py` (Protocols of memory and of arithmetic),
+`slices.py` (work in slices of at most 20 ms), `patterns.py` and `recipes.py` (what is written to
+memory). It knows `core` alone.
+"""

@@ -6,7 +6,7 @@ from bisect import bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from burnin.engine.device.device import GRAIN_WORDS, Span
+from burnin.engine.device.area import GRAIN_WORDS, Span, Tiles
 
 
 @dataclass(frozen=True)
@@ -61,3 +61,16 @@ def halves(span: Span) -> tuple[Span, Span]:
     grains = span.words // GRAIN_WORDS
     lower = grains // 2 * GRAIN_WORDS
     return Span(span.first, lower), Span(span.first + lower, span.words - lower)
+
+
+def tile_order(tile: int, count: int, tiles: Tiles) -> tuple[int, int, int]:
+    """(first, step, how many) of the tiles to treat in `count` tiles, the first at area tile
+    `tile`; all counted from that first one."""
+    if tiles.parity is None:
+        first, step, many = 0, 1, count
+    else:
+        first = (tiles.parity - tile) % 2
+        step, many = 2, len(range(first, count, 2))
+    if tiles.descending:
+        first, step = first + (many - 1) * step, -step
+    return first, step, many

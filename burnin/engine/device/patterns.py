@@ -1,9 +1,7 @@
 """Pattern families: what is written to memory, which faults each family is there to find.
 
 Every family is a sequence of passes over the whole test area (write, check, check-then-write,
-pause, hammer) and a rule that gives each 32-bit word from its address alone, so that writing and
-checking need no second copy. All rules are one of four recipes with two numbers; the processor
-(`word`, `words`), the WGSL and the CUDA kernels evaluate the same recipes.
+pause, hammer) and a recipe for each step (`burnin.engine.device.recipes`).
 
 Sources, named per family: A. J. van de Goor, "Testing Semiconductor Memories: Theory and
 Practice", Wiley 1991; A. J. van de Goor and I. B. S. Tlili, "March tests for word-oriented
@@ -16,46 +14,23 @@ in memory without accessing them", ISCA 2014. Titles and years are given from me
 from __future__ import annotations
 
 from dataclasses import dataclass
-from enum import IntEnum, StrEnum
 from typing import TYPE_CHECKING
 
 from burnin.core.errors import EngineError
+from burnin.engine.device.meanings import FaultClass, PatternReason
+from burnin.engine.device.passes import (
+    Pass,
+    PassKind,
+    march_c_minus,
+    moving_inversions,
+    with_between,
+    write_and_check,
+)
+from burnin.engine.device.recipes import ONES, STEP_KEY, Recipe, RecipeKind, pcg, word_of, words_of
 
 if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
-
-ONES = 0xFFFFFFFF
-ADDRESS_FOLD = 0x9E3779B1
-"""Odd factor that folds address bits 32 and up into a word: an odd factor loses none of them."""
-STEP_KEY = 0x9E3779B9
-"""Distance of the generator's keys from step to step (2^32 over the golden ratio)."""
-
-
-class PassKind(StrEnum):
-    """One way over the test area."""
-
-    WRITE = "write"
-    CHECK = "check"
-    CHECK_THEN_WRITE = "check then write"
-    PAUSE = "pause"
-    HAMMER = "hammer"
-
-
-@dataclass(frozen=True)
-class Pass:
-    """One pass: `expect` and `write` are step numbers of the family, -1 where it does neither.
-
-    `descending` goes from the last address to the first; `pause_s` seconds without any access;
-    `rounds` of a hammer pass is how often each aggressor line is read.
-    """
-
-    kind: PassKind
-    write: int = -1
-    expect: int = -1
-    descending: bool = False
-    pause_s: float = 0.0
-    rounds: int = 0
 
 
 @dataclass(frozen=True)
@@ -63,76 +38,10 @@ class PatternFamily:
     """A family: the fault classes it is there to find, where it was published, its passes."""
 
     name: str
-    finds: tuple[str, ...]
+    finds: tuple[FaultClass, ...]
     source: str
     steps: int
     passes: tuple[Pass, ...]
-
-
-class RecipeKind(IntEnum):
-    """How a word follows from its address; the numbers are the kernels' own."""
-
-    ALTERNATE = 0
-    WALK = 1
-    ADDRESS = 2
-    RANDOM = 3
-
-
-@dataclass(frozen=True)
-class Recipe:
-    """A rule with its two 32-bit numbers.
-
-    ALTERNATE: `a` at even word addresses, `b` at odd ones. WALK: one bit at (address + a) mod 32,
-    xor `b`. ADDRESS: low 32 address bits xor folded high ones, xor `b`. RANDOM:
-    pcg(low xor pcg(high + a)) xor `b`.
-    """
-
-    kind: RecipeKind
-    a: int
-    b: int
-
-
-def _write_and_check(steps: int) -> tuple[Pass, ...]:
-    passes: list[Pass] = []
-    for step in range(steps):
-        passes += [Pass(PassKind.WRITE, write=step), Pass(PassKind.CHECK, expect=step)]
-    return tuple(passes)
-
-
-def _moving_inversions() -> tuple[Pass, ...]:
-    """Each of 8 bytes walks: write it, invert upwards, invert back downwards, check."""
-    passes: list[Pass] = []
-    for base in range(0, 16, 2):
-        passes += [
-            Pass(PassKind.WRITE, write=base),
-            Pass(PassKind.CHECK_THEN_WRITE, expect=base, write=base + 1),
-            Pass(PassKind.CHECK_THEN_WRITE, expect=base + 1, write=base, descending=True),
-            Pass(PassKind.CHECK, expect=base),
-        ]
-    return tuple(passes)
-
-
-def _march_c_minus() -> tuple[Pass, ...]:
-    """{any(w0); up(r0,w1); up(r1,w0); down(r0,w1); down(r1,w0); any(r0)} for each background."""
-    passes: list[Pass] = []
-    for zero in range(0, 12, 2):
-        one = zero + 1
-        passes += [
-            Pass(PassKind.WRITE, write=zero),
-            Pass(PassKind.CHECK_THEN_WRITE, expect=zero, write=one),
-            Pass(PassKind.CHECK_THEN_WRITE, expect=one, write=zero),
-            Pass(PassKind.CHECK_THEN_WRITE, expect=zero, write=one, descending=True),
-            Pass(PassKind.CHECK_THEN_WRITE, expect=one, write=zero, descending=True),
-            Pass(PassKind.CHECK, expect=zero),
-        ]
-    return tuple(passes)
-
-
-def _with_between(steps: int, between: Pass) -> tuple[Pass, ...]:
-    passes: list[Pass] = []
-    for step in range(steps):
-        passes += [Pass(PassKind.WRITE, write=step), between, Pass(PassKind.CHECK, expect=step)]
-    return tuple(passes)
 
 
 _GOOR = "van de Goor, Testing Semiconductor Memories (1991)"
@@ -142,67 +51,84 @@ FAMILIES: dict[str, PatternFamily] = {
     for family in (
         PatternFamily(
             "solid",
-            ("stuck-at", "transition"),
+            (FaultClass.STUCK_AT, FaultClass.TRANSITION),
             f"{_GOOR}: zero-one test, here w0 r0 w1 r1 w0 r0",
             3,
-            _write_and_check(3),
+            write_and_check(3),
         ),
         PatternFamily(
             "checkerboard",
-            ("stuck-at", "bridge between neighbouring cells", "leakage"),
+            (FaultClass.STUCK_AT, FaultClass.BRIDGE_OF_CELLS, FaultClass.LEAKAGE),
             f"{_GOOR}: checkerboard",
             2,
-            _write_and_check(2),
+            write_and_check(2),
         ),
         PatternFamily(
             "walking_bits",
-            ("stuck-at", "bridge between data lines", "coupling within a word"),
+            (
+                FaultClass.STUCK_AT,
+                FaultClass.BRIDGE_OF_DATA_LINES,
+                FaultClass.COUPLING_IN_WORD,
+            ),
             f"{_GOOR}: walking 1/0, walked along the word",
             64,
-            _write_and_check(64),
+            write_and_check(64),
         ),
         PatternFamily(
             "own_address",
-            ("address decoder",),
+            (FaultClass.ADDRESS_DECODER,),
             "common practice, no source: each word holds its address, then its complement",
             2,
-            _write_and_check(2),
+            write_and_check(2),
         ),
         PatternFamily(
             "moving_inversions",
-            ("transition", "coupling between words", "address decoder"),
+            (
+                FaultClass.TRANSITION,
+                FaultClass.COUPLING_OF_WORDS,
+                FaultClass.ADDRESS_DECODER,
+            ),
             "de Jonge and Smeulders, Computer Design, May 1976",
             16,
-            _moving_inversions(),
+            moving_inversions(),
         ),
         PatternFamily(
             "pseudo_random",
-            ("stuck-at", "transition", "pattern-sensitive coupling", "address decoder"),
+            (
+                FaultClass.STUCK_AT,
+                FaultClass.TRANSITION,
+                FaultClass.PATTERN_SENSITIVE,
+                FaultClass.ADDRESS_DECODER,
+            ),
             "PCG hash: Jarzynski and Olano, JCGT 9(3), 2020; then its complement",
             2,
-            _write_and_check(2),
+            write_and_check(2),
         ),
         PatternFamily(
             "march",
-            ("stuck-at", "transition", "address decoder", "inversion, idempotent and state "
-             "coupling"),
+            (
+                FaultClass.STUCK_AT,
+                FaultClass.TRANSITION,
+                FaultClass.ADDRESS_DECODER,
+                FaultClass.COUPLING,
+            ),
             f"March C-: {_GOOR}; data backgrounds: van de Goor and Tlili, DATE 1998",
             12,
-            _march_c_minus(),
+            march_c_minus(),
         ),
         PatternFamily(
             "hammer",
-            ("disturbance by repeated row activation",),
+            (FaultClass.ROW_DISTURBANCE,),
             "Kim et al., ISCA 2014, as far as the card's cache lets reads through to memory",
             2,
-            _with_between(2, Pass(PassKind.HAMMER, rounds=64)),
+            with_between(2, Pass(PassKind.HAMMER, rounds=64)),
         ),
         PatternFamily(
             "retention",
-            ("data retention",),
+            (FaultClass.RETENTION,),
             f"{_GOOR}: data retention fault; checkerboard, a pause, its complement, a pause",
             2,
-            _with_between(2, Pass(PassKind.PAUSE, pause_s=0.5)),
+            with_between(2, Pass(PassKind.PAUSE, pause_s=0.5)),
         ),
     )
 }
@@ -218,8 +144,8 @@ def family(pattern: str) -> PatternFamily:
     try:
         return FAMILIES[pattern]
     except KeyError:
-        known = ", ".join(FAMILIES)
-        raise EngineError(f"memory pattern {pattern!r} is not known; known are {known}") from None
+        unknown = PatternReason.UNKNOWN(pattern=pattern, known=tuple(FAMILIES))
+        raise EngineError(unknown) from None
 
 
 def steps(pattern: str) -> int:
@@ -239,18 +165,12 @@ def written_and_read(pattern: str) -> tuple[int, int]:
     return kinds.count(PassKind.WRITE) + both, kinds.count(PassKind.CHECK) + both
 
 
-def pcg(value: int) -> int:
-    """PCG hash of a 32-bit number (Jarzynski and Olano, JCGT 9(3), 2020); a bijection."""
-    state = (value * 747796405 + 2891336453) & ONES
-    mixed = (((state >> ((state >> 28) + 4)) ^ state) * 277803737) & ONES
-    return (mixed >> 22) ^ mixed
-
-
 def recipe(pattern: str, step: int, seed: int) -> Recipe:
     """The rule of one step; raises EngineError for an unknown pattern or step."""
     count = steps(pattern)
     if not 0 <= step < count:
-        raise EngineError(f"memory pattern {pattern!r} has steps 0 to {count - 1}, not {step}")
+        none = PatternReason.NO_SUCH_STEP(pattern=pattern, last_step=count - 1, step=step)
+        raise EngineError(none)
     inverse = ONES if step % 2 else 0
     if pattern == "walking_bits":
         return Recipe(RecipeKind.WALK, step // 2, inverse)
@@ -271,42 +191,7 @@ def recipe(pattern: str, step: int, seed: int) -> Recipe:
 
 def word(pattern: str, step: int, address_word: int, seed: int) -> int:
     """The 32-bit word that `step` puts at word address `address_word` (byte address over 4)."""
-    rule = recipe(pattern, step, seed)
-    low, high = address_word & ONES, address_word >> 32
-    if rule.kind is RecipeKind.ALTERNATE:
-        return rule.b if low & 1 else rule.a
-    if rule.kind is RecipeKind.WALK:
-        return (1 << ((low + rule.a) & 31)) ^ rule.b
-    if rule.kind is RecipeKind.ADDRESS:
-        return low ^ ((high * ADDRESS_FOLD) & ONES) ^ rule.b
-    return pcg(low ^ pcg((high + rule.a) & ONES)) ^ rule.b
-
-
-def pcg_array(value: NDArray[np.uint32]) -> NDArray[np.uint32]:
-    """`pcg` of every element."""
-    import numpy as np
-
-    state = value * np.uint32(747796405) + np.uint32(2891336453)
-    mixed = ((state >> ((state >> np.uint32(28)) + np.uint32(4))) ^ state) * np.uint32(277803737)
-    return np.asarray((mixed >> np.uint32(22)) ^ mixed, np.uint32)
-
-
-def words_of(rule: Recipe, addresses: NDArray[np.uint64]) -> NDArray[np.uint32]:
-    """The words that `rule` puts at these word addresses, shape as `addresses`."""
-    import numpy as np
-
-    low = (addresses & np.uint64(ONES)).astype(np.uint32)
-    high = (addresses >> np.uint64(32)).astype(np.uint32)
-    a, b = np.uint32(rule.a), np.uint32(rule.b)
-    if rule.kind is RecipeKind.ALTERNATE:
-        found = np.where(low & np.uint32(1), b, a)
-    elif rule.kind is RecipeKind.WALK:
-        found = (np.uint32(1) << ((low + a) & np.uint32(31))) ^ b
-    elif rule.kind is RecipeKind.ADDRESS:
-        found = low ^ (high * np.uint32(ADDRESS_FOLD)) ^ b
-    else:
-        found = pcg_array(low ^ pcg_array(high + a)) ^ b
-    return np.asarray(found, np.uint32)
+    return word_of(recipe(pattern, step, seed), address_word)
 
 
 def words(

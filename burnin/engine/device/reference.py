@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from burnin.engine.device.patterns import pcg_array
+from burnin.engine.device.recipes import pcg_array
 
 if TYPE_CHECKING:
     import numpy as np

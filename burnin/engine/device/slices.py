@@ -8,7 +8,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from typing import Generic, TypeVar
 
-from burnin.engine.device.device import Queued
+from burnin.engine.device.queued import Queued
 
 T = TypeVar("T")
 

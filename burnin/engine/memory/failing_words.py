@@ -7,7 +7,9 @@ from collections import Counter
 from pathlib import Path
 from typing import IO, TYPE_CHECKING
 
+from burnin.core.meaning import Cause, Term
 from burnin.engine.job import FailingWord
+from burnin.engine.meanings import EngineCause, EngineTerm
 
 if TYPE_CHECKING:
     import numpy as np
@@ -107,25 +109,23 @@ class FailingWords:
         stride, count = self._strides.most_common(1)[0]
         return stride if count * 2 > self._strides.total() else 0
 
-    def hint(self) -> str:
-        """What bit lanes and stride point at, in words; empty when nothing failed."""
+    def hint(self) -> Cause | None:
+        """What bit lanes and stride point at; None when nothing failed."""
         if not self.total:
-            return ""
+            return None
+        stride = self.stride_bytes
+        spacing: Term | None = None
+        if stride == 4:
+            spacing = EngineTerm.SIDE_BY_SIDE()
+        elif stride:
+            spacing = EngineTerm.APART(stride_bytes=stride)
         lanes = [lane for lane, count in enumerate(self.bits) if count * 20 > self.total]
         if len(lanes) == 1:
-            text = f"bit {lanes[0]} alone: one data line or one cell column"
-        elif lanes and lanes[-1] // 8 == lanes[0] // 8:
-            text = f"bits {lanes[0]} to {lanes[-1]}, one byte: one memory chip's data lines"
-        elif lanes and lanes[-1] // 16 == lanes[0] // 16:
-            text = f"bits {lanes[0]} to {lanes[-1]}, one half-word: one memory chip"
-        else:
-            text = "bits all over the word: address or command lines, or power"
-        stride = self.stride_bytes
-        if stride == 4:
-            text += "; failing words lie side by side"
-        elif stride:
-            text += f"; failing words lie {stride} bytes apart: one channel or one row"
-        return text
+            return EngineCause.ONE_BIT(bit=lanes[0], spacing=spacing)
+        for code, wide in ((EngineCause.ONE_BYTE, 8), (EngineCause.ONE_HALF_WORD, 16)):
+            if lanes and lanes[-1] // wide == lanes[0] // wide:
+                return code(first_bit=lanes[0], last_bit=lanes[-1], spacing=spacing)
+        return EngineCause.BITS_ALL_OVER(spacing=spacing)
 
     def close(self) -> None:
         """Close the file."""

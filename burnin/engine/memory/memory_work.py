@@ -6,22 +6,27 @@ import time
 from collections.abc import Iterator
 
 from burnin.core.errors import EngineError
-from burnin.engine.device.device import Area, AreaFound, AreaWanted, Device
-from burnin.engine.device.patterns import (
-    Pass,
-    PassKind,
-    family,
-    passes,
-    recipe,
-    written_and_read,
-)
+from burnin.core.meaning import Note
+from burnin.engine.device.area import Area, AreaFound, AreaWanted
+from burnin.engine.device.device import Device
+from burnin.engine.device.passes import Pass, PassKind
+from burnin.engine.device.patterns import family, passes, recipe, written_and_read
 from burnin.engine.job import MemoryResult, MemoryTest, Progress, Started
+from burnin.engine.meanings import EngineNote, EngineReason, EngineTerm
 from burnin.engine.memory.failing_words import FailingWords
 from burnin.engine.memory.planted_faults import disturb
 from burnin.engine.memory.sweep import Sweep
 from burnin.engine.work import Emit
 
 PROGRESS_EVERY_S = 0.1
+PASS_TERMS = {
+    PassKind.WRITE: EngineTerm.WRITE,
+    PassKind.CHECK: EngineTerm.CHECK,
+    PassKind.CHECK_THEN_WRITE: EngineTerm.CHECK_THEN_WRITE,
+    PassKind.PAUSE: EngineTerm.PAUSE,
+    PassKind.HAMMER: EngineTerm.HAMMER,
+}
+"""What each kind of pass is called."""
 
 
 class MemoryWork:
@@ -36,7 +41,8 @@ class MemoryWork:
         try:
             self._failing = FailingWords(job.failing_words_path, job.list_limit)
         except OSError as error:
-            raise EngineError(f"failing words cannot be written: {error}") from error
+            unwritten = EngineReason.FAILING_WORDS_UNWRITTEN(words=str(error))
+            raise EngineError(unwritten) from error
         wanted = AreaWanted(job.share, job.free_bytes, job.max_bytes)
         self._found: AreaFound = device.take_area(wanted)
         self._area: Area = self._found.area
@@ -44,16 +50,18 @@ class MemoryWork:
         self._done_patterns: set[str] = set()
         self._complete = False
         self._bytes_done = 0
-        self._note = ""
+        self._note: Note | None = None
         self._told_s = 0.0
 
     def slices(self) -> Iterator[float]:
         """Go through every family, `passes` times."""
         job, area = self._job, self._area
-        self._emit(Started(
-            f"{area.words * 4 / 2**20:.0f} MiB in {area.buffers} buffers; "
-            f"{', '.join(job.patterns)}; {job.passes} times"
-        ))
+        self._emit(Started(EngineNote.PLAN_MEMORY(
+            mib=area.words * 4 / 2**20,
+            buffers=area.buffers,
+            patterns=job.patterns,
+            passes=job.passes,
+        )))
         try:
             for number in range(job.passes):
                 for pattern in job.patterns:
@@ -72,7 +80,7 @@ class MemoryWork:
         written = recipe(pattern, max(0, step.write), seed)
         sweep, after = self._sweep, "write"
         sweep.looking_for(pattern, step.expect, number)
-        self._note = f"{pattern}: {step.kind.value}"
+        self._note = EngineNote.PASS(pattern=pattern, kind=PASS_TERMS[step.kind]())
         if step.kind is PassKind.WRITE:
             yield from sweep.write(written)
         elif step.kind is PassKind.CHECK_THEN_WRITE:

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from burnin.core.errors import EngineError
-from burnin.engine.device.device import Area
+from burnin.engine.device.area import Area
 from burnin.engine.job import Plant
+from burnin.engine.meanings import EngineReason
 
 
 def disturb(area: Area, plant: Plant) -> None:
@@ -12,13 +13,20 @@ def disturb(area: Area, plant: Plant) -> None:
     import numpy as np
 
     if plant.address_bytes % 4 or plant.stride_bytes % 4 or plant.stride_bytes <= 0:
-        raise EngineError(f"a plant's address and stride must be whole words: {plant}")
+        raise EngineError(
+            EngineReason.PLANT_NOT_WHOLE_WORDS(
+                address_bytes=plant.address_bytes, stride_bytes=plant.stride_bytes
+            )
+        )
     first, stride = plant.address_bytes // 4, plant.stride_bytes // 4
     reach = (plant.count - 1) * stride + 1
     if plant.count < 1 or first < 0 or first + reach > area.words:
         raise EngineError(
-            f"a plant of {plant.count} words from byte {plant.address_bytes} on lies outside the "
-            f"test area of {area.words * 4} bytes"
+            EngineReason.PLANT_OUTSIDE(
+                words_planted=plant.count,
+                address_bytes=plant.address_bytes,
+                area_bytes=area.words * 4,
+            )
         )
     content = area.read(first, reach).copy()
     if plant.copy_from_bytes >= 0:

@@ -12,18 +12,10 @@ import math
 from collections.abc import Callable, Iterator
 from functools import partial
 
-from burnin.engine.device.device import (
-    EVERY_TILE,
-    GRAIN_WORDS,
-    Area,
-    Findings,
-    Queued,
-    Span,
-    Tally,
-    Tiles,
-)
+from burnin.engine.device.area import EVERY_TILE, GRAIN_WORDS, Area, Findings, Span, Tally, Tiles
 from burnin.engine.device.layout import halves, spans
-from burnin.engine.device.patterns import Recipe, words_of
+from burnin.engine.device.queued import Queued
+from burnin.engine.device.recipes import Recipe, words_of
 from burnin.engine.device.slices import Pace, Pipeline, SliceSize
 from burnin.engine.job import FailingWord
 from burnin.engine.memory.failing_words import FailingWords

@@ -57,12 +57,10 @@ class DeadManSwitch:
         with self._changed:
             self._slice_s = self._now_s() if busy else None
 
-    def must_end(self) -> str:
-        """Why the worker must end now; empty while it may go on."""
+    def must_end(self) -> bool:
+        """Whether the worker must end now: a job runs, and no beat came for END_AFTER_S."""
         with self._changed:
-            if self._running and self._now_s() - self._beat_s > END_AFTER_S:
-                return f"no heartbeat for {END_AFTER_S:g} s"
-            return ""
+            return self._running and self._now_s() - self._beat_s > END_AFTER_S
 
     def stuck(self) -> bool:
         """Whether the card has not finished a slice for STUCK_AFTER_S."""

@@ -2,7 +2,9 @@
 
 Down: ``{"do": "begin", "job": {...}}``, ``beat``, ``share``, ``stop`` (with a number), ``end``.
 Up: ``{"is": "ready", ...}``, ``refused``, ``event`` and ``stopped`` (with the number). Jobs,
-events and the description are dataclasses under their class name.
+events and the description are dataclasses under their class name; a meaning among their values is
+plain JSON, ``{"code": …}`` with its data, and comes back as the kind that its field names (the
+first of them where a field takes several).
 """
 
 from __future__ import annotations
@@ -14,8 +16,11 @@ import typing
 from typing import Any, TypeVar, get_args, get_origin
 
 from burnin.core.errors import EngineError
-from burnin.engine.engine import EngineDescription
+from burnin.core.meaning import Meaning
+from burnin.core.opening import EngineDescription
+from burnin.core.plain import plain
 from burnin.engine.job import Job, WorkEvent
+from burnin.engine.process.meanings import WorkerReason
 
 T = TypeVar("T")
 
@@ -32,18 +37,20 @@ def line(message: dict[str, Any]) -> bytes:
 
 def _packed(value: Any) -> Any:
     if dataclasses.is_dataclass(value) and not isinstance(value, type):
-        return {"kind": type(value).__name__, **dataclasses.asdict(value)}
+        fields = {f.name: plain(getattr(value, f.name)) for f in dataclasses.fields(value)}
+        return {"kind": type(value).__name__, **fields}
     return value
 
 
 def message(text: bytes) -> dict[str, Any]:
     """One line as a message; raises EngineError for what is none."""
+    shown = text[:80].decode(errors="replace")
     try:
         found = json.loads(text)
     except ValueError as error:
-        raise EngineError(f"the worker's pipe carried no message: {text[:80]!r}") from error
+        raise EngineError(WorkerReason.NO_MESSAGE(text=shown)) from error
     if not isinstance(found, dict):
-        raise EngineError(f"the worker's pipe carried no message: {text[:80]!r}")
+        raise EngineError(WorkerReason.NO_MESSAGE(text=shown))
     return found
 
 
@@ -52,11 +59,12 @@ def unpacked(value: dict[str, Any]) -> Any:
     fields = dict(value)
     kind = _NAMED.get(str(fields.pop("kind", "")))
     if kind is None:
-        raise EngineError(f"the worker's pipe carried an unknown kind: {value.get('kind')!r}")
+        raise EngineError(WorkerReason.UNKNOWN_KIND(kind=str(value.get("kind"))))
     try:
         return _built(kind, fields)
     except (TypeError, ValueError, KeyError) as error:
-        raise EngineError(f"the worker's pipe carried a torn {kind.__name__}: {error}") from error
+        torn = WorkerReason.TORN(kind=kind.__name__, words=str(error))
+        raise EngineError(torn) from error
 
 
 def _built(kind: type[T], fields: dict[str, Any]) -> T:
@@ -71,7 +79,13 @@ def _value(hint: Any, value: Any) -> Any:
     if origin is dict:
         return {str(key): _value(get_args(hint)[1], item) for key, item in value.items()}
     if origin in (types.UnionType, typing.Union):
-        return value
+        if value is None:
+            return None
+        return _value(get_args(hint)[0], value)
+    if isinstance(hint, type) and issubclass(hint, Meaning):
+        if not isinstance(value, dict):
+            raise ValueError(f"no meaning: {value!r}")
+        return hint.from_plain(value)
     if dataclasses.is_dataclass(hint):
         return _built(typing.cast("type[Any]", hint), value)
     return float(value) if hint is float else value

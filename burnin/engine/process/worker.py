@@ -17,10 +17,13 @@ import threading
 from collections.abc import Callable
 from typing import Any
 
-from burnin.core.errors import BurninError, DeviceLost
+from burnin.core import seams
+from burnin.core.errors import BadInput, DeviceLost, EngineUnavailable, ReasonedError
 from burnin.engine.device.device import Device
 from burnin.engine.job import ArithmeticLoad, Failed, Job, LinkTraffic, MemoryTest, WorkEvent
-from burnin.engine.process import wire
+from burnin.engine.kind import CardWanted, EngineKind
+from burnin.engine.meanings import EngineReason
+from burnin.engine.process import exit_codes, wire
 from burnin.engine.process.dead_man_switch import DeadManSwitch
 from burnin.engine.work import Emit, LoadShare, Work
 
@@ -48,15 +51,15 @@ class Worker:
                 while data:
                     data = data[os.write(self._tell_fd, data) :]
             except OSError:
-                os._exit(3)
+                os._exit(exit_codes.NOBODY_READS)
 
     def run(self, open_device: Callable[[], Device]) -> None:
         """Open the card, say so, and carry out orders until told to end."""
         threading.Thread(target=self._listen, name="listen", daemon=True).start()
         try:
             device = open_device()
-        except BurninError as error:
-            self.tell(**{"is": "refused", "reason": str(error)})
+        except ReasonedError as error:
+            self.tell(**{"is": "refused", "reason": error.reason.as_plain()})
             return
         self.tell(**{"is": "ready", "description": device.description()})
         while True:
@@ -72,19 +75,17 @@ class Worker:
     def _carry_out(self, device: Device, job: Job) -> None:
         try:
             work = started(device, job, self._share, self._emit)
-        except DeviceLost as error:
-            self._end_job(Failed(str(error), True))
+        except ReasonedError as error:
+            self._end_job(_failed(error))
             return
-        except (BurninError, MemoryError) as error:
-            self._end_job(Failed(str(error)))
+        except MemoryError:
+            self._end_job(Failed(EngineReason.BENCH_MEMORY_FULL()))
             return
         try:
             self._work(work)
             result: WorkEvent = work.result()
-        except DeviceLost as error:
-            result = Failed(str(error), True)
-        except BurninError as error:
-            result = Failed(str(error))
+        except ReasonedError as error:
+            result = _failed(error)
         self._end_job(result)
         work.release()
 
@@ -129,13 +130,12 @@ class Worker:
                 *lines, unread = (unread + chunk).split(b"\n")
                 for text in lines:
                     self._hear(wire.message(text))
-            why = self._switch.must_end()
-            if why:
-                print(f"worker ends: {why}", file=sys.stderr, flush=True)
-                os._exit(4)
+            if self._switch.must_end():
+                os._exit(exit_codes.NO_HEARTBEAT)
             if self._switch.stuck():
-                self._emit(Failed("the card stopped answering: a slice did not end", True))
-                os._exit(5)
+                stuck = exit_codes.why_ended(exit_codes.SLICE_STUCK)
+                self._emit(Failed(EngineReason.CARD_LOST(how=stuck), True))
+                os._exit(exit_codes.SLICE_STUCK)
 
     def _hear(self, order: dict[str, Any]) -> None:
         match order.get("do"):
@@ -184,25 +184,25 @@ def die_with_parent(parent_pid: int) -> None:
         os._exit(0)
 
 
-def _open(options: argparse.Namespace) -> Device:
-    if options.engine == "cuda":
-        from burnin.engine.cuda.device import open_cuda
+def _failed(error: ReasonedError) -> Failed:
+    return Failed(error.reason, isinstance(error, DeviceLost))
 
-        return open_cuda(options.address)
-    from burnin.engine.vulkan.adapters import choose, vulkan_adapters
-    from burnin.engine.vulkan.device import VulkanDevice
 
-    choice = choose(
-        vulkan_adapters(), options.vendor, options.device,
-        software=options.software, among_alike=options.among_alike,
-    )
-    return VulkanDevice(choice)
+def open_device(engine: str, wanted: CardWanted) -> Device:
+    """The card, opened by a registered engine; raises EngineUnavailable."""
+    try:
+        kind = seams.member("engines", engine)
+    except BadInput as error:
+        raise EngineUnavailable(EngineReason.NOT_LOADED(words=str(error))) from error
+    if not isinstance(kind, EngineKind) or kind.open_device is None:
+        raise EngineUnavailable(EngineReason.NO_WORKER(engine=engine))
+    return kind.open_device(wanted)
 
 
 def main(arguments: list[str] | None = None) -> None:
     """Entry point of the process."""
     parser = argparse.ArgumentParser(prog="burnin.engine.process.worker")
-    parser.add_argument("--engine", choices=("vulkan", "cuda"), required=True)
+    parser.add_argument("--engine", required=True)
     parser.add_argument("--parent", type=int, required=True)
     parser.add_argument("--vendor", type=lambda text: int(text, 16), default=0)
     parser.add_argument("--device", type=lambda text: int(text, 16), default=0)
@@ -213,7 +213,10 @@ def main(arguments: list[str] | None = None) -> None:
     die_with_parent(options.parent)
     tell_fd = os.dup(1)
     os.dup2(2, 1)
-    Worker(0, tell_fd).run(lambda: _open(options))
+    wanted = CardWanted(
+        options.address, options.vendor, options.device, options.among_alike, options.software
+    )
+    Worker(0, tell_fd).run(lambda: open_device(options.engine, wanted))
 
 
 if __name__ == "__main__":

@@ -10,6 +10,8 @@ from dataclasses import dataclass
 from typing import Any
 
 from burnin.core.errors import EngineUnavailable
+from burnin.core.meaning import Note, Reason
+from burnin.engine.vulkan.vulkan_errors import VulkanNote, VulkanReason, VulkanTerm
 
 
 @dataclass(frozen=True)
@@ -37,7 +39,7 @@ class VulkanChoice:
     """The adapter that was taken and why; `alike` other adapters carry the same numbers."""
 
     adapter: VulkanAdapter
-    why: str
+    why: Note
     alike: int = 0
 
 
@@ -50,10 +52,7 @@ def _listed() -> list[tuple[VulkanAdapter, Any]]:
             if a.info["backend_type"] == "Vulkan"
         ]
     except (ImportError, OSError, RuntimeError) as error:
-        raise EngineUnavailable(
-            f"the Vulkan library cannot be used on this bench ({error}); "
-            "install the card's driver with its Vulkan part"
-        ) from error
+        raise EngineUnavailable(VulkanReason.NOT_USABLE(words=str(error))) from error
     listed = []
     for number, adapter in enumerate(found):
         info = adapter.info
@@ -87,30 +86,38 @@ def choose(
     if software:
         fakes = [a for a in adapters if a.software]
         if not fakes:
-            raise EngineUnavailable(
-                "software Vulkan was asked for, but no software adapter is installed "
-                "(on Debian: mesa-vulkan-drivers)"
-            )
-        return VulkanChoice(fakes[0], "software Vulkan was asked for: it says nothing of a card")
+            raise EngineUnavailable(VulkanReason.NO_SOFTWARE_ADAPTER())
+        return VulkanChoice(fakes[0], VulkanNote.SOFTWARE_ASKED_FOR())
     alike = [
         a for a in adapters
         if not a.software and (a.vendor_id, a.device_id) == (vendor_id, device_id)
     ]
     if not alike:
-        names = ", ".join(f"{a.name} {a.vendor_id:04x}:{a.device_id:04x}" for a in adapters)
-        raise EngineUnavailable(
-            f"no Vulkan adapter answers for the card {vendor_id:04x}:{device_id:04x}; "
-            f"Vulkan lists: {names or 'nothing'}. Install the card's Vulkan driver"
-        )
+        raise EngineUnavailable(_none_answers(adapters, vendor_id, device_id))
     if among_alike >= len(alike):
         raise EngineUnavailable(
-            f"Vulkan lists {len(alike)} adapters {vendor_id:04x}:{device_id:04x}, "
-            f"number {among_alike + 1} was asked for"
+            VulkanReason.FEWER_ALIKE(
+                alike=len(alike), vendor_id=vendor_id, device_id=device_id, asked=among_alike + 1
+            )
         )
-    why = f"its PCI numbers are the card's, {vendor_id:04x}:{device_id:04x}"
+    why = VulkanNote.NUMBERS_MATCH(vendor_id=vendor_id, device_id=device_id)
     if len(alike) > 1:
-        why += f"; number {among_alike + 1} of {len(alike)} that are alike"
+        why = VulkanNote.ONE_OF_ALIKE(
+            vendor_id=vendor_id, device_id=device_id, number=among_alike + 1, alike=len(alike)
+        )
     return VulkanChoice(alike[among_alike], why, len(alike) - 1)
+
+
+def _none_answers(
+    adapters: tuple[VulkanAdapter, ...], vendor_id: int, device_id: int
+) -> Reason:
+    if not adapters:
+        return VulkanReason.NO_ADAPTER_AT_ALL(vendor_id=vendor_id, device_id=device_id)
+    listed = tuple(
+        VulkanTerm.ADAPTER(name=a.name, vendor_id=a.vendor_id, device_id=a.device_id)
+        for a in adapters
+    )
+    return VulkanReason.NO_ADAPTER(vendor_id=vendor_id, device_id=device_id, listed=listed)
 
 
 def native_adapter(choice: VulkanChoice) -> Any:
@@ -118,4 +125,4 @@ def native_adapter(choice: VulkanChoice) -> Any:
     for adapter, native in _listed():
         if adapter == choice.adapter:
             return native
-    raise EngineUnavailable(f"the Vulkan adapter {choice.adapter.name} is gone")
+    raise EngineUnavailable(VulkanReason.ADAPTER_GONE(adapter=choice.adapter.name))

@@ -10,8 +10,13 @@ import time
 from functools import partial
 from typing import TYPE_CHECKING, Any
 
-from burnin.engine.device.device import Findings, Moved, Queued, QueuedCall, Span
-from burnin.engine.device.patterns import Recipe, recipe, words_of
+from burnin.core.meaning import Term
+from burnin.engine.device.area import Findings, Span
+from burnin.engine.device.meanings import WorkTerm
+from burnin.engine.device.patterns import recipe
+from burnin.engine.device.queued import Queued, QueuedCall
+from burnin.engine.device.recipes import Recipe, words_of
+from burnin.engine.device.units import Moved
 from burnin.engine.vulkan.area import VulkanArea
 from burnin.engine.vulkan.gpu import Gpu
 
@@ -24,7 +29,7 @@ STAGING = 3
 
 
 class VulkanCopier:
-    """See `burnin.engine.device.device.Copier`."""
+    """See `burnin.engine.device.units.Copier`."""
 
     block_bytes = BLOCK_WORDS * 4
 
@@ -48,7 +53,7 @@ class VulkanCopier:
         self._staging = [gpu.buffer(words * 4, "MAP_READ", "COPY_DST") for _ in range(count)]
         self._slices = 0
         self._last_end_s = 0.0
-        self.title = f"{direction.replace('_', ' ')}, blocks of {self.block_bytes // 2**20} MiB"
+        self.blocks: Term = WorkTerm.BLOCKS(mib=self.block_bytes // 2**20)
 
     def copy(self, blocks: int) -> QueuedCall[Moved]:
         """Copy `blocks` blocks each way that the traffic has."""

@@ -5,8 +5,9 @@ from __future__ import annotations
 from typing import Any
 
 from burnin.core.errors import EngineError
-from burnin.engine.device.device import GRAIN_WORDS, AreaFound, AreaWanted
-from burnin.engine.engine import EngineDescription
+from burnin.core.opening import EngineDescription
+from burnin.engine.device.area import GRAIN_WORDS, AreaFound, AreaWanted, OutOfCardMemory
+from burnin.engine.device.meanings import AreaReason
 from burnin.engine.vulkan.adapters import VulkanChoice, native_adapter
 from burnin.engine.vulkan.area import VulkanArea
 from burnin.engine.vulkan.copier import VulkanCopier
@@ -38,7 +39,7 @@ class VulkanDevice:
     def take_area(self, wanted: AreaWanted) -> AreaFound:
         """Take buffers until the share is reached or the API refuses one."""
         if not 0.0 < wanted.share <= 1.0:
-            raise EngineError(f"share of memory must be above 0 and at most 1: {wanted.share}")
+            raise EngineError(AreaReason.WRONG_SHARE(share=wanted.share))
         cap = wanted.max_bytes or (SOFTWARE_CAP_BYTES if self._software else 0)
         known = wanted.free_bytes or (cap if self._software else 0)
         target = int(known * wanted.share) if known else 0
@@ -51,15 +52,12 @@ class VulkanDevice:
             self._give_back_above(buffers, int(taken * wanted.share))
         if not buffers:
             raise EngineError(
-                f"the card gives no memory to test: {target} B asked for in pieces of at least "
-                f"{GRAIN_BYTES} B"
+                AreaReason.NONE_GIVEN(asked_bytes=target, smallest_piece_bytes=GRAIN_BYTES)
             )
         return AreaFound(VulkanArea(self._gpu, buffers), known or taken, 0)
 
     def _take(self, target: int) -> list[Any]:
         """Buffers of `target` bytes in all; 0: as many as there are, less a reserve."""
-        import wgpu
-
         largest = self._gpu.largest_buffer_bytes // GRAIN_BYTES * GRAIN_BYTES
         reserve = None if target else self._gpu.buffer(RESERVE_BYTES, "STORAGE", "COPY_DST")
         size, taken = largest, 0
@@ -73,7 +71,7 @@ class VulkanDevice:
             try:
                 buffers.append(self._gpu.buffer(size, "STORAGE", "COPY_SRC", "COPY_DST"))
                 taken += size
-            except (wgpu.GPUOutOfMemoryError, EngineError):
+            except (OutOfCardMemory, EngineError):
                 size, smallest = size // 2 // GRAIN_BYTES * GRAIN_BYTES, SMALLEST_PIECE_BYTES
         if reserve is not None:
             reserve.destroy()

@@ -13,7 +13,8 @@ import time
 from collections.abc import Callable, Iterable
 from typing import TYPE_CHECKING, Any
 
-from burnin.core.errors import DeviceLost, EngineError, EngineUnavailable
+from burnin.core.errors import EngineUnavailable
+from burnin.engine.vulkan.vulkan_errors import LostListener, VulkanReason, lost, refused
 
 if TYPE_CHECKING:
     from wgpu import GPUDevice
@@ -40,19 +41,6 @@ class _NoPollThread:
         pass
 
 
-class _LostListener(logging.Handler):
-    """Hears the library say that the device was lost; it tells this to its log only."""
-
-    def __init__(self) -> None:
-        super().__init__(logging.ERROR)
-        self.text = ""
-
-    def emit(self, record: logging.LogRecord) -> None:
-        text = record.getMessage()
-        if "lost" in text.lower() and "destroyed" not in text.lower():
-            self.text = self.text or text
-
-
 class Gpu:
     """One device with its queue. Every call may raise DeviceLost."""
 
@@ -71,10 +59,11 @@ class Gpu:
                 required_limits={name: limits[name] for name in names}
             )
         except Exception as error:
-            raise EngineUnavailable(f"Vulkan does not open the card: {error}") from error
+            not_opened = VulkanReason.CARD_NOT_OPENED(words=str(error))
+            raise EngineUnavailable(not_opened) from error
         self.largest_buffer_bytes = min(limits[names[0]], limits[names[1]])
         self.largest_groups = int(limits[names[2]])
-        self._lost = _LostListener()
+        self._lost = LostListener()
         logging.getLogger("wgpu").addHandler(self._lost)
         self._quiet = hasattr(self.device, "_poller") and hasattr(self.device, "_poll")
         if self._quiet:
@@ -82,29 +71,26 @@ class Gpu:
             self.device._poller = _NoPollThread()
 
     def call(self, what: Call) -> Any:
-        """Call into the library; its errors become EngineError or DeviceLost."""
+        """Call into the library; its errors become OutOfCardMemory, DeviceLost or EngineError."""
+        wgpu = self._wgpu
         try:
             answer = what()
-        except self._wgpu.GPUOutOfMemoryError:
-            raise
-        except (self._wgpu.GPUError, RuntimeError) as error:
-            if "lost" in str(error).lower():
-                raise DeviceLost(f"the card stopped answering: {error}") from error
-            raise EngineError(f"Vulkan refused a call: {error}") from error
-        if self._lost.text:
-            raise DeviceLost(f"the card stopped answering: {self._lost.text}")
+        except (wgpu.GPUError, wgpu.GPUPipelineError, RuntimeError) as error:
+            raise refused(error) from error
+        if self._lost.words:
+            raise lost(self._lost.words)
         return answer
 
     def buffer(self, size: int, *uses: str) -> Any:
-        """A buffer of `size` bytes; raises wgpu's out-of-memory error."""
+        """A buffer of `size` bytes; raises OutOfCardMemory."""
         usage = 0
         for use in uses:
             usage |= getattr(self._wgpu.BufferUsage, use)
         return self.call(lambda: self.device.create_buffer(size=size, usage=usage))
 
     def module(self, name: str) -> Any:
-        """The shader module of `kernels/<name>.wgsl`."""
-        source = importlib.resources.files("burnin.engine.vulkan").joinpath(f"kernels/{name}.wgsl")
+        """The shader module of `<name>.wgsl`."""
+        source = importlib.resources.files("burnin.engine.vulkan").joinpath(f"{name}.wgsl")
         code = source.read_text(encoding="utf-8")
         return self.call(lambda: self.device.create_shader_module(code=code))
 

@@ -7,8 +7,11 @@ from collections.abc import Callable
 from functools import partial
 from typing import TYPE_CHECKING, Any
 
+from burnin.core.meaning import Term
 from burnin.engine.device import reference
-from burnin.engine.device.device import Differences, Disturbance, QueuedCall
+from burnin.engine.device.meanings import WorkTerm
+from burnin.engine.device.queued import QueuedCall
+from burnin.engine.device.units import Differences, Disturbance
 from burnin.engine.vulkan.gpu import ROUND_BYTES, Gpu
 
 if TYPE_CHECKING:
@@ -26,13 +29,13 @@ EXAMPLES = 64
 
 
 class VulkanArithmetic:
-    """Fused multiply-adds. See `burnin.engine.device.device.ArithmeticUnit`."""
+    """Fused multiply-adds. See `burnin.engine.device.units.ArithmeticUnit`."""
 
     def __init__(self, gpu: Gpu, groups: int) -> None:
         self._gpu = gpu
         self._groups = groups
         self.operations_per_round = float(groups * INVOCATIONS * STEPS_PER_ROUND * 8 * 4 * 2)
-        self.title = "fp32 fused multiply-add"
+        self.title: Term = WorkTerm.FUSED_MULTIPLY_ADD_FP32()
         layout = gpu.layout(("uniform", "storage"))
         self._pipeline = gpu.pipeline(gpu.module("arithmetic"), "fused_multiply_add", layout)
         self._params = gpu.buffer(ROUND_BYTES, "UNIFORM", "COPY_DST")
@@ -68,7 +71,7 @@ def _wait(gpu: Gpu, staging: Any) -> None:
 
 
 class VulkanChain:
-    """One chain of compute.wgsl. See `burnin.engine.device.device.ComputeUnit`."""
+    """One chain of compute.wgsl. See `burnin.engine.device.units.ComputeUnit`."""
 
     def __init__(
         self,

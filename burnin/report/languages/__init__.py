@@ -1,20 +1,14 @@
-"""The customer's sheet in several languages: one TOML file each, all with the same keys."""
+"""The words of every language: the one place where a meaning becomes a sentence.
 
-from __future__ import annotations
+`catalogue.py` words meanings, readings, stages, figures and days; start there. The words lie in
+``<room>.<language>.toml`` beside it, those of a stage kind in the stage's package. `numbers.py` and
+`moments.py` write figures and days, `one_line.py` keeps foreign text from breaking a page,
+`values.py` writes readings, `language.py` is the seam. It knows the core and nothing of records.
+"""
 
-import tomllib
-from collections.abc import Mapping
-from functools import cache
-from pathlib import Path
-from typing import Any
+from importlib.resources import files
 
-LANGUAGES = ("en", "de")
+from burnin.report.languages.language import Language
 
-
-@cache
-def words_of(language: str) -> Mapping[str, Any]:
-    """The words of a language; raises KeyError for one that there is none of."""
-    if language not in LANGUAGES:
-        raise KeyError(language)
-    path = Path(__file__).with_name(f"{language}.toml")
-    return tomllib.loads(path.read_text(encoding="utf-8"))
+ENGLISH = Language("en", "English", files(__name__))
+GERMAN = Language("de", "Deutsch", files(__name__))

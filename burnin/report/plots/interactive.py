@@ -6,7 +6,8 @@ import html
 import json
 from typing import Any
 
-from burnin.report.plots.series import LimitLine, Line, Panel, PlotData, thinned
+from burnin.report.plots.plot_data import LimitLine, Line, Panel, PlotData
+from burnin.report.plots.thinning import thinned
 
 MOST_POINTS = 8000
 _COLOURS = ("#3d86a8", "#b9742c", "#8467b0")
@@ -43,12 +44,13 @@ def figure(data: PlotData) -> Json:
     layout: Json = {
         "paper_bgcolor": "rgba(0,0,0,0)",
         "plot_bgcolor": "rgba(0,0,0,0)",
+        "separators": f"{data.decimal} ",
         "margin": {"l": 62, "r": 16, "t": 34, "b": 44},
         "hovermode": "x unified",
         "showlegend": True,
         "legend": {"orientation": "h", "y": -70 / (PANEL_PX * count), "yanchor": "top", "x": 0},
         "xaxis": {
-            "title": {"text": "time since the start (s)"},
+            "title": {"text": html.escape(data.labels["time_s"])},
             "range": [0, data.end_s or 1.0],
             "anchor": "y" if count == 1 else f"y{count}",
             "gridcolor": "rgba(133,133,133,.22)",
@@ -62,21 +64,21 @@ def figure(data: PlotData) -> Json:
         axis = "y" if place == 0 else f"y{place + 1}"
         top = 1.0 - place * (share + _GAP)
         layout["yaxis" + axis[1:]] = {
-            "title": {"text": f"{panel.title} ({panel.axis})"},
+            "title": {"text": html.escape(f"{panel.title} ({panel.axis})")},
             "domain": [max(0.0, top - share), top],
             "gridcolor": "rgba(133,133,133,.22)",
             "zeroline": False,
         }
-        traces += _traces(panel, axis, data.end_s)
+        traces += _traces(panel, axis, data)
     return {"data": traces, "layout": layout}
 
 
-def _traces(panel: Panel, axis: str, end_s: float) -> list[Json]:
+def _traces(panel: Panel, axis: str, data: PlotData) -> list[Json]:
     found = [
         _curve(panel, line, axis, _COLOURS[place % len(_COLOURS)])
         for place, line in enumerate(panel.lines)
     ]
-    found += [_limit(panel, limit, axis, end_s) for limit in panel.limits]
+    found += [_limit(panel, limit, axis, data.end_s) for limit in panel.limits]
     for forecast in panel.forecasts:
         found.append(
             {
@@ -85,7 +87,7 @@ def _traces(panel: Panel, axis: str, end_s: float) -> list[Json]:
                 "x": [forecast.from_s, forecast.to_s],
                 "y": [forecast.from_value, forecast.to_value],
                 "yaxis": axis,
-                "name": "guard forecast",
+                "name": html.escape(data.labels["guard_forecast"]),
                 "legendgroup": "forecast",
                 "showlegend": forecast is panel.forecasts[0],
                 "line": {"color": _GREY, "width": 1.2, "dash": "dash"},
@@ -118,7 +120,7 @@ def _curve(panel: Panel, whole: Line, axis: str, colour: str) -> Json:
 
 
 def _limit(panel: Panel, limit: LimitLine, axis: str, end_s: float) -> Json:
-    label = html.escape(f"{panel.title}: {limit.label} {limit.value:g}")
+    label = html.escape(f"{panel.title}: {limit.label} {limit.figure}")
     return {
         "type": "scatter",
         "mode": "lines",
@@ -137,15 +139,15 @@ def _bands(data: PlotData) -> list[Json]:
             "type": "rect",
             "xref": "x",
             "yref": "paper",
-            "x0": span.started_s,
-            "x1": data.end_s if span.ended_s is None else span.ended_s,
+            "x0": band.started_s,
+            "x1": data.end_s if band.ended_s is None else band.ended_s,
             "y0": 0,
             "y1": 1,
             "fillcolor": "rgba(133,133,133,.13)" if place % 2 == 0 else "rgba(0,0,0,0)",
             "line": {"width": 0},
             "layer": "below",
         }
-        for place, span in enumerate(data.stages)
+        for place, band in enumerate(data.stages)
     ]
 
 
@@ -168,11 +170,11 @@ def _trips(data: PlotData) -> list[Json]:
 def _labels(data: PlotData) -> list[Json]:
     labels: list[Json] = []
     last = float("-inf")
-    for span in data.stages:
-        stop = data.end_s if span.ended_s is None else span.ended_s
-        start = span.started_s or 0.0
+    for band in data.stages:
+        stop = data.end_s if band.ended_s is None else band.ended_s
+        start = band.started_s
         share = (stop - start) / data.end_s if data.end_s else 0.0
-        full = html.escape(f"{span.number} {span.title}".strip())
+        full = html.escape(band.full)
         if data.end_s and (start + stop) / 2 - last < 0.015 * data.end_s:
             continue
         last = (start + stop) / 2
@@ -183,7 +185,7 @@ def _labels(data: PlotData) -> list[Json]:
                 "x": (start + stop) / 2,
                 "y": 1,
                 "yanchor": "bottom",
-                "text": full if share > 0.009 * len(full) else html.escape(span.number),
+                "text": full if share > 0.009 * len(full) else html.escape(band.number),
                 "hovertext": full,
                 "showarrow": False,
                 "font": {"size": 11},
@@ -199,7 +201,7 @@ def _labels(data: PlotData) -> list[Json]:
                 "y": 0.02,
                 "xanchor": "right" if late else "left",
                 "yanchor": "bottom",
-                "text": "<b>stopped by a guard</b>",
+                "text": f"<b>{html.escape(data.labels['stopped'])}</b>",
                 "hovertext": html.escape(trip.text),
                 "showarrow": False,
                 "bgcolor": "#b03a3a",

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import io
 import warnings
+from collections.abc import Callable
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
-from burnin.report.plots.series import Panel, PlotData, thinned
+from burnin.report.plots.plot_data import Panel, PlotData
+from burnin.report.plots.thinning import thinned
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -18,7 +20,7 @@ PANEL_IN = 0.86
 FIRST_PANEL_SHARE = 1.75
 NEAR_FORECAST_S = 60.0
 MOST_FORECASTS = 3
-PANELS = ("Temperature", "Power", "Clocks", "Link")
+PANELS = ("temperature", "power", "clocks", "link")
 MOST_POINTS = 900
 _INK, _SOFT, _BAND = "#1c2326", "#5f6a6e", "#eef0ee"
 _DASHES: dict[str, Any] = {
@@ -46,7 +48,7 @@ def static_plot(data: PlotData) -> str:
     """The SVG text; the same data gives the same bytes."""
     import matplotlib as mpl
 
-    data = replace(data, panels=tuple(p for p in data.panels if p.title in PANELS))
+    data = replace(data, panels=tuple(p for p in data.panels if p.name in PANELS))
     from matplotlib.backends.backend_svg import FigureCanvasSVG
     from matplotlib.figure import Figure
 
@@ -62,7 +64,7 @@ def static_plot(data: PlotData) -> str:
         if data.panels:
             _panels(figure, data, top_in / height_in, 0.42 / height_in)
         else:
-            figure.text(0.5, 0.25, "No samples were recorded in this run.", ha="center", size=9)
+            figure.text(0.5, 0.25, data.labels["no_samples"], ha="center", size=9)
         out = io.StringIO()
         metadata = {"Date": None, "Creator": "burnin", "Title": data.heading}
         figure.savefig(out, format="svg", metadata=metadata)
@@ -88,16 +90,16 @@ def _panels(figure: Figure, data: PlotData, top: float, bottom: float) -> None:
     # The first panel has the most limits to name.
     shares = [FIRST_PANEL_SHARE] + [1.0] * (len(data.panels) - 1)
     axes = figure.subplots(len(shares), 1, sharex=True, squeeze=False, height_ratios=shares)[:, 0]
-    figure.subplots_adjust(left=0.1, right=0.82, top=1 - top, bottom=bottom, hspace=0.16)
+    figure.subplots_adjust(left=0.1, right=_room_for_legend(data), top=1 - top, bottom=bottom, hspace=0.16)
     end_s = data.end_s if data.end_s > 0 else 1.0
     for place, (axis, panel) in enumerate(zip(axes, data.panels, strict=True)):
         _bands(axis, data, named=place == 0, end_s=end_s)
-        # On paper a forecast explains a stop; without one it would read as overheating.
-        _curves(axis, panel, end_s, with_forecasts=bool(data.trips))
+        _curves(axis, panel, data, end_s)
         for trip in data.trips:
             axis.axvline(trip.at_s, color=_INK, linewidth=1.6, zorder=4)
         axis.set_xlim(0, end_s)
         axis.margins(y=0.14)
+        axis.yaxis.set_major_formatter(_figures(data.decimal))
         axis.set_ylabel(f"{panel.title}\n{panel.axis}", size=7.0)
         axis.yaxis.set_label_coords(-0.085, 0.5)
         for side in ("top", "right"):
@@ -113,10 +115,23 @@ def _panels(figure: Figure, data: PlotData, top: float, bottom: float) -> None:
             borderaxespad=0.0,
         )
     if data.trips:
-        _trip_label(axes[0], data.trips[0].at_s, end_s)
-    axes[-1].set_xlabel("time since the start (min:s)", size=7.0)
+        _trip_label(axes[0], data.labels["stopped"], data.trips[0].at_s, end_s)
+    axes[-1].set_xlabel(data.labels["time_min_s"], size=7.0)
     axes[-1].xaxis.set_major_formatter(lambda value, _: f"{int(value) // 60}:{int(value) % 60:02d}")
     axes[-1].xaxis.set_major_locator(_clock_ticks(end_s))
+
+
+def _room_for_legend(data: PlotData) -> float:
+    """Where the curves end on the right, as a share of the width, so that no label is cut."""
+    labels = [line.name for panel in data.panels for line in panel.lines]
+    labels += [f"{x.label} {x.figure}" for panel in data.panels for x in panel.limits]
+    labels += [data.labels["guard_forecast"]] if data.trips else []
+    needed_in = 0.36 + 0.052 * max(map(len, labels))
+    return min(0.82, 1.0 - needed_in / WIDTH_IN)
+
+
+def _figures(decimal: str) -> Callable[[float, int], str]:
+    return lambda value, _: f"{value:g}".replace(".", decimal).replace("-", "\u2212")
 
 
 def _clock_ticks(end_s: float) -> Any:
@@ -128,15 +143,15 @@ def _clock_ticks(end_s: float) -> Any:
 
 def _bands(axis: Axes, data: PlotData, *, named: bool, end_s: float) -> None:
     inches_per_s = WIDTH_IN * 0.72 / end_s
-    for place, span in enumerate(data.stages):
-        start = span.started_s or 0.0
-        stop = span.ended_s if span.ended_s is not None else end_s
+    for place, band in enumerate(data.stages):
+        start = band.started_s
+        stop = band.ended_s if band.ended_s is not None else end_s
         if place % 2 == 0:
             axis.axvspan(start, stop, facecolor=_BAND, edgecolor="none", zorder=0)
         axis.axvline(start, color=_SOFT, linewidth=0.4, linestyle=_DASHES["dotted"], zorder=1)
         room_in = (stop - start) * inches_per_s
-        full = f"{span.number} {span.title}".strip()
-        label = full if room_in > 0.062 * len(full) + 0.05 else span.number
+        full = band.full
+        label = full if room_in > 0.062 * len(full) + 0.05 else band.number
         if named and label and room_in > 0.06 * len(label):
             axis.annotate(
                 label,
@@ -151,7 +166,7 @@ def _bands(axis: Axes, data: PlotData, *, named: bool, end_s: float) -> None:
             )
 
 
-def _curves(axis: Axes, panel: Panel, end_s: float, *, with_forecasts: bool) -> None:
+def _curves(axis: Axes, panel: Panel, data: PlotData, end_s: float) -> None:
     for place, whole in enumerate(panel.lines):
         line = thinned(whole, MOST_POINTS)
         axis.plot(
@@ -171,7 +186,7 @@ def _curves(axis: Axes, panel: Panel, end_s: float, *, with_forecasts: bool) -> 
         axis.plot(
             (from_s, to_s),
             (limit.value, limit.value),
-            label=None if key in seen else f"{limit.label} {limit.value:g}",
+            label=None if key in seen else f"{limit.label} {limit.figure}",
             color=_INK,
             linewidth=0.7 if limit.from_s is None else 1.6,
             linestyle=_DASHES["dotted"],
@@ -180,13 +195,14 @@ def _curves(axis: Axes, panel: Panel, end_s: float, *, with_forecasts: bool) -> 
             zorder=2,
         )
         seen.add(key)
-    forecasts = panel.forecasts if with_forecasts else ()
+    # On paper a forecast explains a stop; without one it would read as overheating.
+    forecasts = panel.forecasts if data.trips else ()
     near = [f for f in forecasts if f.to_s - f.from_s <= NEAR_FORECAST_S]
     for place, forecast in enumerate(near[-MOST_FORECASTS:]):
         axis.plot(
             (forecast.from_s, forecast.to_s),
             (forecast.from_value, forecast.to_value),
-            label="guard forecast" if place == 0 else None,
+            label=data.labels["guard_forecast"] if place == 0 else None,
             color=_SOFT,
             linewidth=0.8,
             linestyle=_DASHES["dashed"],
@@ -196,10 +212,10 @@ def _curves(axis: Axes, panel: Panel, end_s: float, *, with_forecasts: bool) -> 
         )
 
 
-def _trip_label(axis: Axes, at_s: float, end_s: float) -> None:
+def _trip_label(axis: Axes, label: str, at_s: float, end_s: float) -> None:
     late = at_s > end_s * 0.6
     axis.annotate(
-        "stopped by a guard",
+        label,
         (at_s, 0.05),
         xycoords=("data", "axes fraction"),
         xytext=(-4 if late else 4, 0),

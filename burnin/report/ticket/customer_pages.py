@@ -8,12 +8,11 @@ from collections.abc import Sequence
 from dataclasses import asdict, dataclass
 from typing import Any
 
-from burnin.report.edge_drawing import edge_svg
-from burnin.report.languages import words_of
-from burnin.report.qr import code_svg, code_text
+from burnin.report.paper.edge_drawing import edge_svg
+from burnin.report.paper.qr import code_svg, code_text
+from burnin.report.paper.typesetting import as_numbers, breakable, shortened, typeset
 from burnin.report.ticket.customer import CustomerSheet
 from burnin.report.ticket.ticket_facts import PhotoFact, ShopFacts
-from burnin.report.typesetting import as_numbers, breakable, shortened, typeset
 
 _DRAWING_MM = 174.0
 
@@ -94,10 +93,7 @@ def _code(sheet: CustomerSheet) -> str:
 
 def _drawing(sheet: CustomerSheet) -> str:
     """The edge with its marks, in the customer's language; nothing where nothing is marked."""
-    drawing = edge_svg(sheet.marks, _DRAWING_MM) if sheet.marks else ""
-    for english, local in words_of(sheet.language)["drawing"].items():
-        drawing = drawing.replace(f">{english}</text>", f">{local}</text>")
-    return drawing
+    return edge_svg(sheet.marks, _DRAWING_MM, sheet.drawing_words) if sheet.marks else ""
 
 
 def _fitted(sheet: CustomerSheet, density: _Density) -> dict[str, Any]:

@@ -6,10 +6,10 @@ import base64
 import json
 from dataclasses import asdict
 
-from burnin.report.edge_drawing import edge_svg
-from burnin.report.qr import code_svg, code_text
+from burnin.report.paper.edge_drawing import edge_svg
+from burnin.report.paper.qr import code_svg, code_text
+from burnin.report.paper.typesetting import as_numbers, breakable, typeset
 from burnin.report.ticket.internal import InternalSheet
-from burnin.report.typesetting import as_numbers, breakable, typeset
 
 
 def internal_page(sheet: InternalSheet, plot_svg: str, verdict: str) -> str:
@@ -18,7 +18,7 @@ def internal_page(sheet: InternalSheet, plot_svg: str, verdict: str) -> str:
 
     from burnin.report.templates import environment
 
-    drawing = edge_svg(sheet.marks, 174.0) if sheet.marks else ""
+    drawing = edge_svg(sheet.marks, 174.0, sheet.drawing_words) if sheet.marks else ""
     plot = plot_svg[plot_svg.index("<svg") :] if plot_svg else ""
     environment_ = environment()
     environment_.filters["jpeg"] = _data_uri
@@ -43,11 +43,12 @@ def internal_pdf(sheet: InternalSheet, plot_svg: str, verdict: str) -> bytes:
     fingerprint = fields.pop("fingerprint")
     inputs = {
         "plot": plot_svg,
-        "drawing": edge_svg(sheet.marks, 174.0) if sheet.marks else "",
+        "drawing": edge_svg(sheet.marks, 174.0, sheet.drawing_words) if sheet.marks else "",
         "photos": json.dumps(photos),
         "code": code_svg(_code(sheet, verdict)),
     }
-    content = {**breakable(fields), "fingerprint": fingerprint}
+    footer = sheet.labels["footer"].format(number=sheet.number)
+    content = {**breakable({**fields, "footer": footer}), "fingerprint": fingerprint}
     pdf, _ = typeset("internal.typ", content, inputs, sheet.date_utc)
     return pdf
 

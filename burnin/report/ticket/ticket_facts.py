@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from burnin.core.meaning import Meaning, Owed, Reason, Term
 from burnin.core.reading import Reading
 
 
@@ -36,8 +37,8 @@ class OwedFact:
     """
 
     stage: str
-    what: str
-    reason: str
+    what: Owed
+    reason: Reason
     from_utc: str = ""
     failed: bool = False
 
@@ -70,17 +71,28 @@ class ShopFacts:
 
 @dataclass(frozen=True)
 class StartFact:
-    """One start of the bench: when, without power for how long, how the link stood."""
+    """One start of the bench and how the link stood.
+
+    `off_s`: without power for how many seconds (None: nobody saw it); `why_not`: why a start that
+    was not cold does not count; `judged` is a verdict's word, empty where it was never judged.
+    """
 
     began_utc: str
-    off: str
-    counts: str
+    off_s: float | None
+    cold: bool
+    why_not: Reason | None
+    reseated: bool
     judged: str
+    reasons: tuple[Reason, ...] = ()
 
 
 @dataclass(frozen=True)
 class TicketFacts:
-    """One repair, from intake to handover. `log` is every event: moment, who, what, in words."""
+    """One repair, from intake to handover.
+
+    `first_light` holds questions with their answers, `notes` and `log` (every event) moment, who
+    and what, `runs` the id, verdict and reason of each. Text is somebody's own words.
+    """
 
     number: str
     intake: Mapping[str, str]
@@ -89,18 +101,18 @@ class TicketFacts:
     seen: tuple[SeenFact, ...] = ()
     repairs: tuple[RepairFact, ...] = ()
     before_power: tuple[Reading, ...] = ()
-    overruled: tuple[str, ...] = ()
-    first_light: tuple[tuple[str, str], ...] = ()
+    overruled: tuple[Meaning, ...] = ()
+    first_light: tuple[tuple[Term, str | Meaning], ...] = ()
     starts: tuple[StartFact, ...] = ()
     owed: tuple[OwedFact, ...] = ()
-    failed: tuple[str, ...] = ()
+    failed: tuple[Reason, ...] = ()
     """What failed since the card was last worked on, in whichever run: a later pass hides none."""
     photos: tuple[PhotoFact, ...] = ()
     notes: tuple[tuple[str, str, str], ...] = ()
     no_fix: str = ""
-    flaws: tuple[str, ...] = ()
-    log: tuple[tuple[str, str, str], ...] = ()
-    runs: tuple[tuple[str, str, str], ...] = ()
+    flaws: tuple[str | Meaning, ...] = ()
+    log: tuple[tuple[str, str, str | Meaning], ...] = ()
+    runs: tuple[tuple[str, str, Reason | None], ...] = ()
     made_utc: str = ""
     """When the sheets are made; what has cured by then needs no advice."""
 

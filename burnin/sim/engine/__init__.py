@@ -1,5 +1,5 @@
-"""Works the card of a simulated machine: time, power and errors come from its physical state."""
+"""Works the card of a simulated machine: time, power and errors come from its physical state.
 
-from burnin.sim.engine.engine import SimulatedEngine
-
-__all__ = ["SimulatedEngine"]
+It answers the Protocol of `burnin.engine` and means what real engines mean with the same codes. It
+knows the machine's physics; nothing there knows it. Start with `engine.py`.
+"""

@@ -5,8 +5,10 @@ from __future__ import annotations
 import random
 
 from burnin.core.errors import EngineError
+from burnin.core.meaning import Note
 from burnin.engine.job import ComputeMismatch, ComputeResult, Progress, RepeatedCompute, WorkEvent
 from burnin.sim.causes.kinds import ComputeCause
+from burnin.sim.engine.meanings import SimNote, SimReason
 from burnin.sim.physics.machine import Machine
 from burnin.sim.physics.power import Activity
 
@@ -23,9 +25,7 @@ class ComputeWork:
 
     def __init__(self, machine: Machine, job: RepeatedCompute) -> None:
         if job.plants:
-            raise EngineError(
-                "the simulated engine disturbs no results: give the scenario a compute cause"
-            )
+            raise EngineError(SimReason.DISTURBS_NO_RESULTS())
         self._machine = machine
         self._job = job
         self._chance = random.Random(f"{machine.seed}/compute/{job.seed}")
@@ -35,9 +35,9 @@ class ComputeWork:
         self._mismatches = 0
         self._examples: list[ComputeMismatch] = []
 
-    def plan(self) -> str:
-        """What will be done, in words."""
-        return f"the same {RESULTS} results a unit for {self._job.seconds:g} s (simulated)"
+    def plan(self) -> Note:
+        """What will be done."""
+        return SimNote.PLAN_COMPUTE(results_count=RESULTS, seconds=self._job.seconds)
 
     def activity(self) -> Activity:
         """The core nearly full for the job's share of the time."""

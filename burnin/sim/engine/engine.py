@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import assert_never
 
 from burnin.core.errors import EngineError
-from burnin.engine.engine import EngineDescription
+from burnin.core.opening import EngineDescription
 from burnin.engine.job import (
     ArithmeticLoad,
     Failed,
@@ -16,7 +16,9 @@ from burnin.engine.job import (
     Started,
     WorkEvent,
 )
+from burnin.engine.meanings import EngineReason
 from burnin.sim.engine.compute_work import ComputeWork
+from burnin.sim.engine.meanings import SimNote
 from burnin.sim.engine.memory_work import MemoryWork
 from burnin.sim.engine.work import ArithmeticWork, TrafficWork, Work
 from burnin.sim.physics.machine import Machine
@@ -45,14 +47,14 @@ class SimulatedEngine:
             name="simulated",
             adapter=self._machine.scenario.card.name,
             driver="corvane (simulated)",
-            why="the machine is simulated",
+            why=SimNote.MACHINE_IS_SIMULATED(),
             simulated=True,
         )
 
     def begin(self, job: Job) -> None:
         """Start a job; raises EngineError if one is running."""
         if self._work is not None:
-            raise EngineError("a job is running already: stop it before the next begins")
+            raise EngineError(EngineReason.JOB_RUNS())
         self._work = _work(self._machine, job)
         self._beat_s = self._machine.time_s
         self._last_progress = -1.0
@@ -95,7 +97,7 @@ class SimulatedEngine:
         if self._work is None:
             return IDLE
         if time_s - self._beat_s >= BEAT_LIMIT_S - 1e-9:
-            self._end(Failed(f"no beat for {BEAT_LIMIT_S:g} s: the work ended by itself"))
+            self._end(Failed(EngineReason.NO_HEARTBEAT(seconds=BEAT_LIMIT_S)))
             return IDLE
         return self._work.activity()
 
@@ -111,7 +113,8 @@ class SimulatedEngine:
 
     def _see_card(self) -> None:
         if not self._machine.card_answers:
-            self._end(Failed("the card stopped answering", device_lost=True))
+            lost = EngineReason.CARD_LOST(how=EngineReason.NO_ANSWER())
+            self._end(Failed(lost, device_lost=True))
 
     def _end(self, last: WorkEvent) -> None:
         if self._work is not None:

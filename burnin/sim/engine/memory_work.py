@@ -11,9 +11,13 @@ from collections import Counter
 from dataclasses import dataclass
 
 from burnin.core.errors import EngineError
-from burnin.engine.device.patterns import Pass, PassKind, family, passes, word
+from burnin.core.meaning import Note, Term
+from burnin.engine.device.passes import Pass, PassKind
+from burnin.engine.device.patterns import family, passes, word
 from burnin.engine.job import FailingWord, MemoryResult, MemoryTest, Progress
+from burnin.engine.meanings import EngineNote, EngineReason, EngineTerm
 from burnin.engine.memory.failing_words import FailingWords
+from burnin.sim.engine.meanings import SimNote, SimReason
 from burnin.sim.physics.machine import Machine
 from burnin.sim.physics.power import IDLE, Activity
 
@@ -23,6 +27,13 @@ _FREE_SHARE = 0.97
 _HAMMER_SHARE = 0.02
 """One round of hammering reads this share of the area."""
 _SAMPLED_WORDS = 2048
+_PASS_NAMES: dict[PassKind, Term] = {
+    PassKind.WRITE: EngineTerm.WRITE(),
+    PassKind.CHECK: EngineTerm.CHECK(),
+    PassKind.CHECK_THEN_WRITE: EngineTerm.CHECK_THEN_WRITE(),
+    PassKind.PAUSE: EngineTerm.PAUSE(),
+    PassKind.HAMMER: EngineTerm.HAMMER(),
+}
 
 
 @dataclass(frozen=True)
@@ -39,9 +50,7 @@ class MemoryWork:
 
     def __init__(self, machine: Machine, job: MemoryTest) -> None:
         if job.plants:
-            raise EngineError(
-                "the simulated engine disturbs no words: give the scenario a memory cause instead"
-            )
+            raise EngineError(SimReason.DISTURBS_NO_WORDS())
         self._machine = machine
         self._job = job
         size = machine.memory.size_bytes
@@ -59,7 +68,8 @@ class MemoryWork:
         try:
             self._failing = FailingWords(job.failing_words_path, job.list_limit)
         except OSError as error:
-            raise EngineError(f"failing words cannot be written: {error}") from error
+            reason = EngineReason.FAILING_WORDS_UNWRITTEN(words=str(error))
+            raise EngineError(reason) from error
         self._at = 0
         self._moved_bytes = 0.0
         self._in_step_s = 0.0
@@ -73,10 +83,11 @@ class MemoryWork:
         times = {PassKind.CHECK_THEN_WRITE: 2.0, PassKind.HAMMER: _HAMMER_SHARE * what.rounds}
         return self._tested * times.get(what.kind, 1.0)
 
-    def plan(self) -> str:
-        """What will be done, in words."""
-        names = ", ".join(self._job.patterns)
-        return f"{self._tested / 2**20:.0f} MiB simulated; {names}; {self._job.passes} times"
+    def plan(self) -> Note:
+        """What will be done."""
+        return SimNote.PLAN_MEMORY(
+            mib=self._tested / 2**20, patterns=self._job.patterns, passes=self._job.passes
+        )
 
     def activity(self) -> Activity:
         """Memory busy for the job's share of the time; nothing in a pause."""
@@ -166,7 +177,7 @@ class MemoryWork:
             return Progress(self._total, self._total, "B")
         step = self._steps[self._at]
         inside = min(step.moved_bytes, self._in_step_s * self._rate())
-        note = f"{step.pattern}: {step.what.kind.value}"
+        note = EngineNote.PASS(pattern=step.pattern, kind=_PASS_NAMES[step.what.kind])
         return Progress(self._moved_bytes + inside, self._total, "B", note)
 
     def done(self) -> bool:

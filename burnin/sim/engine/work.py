@@ -4,16 +4,25 @@ from __future__ import annotations
 
 from typing import Protocol
 
+from burnin.core.meaning import Note, Term
 from burnin.engine.job import LinkTraffic, LoadResult, Progress, TrafficResult, WorkEvent
+from burnin.engine.meanings import EngineTerm
+from burnin.sim.engine.meanings import SimNote
 from burnin.sim.physics.machine import Machine
 from burnin.sim.physics.power import ARITHMETIC_MEMORY_SHARE, Activity
+
+_DIRECTIONS: dict[str, Term] = {
+    "to_card": EngineTerm.TO_CARD(),
+    "to_host": EngineTerm.TO_HOST(),
+    "both": EngineTerm.BOTH(),
+}
 
 
 class Work(Protocol):
     """One job that goes on."""
 
-    def plan(self) -> str:
-        """What will be done, in words."""
+    def plan(self) -> Note:
+        """What will be done."""
         ...
 
     def activity(self) -> Activity:
@@ -50,9 +59,9 @@ class ArithmeticWork:
         self._seconds = 0.0
         self._operations = 0.0
 
-    def plan(self) -> str:
-        """What will be done, in words."""
-        return f"arithmetic at a share of {self.share:.2f}, until stopped (simulated)"
+    def plan(self) -> Note:
+        """What will be done."""
+        return SimNote.PLAN_LOAD(share=self.share)
 
     def activity(self) -> Activity:
         """The core at the asked share, with the little memory traffic that it needs."""
@@ -92,9 +101,10 @@ class TrafficWork:
         self._to_card = 0.0
         self._to_host = 0.0
 
-    def plan(self) -> str:
-        """What will be done, in words."""
-        return f"copies ({self._job.direction}) for {self._job.seconds:g} s (simulated)"
+    def plan(self) -> Note:
+        """What will be done."""
+        direction = _DIRECTIONS[self._job.direction]
+        return SimNote.PLAN_TRAFFIC(direction=direction, seconds=self._job.seconds)
 
     def activity(self) -> Activity:
         """The link's payload ceiling in the asked directions."""

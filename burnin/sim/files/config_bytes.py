@@ -9,7 +9,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from burnin.sim.physics.link import EndErrors, Link
+from burnin.sim.physics.link import Link
+from burnin.sim.physics.link_errors import EndErrors
 from burnin.sim.scenario.model import Scenario
 
 SIZE = 4096

@@ -6,7 +6,7 @@ GPU drivers name them (``vbios_version``, ``mem_info_vram_total``, ``gpu_busy_pe
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Collection
 
 from burnin.sim.causes.kinds import FirmwareCause
 from burnin.sim.files.answers import Answer, Node, SymbolicLink, gone, hung, text
@@ -18,12 +18,20 @@ from burnin.sim.files.link import (
     rootport_total,
 )
 from burnin.sim.physics.machine import Machine
+from burnin.sim.physics.power import HeldDown
 
 DRIVER = "corvane"
-_THROTTLE = ("pl1", "pl2", "pl4", "thermal", "prochot", "ratl", "vr_thermalert", "vr_tdc")
+_THROTTLE: dict[str, tuple[HeldDown, ...]] = {
+    "pl1": (HeldDown.POWER_LIMIT,),
+    "pl2": (),
+    "pl4": (),
+    "thermal": (HeldDown.HEAT,),
+    "prochot": (),
+    "ratl": (),
+    "vr_thermalert": (),
+    "vr_tdc": (),
+}
 """Reasons that the driver tells, one file each, as Linux's xe driver lays them out."""
-
-
 
 def _ids(machine: Machine) -> dict[str, int]:
     card = machine.scenario.card
@@ -129,22 +137,19 @@ def card_files(machine: Machine) -> dict[str, Node]:
 
 def throttle_files(machine: Machine) -> dict[str, Node]:
     """Files of ``tile0/gt0/freq0/throttle``: `status` and each reason are 0 or 1."""
-    reason_of = {"pl1": "power cap", "thermal": "temperature"}
-
-    def flag(why: str | None) -> Answer:
+    def flag(reasons: Collection[HeldDown]) -> Answer:
         def answer() -> bytes:
             if not machine.card_answers:
                 raise gone("throttle")
             if machine.driver_hangs:
                 raise hung("throttle")
-            now = machine.power.throttle
-            return b"1\n" if now and why in (None, now) else b"0\n"
+            return b"1\n" if machine.power.held_down in reasons else b"0\n"
 
         return answer
 
-    files: dict[str, Node] = {"status": flag(None)}
+    files: dict[str, Node] = {"status": flag(tuple(HeldDown))}
     for name in _THROTTLE:
-        files[f"reason_{name}"] = flag(reason_of.get(name, "never"))
+        files[f"reason_{name}"] = flag(_THROTTLE[name])
     return files
 
 

@@ -8,10 +8,15 @@ from dataclasses import dataclass, replace
 
 from burnin.connector.contact_map import PRESENCE_END, contacts
 from burnin.sim.causes.contacts import CapacitorCause, ContactCause
+from burnin.sim.physics.card_down import CardDown
 
 _PASSES_BELOW_OHMS = 10_000.0
 """A slow or strap signal passes any contact below this extra resistance (estimate)."""
 _RAILS = ("power_12v", "power_3v3", "power_3v3aux")
+_RUNNING_RAILS = (
+    ("power_12v", CardDown.TWELVE_VOLTS_SHORTED, CardDown.NO_TWELVE_VOLTS),
+    ("power_3v3", CardDown.THREE_VOLTS_SHORTED, CardDown.NO_THREE_VOLTS),
+)
 _SLOT_GROUND = "A1"
 """The slot's side of PRSNT1# is ground (CEM specification, second hand: MindShare, ch. 19)."""
 
@@ -91,32 +96,32 @@ def _touch(states: dict[str, ContactState], name: str, other: str) -> None:
 
 def why_no_start(
     states: Mapping[str, ContactState], edge_width_lanes: int, needs_presence: bool
-) -> str:
-    """Why the card cannot run with these contacts, empty if it can; lanes aside.
+) -> CardDown | None:
+    """Why the card cannot run with these contacts, None if it can; lanes aside.
 
     Reset and clock must reach the card, some 12 V and some 3.3 V contact must carry, and none may
     be shorted to ground. The presence contacts matter to a slot that is switched by them.
     """
     if not states:
-        return ""
+        return None
 
     def carries(name: str) -> bool:
         state = states.get(name, SOUND)
         return not state.shorted and not state.joined and state.ohms < _PASSES_BELOW_OHMS
 
     known = contacts()
-    for group, what in (("reset", "reset"), ("clock", "reference clock")):
+    for group, missing in (("reset", CardDown.NO_RESET), ("clock", CardDown.NO_CLOCK)):
         for contact in known.values():
             if contact.group == group and not carries(contact.name):
-                return f"{what} does not reach the card"
-    for group, volts in (("power_12v", "12 V"), ("power_3v3", "3.3 V")):
+                return missing
+    for group, shorted, lost in _RUNNING_RAILS:
         names = [c.name for c in known.values() if c.group == group]
         if any(states.get(name, SOUND).shorted for name in names):
-            return f"{volts} is shorted"
+            return shorted
         if not any(carries(name) for name in names):
-            return f"no {volts}"
+            return lost
     if needs_presence:
         strap = ("A1", PRESENCE_END[edge_width_lanes])
         if not all(states.get(name, SOUND).ohms < _PASSES_BELOW_OHMS for name in strap):
-            return "the slot does not see the card"
-    return ""
+            return CardDown.NOT_SEEN_BY_SLOT
+    return None

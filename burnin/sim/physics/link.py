@@ -10,7 +10,6 @@ from __future__ import annotations
 import math
 import random
 from collections.abc import Mapping
-from dataclasses import dataclass, field
 
 from burnin.sim.physics.contacts import ContactState
 from burnin.sim.physics.lanes import (
@@ -24,14 +23,9 @@ from burnin.sim.physics.lanes import (
     riser_loss_db,
     trained_lanes,
 )
+from burnin.sim.physics.link_errors import ENDS, EndErrors, poisson
 from burnin.sim.physics.power import Activity
 from burnin.sim.scenario.model import Scenario
-
-ENDS = ("card", "port")
-CORRECTABLE = (
-    "RxErr", "BadTLP", "BadDLLP", "Rollover", "Timeout", "NonFatalErr", "CorrIntErr", "HeaderOF",
-)
-"""Correctable errors by the kernel's names, in the order of the AER status register's bits."""
 
 _IDLE_AFTER_S = 2.0
 _HOLD_DB = 0.3
@@ -48,18 +42,6 @@ _RECOVERIES, _WITHIN_S = 4, 10.0
 """A port gives a rate up after that many recoveries within that time (a policy, no source)."""
 _BACKGROUND = 0.01
 """Share of the link that core or memory work keeps busy."""
-
-
-@dataclass
-class EndErrors:
-    """What one end has counted since it was powered, and its sticky lane error bits."""
-
-    correctable: dict[str, int] = field(default_factory=lambda: dict.fromkeys(CORRECTABLE, 0))
-    lane_bits: int = 0
-
-    def count(self, name: str, times: int) -> None:
-        """Count an error `times` more."""
-        self.correctable[name] += times
 
 
 class Link:
@@ -227,35 +209,21 @@ class Link:
             ratio = bit_error_ratio(self._margin(pair, self.generation))
             rate = ratio * self.speed_gts * 1e9 * traffic[end]
             self._error_rate[end] += rate
-            seen = _poisson(self._chance, rate * seconds)
+            seen = poisson(self._chance, rate * seconds)
             if seen:
                 self._file(end, pair.lane, seen)
-                framing += _poisson(self._chance, _FRAMING_SHARE * seen)
+                framing += poisson(self._chance, _FRAMING_SHARE * seen)
         if framing and self.generation >= 3:
             self._recover(framing)
 
     def _file(self, end: str, lane: int, seen: int) -> None:
         """Count errors at the end that sees them, and their echo at the end that sent."""
         errors, other = self.ends[end], self.ends["port" if end == "card" else "card"]
-        link_layer = min(seen, _poisson(self._chance, 0.03 * seen))
+        link_layer = min(seen, poisson(self._chance, 0.03 * seen))
         errors.count("BadDLLP", link_layer)
         errors.count("BadTLP", seen - link_layer)
-        errors.count("RxErr", min(seen, _poisson(self._chance, 0.2 * seen)))
-        other.count("Timeout", min(seen, _poisson(self._chance, 0.01 * seen)))
-        other.count("Rollover", min(seen, _poisson(self._chance, 0.0005 * seen)))
+        errors.count("RxErr", min(seen, poisson(self._chance, 0.2 * seen)))
+        other.count("Timeout", min(seen, poisson(self._chance, 0.01 * seen)))
+        other.count("Rollover", min(seen, poisson(self._chance, 0.0005 * seen)))
         if self.generation >= 3:
             errors.lane_bits |= 1 << lane
-
-
-def _poisson(chance: random.Random, mean: float) -> int:
-    """A Poisson number; by the normal distribution from a mean of 40 on."""
-    if mean <= 0.0:
-        return 0
-    if mean >= 40.0:
-        return max(0, round(chance.gauss(mean, math.sqrt(mean))))
-    left, number = math.exp(-mean), 0
-    product = chance.random()
-    while product > left:
-        product *= chance.random()
-        number += 1
-    return number

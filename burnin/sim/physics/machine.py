@@ -11,6 +11,7 @@ from collections.abc import Mapping
 from typing import Protocol
 
 from burnin.sim.causes.kinds import BusCause, CapacitorCause, ContactCause, DriverCause
+from burnin.sim.physics.card_down import CardDown
 from burnin.sim.physics.contacts import ContactState, contact_states, why_no_start
 from burnin.sim.physics.cooling import Cooling
 from burnin.sim.physics.link import Link
@@ -63,7 +64,7 @@ class Machine:
         self.time_s = 0.0
         self.load_s = 0.0
         self.heat = Heat(0.0, 0.0, 0.0)
-        self.fallen_because = ""
+        self.fallen_because: CardDown | None = None
         self._fell_at_s: float | None = None
         self._activity = IDLE
         self._worker: Worker | None = None
@@ -80,12 +81,12 @@ class Machine:
         """Train the link, then idle for the time that the card has been powered."""
         states = contact_states(self._contacts, self.network.at("board"), 0.0)
         self._check_contacts(states)
-        if self.supply.why_no_start:
+        if self.supply.why_no_start is not None:
             self._fall(self.supply.why_no_start)
-        if not self.fallen_because:
+        if self.fallen_because is None:
             self.link.train(states)
             if not self.link.up:
-                self._fall("no lane trains")
+                self._fall(CardDown.NO_LANE_TRAINS)
         wait = self.scenario.bench.powered_for_s
         while self._uptime_s < wait:
             self._tick(min(4 * TICK_S, wait - self._uptime_s), IDLE)
@@ -99,7 +100,7 @@ class Machine:
     @property
     def card_answers(self) -> bool:
         """Whether the card is on the bus."""
-        return not self.fallen_because
+        return self.fallen_because is None
 
     @property
     def driver_hangs(self) -> bool:
@@ -142,9 +143,9 @@ class Machine:
                 if self._worker is not None and not self.driver_hangs:
                     self._worker.worked(step)
 
-    def _fall(self, why: str) -> None:
+    def _fall(self, why: CardDown) -> None:
         """The card is gone from the bus and stays so until somebody cycles the power."""
-        if not self.fallen_because:
+        if self.fallen_because is None:
             self.fallen_because = why
             self._fell_at_s = self._uptime_s
             self.link.lose()
@@ -185,28 +186,28 @@ class Machine:
         if states:
             self._check_contacts(states)
         why = self.supply.advance(seconds, states, self.heat.total_w, self._uptime_s)
-        if why:
+        if why is not None:
             self._fall(why)
-        if self.fallen_because:
+        if self.fallen_because is not None:
             return
         self.link.advance(seconds, states, activity)
         if not self.link.up:
-            self._fall("no lane trains")
+            self._fall(CardDown.NO_LANE_TRAINS)
         for cause in self._bus:
             if cause.after_load_s is not None and self.load_s >= cause.after_load_s:
-                self._fall("fell off the bus under load")
+                self._fall(CardDown.FELL_OFF_UNDER_LOAD)
             if cause.above_board_c is not None and board_c >= cause.above_board_c:
-                self._fall("fell off the bus when the board was warm")
+                self._fall(CardDown.FELL_OFF_WARM)
         card = self.scenario.card
         if (
             self.network.at("die") >= card.shutdown_c
             or self.hotspot_c >= card.shutdown_c + _HOTSPOT_SHUTDOWN_K
             or self.network.at("memory") >= card.memory_max_c + _MEMORY_SHUTDOWN_K
         ):
-            self._fall("cut its own power at the shutdown temperature")
+            self._fall(CardDown.SHUT_ITSELF_DOWN)
 
     def _check_contacts(self, states: Mapping[str, ContactState]) -> None:
         build = self.scenario
         why = why_no_start(states, build.card.width_lanes, build.bench.needs_presence)
-        if why:
+        if why is not None:
             self._fall(why)

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from enum import Enum, auto
 
 from burnin.sim.scenario.build import Build
 from burnin.sim.scenario.parts import CardBuild
@@ -58,8 +59,15 @@ class Heat:
         return self.die_w + self.memory_w + self.board_w
 
 
+class HeldDown(Enum):
+    """Why a card's clock is below its fastest while it works."""
+
+    HEAT = auto()
+    POWER_LIMIT = auto()
+
+
 class Power:
-    """Clocks and power of the card; `throttle` says why the clock is held down, if it is.
+    """Clocks and power of the card; `held_down` says why the clock is held down, if it is.
 
     `cap_w` is what the card may draw, W, where its plugs allow less than it was built for.
     """
@@ -71,7 +79,7 @@ class Power:
         self.clock_mhz = card.idle_clock_mhz
         self._ceiling_mhz = card.max_clock_mhz
         self._quiet_s = 10.0
-        self.throttle = ""
+        self.held_down: HeldDown | None = None
         leak = self._leakage_w(30.0, _LOW_V)
         self._base_w = max(0.0, build.idle_power_w * (1.0 - _BOARD_SHARE) - leak)
         full = build.max_power_w * _HEADROOM * (1.0 - _BOARD_SHARE)
@@ -111,7 +119,7 @@ class Power:
         over = power_w / self.cap_w - 1.0
         if self._quiet_s > 0.5:
             self.clock_mhz, self._ceiling_mhz = card.idle_clock_mhz, card.max_clock_mhz
-            self.throttle = ""
+            self.held_down = None
             return
         too_hot = die_c >= card.slowdown_c
         if too_hot:
@@ -123,4 +131,6 @@ class Power:
         self._ceiling_mhz = min(card.max_clock_mhz, max(low, self._ceiling_mhz * scale))
         self.clock_mhz = self._ceiling_mhz
         held = self._ceiling_mhz < 0.995 * card.max_clock_mhz
-        self.throttle = "temperature" if too_hot else "power cap" if held else ""
+        self.held_down = (
+            HeldDown.HEAT if too_hot else HeldDown.POWER_LIMIT if held else None
+        )

@@ -14,6 +14,7 @@ from collections.abc import Mapping
 from burnin.connector.contact_map import contacts
 from burnin.connector.other_connectors import Connector, connectors
 from burnin.sim.causes.contacts import PlugCause
+from burnin.sim.physics.card_down import CardDown
 from burnin.sim.physics.contacts import SOUND, ContactState
 from burnin.sim.scenario.model import Scenario
 
@@ -40,8 +41,8 @@ class SupplyPath:
 
     def advance(
         self, seconds: float, states: Mapping[str, ContactState], current_a: float
-    ) -> str:
-        """Let the contacts warm; why the card's 12 V is gone, empty while it holds."""
+    ) -> CardDown | None:
+        """Let the contacts warm; why the card's 12 V is gone, None while it holds."""
         conductance = {
             name: 1.0 / (_SOUND_OHMS + states.get(name, SOUND).ohms)
             for name in self.rise_k
@@ -49,9 +50,9 @@ class SupplyPath:
         }
         whole = sum(conductance.values())
         if not whole:
-            return "no contact carries the 12 V any more"
+            return CardDown.NO_TWELVE_VOLTS
         if _VOLTS - current_a / whole < _LOCKOUT_V:
-            return "the 12 V sags below what the card's regulators need"
+            return CardDown.TWELVE_VOLTS_SAG
         follow = 1.0 - math.exp(-seconds / _FOLLOWS_S)
         rated_w = self._rating_a**2 * _SOUND_OHMS
         for name, share in conductance.items():
@@ -60,7 +61,7 @@ class SupplyPath:
             self.rise_k[name] += (goal_k - self.rise_k[name]) * follow
             if self.rise_k[name] > _BURNS_AT_K:
                 self.burnt.add(name)
-        return ""
+        return None
 
 
 class Supply:
@@ -82,9 +83,9 @@ class Supply:
         ]
         self._build_w = card.max_power_w
         allowed = [self._allowed_w(number) for number in range(len(self._plugs))]
-        self.why_no_start = ""
+        self.why_no_start: CardDown | None = None
         if not all(allowed):
-            self.why_no_start = "the card senses no power plug"
+            self.why_no_start = CardDown.NO_PLUG_SENSED
         self.cap_w = card.max_power_w
         if allowed:
             self.cap_w = min(self.cap_w, _SLOT_BUDGET_W + sum(allowed))
@@ -105,24 +106,24 @@ class Supply:
 
     def advance(
         self, seconds: float, states: Mapping[str, ContactState], power_w: float, uptime_s: float
-    ) -> str:
-        """Let the contacts follow the load; why the 12 V is gone, empty while it holds."""
+    ) -> CardDown | None:
+        """Let the contacts follow the load; why the 12 V is gone, None while it holds."""
         plugged = bool(self._plugs) or self._build_w > _SLOT_BUDGET_W
         slot_w = min(_SLOT_12V_W, power_w * (_SLOT_SHARE if plugged else 1.0))
         if any(contacts()[name].group == "power_12v" for name in states):
             why = self._edge.advance(seconds, states, slot_w / _VOLTS)
-            if why:
+            if why is not None:
                 return why
         if not self._causes:
-            return ""
+            return None
         budgets = [plug.budget_w for plug in self._plugs]
         for number, path in enumerate(self._paths):
             opened = {name: ContactState(math.inf) for name in self._open(number, uptime_s)}
             share_w = (power_w - slot_w) * budgets[number] / sum(budgets)
             why = path.advance(seconds, opened, share_w / _VOLTS)
-            if why:
+            if why is not None:
                 return why
-        return ""
+        return None
 
 
 def sensed_w(plug: Connector, opened: set[str]) -> float:

@@ -1,7 +1,8 @@
 """A scenario: the bench, the card's build, and faults as causes; read from TOML.
 
 A scenario names no outcome: what a cause does to link, heat, memory and outputs follows from the
-machine. Ready-made scenarios lie in ``scenarios/``; their comments explain every key.
+machine. Ready-made scenarios lie in ``burnin/sim/scenarios`` and ``burnin/sim/cause_scenarios``;
+the comments of ``healthy.toml`` explain every key.
 """
 
 from __future__ import annotations
@@ -47,10 +48,6 @@ class Scenario(Part):
     @classmethod
     def _as_tuple(cls, value: object) -> object:
         return tuple(value) if isinstance(value, list) else value
-
-
-PRACTISE = "practise:"
-"""What the name of a scenario that is drawn for practice begins with; a seed follows."""
 
 
 def _misfit(scenario: Scenario, cause: object) -> tuple[str, object, str] | None:
@@ -146,17 +143,17 @@ def scenario_from(content: dict[str, object], source: str) -> Scenario:
 @cache
 def scenario_names() -> tuple[str, ...]:
     """Names of the ready-made scenarios that the main job is tried on, sorted."""
-    return _names_in(_folder())
+    return _names_in(_folder("scenarios"))
 
 
 @cache
 def cause_scenario_names() -> tuple[str, ...]:
     """Names of the further ready-made scenarios, one for a cause each, sorted."""
-    return _names_in(_folder() / "causes")
+    return _names_in(_folder("cause_scenarios"))
 
 
-def _folder() -> Traversable:
-    return resources.files("burnin.sim.scenario") / "files"
+def _folder(name: str) -> Traversable:
+    return resources.files("burnin.sim") / name
 
 
 def _names_in(folder: Traversable) -> tuple[str, ...]:
@@ -165,21 +162,17 @@ def _names_in(folder: Traversable) -> tuple[str, ...]:
 
 
 def load_scenario(name_or_path: str) -> Scenario:
-    """A ready-made scenario by name, one drawn for practice (``practise:7``), or any scenario by
-    the path of its TOML file.
+    """A ready-made scenario by name, or any scenario by the path of its TOML file.
 
     Raises ScenarioError where there is none, or where it is not valid.
     """
     import tomllib
 
-    if name_or_path.startswith(PRACTISE):
-        from burnin.sim.practise.exercise import drawn_by_name
-
-        return drawn_by_name(name_or_path)
-    if name_or_path in scenario_names() + cause_scenario_names():
-        folder = _folder() if name_or_path in scenario_names() else _folder() / "causes"
-        source = f"{name_or_path}.toml"
-        data = (folder / source).read_bytes()
+    source = f"{name_or_path}.toml"
+    if name_or_path in scenario_names():
+        data = (_folder("scenarios") / source).read_bytes()
+    elif name_or_path in cause_scenario_names():
+        data = (_folder("cause_scenarios") / source).read_bytes()
     else:
         source = name_or_path
         try:

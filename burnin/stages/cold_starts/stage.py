@@ -1,53 +1,46 @@
 """Cold starts as a stage: this start's link is judged, and the next step is told.
 
-State lies beside the run's record, or at the ticket where there is one, so that it outlives
-power-off and serves whoever goes on.
+What was seen lies where the context says (`StartsKept`), so that it outlives power-off and serves
+whoever goes on.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from pathlib import Path
+from collections.abc import Iterator, Sequence
 
+from burnin.core.meaning import Reason, distinct
 from burnin.core.reading import Limit, NotMeasured, Reading, Verdict, judge, not_measured
-from burnin.profile.before_power import ColdStarts
-from burnin.profile.model import LinkCheck
-from burnin.stages.cold_starts.start_log import (
-    FILE,
-    Boot,
-    StartsSoFar,
-    begin,
-    judged,
-    so_far,
-    what_next,
+from burnin.stages.cold_starts.meanings import (
+    ColdStartNote,
+    ColdStartPrompt,
+    ColdStartReason,
+    ColdStartSource,
 )
+from burnin.stages.cold_starts.settings import ColdStarts
+from burnin.stages.cold_starts.start_log import StartsSoFar, begin, judged, so_far, what_next
 from burnin.stages.context import StageContext
 from burnin.stages.link import stage as link
-from burnin.ticket.store import ticket_at
+from burnin.stages.link.ends_seen import Needs
+from burnin.stages.link.settings import LinkCheck
 
-_ASK_RESEAT = "Was the card taken out and seated again before this start? (yes / no)"
+IDLE_S = 1.0
 _ASK_S = 60.0
+_REASONS_TOLD = 3
 
 
-def state_file(record_folder: Path) -> Path:
-    """Where the starts are kept: at the ticket, else in the record."""
-    ticket = record_folder.parent / "ticket"
-    return (ticket if ticket.is_dir() else record_folder) / FILE
-
-
-def carry_out(context: StageContext, settings: ColdStarts, boot: Boot | NotMeasured) -> None:
+def carry_out(context: StageContext[Needs], settings: ColdStarts) -> None:
     """Judge this start's link and what all starts together show."""
+    boot, kept = context.boot, context.starts
     if isinstance(boot, NotMeasured):
-        context.take(not_measured("cold_starts", "", f"no start can be proven: {boot.reason}"))
+        no_boot = ColdStartReason.NO_BOOT(reason=boot.reason)
+        context.take(not_measured("cold_starts", "", no_boot))
         return
-    path = state_file(context.record_folder)
-    reseated = settings.reseats > 0 and _said_yes(context)
     begin(
-        path,
+        kept.log,
         boot,
         context.clock.utc(),
         off_at_least_s=settings.off_at_least_s,
-        reseated=reseated,
+        reseated=settings.reseats > 0 and _said_yes(context),
     )
     before = len(context.readings)
     # Traffic before a power-off says nothing of the link as it has trained now.
@@ -58,82 +51,79 @@ def carry_out(context: StageContext, settings: ColdStarts, boot: Boot | NotMeasu
             stage="link",
             width_lanes=settings.width_lanes,
             generation=settings.generation,
-            idle_s=1.0,
+            idle_s=IDLE_S,
             load_s=settings.load_s,
         ),
     )
-    verdict, reason = _of_start(context.readings[before:])
-    judged(path, boot, verdict, reason, context.clock.utc())
-    starts = so_far(path, _since(context.record_folder))
-    _take_all(context, settings, starts)
+    verdict, reasons = _of_start(context.readings[before:])
+    judged(kept.log, boot, verdict, reasons, context.clock.utc())
+    starts = so_far(kept.log, kept.since_utc)
+    for reading in _failures(starts):
+        context.take(reading)
+    _take_count(context, settings, starts)
 
 
-def _since(record_folder: Path) -> str:
-    """Starts before the card was last worked on say nothing of it now."""
-    ticket = ticket_at(record_folder.parent)
-    return ticket.last_repair_utc if ticket else ""
-
-
-def _command(record_folder: Path) -> str:
-    """How the run goes on after the next start."""
-    ticket = ticket_at(record_folder.parent)
-    if ticket is not None:
-        return f"burnin run --ticket {ticket.number}"
-    return f"burnin run --resume {record_folder}"
-
-
-def _said_yes(context: StageContext) -> bool:
-    answer = context.prompter.ask(_ASK_RESEAT, _ASK_S)
+def _said_yes(context: StageContext[Needs]) -> bool:
+    answer = context.prompter.ask(ColdStartPrompt.RESEATED(), _ASK_S)
     return not isinstance(answer, NotMeasured) and answer.strip().lower() in ("y", "yes")
 
 
-def _of_start(readings: Sequence[Reading]) -> tuple[str, str]:
+def _of_start(readings: Sequence[Reading]) -> tuple[Verdict, tuple[Reason, ...]]:
     failed = [r for r in readings if r.verdict is Verdict.FAIL]
     if failed:
-        return "fail", "; ".join(r.reason for r in failed)
+        return Verdict.FAIL, tuple(r.reason for r in failed if r.reason is not None)
     missing = [r for r in readings if r.required and r.verdict is Verdict.NOT_MEASURED]
     if missing:
-        return "not measured", "; ".join(r.reason for r in missing)
-    return "pass", ""
+        return Verdict.NOT_MEASURED, tuple(r.reason for r in missing if r.reason is not None)
+    return Verdict.PASS, ()
 
 
-def _take_all(context: StageContext, settings: ColdStarts, starts: StartsSoFar) -> None:
-    counted = float(len(starts.counted))
-    context.take(
-        judge(
-            "failed_starts",
-            float(len(starts.failed)),
-            "",
-            Limit(0.0, 0.0),
-            source="link judged at each start",
-            why_fail=f"the link failed at {len(starts.failed)} of {len(starts.starts)} starts: "
-            + "; ".join(s.reason for s in starts.failed[:3]),
-        )
+def _failures(starts: StartsSoFar) -> Iterator[Reading]:
+    """Starts at which the link failed, and starts that were never judged."""
+    reasons = distinct([why for start in starts.failed[:_REASONS_TOLD] for why in start.reasons])
+    yield judge(
+        "failed_starts",
+        float(len(starts.failed)),
+        "",
+        Limit(0.0, 0.0),
+        source=ColdStartSource.LINK_AT_EACH(),
+        why_fail=ColdStartReason.FAILED(
+            failed_count=len(starts.failed), starts_count=len(starts.starts), reasons=reasons
+        ),
     )
-    context.take(
-        judge(
-            "hung_starts",
-            float(len(starts.hung)),
-            "",
-            Limit(0.0, 0.0),
-            source="starts that were begun and never judged",
-            why_fail=f"{len(starts.hung)} of {len(starts.starts)} starts ended in a crash or hang",
-        )
+    yield judge(
+        "hung_starts",
+        float(len(starts.hung)),
+        "",
+        Limit(0.0, 0.0),
+        source=ColdStartSource.NEVER_JUDGED(),
+        why_fail=ColdStartReason.HUNG(
+            hung_count=len(starts.hung), starts_count=len(starts.starts)
+        ),
     )
+
+
+def _take_count(
+    context: StageContext[Needs], settings: ColdStarts, starts: StartsSoFar
+) -> None:
+    """How many cold starts were seen, or what is still to do."""
     next_step = what_next(
         starts,
         settings.starts,
         settings.reseats,
         settings.off_at_least_s,
-        _command(context.record_folder),
+        context.starts.command,
     )
     newest = starts.starts[-1]
-    if not newest.cold:
-        context.note(f"this start does not count: {newest.why_not}")
-    limit = Limit(lower=float(settings.starts))
-    if next_step:
-        told = f"{counted:g} of {settings.starts} seen; next: {next_step}"
-        context.take(not_measured("cold_starts", "", told, limit=limit))
-        context.note(next_step)
+    if newest.why_not is not None:
+        context.note(ColdStartNote.NOT_COUNTED(reason=newest.why_not))
+    counted, limit = len(starts.counted), Limit(lower=float(settings.starts))
+    if next_step is None:
+        source = ColdStartSource.BOOT_ID()
+        context.take(judge("cold_starts", float(counted), "", limit, source=source))
         return
-    context.take(judge("cold_starts", counted, "", limit, source="boot id and uptime"))
+    more = ColdStartReason.MORE_WANTED(
+        seen_count=counted, wanted_count=settings.starts, next=next_step
+    )
+    context.take(not_measured("cold_starts", "", more, limit=limit))
+    context.note(ColdStartNote.NEXT_STEP(next=next_step))

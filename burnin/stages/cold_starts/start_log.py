@@ -1,68 +1,43 @@
-"""Cold starts: each proven by the kernel's boot id and uptime, the link judged at each.
+"""The log of starts: each proven by the kernel's boot id and uptime, the link judged at each.
 
-The state is one line a step in ``cold_starts.jsonl``, on disk before the next step, so that it
-outlives power-off. A start that was begun and never judged ended in a crash or hang, and counts as
-one.
+It is one line a step in ``cold_starts.jsonl``, on disk before the next step, so that it outlives
+power-off. A start that was begun and never judged ended in a crash or hang, and counts as one.
 """
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from datetime import datetime, timedelta
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
-from burnin.card.attributes import Attributes
-from burnin.card.files import BenchFiles
 from burnin.core.clock import iso
-from burnin.core.reading import NotMeasured
+from burnin.core.meaning import Reason
+from burnin.core.reading import Verdict
 from burnin.record.event_log import Log, LogEvent, append, read_log
-from burnin.ticket.dates import moment_of
+from burnin.record.reasons import RecordReason
+from burnin.stages.boot import Boot
+from burnin.stages.cold_starts.meanings import ColdStartReason
 
 FILE = "cold_starts.jsonl"
-
-
-@dataclass(frozen=True)
-class Boot:
-    """Which boot of the kernel this is, and for how long it has run."""
-
-    boot_id: str
-    uptime_s: float
-
-
-NOBODY_ASKED = NotMeasured("nobody asked which boot of the bench this is")
-"""In the place of a boot where none was read."""
-
-
-def read_boot(files: BenchFiles) -> Boot | NotMeasured:
-    """Boot id and uptime of the bench (Linux Documentation/admin-guide/sysctl/kernel.rst, proc)."""
-    root = Attributes(files, "")
-    boot_id, uptime = root.text("proc/sys/kernel/random/boot_id"), root.text("proc/uptime")
-    if isinstance(boot_id, NotMeasured):
-        return boot_id
-    if isinstance(uptime, NotMeasured):
-        return uptime
-    try:
-        return Boot(boot_id, float(uptime.split()[0]))
-    except (ValueError, IndexError):
-        return NotMeasured(f"proc/uptime holds no number: {uptime[:40]!r}")
 
 
 @dataclass(frozen=True)
 class Start:
     """One start of the bench: `off_s` without power before it (None: nobody can say).
 
-    `judged` is pass, fail, not measured, or empty where it was never judged (crash or hang).
-    `cold` says whether it counts; `why_not` says why it does not.
+    `judged` is the verdict on its link, None where it was never judged (crash or hang). `cold`
+    says whether it counts; `why_not` says why it does not.
     """
 
     boot_id: str
     began_utc: str
     off_s: float | None
     cold: bool
-    why_not: str
+    why_not: Reason | None
     reseated: bool
-    judged: str
-    reason: str
+    judged: Verdict | None = None
+    reasons: tuple[Reason, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -74,17 +49,17 @@ class StartsSoFar:
     @property
     def counted(self) -> tuple[Start, ...]:
         """Cold starts that were judged, passed or failed."""
-        return tuple(s for s in self.starts if s.cold and s.judged in ("pass", "fail"))
+        return tuple(s for s in self.starts if s.cold and s.judged in (Verdict.PASS, Verdict.FAIL))
 
     @property
     def failed(self) -> tuple[Start, ...]:
         """Starts, cold or not, at which the link failed."""
-        return tuple(s for s in self.starts if s.judged == "fail")
+        return tuple(s for s in self.starts if s.judged is Verdict.FAIL)
 
     @property
     def hung(self) -> tuple[Start, ...]:
         """Starts before the newest that were begun and never judged."""
-        return tuple(s for s in self.starts[:-1] if not s.judged)
+        return tuple(s for s in self.starts[:-1] if s.judged is None)
 
     @property
     def reseats(self) -> int:
@@ -105,19 +80,19 @@ def begin(
         if any(e.kind == "begun" and e.fields.get("boot_id") == boot.boot_id for e in log.events):
             return []
         booted = now - timedelta(seconds=boot.uptime_s)
-        seen = moment_of(log.events[-1].time_utc) if log.events else None
+        seen = _moment(log.events[-1].time_utc) if log.events else None
         off_s = None if seen is None else max(0.0, (booted - seen).total_seconds())
-        why_not = ""
+        why_not: Reason | None = None
         if off_s is None:
-            why_not = "the first start: nobody saw the bench go off before it"
+            why_not = ColdStartReason.FIRST_START()
         elif off_s < off_at_least_s:
-            why_not = f"off for {off_s:.0f} s, at least {off_at_least_s:.0f} s make a cold start"
+            why_not = ColdStartReason.OFF_TOO_SHORT(off_s=off_s, needed_s=off_at_least_s)
         fields = {
             "boot_id": boot.boot_id,
             "uptime_s": boot.uptime_s,
             "off_s": off_s,
-            "cold": not why_not,
-            "why_not": why_not,
+            "cold": why_not is None,
+            "why_not": None if why_not is None else why_not.as_plain(),
             "reseated": reseated,
         }
         return [LogEvent(iso(now), "begun", "", fields)]
@@ -131,9 +106,15 @@ def alive(path: Path, boot: Boot, now: datetime) -> None:
     append(path, lambda log: [event] if log.events else [])
 
 
-def judged(path: Path, boot: Boot, verdict: str, reason: str, now: datetime) -> None:
+def judged(
+    path: Path, boot: Boot, verdict: Verdict, reasons: tuple[Reason, ...], now: datetime
+) -> None:
     """Note how the link stood at this boot's start: pass, fail or not measured."""
-    fields = {"boot_id": boot.boot_id, "verdict": verdict, "reason": reason}
+    fields = {
+        "boot_id": boot.boot_id,
+        "verdict": str(verdict),
+        "reasons": [reason.as_plain() for reason in reasons],
+    }
     append(path, lambda _: [LogEvent(iso(now), "judged", "", fields)])
 
 
@@ -154,34 +135,54 @@ def so_far(path: Path, since_utc: str = "") -> StartsSoFar:
                 event.time_utc,
                 float(off_s) if isinstance(off_s, int | float) else None,
                 bool(event.fields.get("cold")),
-                str(event.fields.get("why_not", "")),
+                _reason(event.fields.get("why_not")),
                 bool(event.fields.get("reseated")),
-                "",
-                "",
             )
         elif event.kind == "judged" and boot_id in found:
-            found[boot_id] = _with_verdict(found[boot_id], event)
+            found[boot_id] = _with_verdict(found[boot_id], event.fields)
     return StartsSoFar(tuple(s for s in found.values() if s.began_utc >= since_utc))
 
 
-def _with_verdict(start: Start, event: LogEvent) -> Start:
-    verdict, reason = str(event.fields.get("verdict", "")), str(event.fields.get("reason", ""))
-    # What has failed once stays failed; a second look that saw nothing takes no pass away.
-    if start.judged == "fail" or (start.judged == "pass" and verdict == "not measured"):
+def _with_verdict(start: Start, fields: Mapping[str, object]) -> Start:
+    try:
+        verdict = Verdict(str(fields.get("verdict", "")))
+    except ValueError:
         return start
-    return replace(start, judged=verdict, reason=reason)
+    # What has failed once stays failed; a second look that saw nothing takes no pass away.
+    passed = start.judged is Verdict.PASS
+    if start.judged is Verdict.FAIL or (passed and verdict is Verdict.NOT_MEASURED):
+        return start
+    told = fields.get("reasons")
+    listed = told if isinstance(told, list) else [fields.get("reason")]
+    reasons = tuple(found for item in listed if (found := _reason(item)) is not None)
+    return replace(start, judged=verdict, reasons=reasons)
+
+
+def _reason(told: object) -> Reason | None:
+    """A reason of the log; older logs hold a sentence in its place."""
+    if isinstance(told, dict):
+        return Reason.from_plain(told)
+    return RecordReason.WORDS_OF_FORMAT_1(words=told) if isinstance(told, str) and told else None
+
+
+def _moment(text: str) -> datetime:
+    """A moment of the log; the earliest there is where it is none."""
+    try:
+        found = datetime.fromisoformat(text)
+    except ValueError:
+        return datetime.min.replace(tzinfo=UTC)
+    return found if found.tzinfo else found.replace(tzinfo=UTC)
 
 
 def what_next(
     starts: StartsSoFar, wanted: int, reseats: int, off_at_least_s: float, command: str
-) -> str:
-    """What the technician does now, in one sentence; empty where nothing is left."""
+) -> Reason | None:
+    """What the technician does now; None where nothing is left."""
     left, seats = wanted - len(starts.counted), reseats - starts.reseats
     if left <= 0 and seats <= 0:
-        return ""
-    seat = " take the card out and seat it again," if seats > 0 else ""
+        return None
     number = len(starts.counted) + 1
-    return (
-        f"cold start {number} of {max(wanted, number)}: shut down, unplug,{seat} wait"
-        f" {off_at_least_s:.0f} s, plug in, start, and type: {command}"
+    do = ColdStartReason.NEXT_RESEATED if seats > 0 else ColdStartReason.NEXT
+    return do(
+        number=number, of_count=max(wanted, number), wait_s=off_at_least_s, command=command
     )

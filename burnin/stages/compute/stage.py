@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
+from burnin.core.meaning import Reason
 from burnin.core.reading import Limit, judge, not_measured
 from burnin.engine.job import ComputeResult, Progress, RepeatedCompute, Started, WorkEvent
-from burnin.profile.model import Compute
+from burnin.stages.compute.meanings import ComputeNote, ComputeReason, ComputeSource
+from burnin.stages.compute.settings import Compute
 from burnin.stages.context import StageContext
-from burnin.stages.load import run_job
+from burnin.stages.working import run_job
 
 _BEGINS_WITHIN_S = 5.0
 """An engine may take so long until its work begins."""
 
 
-def carry_out(context: StageContext, settings: Compute) -> None:
+def carry_out(context: StageContext[object], settings: Compute) -> None:
     """Repeat the computation for the asked time and judge repeats and reference."""
     results: list[ComputeResult] = []
 
@@ -25,30 +27,26 @@ def carry_out(context: StageContext, settings: Compute) -> None:
             context.note(event.plan)
 
     job = RepeatedCompute(settings.load_s, settings.seed, settings.duty)
-    context.load_lasts(settings.load_s + _BEGINS_WITHIN_S, "the same work for its time")
+    context.load_lasts(settings.load_s + _BEGINS_WITHIN_S, ComputeNote.SAME_WORK())
     try:
         run_job(context, job, on_event)
     finally:
         context.plan_load(None)
         if not results:
-            reason = "the computation did not come to its end"
-            context.take(not_measured("results_that_changed", "", reason))
-    result = results[0]
-    why = f"{result.mismatches} results differed from the first"
-    if result.examples:
-        first = result.examples[0]
-        why += (
-            f", first in {first.unit} repeat {first.repeat} at index {first.index}: "
-            f"0x{first.expected:08x} became 0x{first.got:08x}"
-        )
+            unfinished = ComputeReason.UNFINISHED()
+            context.take(not_measured("results_that_changed", "", unfinished))
+    _judge(context, results[0])
+
+
+def _judge(context: StageContext[object], result: ComputeResult) -> None:
     context.take(
         judge(
             "results_that_changed",
             float(result.mismatches),
             "",
             Limit(0, 0),
-            source="every repeat compared with the first, bit by bit",
-            why_fail=why,
+            source=ComputeSource.EVERY_REPEAT(),
+            why_fail=_changed(result),
         )
     )
     for unit, failures in result.reference_failures.items():
@@ -58,12 +56,24 @@ def carry_out(context: StageContext, settings: Compute) -> None:
                 float(failures),
                 "",
                 Limit(0, 0),
-                source="a sample computed again by the bench's processor",
-                why_fail=f"{failures} of the sampled {unit} results are wrong",
+                source=ComputeSource.REFERENCE(),
+                why_fail=ComputeReason.REFERENCE_WRONG(results_count=failures, unit=unit),
             )
         )
     for unit, count in result.results.items():
         context.take(judge(f"results_compared {unit}", float(count), "", None, required=False))
-    context.take(
-        judge("compute_repeats", float(result.repeats), "", Limit(lower=2.0))
+    context.take(judge("compute_repeats", float(result.repeats), "", Limit(lower=2.0)))
+
+
+def _changed(result: ComputeResult) -> Reason:
+    if not result.examples:
+        return ComputeReason.CHANGED(results_count=result.mismatches)
+    first = result.examples[0]
+    return ComputeReason.CHANGED_FIRST_AT(
+        results_count=result.mismatches,
+        unit=first.unit,
+        repeat=first.repeat,
+        index=first.index,
+        expected=first.expected,
+        got=first.got,
     )

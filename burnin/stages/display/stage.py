@@ -2,26 +2,24 @@
 
 from __future__ import annotations
 
-from burnin.card.card import Output
-from burnin.card.edid.base_block import parse_edid
-from burnin.core.reading import (
-    Limit,
-    NotMeasured,
-    Reading,
-    Verdict,
-    judge,
-    judge_text,
-    known,
-    not_measured,
-)
-from burnin.profile.model import Display
+from burnin.card.capabilities import DetectsDisplays, Output
+from burnin.core.meaning import Reason
+from burnin.core.reading import Limit, NotMeasured, judge, judge_text, known, not_measured
 from burnin.stages.context import StageContext
+from burnin.stages.display.edid_readings import edid_readings
+from burnin.stages.display.meanings import (
+    DisplayNote,
+    DisplayPrompt,
+    DisplayReason,
+    DisplaySource,
+)
+from burnin.stages.display.settings import Display
 
 _SETTLE_S = 1.0
 """Time that hot-plug detection and the reading of an EDID take after a cable is moved."""
 
 
-def carry_out(context: StageContext, settings: Display) -> None:
+def carry_out(context: StageContext[DetectsDisplays], settings: Display) -> None:
     """Judge each output; ask for the cable where no monitor is seen and not all are said to be."""
     outputs = context.card.outputs()
     expected = float(settings.outputs)
@@ -30,20 +28,20 @@ def carry_out(context: StageContext, settings: Display) -> None:
             not_measured("outputs_found", "", outputs.reason, limit=Limit(expected, expected))
         )
         return
-    names = ", ".join(o.name for o in outputs) or "none"
     context.take(
         judge(
             "outputs_found",
             float(len(outputs)),
             "",
             Limit(expected, expected),
-            source="DRM connectors",
-            why_fail=f"{len(outputs)} outputs found ({names}), {settings.outputs} expected",
+            source=DisplaySource.CONNECTORS(),
+            why_fail=_found(outputs, settings.outputs),
         )
     )
     detected: list[str] = []
     for index, output in enumerate(outputs):
-        context.progress(float(index), float(len(outputs)), "outputs", output.name)
+        at_output = DisplayNote.AT_OUTPUT(output=output.name)
+        context.progress(float(index), float(len(outputs)), "outputs", at_output)
         if _judge_output(context, settings, output):
             detected.append(output.name)
     context.progress(float(len(outputs)), float(len(outputs)), "outputs")
@@ -51,7 +49,19 @@ def carry_out(context: StageContext, settings: Display) -> None:
         _judge_steady(context, settings.watch_s, detected)
 
 
-def _judge_steady(context: StageContext, seconds: float, names: list[str]) -> None:
+def _found(outputs: tuple[Output, ...], expected: int) -> Reason:
+    if not outputs:
+        return DisplayReason.NO_OUTPUT_FOUND(expected_count=expected)
+    return DisplayReason.OUTPUTS_FOUND(
+        found_count=len(outputs),
+        outputs=tuple(o.name for o in outputs),
+        expected_count=expected,
+    )
+
+
+def _judge_steady(
+    context: StageContext[DetectsDisplays], seconds: float, names: list[str]
+) -> None:
     """A poor hot-plug contact comes and goes: a detected screen must stay detected."""
     lost = dict.fromkeys(names, 0)
     seen = dict.fromkeys(names, "connected")
@@ -73,14 +83,17 @@ def _judge_steady(context: StageContext, seconds: float, names: list[str]) -> No
                 float(times),
                 "",
                 Limit(0, 0),
-                source=f"DRM connector status over {seconds:g} s",
-                why_fail=f"{name}: the screen was lost {times} times in {seconds:g} s: "
-                "cable, monitor, or the output's hot-plug contact",
+                source=DisplaySource.STATUS_OVER(over_s=seconds),
+                why_fail=DisplayReason.SCREEN_LOST(
+                    output=name, times_count=times, over_s=seconds
+                ),
             )
         )
 
 
-def _judge_output(context: StageContext, settings: Display, output: Output) -> bool:
+def _judge_output(
+    context: StageContext[DetectsDisplays], settings: Display, output: Output
+) -> bool:
     """Judge one output; whether a screen is detected on it."""
     name = f"screen_detected {output.name}"
     if output.status != "connected":
@@ -93,80 +106,37 @@ def _judge_output(context: StageContext, settings: Display, output: Output) -> b
             context.take(not_measured(name, "", attached.reason))
             return False
         if not attached:
-            context.take(not_measured(name, "", "no monitor at hand for this output"))
+            context.take(not_measured(name, "", DisplayReason.NO_MONITOR()))
             return False
-    status = output.status
     context.take(
         judge_text(
             name,
-            status,
+            output.status,
             ("connected",),
-            source="DRM connector status",
-            why_fail=f"{output.name}: a monitor is attached and the output does not detect it",
+            source=DisplaySource.STATUS(),
+            why_fail=DisplayReason.NOT_DETECTED(output=output.name),
         )
     )
-    if status == "connected":
-        _judge_edid(context, output)
-    return status == "connected"
+    if output.status != "connected":
+        return False
+    for reading in edid_readings(output):
+        context.take(reading)
+    return True
 
 
-def _ask(context: StageContext, settings: Display, output: Output) -> bool | NotMeasured:
+def _ask(
+    context: StageContext[DetectsDisplays], settings: Display, output: Output
+) -> bool | NotMeasured:
     answer = context.prompter.ask(
-        f"Connect a monitor that is known to work to {output.name}. Connected? (yes / no)",
-        settings.prompt_timeout_s,
+        DisplayPrompt.CONNECT_MONITOR(output=output.name), settings.prompt_timeout_s
     )
     if isinstance(answer, NotMeasured):
         return answer
     return answer.strip().lower() in ("y", "yes")
 
 
-def _again(context: StageContext, output: Output) -> Output:
+def _again(context: StageContext[DetectsDisplays], output: Output) -> Output:
     outputs = context.card.outputs()
     if isinstance(outputs, NotMeasured):
         return output
     return next((o for o in outputs if o.name == output.name), output)
-
-
-def _judge_edid(context: StageContext, output: Output) -> None:
-    name, source = f"edid {output.name}", "EDID as the driver read it (VESA E-EDID 1.4)"
-    if isinstance(output.edid, NotMeasured):
-        context.take(not_measured(name, "", output.edid.reason, source=source))
-        return
-    edid = parse_edid(output.edid)
-    problems = "; ".join(str(p) for p in edid.problems)
-    context.take(
-        judge_text(
-            name,
-            "sound" if not edid.problems else "damaged",
-            ("sound",),
-            source=source,
-            why_fail=f"{output.name}: EDID damaged: {problems}",
-        )
-    )
-    mode = edid.preferred_mode
-    text: str | NotMeasured = (
-        NotMeasured("the EDID names no preferred mode") if mode is None else str(mode)
-    )
-    context.take(judge_text(f"preferred_mode {output.name}", text, None, required=False))
-    if mode is not None and not edid.problems:
-        _judge_offered(context, output, f"{mode.width_px}x{mode.height_px}")
-
-
-def _judge_offered(context: StageContext, output: Output, preferred: str) -> None:
-    """The driver offers the screen's own mode only where the picture lanes carry it.
-
-    A cable or adapter can be the cause as well as the card, so that this alone fails nothing.
-    """
-    name, source = f"preferred_mode_offered {output.name}", "DRM connector modes"
-    offered = tuple(word.removesuffix("i") for word in output.modes)
-    if preferred in offered:
-        context.take(judge_text(name, preferred, (preferred,), source=source))
-        return
-    most = output.modes[0] if output.modes else "none"
-    why = (
-        f"{output.name}: the screen prefers {preferred} and the driver offers {most} at most: "
-        "picture lanes of the output, cable or adapter; try another cable"
-    )
-    context.take(
-        Reading(name, most, "", 0.0, None, (preferred,), Verdict.UNSURE, why, source)
-    )

@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
-from burnin.card.card import Counter
-from burnin.core.reading import Limit, NotMeasured, judge, judge_text, known, not_measured
+from collections.abc import Iterator
+from dataclasses import replace
+
+from burnin.card.capabilities import Counter, HasMemory
+from burnin.core.meaning import Reason
+from burnin.core.reading import Limit, NotMeasured, Reading, judge, judge_text, known, not_measured
 from burnin.engine.job import (
     FailingWord,
     MemoryResult,
@@ -12,19 +16,20 @@ from burnin.engine.job import (
     Started,
     WorkEvent,
 )
-from burnin.profile.model import Memory
 from burnin.stages.context import StageContext
-from burnin.stages.counters import difference
-from burnin.stages.load import run_job
+from burnin.stages.counters import difference, rises
+from burnin.stages.memory.coverage_readings import GIB, coverage_readings
+from burnin.stages.memory.meanings import MemoryNote, MemoryReason, MemorySource
+from burnin.stages.memory.settings import Memory
+from burnin.stages.working import run_job
 
 FAILING_WORDS_FILE = "failing_words.csv"
-_GIB = float(1 << 30)
 
 
-def carry_out(context: StageContext, settings: Memory) -> None:
+def carry_out(context: StageContext[HasMemory], settings: Memory) -> None:
     """Run the patterns and judge what came back."""
     path = context.record_folder / FAILING_WORDS_FILE
-    errors_before = context.card.memory_errors()
+    errors_before, free = context.card.memory_errors(), context.card.free_memory_bytes()
     job = MemoryTest(
         share=settings.share_of_free,
         patterns=tuple(settings.patterns),
@@ -32,7 +37,7 @@ def carry_out(context: StageContext, settings: Memory) -> None:
         seed=settings.seed,
         duty=settings.duty,
         failing_words_path=str(path),
-        free_bytes=known(context.card.free_memory_bytes()) or 0,
+        free_bytes=known(free) or 0,
     )
     results: list[MemoryResult] = []
     found: list[FailingWord] = []
@@ -41,7 +46,7 @@ def carry_out(context: StageContext, settings: Memory) -> None:
         if isinstance(event, MemoryResult):
             results.append(event)
         elif isinstance(event, Progress):
-            context.progress(event.done / _GIB, event.total / _GIB, "GiB", event.note)
+            context.progress(event.done / GIB, event.total / GIB, "GiB", event.note)
         elif isinstance(event, FailingWord):
             found.append(event)
         elif isinstance(event, Started):
@@ -51,133 +56,93 @@ def carry_out(context: StageContext, settings: Memory) -> None:
         run_job(context, job, on_event)
     finally:
         if not results:
-            _take_cut_short(context, found)
+            context.take(_cut_short(found))
     result = results[0]
     if not result.complete:
-        context.take(not_measured("whole_test", "", "the test was stopped before its end"))
-    _take_counts(context, result)
-    _take_own_errors(context, errors_before)
-    _take_coverage(context, settings, result)
-
-
-def _take_cut_short(context: StageContext, found: list[FailingWord]) -> None:
-    """A test that did not end proves nothing, but a word that failed has failed."""
-    if found:
-        context.take(
-            judge("failing_words", float(len(found)), "", Limit(0, 0), why_fail=_first(found[0]))
+        context.take(not_measured("whole_test", "", MemoryReason.STOPPED_EARLY()))
+    for reading in _counts(result):
+        context.take(reading)
+    if result.listed_words < result.failing_words:
+        context.note(
+            MemoryNote.LISTED(
+                listed_count=result.listed_words, words_count=result.failing_words
+            )
         )
-    else:
-        context.take(not_measured("failing_words", "", "the test did not come to its end"))
+    context.take(_own_errors(errors_before, context.card.memory_errors()))
+    for reading in coverage_readings(settings, result, free, context.memory_bytes):
+        context.take(reading)
 
 
-def _first(word: FailingWord) -> str:
-    flipped = word.expected ^ word.got
-    bits = ", ".join(str(b) for b in range(32) if flipped >> b & 1)
-    return (
-        f"first at byte address 0x{word.address_bytes:x}: wrote 0x{word.expected:08x}, read "
-        f"0x{word.got:08x} (bit {bits} flipped), pattern {word.pattern}"
+def _cut_short(found: list[FailingWord]) -> Reading:
+    """A test that did not end proves nothing, but a word that failed has failed."""
+    if not found:
+        return not_measured("failing_words", "", MemoryReason.UNFINISHED())
+    return judge(
+        "failing_words", float(len(found)), "", Limit(0, 0), why_fail=_first(found[0])
     )
 
 
-def _take_counts(context: StageContext, result: MemoryResult) -> None:
-    why = f"{result.failing_words} failing words"
+def _first(word: FailingWord) -> Reason:
+    flipped = word.expected ^ word.got
+    return MemoryReason.FIRST_FAILING_WORD(
+        address_bytes=word.address_bytes,
+        expected=word.expected,
+        got=word.got,
+        bits=tuple(b for b in range(32) if flipped >> b & 1),
+        pattern=word.pattern,
+    )
+
+
+def _counts(result: MemoryResult) -> Iterator[Reading]:
+    """What failed: in all, by pattern, and where."""
+    why = MemoryReason.FAILING_WORDS(words_count=result.failing_words)
     if result.examples:
-        why += f", {_first(result.examples[0])}"
-    context.take(
-        judge(
-            "failing_words",
-            float(result.failing_words),
-            "",
-            Limit(0, 0),
-            source="every word that was written was read back and compared",
-            why_fail=why,
+        why = MemoryReason.FAILING_WORDS_FIRST(
+            words_count=result.failing_words, first=_first(result.examples[0])
         )
+    yield judge(
+        "failing_words",
+        float(result.failing_words),
+        "",
+        Limit(0, 0),
+        source=MemorySource.EVERY_WORD_COMPARED(),
+        why_fail=why,
     )
     for pattern, failures in result.pattern_failures.items():
-        context.take(
-            judge(
-                f"failing_words {pattern}",
-                float(failures),
-                "",
-                Limit(0, 0),
-                why_fail=f"{failures} words read back wrong after pattern {pattern}",
-            )
-        )
-    if result.failing_words:
-        lanes = ", ".join(f"bit {b}: {n}" for b, n in enumerate(result.bit_counts) if n)
-        context.take(judge_text("flipped_bits", lanes, None, required=False))
-        listed = ", ".join(f"0x{w.address_bytes:x}" for w in result.examples[:8])
-        context.take(judge_text("failing_addresses", listed, None, required=False))
-        if result.hint:
-            context.take(judge_text("failing_pattern", result.hint, None, required=False))
-        if result.listed_words < result.failing_words:
-            context.note(
-                f"{result.listed_words} of {result.failing_words} failing words are listed; "
-                "all are counted"
-            )
-
-
-def _take_own_errors(
-    context: StageContext, before: tuple[Counter, ...] | NotMeasured
-) -> None:
-    """What the memory's own protection (ECC) counted meanwhile, corrected errors included."""
-    after = context.card.memory_errors()
-    if isinstance(before, NotMeasured) or isinstance(after, NotMeasured):
-        lacking = before if isinstance(before, NotMeasured) else after
-        assert isinstance(lacking, NotMeasured)
-        context.take(not_measured("new_memory_errors", "", lacking.reason, required=False))
-        return
-    change = difference(before, after)
-    risen = ", ".join(f"{name} {count}" for name, count in change.errors.items() if count)
-    context.take(
-        judge(
-            "new_memory_errors",
-            float(sum(change.errors.values())),
+        yield judge(
+            f"failing_words {pattern}",
+            float(failures),
             "",
             Limit(0, 0),
-            source=f"{len(change.errors)} counters of the card's memory protection, differences",
-            required=False,
-            why_fail=f"the memory's own protection counted {risen}",
+            why_fail=MemoryReason.PATTERN_FAILED(words_count=failures, pattern=pattern),
         )
-    )
+    if not result.failing_words:
+        return
+    lanes = ", ".join(f"bit {b}: {n}" for b, n in enumerate(result.bit_counts) if n)
+    yield judge_text("flipped_bits", lanes, None, required=False)
+    listed = ", ".join(f"0x{w.address_bytes:x}" for w in result.examples[:8])
+    yield judge_text("failing_addresses", listed, None, required=False)
+    if result.hint is not None:
+        pattern_seen = judge_text("failing_pattern", result.hint.code, None, required=False)
+        yield replace(pattern_seen, reason=MemoryReason.POINTS_AT(cause=result.hint))
 
 
-def _take_coverage(context: StageContext, settings: Memory, result: MemoryResult) -> None:
-    context.take(
-        judge("tested_gib", result.tested_bytes / _GIB, "GiB", None, required=False)
-    )
-    classes = ", ".join(result.fault_classes)
-    context.take(
-        judge_text(
-            "fault_classes_covered",
-            classes or NotMeasured("no pattern came to its end"),
-            None,
-            required=False,
-        )
-    )
-    share_free: float | NotMeasured = NotMeasured("the free memory is not known")
-    if result.free_bytes:
-        share_free = result.tested_bytes / result.free_bytes
-    context.take(
-        judge(
-            "share_of_free_tested",
-            share_free,
-            "",
-            # The last per mille: buffers come in whole pages.
-            Limit(lower=round(settings.share_of_free - 0.001, 4)),
-            why_fail="less of the free memory could be tested than the profile asks for",
-        )
-    )
-    share_all: float | NotMeasured = NotMeasured("the size of the card's memory is not known")
-    total_bytes = result.total_bytes or context.memory_bytes
-    if total_bytes:
-        share_all = result.tested_bytes / total_bytes
-    context.take(
-        judge(
-            "share_of_all_tested",
-            share_all,
-            "",
-            Limit(lower=settings.share_of_all_at_least),
-            why_fail="too much of the memory was in use by something else",
-        )
+def _own_errors(
+    before: tuple[Counter, ...] | NotMeasured, after: tuple[Counter, ...] | NotMeasured
+) -> Reading:
+    """What the memory's own protection (ECC) counted meanwhile, corrected errors included."""
+    name = "new_memory_errors"
+    if isinstance(before, NotMeasured):
+        return not_measured(name, "", before.reason, required=False)
+    if isinstance(after, NotMeasured):
+        return not_measured(name, "", after.reason, required=False)
+    errors = difference(before, after).errors
+    return judge(
+        name,
+        float(sum(errors.values())),
+        "",
+        Limit(0, 0),
+        source=MemorySource.PROTECTION_COUNTERS(counters_count=len(errors)),
+        required=False,
+        why_fail=MemoryReason.PROTECTION_COUNTED(risen=rises(errors)),
     )

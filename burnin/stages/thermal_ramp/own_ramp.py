@@ -4,22 +4,24 @@ from __future__ import annotations
 
 import math
 
+from burnin.core.meaning import Note, Reason
 from burnin.core.sample import Sample
 from burnin.engine.job import ArithmeticLoad
 from burnin.guard.forecast_guard import ForecastGuard
-from burnin.profile.ramp import OwnPlan, ThermalRamp
 from burnin.stages.context import StageContext
-from burnin.stages.load import SteadyLoad, steady_load
-from burnin.stages.thermal_ramp.further_load import ENDED_BY_PLAN
-from burnin.stages.thermal_ramp.trace import RampTrace
-from burnin.thermal.estimator import Row
-from burnin.thermal.ramp_planner import Aim, Do, Next, Ramp
+from burnin.stages.thermal_ramp.meanings import ThermalRampNote, ThermalRampReason
+from burnin.stages.thermal_ramp.ramp_trace import RampTrace
+from burnin.stages.thermal_ramp.settings import OwnPlan, ThermalRamp
+from burnin.stages.working import SteadyLoad, steady_load
+from burnin.thermal.inputs import Row
+from burnin.thermal.ramp_aim import Aim
+from burnin.thermal.ramp_decision import Do, Next
+from burnin.thermal.ramp_planner import Ramp
 
 FULL_WORK_S = 5.0
 FULL_WORK_SHARE = 0.97
 """Full work that stays below this share of a step's power for so long is all that there is."""
 UNREAD_AFTER_S = 5.0
-_UNREAD = "the card shows no power or no temperature"
 _IDLE_W = 20.0
 """Taken for a card whose idle power nobody has measured yet, to say how long a ramp takes."""
 
@@ -40,7 +42,7 @@ def aim_of(plan: OwnPlan, idle_w: float | None) -> Aim:
 
 
 def climb(
-    context: StageContext, settings: ThermalRamp, plan: OwnPlan, trace: RampTrace
+    context: StageContext[object], settings: ThermalRamp, plan: OwnPlan, trace: RampTrace
 ) -> None:
     """Carry the plan out; an end by plan says in `trace.cut` what was not reached, and why.
 
@@ -49,12 +51,12 @@ def climb(
     forecast, last = context.watch.forecast, context.watch.last
     row = None if forecast is None or last is None else forecast.row(last)
     if forecast is None or row is None:
-        trace.cut = f"{_UNREAD}: no ramp can be planned by them"
-        context.note(trace.cut)
+        trace.cut = ThermalRampReason.NOTHING_TO_PLAN_BY()
+        context.note(ThermalRampNote.ENDED(reason=trace.cut))
         return
     aim = aim_of(plan, trace.idle_power_w)
     ramp = Ramp(aim, forecast.watch)
-    context.promise(ramp.promise(row))
+    context.promise(*ramp.promise(row))
     longest_s = aim.longest_s(ramp.first_w(row))
     climber = _Climber(context, settings, forecast, ramp, trace, longest_s)
     chosen = climber.begin(row)
@@ -62,8 +64,19 @@ def climb(
         with steady_load(context, ArithmeticLoad(0.0)) as load:
             while chosen.do in (Do.STEP, Do.COOL):
                 chosen = climber.hold(load, chosen)
-    trace.cut = "" if chosen.do is Do.DONE else f"{ENDED_BY_PLAN}: {chosen.why}"
-    context.note(trace.cut or chosen.why)
+    if chosen.do is not Do.DONE:
+        trace.cut = ThermalRampReason.ENDED_BY_PLAN(reason=chosen.why)
+        context.note(ThermalRampNote.ENDED(reason=trace.cut))
+        return
+    trace.cut = None
+    done = _note(chosen.why)
+    if done is not None:
+        context.note(done)
+
+
+def _note(why: Reason | Note | None) -> Note | None:
+    """Why as a line of the journal: only a stop is told by a reason."""
+    return ThermalRampNote.ENDED(reason=why) if isinstance(why, Reason) else why
 
 
 class _Climber:
@@ -71,7 +84,7 @@ class _Climber:
 
     def __init__(
         self,
-        context: StageContext,
+        context: StageContext[object],
         settings: ThermalRamp,
         forecast: ForecastGuard,
         ramp: Ramp,
@@ -83,26 +96,26 @@ class _Climber:
         self._longest_s = longest_s
         self._worked_s = 0.0
         self._read_s = self._fits_s = context.watch.elapsed_s()
-        self._chosen = Next(Do.HOLD, 0.0, "")
+        self._chosen = Next(Do.HOLD, 0.0)
         self._load: SteadyLoad | None = None
 
     def begin(self, row: Row) -> Next:
         """The first step, or why there is none; a card too warm for it rests before."""
         chosen, found = self._ramp.begin(row), row
         while chosen.do is Do.COOL:
-            self._context.progress(0.0, self._longest_s, "s", chosen.why)
+            self._context.progress(0.0, self._longest_s, "s", _note(chosen.why))
             self._context.rest(1.0)
             found = self._row(self._context.watch.last) or found
             chosen = self._ramp.begin(found)
         if found is not row and chosen.do is Do.STEP:
-            self._context.promise(self._ramp.promise(found))
+            self._context.promise(*self._ramp.promise(found))
         return chosen
 
     def hold(self, load: SteadyLoad, chosen: Next) -> Next:
         """Hold a step, or rest, until the ramp decides otherwise; that decision."""
-        self._load, self._chosen = load, Next(Do.HOLD, 0.0, "")
+        self._load, self._chosen = load, Next(Do.HOLD, 0.0)
         self._read_s = self._fits_s = self._context.watch.elapsed_s()
-        self._context.plan_load(self._forecast.watch.plan, chosen.why)
+        self._context.plan_load(self._forecast.watch.plan, _note(chosen.why))
         if chosen.do is Do.COOL:
             load.hold(0.0, math.inf, self._on_sample)
             return self._chosen
@@ -126,7 +139,7 @@ class _Climber:
         row = self._row(sample)
         if row is None:
             if sample.elapsed_s - self._read_s > UNREAD_AFTER_S:
-                self._chosen = Next(Do.STOP, 0.0, _UNREAD)
+                self._chosen = Next(Do.STOP, 0.0, ThermalRampReason.UNREAD())
             return self._chosen.do is not Do.HOLD
         self._read_s = sample.elapsed_s
         if not resting:
@@ -149,17 +162,19 @@ class _Climber:
             self._trace.full_work = True
             if self._ramp.full_work(row):
                 self._context.plan_load(
-                    self._forecast.watch.plan, "this is the card's full work"
+                    self._forecast.watch.plan, ThermalRampNote.FULL_WORK()
                 )
 
     def _tell(self, sample: Sample, chosen: Next) -> None:
         steps = self._trace.steps
         if sample.load_w is None:
-            note = "resting until the next step is safe"
+            note = ThermalRampNote.RESTING()
         else:
             begun_s = steps[0][0].elapsed_s
             self._worked_s = sample.elapsed_s - begun_s
-            note = f"step {len(steps)}: {self._ramp.watts:.0f} W  {chosen.why}".rstrip()
+            note = ThermalRampNote.OWN_STEP(
+                number=len(steps), power_w=self._ramp.watts, why=_note(chosen.why)
+            )
         done_s = min(self._worked_s, self._longest_s)
         self._context.progress(done_s, self._longest_s, "s", note)
 

@@ -2,18 +2,19 @@
 
 from __future__ import annotations
 
+from burnin.card.capabilities import ReadsTelemetry
 from burnin.core.reading import known
 from burnin.guard.sampler import LoadStopped
-from burnin.profile.ramp import ThermalRamp
 from burnin.stages.context import StageContext
 from burnin.stages.thermal_ramp import own_ramp, stepped_ramp
 from burnin.stages.thermal_ramp.cooling_readings import EndOfLoad, cooling_readings
-from burnin.stages.thermal_ramp.judging import judge_trace
-from burnin.stages.thermal_ramp.trace import RampTrace
+from burnin.stages.thermal_ramp.load_readings import judge_trace
+from burnin.stages.thermal_ramp.ramp_trace import RampTrace
+from burnin.stages.thermal_ramp.settings import ThermalRamp
 from burnin.thermal.cooling_verdict import judge_cooling
-from burnin.thermal.states import CANNOT_TELL
+from burnin.thermal.states import CANNOT_TELL, CoolingState
 
-_IDLE_S = 5.0
+IDLE_S = 5.0
 
 
 def longest_s(settings: ThermalRamp) -> float:
@@ -23,7 +24,7 @@ def longest_s(settings: ThermalRamp) -> float:
     return sum(step.hold_s for step in settings.steps)
 
 
-def carry_out(context: StageContext, settings: ThermalRamp) -> None:
+def carry_out(context: StageContext[ReadsTelemetry], settings: ThermalRamp) -> None:
     """Idle, load, cool-down; readings are taken also when a guard ends the load.
 
     The cool-down is part of what is judged: it identifies the block.
@@ -52,25 +53,29 @@ def carry_out(context: StageContext, settings: ThermalRamp) -> None:
 
 
 def _load_is_off(
-    context: StageContext, settings: ThermalRamp, trace: RampTrace
+    context: StageContext[ReadsTelemetry], settings: ThermalRamp, trace: RampTrace
 ) -> EndOfLoad | None:
     """Readings of the load itself; what only its end can tell of the cooling."""
     trace.add_last(context.watch.last, context.stage)
     context.plan_load(None)
     forecast = context.watch.forecast
-    told, end = "", None
+    state: CoolingState = CANNOT_TELL
+    end = None
     if forecast is not None:
         verdict = judge_cooling(forecast.watch)
-        told = "" if verdict.state == CANNOT_TELL else f"cooling is {verdict.state}"
+        state = verdict.state
         last = forecast.watch.last
         end = EndOfLoad(verdict.steady, None if last is None else last.fan_rpm)
-    for reading in judge_trace(trace, settings, context.card.resolution(), told):
+    for reading in judge_trace(trace, settings, context.card.resolution(), state):
         context.take(reading)
     return end
 
 
 def _judge_cooling(
-    context: StageContext, settings: ThermalRamp, trace: RampTrace, end: EndOfLoad | None
+    context: StageContext[ReadsTelemetry],
+    settings: ThermalRamp,
+    trace: RampTrace,
+    end: EndOfLoad | None,
 ) -> None:
     forecast = context.watch.forecast
     if forecast is None or end is None:
@@ -79,7 +84,7 @@ def _judge_cooling(
         context.take(reading)
 
 
-def _idle(context: StageContext, trace: RampTrace) -> None:
+def _idle(context: StageContext[ReadsTelemetry], trace: RampTrace) -> None:
     powers: list[float] = []
     temps: list[float] = []
 
@@ -93,6 +98,6 @@ def _idle(context: StageContext, trace: RampTrace) -> None:
         if temp_c is not None:
             temps.append(temp_c)
 
-    context.rest(_IDLE_S, each)
+    context.rest(IDLE_S, each)
     trace.idle_power_w = sum(powers) / len(powers) if powers else None
     trace.start_temp_c = sum(temps) / len(temps) if temps else None

@@ -4,30 +4,35 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
+from burnin.core.meaning import Note
 from burnin.core.sample import Sample
 from burnin.engine.job import ArithmeticLoad
-from burnin.profile.ramp import RampStep, ThermalRamp
 from burnin.stages.context import StageContext
-from burnin.stages.load import SteadyLoad, steady_load
-from burnin.stages.thermal_ramp.trace import SPENT, RampTrace
-from burnin.thermal.forecast import Plan
+from burnin.stages.thermal_ramp.meanings import ThermalRampNote, ThermalRampReason
+from burnin.stages.thermal_ramp.ramp_trace import RampTrace
+from burnin.stages.thermal_ramp.settings import RampStep, ThermalRamp
+from burnin.stages.working import SteadyLoad, steady_load
+from burnin.thermal.inputs import Plan
 
 
-def climb(context: StageContext, settings: ThermalRamp, trace: RampTrace) -> None:
+def climb(context: StageContext[object], settings: ThermalRamp, trace: RampTrace) -> None:
     """Hold every step; the heat budget may end it before, by plan."""
     total_s = sum(step.hold_s for step in settings.steps)
     done_s = 0.0
     with steady_load(context, ArithmeticLoad(0.0)) as load:
         plan = _plan(settings, context.watch.elapsed_s())
         if plan is not None:
-            context.plan_load(plan, "the profile's steps")
+            context.plan_load(plan, ThermalRampNote.STEPS_OF_PROFILE())
         for number, step in enumerate(settings.steps, start=1):
             trace.begin_step(step.power_w)
-            note = f"step {number} of {len(settings.steps)}: {_asked(step)}"
+            asked = _asked(step)
+            note = ThermalRampNote.STEP(
+                number=number, steps_count=len(settings.steps), asked=asked
+            )
             begin_s = done_s
 
             def on_sample(
-                sample: Sample, begin_s: float = begin_s, note: str = note
+                sample: Sample, begin_s: float = begin_s, note: Note = note
             ) -> bool | None:
                 trace.add(sample)
                 inside_s = sample.elapsed_s - trace.steps[-1][0].elapsed_s
@@ -36,18 +41,17 @@ def climb(context: StageContext, settings: ThermalRamp, trace: RampTrace) -> Non
 
             _hold(load, settings, step, on_sample)
             if load.power is not None:
-                context.note(f"{_asked(step)}: {load.power.why}")
+                context.note(ThermalRampNote.STEP_DONE(asked=asked, why=load.power.why))
             trace.steps_completed += 1
             done_s += step.hold_s
             if _spent(settings, trace):
                 trace.spent = True
-                told = f"heat budget of {settings.heat_budget_j:.0f} J spent"
-                context.note(f"{told}: the ramp ends by plan")
+                context.note(ThermalRampNote.BUDGET_SPENT(budget_j=settings.heat_budget_j))
                 break
     if trace.steps_completed == len(settings.steps):
-        trace.cut = ""
+        trace.cut = None
     elif trace.spent:
-        trace.cut = SPENT
+        trace.cut = ThermalRampReason.BUDGET_SPENT()
 
 
 def _plan(settings: ThermalRamp, now_s: float) -> Plan | None:
@@ -66,8 +70,10 @@ def _spent(settings: ThermalRamp, trace: RampTrace) -> bool:
     return budget_j is not None and trace.energy_j >= budget_j
 
 
-def _asked(step: RampStep) -> str:
-    return f"{step.power_w:.0f} W" if step.power_w is not None else f"{step.load_share:.0%} load"
+def _asked(step: RampStep) -> Note:
+    if step.power_w is not None:
+        return ThermalRampNote.POWER(power_w=step.power_w)
+    return ThermalRampNote.LOAD(load_share=step.load_share)
 
 
 def _hold(

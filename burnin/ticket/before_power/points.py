@@ -7,12 +7,14 @@ from dataclasses import dataclass
 
 from burnin.connector.contact_map import beside, contacts, twin
 from burnin.core.errors import BadInput
+from burnin.core.meaning import Value
 from burnin.core.reading import Limit
 from burnin.profile.before_power import DiodeReadings, ExposedCopper, RepairedPads, Supply
 from burnin.profile.model import Profile
+from burnin.ticket.before_power.meanings import PointTerm
 from burnin.ticket.before_power.quantity import OHM, VOLT
-from burnin.ticket.damage import contact_name
-from burnin.ticket.whole_ticket import WholeTicket
+from burnin.ticket.intake.damage import contact_name
+from burnin.ticket.log.whole_ticket import WholeTicket
 
 
 @dataclass(frozen=True)
@@ -30,10 +32,13 @@ class Point:
 
 @dataclass(frozen=True)
 class Wanted:
-    """What a profile wants at a point; `short_below_ohm` 0: no value refuses the run."""
+    """What a profile wants at a point; `short_below_ohm` 0: no value refuses the run.
+
+    `title` is the profile's own text, or a term.
+    """
 
     point: Point
-    title: str
+    title: Value
     limit: Limit | None
     required: bool
     short_below_ohm: float = 0.0
@@ -109,7 +114,7 @@ def _of_entry(entry: Entry, ticket: WholeTicket) -> list[Wanted]:
     return [
         Wanted(
             Point(f"ground-{patch}", "ground", OHM),
-            f"Bare copper ({patch}) to ground",
+            PointTerm.BARE_COPPER(patch=patch),
             Limit(upper=entry.at_most_ohm),
             entry.required,
         )
@@ -126,7 +131,7 @@ def _diode(entry: DiodeReadings, name: str) -> Wanted:
     )
     return Wanted(
         Point(name, "diode", VOLT, (name,)),
-        f"Contact {name} in diode mode",
+        PointTerm.DIODE(contact=name),
         limit,
         entry.required,
         twin=other.name if other and entry.twin_within_v is not None else "",
@@ -140,7 +145,7 @@ def _pads(entry: RepairedPads, ticket: WholeTicket) -> list[Wanted]:
         found.append(
             Wanted(
                 Point(f"{name}-trace", "continuity", OHM, (name,)),
-                f"Contact {name} to its trace",
+                PointTerm.TRACE(contact=name),
                 Limit(upper=entry.continuity_at_most_ohm),
                 entry.required,
             )
@@ -152,7 +157,7 @@ def _pads(entry: RepairedPads, ticket: WholeTicket) -> list[Wanted]:
             found.append(
                 Wanted(
                     point,
-                    f"Contacts {point.name} parted",
+                    PointTerm.PARTED(contacts=point.name),
                     Limit(lower=entry.isolation_at_least_ohm),
                     entry.required,
                     short_below_ohm=min(_SHORTED_NEIGHBOUR_OHM, entry.isolation_at_least_ohm),

@@ -5,14 +5,14 @@ from __future__ import annotations
 from datetime import datetime
 
 from burnin.core.errors import BadInput, ProfileError
+from burnin.core.meaning import Reason
 from burnin.profile.model import Profile
-from burnin.ticket.before_power.quantity import quantity_text
-from burnin.ticket.before_power.values import shorts
-from burnin.ticket.store import add_all
-from burnin.ticket.whole_ticket import WholeTicket
+from burnin.ticket.before_power.judging import shorts
+from burnin.ticket.before_power.meanings import BeforePowerReason
+from burnin.ticket.before_power.quantity import shown_quantity
+from burnin.ticket.log.store import add_all
+from burnin.ticket.log.whole_ticket import SMOKE, WholeTicket
 
-SMOKE = "smell or smoke"
-"""The point that an override names where smell or smoke stands against power."""
 _SHORTEST_REASON = 10
 
 
@@ -29,37 +29,37 @@ def profile_of(ticket: WholeTicket) -> Profile | None:
         return None
 
 
-def against_power(ticket: WholeTicket, profile: Profile | None) -> dict[str, str]:
-    """What stands against power, by measuring point, without what was overruled in writing."""
+def against_power(ticket: WholeTicket, profile: Profile | None) -> dict[str, Reason]:
+    """What stands against power, by measuring point, without what was overruled in writing.
+
+    Smell or smoke stands under `SMOKE`. `profile` None: the ticket's own.
+    """
     found = {}
-    overruled = {(o.point): o.time_utc for o in ticket.overrides}
-    for want, value in shorts(profile, ticket):
+    overruled = {o.point: o.time_utc for o in ticket.overrides}
+    for want, value in shorts(profile or profile_of(ticket), ticket):
         if overruled.get(want.point.name, "") < value.time_utc:
-            told = quantity_text(value.value, value.unit, value.uncertainty)
-            found[want.point.name] = (
-                f"{want.title} ({want.point.name}) reads {told}; less than"
-                f" {quantity_text(want.short_below_ohm, value.unit)} is a short"
+            found[want.point.name] = BeforePowerReason.READS_A_SHORT(
+                title=want.title,
+                point=want.point.name,
+                reads=shown_quantity(value.value, value.unit, value.uncertainty),
+                short=shown_quantity(want.short_below_ohm, value.unit),
             )
     for light in ticket.first_lights:
         settled = max(ticket.last_repair_utc, overruled.get(SMOKE, ""))
         if light.ended_at_once and light.time_utc >= settled:
-            found[SMOKE] = f"smell or smoke at first light ({light.time_utc}), and no repair since"
+            found[SMOKE] = BeforePowerReason.SMOKE_AND_NO_REPAIR(time_utc=light.time_utc)
     return found
 
 
-def may_power(ticket: WholeTicket, profile: Profile | None = None) -> str | None:
+def may_power(ticket: WholeTicket, profile: Profile | None = None) -> Reason | None:
     """Why no power may be put on the card, with what to do; None where nothing stands against it.
 
     `profile` None: the ticket's own.
     """
-    found = against_power(ticket, profile or profile_of(ticket))
+    found = against_power(ticket, profile)
     if not found:
         return None
-    return (
-        f"no power on the card of ticket {ticket.number}: {'; '.join(found.values())}."
-        f" Mend it (`burnin ticket repair {ticket.number}`) and measure again, or overrule it with"
-        f' `burnin ticket overrule {ticket.number} --reason "…"`'
-    )
+    return BeforePowerReason.NO_POWER(number=ticket.number, against=tuple(found.values()))
 
 
 def overrule(
@@ -76,7 +76,7 @@ def overrule(
             "overruling a short needs a written reason of at least"
             f" {_SHORTEST_REASON} characters; it is printed on the internal sheet"
         )
-    found = against_power(ticket, profile or profile_of(ticket))
+    found = against_power(ticket, profile)
     if not found:
         raise BadInput(f"nothing stands against power on the card of ticket {ticket.number}")
     events = [("overridden", {"point": p, "reason": reason.strip()}) for p in found]

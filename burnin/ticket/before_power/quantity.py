@@ -7,7 +7,8 @@ import re
 from dataclasses import dataclass
 
 from burnin.core.errors import BadInput
-from burnin.report.figures import uncertainty_text
+from burnin.core.meaning import Term
+from burnin.ticket.before_power.meanings import QuantityTerm
 
 OHM, VOLT = "Ω", "V"
 _UNITS: dict[str, tuple[str, float]] = {
@@ -136,17 +137,20 @@ def _example(want: str) -> str:
     return "38 Ω, 4.7 kΩ or OL" if want == OHM else "0.452 V or OL"
 
 
-def quantity_text(value: float | None, unit: str, uncertainty: float = 0.0) -> str:
-    """``4.7 kΩ ± 0.05 kΩ`` as a person writes it; None is ``open (over range)``."""
+def shown_quantity(value: float | None, unit: str, uncertainty: float = 0.0) -> Term:
+    """``4.7 kΩ ± 0.05 kΩ`` as a person writes it; None is over the range."""
     if value is None:
-        return "open (over range)"
-    shown, scaled = unit, 1.0
+        return QuantityTerm.OVER_RANGE()
+    shown, factor = unit, 1.0
     if unit == OHM and value >= 1e6:
-        shown, scaled = "MΩ", 1e6
+        shown, factor = "MΩ", 1e6
     elif unit == OHM and value >= 1e3:
-        shown, scaled = "kΩ", 1e3
-    text = f"{value / scaled:.4g} {shown}"
-    return f"{text} ± {uncertainty_text(uncertainty / scaled)} {shown}" if uncertainty else text
+        shown, factor = "kΩ", 1e3
+    if not uncertainty:
+        return QuantityTerm.EXACT(value=value / factor, unit=shown)
+    return QuantityTerm.WITH_UNCERTAINTY(
+        value=value / factor, uncertainty=uncertainty / factor, unit=shown
+    )
 
 
 def parse_meter(text: str) -> Meter:

@@ -5,8 +5,10 @@ from __future__ import annotations
 import hashlib
 from pathlib import Path
 
-from burnin.core.errors import BadInput, RecordError
+from burnin.core.errors import BadInput
+from burnin.core.meaning import Reason
 from burnin.ticket.handover.handover import FACTS, PREFIX, runs_behind
+from burnin.ticket.handover.meanings import SigningReason
 from burnin.ticket.handover.signing import CHECKSUMS, Verification, verify
 
 
@@ -19,28 +21,30 @@ def check(path: Path, public_key: Path | None = None) -> Verification:
     folder = path if path.is_dir() else path.parent
     if path.is_file() or not (folder / FACTS).is_file():
         return found
-    faults = list(found.faults)
-    try:
-        for run, digest in runs_behind(folder):
-            faults += [f"{run.name}: {fault}" for fault in _run_faults(run, digest)]
-    except RecordError as error:
-        faults.append(str(error))
-    return Verification(path, tuple(faults), found.told)
+    behind = runs_behind(folder)
+    if isinstance(behind, Reason):
+        return Verification(path, (*found.faults, behind), found.told)
+    faults = [
+        SigningReason.OF_RECORD(run=run.name, fault=fault)
+        for run, digest in behind
+        for fault in _record_faults(run, digest)
+    ]
+    return Verification(path, (*found.faults, *faults), found.told)
 
 
-def _run_faults(run: Path, digest: str) -> list[str]:
+def _record_faults(run: Path, digest: str) -> list[Reason]:
     """What of a run differs from what the handover stood on; its own signature may be missing."""
     if not run.is_dir():
-        return ["the record is gone"]
+        return [SigningReason.RECORD_GONE()]
     if not digest:
         return []
     try:
         now = hashlib.sha256((run / CHECKSUMS).read_bytes()).hexdigest()
     except OSError:
-        return [f"{CHECKSUMS}: is missing"]
+        return [SigningReason.FILE_MISSING(file=CHECKSUMS)]
     if now != digest:
-        return [f"{CHECKSUMS}: was changed since the handover"]
-    return [fault for fault in verify(run).faults if not fault.startswith("signature.json: is")]
+        return [SigningReason.LIST_CHANGED_SINCE(file=CHECKSUMS)]
+    return [fault for fault in verify(run).faults if not fault.means(SigningReason.NO_SIGNATURE)]
 
 
 def find_fingerprint(results: Path, fingerprint: str) -> Path:

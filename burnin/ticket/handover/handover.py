@@ -12,27 +12,35 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 from burnin.core.clock import iso
-from burnin.core.errors import BadInput, RecordError
+from burnin.core.errors import BadInput
+from burnin.core.meaning import Reason
+from burnin.core.plain import plain
+from burnin.record.durable import write_json
 from burnin.record.event_log import read_log
-from burnin.record.reader import RecordData, read_record
-from burnin.record.writer import write_json
+from burnin.record.reader import Record, read_record
+from burnin.record.sums import write_checksums
+from burnin.report.languages.catalogue import catalogue
 from burnin.report.plots.series import plot_data
 from burnin.report.plots.static import static_plot
-from burnin.report.ticket.customer import customer_sheet, verdict_of, with_fingerprint
+from burnin.report.ticket.customer import customer_sheet, with_fingerprint
 from burnin.report.ticket.customer_pages import customer_page, customer_pdf
 from burnin.report.ticket.internal import internal_sheet
 from burnin.report.ticket.internal_pages import internal_page, internal_pdf
 from burnin.report.ticket.ticket_facts import TicketFacts
-from burnin.ticket.dates import utc_now
-from burnin.ticket.handover.signing import CHECKSUMS, list_files, sign_record
-from burnin.ticket.proof import PastRun, runs_that_count
-from burnin.ticket.sheet_facts import facts_of_ticket, shop_facts
-from burnin.ticket.shop import Language, Shop, load_shop
-from burnin.ticket.store import LOG, add_all
-from burnin.ticket.whole_ticket import WholeTicket
+from burnin.report.ticket.ticket_verdict import TicketVerdict, verdict_of
+from burnin.ticket.handover.facts_for_sheets import facts_of_ticket, shop_facts
+from burnin.ticket.handover.meanings import SigningReason
+from burnin.ticket.handover.signing import CHECKSUMS, sign_record
+from burnin.ticket.log.days_and_spans import utc_now
+from burnin.ticket.log.store import LOG, add_all
+from burnin.ticket.log.whole_ticket import WholeTicket
+from burnin.ticket.proven.past_runs import PastRun, runs_that_count
+from burnin.ticket.shop.shop_file import Language, Shop, load_shop
 
 PREFIX = "handover-"
 FACTS = "handover.json"
+FORMAT = 2
+"""Of handover.json: since 2, what is owed and why are codes with their data."""
 
 
 @dataclass(frozen=True)
@@ -41,7 +49,7 @@ class Handover:
 
     folder: Path
     files: tuple[Path, ...]
-    verdict: str
+    verdict: TicketVerdict
     fingerprint: str
     ticket: WholeTicket
 
@@ -72,14 +80,14 @@ def hand_over(
         fingerprint = _write_facts(passing, ticket, facts, runs, verdict, moment)
         spoken = languages or shop.languages
         names = _write_sheets(passing, facts, record, shop, spoken, fingerprint)
-        list_files(passing)
+        write_checksums(passing)
         sign_record(passing)
         folder = _settle(passing, ticket, moment)
     finally:
         shutil.rmtree(passing, ignore_errors=True)
-    fields = {"folder": folder.name, "verdict": verdict, "fingerprint": fingerprint}
+    fields = {"folder": folder.name, "verdict": verdict.value, "fingerprint": fingerprint}
     events: list[tuple[str, dict[str, object]]] = [("handed_over", dict(fields))]
-    if (not facts.owed and verdict == "pass") or ticket.no_fix:
+    if (not facts.owed and verdict is TicketVerdict.PASS) or ticket.no_fix:
         events.append(("closed", {}))
     after = add_all(ticket, events, by=by, now=moment)
     files = tuple(folder / name for name in names)
@@ -129,18 +137,18 @@ def _write_facts(
     ticket: WholeTicket,
     facts: TicketFacts,
     runs: Sequence[PastRun],
-    verdict: str,
+    verdict: TicketVerdict,
     moment: datetime,
 ) -> str:
     """handover.json: what the sheets stand on; its hash is the fingerprint that they print."""
     content = {
-        "format": 1,
+        "format": FORMAT,
         "number": ticket.number,
         "made_utc": iso(moment),
-        "verdict": verdict,
+        "verdict": verdict.value,
         "intake": dict(ticket.intake),
-        "repairs": [vars(r) for r in facts.repairs],
-        "owed": [vars(o) for o in facts.owed],
+        "repairs": plain(facts.repairs),
+        "owed": plain(facts.owed),
         "no_fix": ticket.no_fix,
         "photos": [{"file": p.file, "sha256": p.sha256} for p in ticket.photos],
         "log_events": len(read_log(ticket.folder / LOG).events),
@@ -164,7 +172,7 @@ def _sha256(path: Path) -> str:
 def _write_sheets(
     folder: Path,
     facts: TicketFacts,
-    record: RecordData | None,
+    record: Record | None,
     shop: Shop,
     languages: Sequence[Language],
     fingerprint: str,
@@ -179,7 +187,7 @@ def _write_sheets(
         html.write_text(customer_page(sheet, named, facts.photos), encoding="utf-8")
         pdf.write_bytes(customer_pdf(sheet, named, facts.photos))
         names += [html.name, pdf.name]
-    plot = static_plot(plot_data(record)) if record else ""
+    plot = static_plot(plot_data(record, catalogue("en"))) if record else ""
     own = internal_sheet(facts, record, shop_facts(shop, "en"), fingerprint)
     html, pdf = folder / "internal.html", folder / "internal.pdf"
     html.write_text(internal_page(own, plot, verdict), encoding="utf-8")
@@ -187,10 +195,10 @@ def _write_sheets(
     return (*names, html.name, pdf.name)
 
 
-def runs_behind(folder: Path) -> tuple[tuple[Path, str], ...]:
+def runs_behind(folder: Path) -> tuple[tuple[Path, str], ...] | Reason:
     """Records that a handover stands on, with the hash of their checksums at that time.
 
-    Raises RecordError where handover.json is not whole.
+    A reason where handover.json is not whole.
     """
     try:
         content = json.loads((folder / FACTS).read_text(encoding="utf-8"))
@@ -199,4 +207,4 @@ def runs_behind(folder: Path) -> tuple[tuple[Path, str], ...]:
             for run in content["runs"]
         )
     except (OSError, ValueError, KeyError, TypeError) as error:
-        raise RecordError(f"{folder / FACTS}: is not whole: {error}") from error
+        return SigningReason.HANDOVER_NOT_WHOLE(file=FACTS, error=type(error).__name__)

@@ -1,0 +1,75 @@
+"""Commands that read a record: sheet, replay, explain, and the record's own format."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from burnin.cli.exit import plain_errors
+from burnin.cli.options import Json, Language
+
+records_app = typer.Typer(help="What a run leaves behind.", no_args_is_help=True)
+
+
+def mount(app: typer.Typer) -> None:
+    """Add the commands that read records."""
+    app.command()(sheet)
+    app.command()(replay)
+    app.command()(explain)
+    app.add_typer(records_app, name="records")
+
+
+def sheet(
+    record: Annotated[Path, typer.Argument(help="folder of a record")],
+    language: Language = "en",
+    as_json: Json = False,
+) -> None:
+    """Make plots and sheet of a record anew."""
+    from burnin.cli.listing import make_sheet_again
+
+    with plain_errors(language):
+        make_sheet_again(record, language, as_json, typer.echo)
+
+
+def replay(
+    files: Annotated[list[str], typer.Argument(help="record folders, CSV files, or - ")],
+    profile: Annotated[
+        str, typer.Option("--profile", "-p", help="judge under this profile")
+    ] = "",
+    as_json: Json = False,
+) -> None:
+    """Let the guards judge samples anew, row by row; events as JSON lines."""
+    from burnin.cli.replay_lines import replay as judge_again
+
+    with plain_errors():
+        code = judge_again(files, profile or None, as_json, sys.stdout)
+    raise typer.Exit(code)
+
+
+def explain(
+    record: Annotated[Path, typer.Argument(help="folder of a record")],
+    ticket_damage: Annotated[
+        str, typer.Option(help="contacts known to be damaged or repaired, e.g. B82,A35")
+    ] = "",
+    language: Language = "en",
+    as_json: Json = False,
+) -> None:
+    """Which contacts, or what else, explain a record; and what to measure next."""
+    from burnin.diagnosis.explain import explain_record
+    from burnin.report.explanation import explanation_json, explanation_text
+
+    with plain_errors(language):
+        damaged = [part.strip() for part in ticket_damage.split(",") if part.strip()]
+        found = explain_record(record, damaged)
+        typer.echo(explanation_json(found) if as_json else explanation_text(found, language))
+
+
+@records_app.command("schema")
+def records_schema() -> None:
+    """The JSON Schema of a record's files: run.json and the columns of each table."""
+    from burnin.record.describe import record_schema
+
+    typer.echo(record_schema())

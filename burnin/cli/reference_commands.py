@@ -1,0 +1,136 @@
+"""Commands that only tell what there is: cards, contacts, scenarios, profiles, practice."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+
+from burnin.cli.exit import plain_errors
+from burnin.cli.options import Json, Language
+from burnin.core.errors import BurninError
+
+profiles_app = typer.Typer(help="What a class of card must show.", no_args_is_help=True)
+
+
+def mount_bench(app: typer.Typer) -> None:
+    """Add the command that looks at this bench."""
+    app.command()(cards)
+
+
+def mount(app: typer.Typer) -> None:
+    """Add the commands that look things up."""
+    app.command()(practise)
+    app.command()(contacts)
+    app.command()(scenarios)
+    app.add_typer(profiles_app, name="profiles")
+
+
+def cards(language: Language = "en", as_json: Json = False) -> None:
+    """What graphics cards are in this bench, and how their links stand now."""
+    from burnin.cli.listing import list_cards
+
+    with plain_errors(language):
+        code = list_cards(as_json, typer.echo, language=language)
+    raise typer.Exit(code)
+
+
+def practise(
+    seed: Annotated[int, typer.Option(help="which fault; the same number, the same fault")] = 1,
+    measure: Annotated[
+        str, typer.Option(help="contacts to put the meter on, e.g. B14,B15")
+    ] = "",
+    answer: Annotated[str, typer.Option(help="what you think it is")] = "",
+    show: Annotated[bool, typer.Option("--show", help="show the cause")] = False,
+) -> None:
+    """Find an undisclosed fault of the simulated machine with the tool's own stages."""
+    from burnin.sim.practise import answers as practice
+    from burnin.sim.practise.meter import meter_text
+
+    with plain_errors():
+        if measure:
+            names = [part.strip() for part in measure.split(",") if part.strip()]
+            typer.echo(meter_text(seed, names))
+        elif answer:
+            typer.echo(practice.judge_answer(seed, answer).text)
+        elif show:
+            typer.echo(practice.cause_text(seed))
+        else:
+            typer.echo(practice.task_text(seed))
+
+
+def contacts(
+    names: Annotated[
+        list[str] | None, typer.Argument(help="contacts, e.g. B82 A35 8pin/4 hdmi/19")
+    ] = None,
+    lane: Annotated[int | None, typer.Option(help="all contacts of a lane, 0 to 15")] = None,
+    group: Annotated[str, typer.Option(help="all of a group, e.g. presence, power")] = "",
+    as_json: Json = False,
+) -> None:
+    """What contacts carry, what damage there does, which stage shows it, what to measure."""
+    import shutil
+
+    from burnin.connector.contact_text import contacts_text
+    from burnin.report.languages.catalogue import catalogue
+
+    with plain_errors():
+        width = shutil.get_terminal_size((80, 24)).columns
+        say = catalogue("en").say
+        typer.echo(contacts_text(names or [], lane, group or None, as_json, width, say))
+
+
+def scenarios(
+    causes: Annotated[
+        bool, typer.Option("--causes", help="explain every kind of cause with its fields")
+    ] = False,
+    as_json: Json = False,
+) -> None:
+    """The simulated machine's scenarios, and the causes that a scenario may name."""
+    from burnin.cli.listing import list_causes, list_scenarios
+
+    with plain_errors():
+        if causes:
+            list_causes(as_json, typer.echo)
+        else:
+            list_scenarios(as_json, typer.echo)
+
+
+@profiles_app.command("list")
+def profiles_list(as_json: Json = False) -> None:
+    """The profiles there are."""
+    from burnin.cli.listing import list_profiles
+
+    with plain_errors():
+        list_profiles(as_json, typer.echo)
+
+
+@profiles_app.command("check")
+def profiles_check(
+    files: Annotated[list[str], typer.Argument(help="names or files of profiles")],
+) -> None:
+    """Check profiles; every fault is named with file, field, value and what is allowed."""
+    code = _each(files)
+    raise typer.Exit(code)
+
+
+def _each(files: list[str]) -> int:
+    from burnin.profile.loader import load_profile
+
+    code = 0
+    for name in files:
+        try:
+            loaded = load_profile(name)
+            typer.echo(f"{loaded.file}: good, {len(loaded.profile.stages)} stages")
+        except BurninError as error:
+            typer.echo(str(error), err=True)
+            code = 2
+    return code
+
+
+@profiles_app.command("schema")
+def profiles_schema() -> None:
+    """The JSON Schema of the profile format, for editors."""
+    from burnin.profile.loader import profile_schema
+
+    with plain_errors():
+        typer.echo(profile_schema())

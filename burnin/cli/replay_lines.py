@@ -1,0 +1,124 @@
+"""What `burnin replay` prints: JSON lines or sentences, from typed results.
+
+For a recording a line where the load would have been ended, and one at its end; for a stream also
+one a row, each before the next row is read. Rows that cannot be used are named on standard error.
+A run's record is always told in JSON lines.
+"""
+
+from __future__ import annotations
+
+import json
+import sys
+from typing import TextIO
+
+from burnin.core.errors import BadInput
+from burnin.guard.guard import Trip
+from burnin.profile.loader import load_profile
+from burnin.replay.judge_files import Told, judge_files
+from burnin.replay.judging import Ends, GoesOn, MoreSkipped, Skipped, Stops
+from burnin.report.languages.catalogue import Catalogue, catalogue
+
+WRONG_USE = 2
+
+
+def replay(
+    files: list[str], profile: str | None, as_json: bool, out: TextIO, err: TextIO | None = None
+) -> int:
+    """Judge every file or record (`-`: standard input) and print as it goes.
+
+    Returns 0 whatever the guards found, or 2 if anything could not be judged.
+    """
+    err = err or sys.stderr
+    if not files:
+        print("replay: name at least one file, or - for standard input", file=err)
+        return WRONG_USE
+    try:
+        loaded = None if profile is None else load_profile(profile)
+    except BadInput as error:
+        print(error, file=err)
+        return WRONG_USE
+    words, code = catalogue("en"), 0
+    for told in judge_files(files, loaded):
+        if isinstance(told.result, str):
+            print(told.result, file=err, flush=True)
+            code = WRONG_USE
+        elif isinstance(told.result, Skipped | MoreSkipped):
+            print(_skipped(told, words), file=err, flush=True)
+        else:
+            print(_line(told, as_json or told.is_record, words), file=out, flush=True)
+    return code
+
+
+def _skipped(told: Told, words: Catalogue) -> str:
+    result = told.result
+    if isinstance(result, Skipped):
+        return f"{told.name}: line {result.line} skipped: {words.say(result.why)}"
+    assert isinstance(result, MoreSkipped)
+    return f"{told.name}: {result.rows_count} more rows skipped"
+
+
+def _line(told: Told, as_json: bool, words: Catalogue) -> str:
+    result = told.result
+    if isinstance(result, GoesOn):
+        content = {"action": "go", "time_s": result.time_s}
+        return _json(told, content) if as_json else f"{result.time_s:.1f} s: goes on"
+    if isinstance(result, Stops):
+        if as_json:
+            return _json(told, _stop(told, result, words))
+        why = _whole_reason(result.trip, words)
+        return f"{told.name}: stop at {result.time_s:.1f} s ({result.trip.guard}): {why}"
+    assert isinstance(result, Ends)
+    return _json(told, _end(told, result)) if as_json else f"{told.name}: {_ending(result, words)}"
+
+
+def _json(told: Told, content: dict[str, object]) -> str:
+    return json.dumps({"file": told.name, **content}, ensure_ascii=False)
+
+
+def _whole_reason(trip: Trip, words: Catalogue) -> str:
+    """Reason, suspect and check on one line."""
+    reason, suspect = words.say(trip.reason), words.say(trip.suspect)
+    return f"{reason}; suspected: {suspect}; check: {words.say(trip.check)}"
+
+
+def _stop(told: Told, stop: Stops, words: Catalogue) -> dict[str, object]:
+    trip = stop.trip
+    content: dict[str, object] = {
+        "action": "stop",
+        "time_s": stop.time_s,
+        "guard": trip.guard,
+    }
+    if not told.is_record:
+        return content | {
+            "reason": _whole_reason(trip, words),
+            "probability": trip.probability,
+        }
+    return content | {
+        "reason": words.say(trip.reason),
+        "suspect": words.say(trip.suspect),
+        "probability": trip.probability,
+        "stage": stop.stage,
+    }
+
+
+def _end(told: Told, end: Ends) -> dict[str, object]:
+    content: dict[str, object] = {"action": "end"}
+    if told.is_record:
+        content |= {
+            "profile": end.profile,
+            "samples": end.samples_count,
+            "stopped_at_s": end.stopped_at_s,
+        }
+    return content if end.cooling is None else content | end.cooling.as_plain()
+
+
+def _ending(end: Ends, words: Catalogue) -> str:
+    if end.cooling is None:
+        return "end"
+    found = end.cooling
+    parts = ", ".join(
+        f"{name.replace('_', ' ')} {e.value:.3f} ({e.low:.3f} to {e.high:.3f}) K/W"
+        for name, e in found.resistance_k_per_w.items()
+    )
+    state = f"cooling: {words.word(str(found.state))} ({100 * found.probability:.0f} %)"
+    return f"end; {state}; {parts}".rstrip("; ")

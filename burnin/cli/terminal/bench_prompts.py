@@ -1,0 +1,59 @@
+"""Prompts of a ticket's work at the bench: a line typed, in time or whenever it comes."""
+
+from __future__ import annotations
+
+import select
+import sys
+from collections.abc import Callable
+
+import typer
+
+from burnin.core.errors import BadInput
+from burnin.core.meaning import Note, Prompt
+from burnin.report.languages.catalogue import Catalogue
+
+
+def telling(words: Catalogue) -> Callable[[Note | str], None]:
+    """Prints notes in a language; what is wrong with what was typed is told as it is."""
+
+    def tell(told: Note | str) -> None:
+        typer.echo(told if isinstance(told, str) else words.say(told))
+
+    return tell
+
+
+def ask_line(words: Catalogue) -> Callable[[Prompt], str]:
+    """Asks and waits for a line; the line is empty where input has ended."""
+
+    def ask(prompt: Prompt) -> str:
+        sys.stdout.write(f"   >>> {words.say(prompt)} ")
+        sys.stdout.flush()
+        line = sys.stdin.readline()
+        if not line:
+            sys.stdout.write("\n")
+        return line
+
+    return ask
+
+
+def ask_timed(words: Catalogue) -> Callable[[Prompt, float], str | None]:
+    """Asks and waits so many seconds for a line; None where nobody answered.
+
+    Asking raises BadInput where nobody is at the terminal.
+    """
+
+    def ask(prompt: Prompt, seconds: float) -> str | None:
+        if not sys.stdin.isatty():
+            raise BadInput(
+                "nobody is at the terminal; give --answer smoke=no --answer beeps=1 …"
+            )
+        sys.stdout.write(f"\a   >>> {words.say(prompt)}  [{seconds:.0f} s] ")
+        sys.stdout.flush()
+        ready, _, _ = select.select([sys.stdin], [], [], seconds)
+        line = sys.stdin.readline() if ready else ""
+        if not line:
+            sys.stdout.write("\n")
+            return None
+        return line
+
+    return ask

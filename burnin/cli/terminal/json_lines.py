@@ -1,0 +1,31 @@
+"""A run's events as JSON, one a line, for a machine to read: codes with data, no sentences."""
+
+from __future__ import annotations
+
+import json
+import sys
+
+from burnin.cli.terminal.output import quiet_output
+from burnin.core.events import Event
+from burnin.core.plain import plain
+
+
+class JsonLines:
+    """Writes each event to standard output as it comes."""
+
+    name = "json lines"
+
+    def __call__(self, event: Event) -> None:
+        """Write one event; raises OSError where nobody reads any more."""
+        detail = plain(event)
+        assert isinstance(detail, dict)
+        line = json.dumps({"event": type(event).__name__, **detail}, ensure_ascii=False)
+        try:
+            sys.stdout.write(f"{line}\n")
+            sys.stdout.flush()
+        except OSError:
+            quiet_output()
+            raise
+
+    def close(self) -> None:
+        """Nothing to close: standard output is not ours."""

@@ -1,0 +1,67 @@
+"""The lines at the foot of the screen that change all the while: progress, sensors, forecast."""
+
+from __future__ import annotations
+
+import time
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from rich.console import Console
+    from rich.live import Live
+
+_REFRESH_S = 0.2
+
+
+class LiveLines:
+    """Drawn at most five times a second, and only where the output is a terminal.
+
+    `forecast` is the newest forecast as it is told, empty where there is none.
+    """
+
+    def __init__(self, console: Console) -> None:
+        self._console = console
+        self._live: Live | None = None
+        self._sample, self._progress = "", ""
+        self._drawn_s = 0.0
+        self.forecast = ""
+
+    def show(self, *, sample: str = "", progress: str = "") -> None:
+        """Put a newer line in the place of the last one of its kind, and draw."""
+        self._sample, self._progress = sample or self._sample, progress or self._progress
+        self._draw()
+
+    def clear(self) -> None:
+        """Forget sensors and progress: another stage begins."""
+        self._sample = self._progress = ""
+
+    def stop(self) -> None:
+        """Take the lines away until the next is shown."""
+        if self._live is not None:
+            self._live.stop()
+            self._live = None
+
+    def print(self, what: object) -> None:
+        """Print above the lines; it stays."""
+        (self._live.console if self._live else self._console).print(what)
+
+    def _draw(self) -> None:
+        now_s = time.monotonic()
+        if not self._console.is_terminal or now_s - self._drawn_s < _REFRESH_S:
+            return
+        self._drawn_s = now_s
+        from rich.console import Group
+        from rich.live import Live
+        from rich.text import Text
+
+        width = self._console.width - 1
+        rows = [
+            Text(f"    {row}"[:width], style="dim")
+            for row in (self._progress, self._sample, self.forecast)
+            if row
+        ]
+        if self._live is None:
+            self._live = Live(
+                Group(*rows), console=self._console, auto_refresh=False, transient=True
+            )
+            self._live.start()
+        self._live.update(Group(*rows), refresh=True)

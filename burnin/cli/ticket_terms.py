@@ -1,0 +1,37 @@
+"""Lines that the commands around a ticket print."""
+
+from __future__ import annotations
+
+from burnin.core.meaning import TermCode
+
+
+class TicketLine(TermCode):
+    """`what`, `reason`, `flaw` are meanings, `fault` words of an error, `key` a fingerprint."""
+
+    OWED = "ticket_line_owed", "what", "reason"
+    OWED_FROM = "ticket_line_owed_from", "what", "reason", "from_utc"
+    DAMAGED = "ticket_line_damaged", "flaw"
+    NO_OPEN_TICKET = "ticket_line_no_open_ticket"
+    DAYS_LATE = "ticket_line_days_late", "days_count"
+    EXPEDITED = "ticket_line_expedited"
+    CLOSED = "ticket_line_closed"
+    NOT_REPAIRED = "ticket_line_not_repaired"
+    NO_DAY = "ticket_line_no_day"
+    NOT_READ = "ticket_line_not_read", "fault"
+    FINGERPRINT = "ticket_line_fingerprint", "verdict", "fingerprint"
+    AS_IT_LEFT = "ticket_line_as_it_left", "path"
+    CHANGED = "ticket_line_changed", "path"
+    SHOP_FILE = "ticket_line_shop_file", "path", "name"
+    NO_SHOP_NAME = "ticket_line_no_shop_name", "path"
+    PUBLIC_KEY = "ticket_line_public_key", "path", "key"
+    EXAMPLE_WRITTEN = "ticket_line_example_written"
+
+
+class ComparisonLine(TermCode):
+    """`record` and `other` are folders, `spreads` how many of them a value lies off."""
+
+    BESIDE_RECORD = "ticket_line_beside_record", "record", "other"
+    BESIDE_PASSES = "ticket_line_beside_passes", "record", "passes_count", "profile"
+    FAR_ABOVE = "ticket_line_far_above", "reading", "stage", "spreads", "passes_count"
+    FAR_BELOW = "ticket_line_far_below", "reading", "stage", "spreads", "passes_count"
+    PLOT = "ticket_line_plot", "path"

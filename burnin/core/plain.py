@@ -1,0 +1,32 @@
+"""A value as JSON can hold it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import fields, is_dataclass
+from enum import Enum
+
+from burnin.core.meaning import Meaning
+from burnin.core.reading import NotMeasured
+
+
+def plain(value: object) -> object:
+    """A value as JSON can hold it.
+
+    A meaning is its code with its data; what was not measured is ``{"not_measured": reason}``.
+    """
+    if isinstance(value, Meaning):
+        return value.as_plain()
+    if isinstance(value, NotMeasured):
+        return {"not_measured": value.reason.as_plain()}
+    if isinstance(value, Enum):
+        return value.value
+    if is_dataclass(value) and not isinstance(value, type):
+        return {f.name: plain(getattr(value, f.name)) for f in fields(value)}
+    if isinstance(value, Mapping):
+        return {str(k): plain(v) for k, v in value.items()}
+    if isinstance(value, bytes):
+        return value.hex()
+    if isinstance(value, list | tuple):
+        return [plain(v) for v in value]
+    return value

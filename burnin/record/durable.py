@@ -1,0 +1,105 @@
+"""Writing so that what was written is on disk: appended rows, and files replaced as a whole."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+import os
+from collections.abc import Iterable, Mapping
+from pathlib import Path
+
+from burnin.core.errors import RecordError
+from burnin.core.plain import plain
+from burnin.core.reading import NotMeasured
+from burnin.record import csv_rows
+
+_NOT_IN_A_CELL = str.maketrans("\r\n\0", "   ")
+"""A line break inside a cell would let a torn file lose more than its last line."""
+
+
+class DurableTable:
+    """A CSV file that is only ever appended to, one synced row at a time."""
+
+    def __init__(self, path: Path, columns: Iterable[str]) -> None:
+        """Open or begin the file; raises RecordError where it holds other columns."""
+        self._columns = tuple(columns)
+        there = path.read_bytes() if path.exists() else b""
+        if b"\n" in there and csv_rows.header(there) != self._columns:
+            raise RecordError(f"{path}: has other columns than this burnin writes")
+        self.begun_before = b"\n" in there
+        self._handle = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_APPEND, 0o644)
+        if not self.begun_before:
+            os.ftruncate(self._handle, 0)  # at most a torn header
+            self._write(self._columns)
+        elif not there.endswith(b"\n"):
+            write_all(self._handle, _end_of_torn(there[there.rfind(b"\n") + 1 :]))
+
+    def append(self, row: Mapping[str, object]) -> None:
+        """Write one row and wait until the disk has it; raises KeyError on a surplus column."""
+        surplus = set(row) - set(self._columns)
+        if surplus:
+            raise KeyError(f"no such column: {', '.join(sorted(surplus))}")
+        self._write(tuple(cell(row.get(name)) for name in self._columns))
+
+    def _write(self, cells: tuple[str, ...]) -> None:
+        line = io.StringIO()
+        csv.writer(line, lineterminator="\n").writerow(cells)
+        write_all(self._handle, line.getvalue().encode("utf-8", "replace"))
+        os.fdatasync(self._handle)
+
+    def close(self) -> None:
+        """Close the file."""
+        os.close(self._handle)
+
+
+def _end_of_torn(line: bytes) -> bytes:
+    """What ends a line that a power cut tore, so that the next one stands alone.
+
+    A zero byte marks it as torn: a line whose last number lost its end could pass for a whole one.
+    """
+    return b'"\0\n' if line.count(b'"') % 2 else b"\0\n"
+
+
+def write_all(handle: int, text: bytes) -> None:
+    """Write everything, or raise OSError and leave the file as it was.
+
+    A full disk must not tear a line that the next one would be glued to.
+    """
+    size = os.fstat(handle).st_size
+    try:
+        written = 0
+        while written < len(text):
+            written += os.write(handle, text[written:])
+    except OSError:
+        os.ftruncate(handle, size)
+        raise
+
+
+def cell(value: object) -> str:
+    """A value as a cell holds it; a number to the last digit, so that it is judged anew alike."""
+    if value is None or isinstance(value, NotMeasured):
+        return ""
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, float):
+        return repr(value).removesuffix(".0")
+    if isinstance(value, tuple):
+        return "; ".join(str(part) for part in value).translate(_NOT_IN_A_CELL)
+    return str(value).translate(_NOT_IN_A_CELL)
+
+
+def write_json(path: Path, content: object) -> None:
+    """Replace a JSON file as a whole: after a power cut the old or the new one is there."""
+    fresh = path.with_suffix(path.suffix + ".new")
+    with fresh.open("w", encoding="utf-8", errors="replace") as out:
+        json.dump(plain(content), out, indent=1, ensure_ascii=False)
+        out.write("\n")
+        out.flush()
+        os.fsync(out.fileno())
+    fresh.replace(path)
+    handle = os.open(path.parent, os.O_RDONLY)
+    try:
+        os.fsync(handle)
+    finally:
+        os.close(handle)

@@ -1,0 +1,103 @@
+"""The journal of a run, read back: its events but samples, readings and progress."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import TypeVar
+
+from burnin.core.events import TrafficSummed
+from burnin.core.meaning import Cause, Check, Meaning, Note, Prompt, Reason
+from burnin.record.tables import JournalRow
+
+M = TypeVar("M", bound=Meaning)
+
+
+@dataclass(frozen=True)
+class JournalEntry:
+    """One line of journal.csv; `detail` holds the event's own fields as JSON does."""
+
+    elapsed_s: float
+    time_utc: str
+    event: str
+    stage: str
+    detail: Mapping[str, object]
+
+    def note(self, key: str = "note") -> Note | None:
+        """The note under `key`; None where there is none."""
+        return self._meaning(Note, key)
+
+    def reason(self, key: str = "reason") -> Reason | None:
+        """The reason under `key`; None where there is none."""
+        return self._meaning(Reason, key)
+
+    def cause(self, key: str = "suspect") -> Cause | None:
+        """The cause under `key`; None where there is none."""
+        return self._meaning(Cause, key)
+
+    def check(self, key: str = "check") -> Check | None:
+        """What to look at, under `key`; None where there is none."""
+        return self._meaning(Check, key)
+
+    def prompt(self, key: str = "prompt") -> Prompt | None:
+        """What was asked, under `key`; None where nothing was."""
+        return self._meaning(Prompt, key)
+
+    def notes(self, key: str = "promise") -> tuple[Note, ...]:
+        """All notes of the list under `key`."""
+        return self._meanings(Note, key)
+
+    def reasons(self, key: str = "reasons") -> tuple[Reason, ...]:
+        """All reasons of the list under `key`."""
+        return self._meanings(Reason, key)
+
+    def traffic(self) -> TrafficSummed | None:
+        """The sums of traffic that this line holds; None where it holds none."""
+        if self.event != TrafficSummed.__name__:
+            return None
+        told = self.detail
+        try:
+            return TrafficSummed(
+                stage=self.stage,
+                seconds=float(str(told["seconds"])),
+                to_card_bytes=int(str(told["to_card_bytes"])),
+                to_host_bytes=int(str(told["to_host_bytes"])),
+                wrong_words=int(str(told["wrong_words"])),
+                errors=_counts(told["errors"]),
+                other=_counts(told["other"]),
+                counters_missing=self.reason("counters_missing"),
+            )
+        except (KeyError, ValueError, OverflowError):
+            return None
+
+    def _meaning(self, kind: type[M], key: str) -> M | None:
+        return _meaning(kind, self.detail.get(key))
+
+    def _meanings(self, kind: type[M], key: str) -> tuple[M, ...]:
+        found = self.detail.get(key)
+        told = found if isinstance(found, list) else []
+        return tuple(m for m in (_meaning(kind, part) for part in told) if m is not None)
+
+
+def entry_of(row: JournalRow) -> JournalEntry:
+    """A line of journal.csv; raises ValueError where its detail is no JSON object."""
+    detail = json.loads(row.detail) if row.detail else {}
+    if not isinstance(detail, dict):
+        raise ValueError("detail is no JSON object")
+    return JournalEntry(row.elapsed_s, row.time_utc, row.event, row.stage, detail)
+
+
+def _meaning(kind: type[M], value: object) -> M | None:
+    if not isinstance(value, Mapping):
+        return None
+    try:
+        return kind.from_plain(value)
+    except (ValueError, RecursionError):
+        return None
+
+
+def _counts(table: object) -> dict[str, int]:
+    if not isinstance(table, Mapping):
+        raise ValueError("counts are a JSON object")
+    return {str(name): int(str(count)) for name, count in table.items()}

@@ -1,0 +1,82 @@
+"""run.json read back, of this format or an older one."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable
+from dataclasses import dataclass
+from pathlib import Path
+
+from pydantic import ValidationError
+
+from burnin.core.errors import RecordError
+from burnin.record.migrations import run_in_new_format
+from burnin.record.schema import FORMAT, RunFile
+from burnin.record.sums import RUN_FILE
+
+_MOST_NAMED = 3
+
+
+@dataclass(frozen=True)
+class RunRead:
+    """run.json; `untyped` names places whose meaning an older format held in words only."""
+
+    run: RunFile
+    format_read: int
+    untyped: tuple[str, ...]
+
+
+def read_run_file(folder: Path) -> RunRead:
+    """Read run.json; raises RecordError where it is missing, damaged or of another format."""
+    path = folder / RUN_FILE
+    content = _object(path, _bytes(path))
+    found = content.get("format")
+    if isinstance(found, bool) or not isinstance(found, int) or not 1 <= found <= FORMAT:
+        raise RecordError(
+            f"{path}: format is {found!r}, this burnin reads formats 1 to {FORMAT}"
+        )
+    untyped: list[str] = []
+    try:
+        content = run_in_new_format(content, found, folder, untyped)
+        # By way of JSON, since strict types take lists and words from there only.
+        text = json.dumps(content, ensure_ascii=False).encode("utf-8", "replace")
+        run = RunFile.model_validate_json(text, strict=True)
+    except ValidationError as error:
+        raise RecordError(f"{path}: {_told(error)}: the record is damaged") from None
+    except (ValueError, TypeError, KeyError, OverflowError, RecursionError) as error:
+        raise RecordError(f"{path} cannot be read ({error}): the record is damaged") from None
+    return RunRead(run, found, tuple(untyped))
+
+
+def read_run(folder: Path) -> RunFile:
+    """run.json alone, for lists of many records; raises RecordError as `read_run_file`."""
+    return read_run_file(folder).run
+
+
+def _bytes(path: Path) -> bytes:
+    try:
+        return path.read_bytes()
+    except FileNotFoundError:
+        raise RecordError(
+            f"{path.parent} holds no run.json: name a record's folder, as in results/"
+        ) from None
+    except OSError as error:
+        raise RecordError(f"{path} cannot be read: {error.strerror or error}") from None
+
+
+def _object(path: Path, raw: bytes) -> dict[str, object]:
+    try:
+        content = json.loads(raw.decode("utf-8-sig"))
+    except (ValueError, RecursionError) as error:
+        raise RecordError(f"{path} is not JSON ({error}): the record is damaged") from None
+    if not isinstance(content, dict):
+        raise RecordError(f"{path} must hold one JSON object: the record is damaged")
+    return content
+
+
+def _told(error: ValidationError) -> str:
+    """Where and what, of the first few."""
+    places: Iterable[str] = dict.fromkeys(
+        f"{'.'.join(str(part) for part in one['loc'])}: {one['msg']}" for one in error.errors()
+    )
+    return "; ".join(list(places)[:_MOST_NAMED])

@@ -1,0 +1,86 @@
+"""Checksums over a record, in the format of sha256sum, and what changed since they were written."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Callable, Mapping
+from pathlib import Path
+
+from burnin.core.meaning import Reason
+from burnin.record.reasons import RecordReason
+from burnin.record.tables import TABLES
+
+SUMS_FILE = "checksums.sha256"
+RUN_FILE = "run.json"
+DATA_FILES = (RUN_FILE, *TABLES)
+"""What was measured; plots and sheets are made from it and may be made anew."""
+_NOT_LISTED = (SUMS_FILE, "signature.json")
+
+
+def sha256(raw: bytes) -> str:
+    """SHA-256 in hexadecimal."""
+    return hashlib.sha256(raw).hexdigest()
+
+
+def listed_sums(folder: Path) -> dict[str, str] | None:
+    """Checksums by file name as they were written; None where none were."""
+    try:
+        text = (folder / SUMS_FILE).read_bytes().decode("utf-8", "replace")
+    except OSError:
+        return None
+    pairs = (line.split(maxsplit=1) for line in text.splitlines())
+    return {p[1].lstrip("*").strip(): p[0].lower() for p in pairs if len(p) == 2}
+
+
+def write_checksums(folder: Path, *, keep_data: bool = False) -> Path:
+    """Write ``checksums.sha256`` over all files of the record.
+
+    `keep_data` keeps what was written of the measured data when the run ended, so that making a
+    sheet anew does not vouch for data that was changed or added since.
+    """
+    before = listed_sums(folder) if keep_data else None
+    lines = []
+    for path in sorted(p for p in folder.rglob("*") if p.is_file()):
+        name = path.relative_to(folder).as_posix()
+        if name in _NOT_LISTED or name.endswith(".new"):
+            continue
+        if before is not None and name in DATA_FILES:
+            if name in before:
+                lines.append(f"{before[name]}  {name}\n")
+            continue
+        lines.append(f"{sha256(path.read_bytes())}  {name}\n")
+    target = folder / SUMS_FILE
+    target.write_text("".join(lines), encoding="utf-8")
+    return target
+
+
+def differences(
+    listed: Mapping[str, str], read: Callable[[str], bytes | None]
+) -> tuple[Reason, ...]:
+    """What of the measured data is not as the checksums say; `read` gives None for no file."""
+    found = []
+    for name in DATA_FILES:
+        raw, digest = read(name), listed.get(name)
+        if raw is None:
+            if digest is not None:
+                found.append(RecordReason.GONE_SINCE_SUMS(file=name))
+        elif digest is None:
+            found.append(RecordReason.ADDED_SINCE_SUMS(file=name))
+        elif sha256(raw) != digest:
+            found.append(RecordReason.CHANGED_SINCE_SUMS(file=name))
+    return tuple(found)
+
+
+def changed_data(folder: Path) -> list[str]:
+    """Measured files that no longer match the checksums; empty where there are no checksums."""
+    listed = listed_sums(folder)
+    if listed is None:
+        return []
+    return [str(reason["file"]) for reason in differences(listed, lambda n: _bytes(folder / n))]
+
+
+def _bytes(path: Path) -> bytes | None:
+    try:
+        return path.read_bytes()
+    except OSError:
+        return None

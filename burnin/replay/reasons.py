@@ -1,0 +1,17 @@
+"""Why a row of a recording cannot be used, or a value is not in it."""
+
+from __future__ import annotations
+
+from burnin.core.meaning import ReasonCode
+
+
+class ReplayReason(ReasonCode):
+    """What is wrong with a row; `column` is its name in the header, `cell` what stands there."""
+
+    COLUMN_ABSENT = "replay_column_absent"
+    CELL_MISSING = "replay_cell_missing", "column", "cells_count"
+    NOT_A_NUMBER = "replay_not_a_number", "column", "cell"
+    NOT_FINITE = "replay_not_finite", "column", "cell"
+    TIME_RUNS_BACK = "replay_time_runs_back", "time_s", "last_s"
+    POWER_ABSURD = "replay_power_absurd", "power_w"
+    TEMPERATURE_ABSURD = "replay_temperature_absurd", "column", "temp_c"

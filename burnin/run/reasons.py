@@ -1,0 +1,44 @@
+"""Why a run, or a stage of it, did not go on; and what a run notes of itself."""
+
+from __future__ import annotations
+
+from burnin.core.meaning import Note, NoteCode, ReasonCode
+
+
+class RunReason(ReasonCode):
+    """Reasons that the run itself gives.
+
+    `reason` and `reasons` are reasons of others; `error` is the kind of an unforeseen error and
+    `words` its own words.
+    """
+
+    SOFTWARE_WORKS_PROCESSOR = "run_software_works_processor"
+    NOTHING_ENUMERATED = "run_nothing_enumerated"
+    NOT_REACHED = "run_not_reached", "reason"
+    LEFT_OUT_BY_HAND = "run_left_out_by_hand"
+    CARD_GONE = "run_card_gone"
+    CARD_GONE_AT_WORK = "run_card_gone_at_work", "reason"
+    OTHER_CARD_WORKED = "run_other_card_worked", "reason"
+    TEMPERATURE_UNREADABLE = "run_temperature_unreadable"
+    STILL_WARM = "run_still_warm", "waited_s", "gpu_temp_c", "below_c"
+    TRIPPED_AFTER_FAILURES = "run_tripped_after_failures", "reason", "reasons"
+    TOOL_FAILED = "run_tool_failed", "error", "words"
+    NOBODY_ANSWERED = "run_nobody_answered", "waited_s"
+    UNATTENDED = "run_unattended"
+
+
+class RunNote(NoteCode):
+    """Lines that the run itself writes into the journal; `traceback` is for whoever mends it."""
+
+    COOLING_FIRST = "run_cooling_first", "gpu_temp_c", "below_c"
+    STAGE_BROKE = "run_stage_broke", "error", "words", "traceback"
+    CLEAN_UP_BROKE = "run_clean_up_broke", "error", "words", "traceback"
+    RESUMED_ONCE = "run_resumed_once"
+    RESUMED_OFTEN = "run_resumed_often", "times_count"
+
+
+def resumed(times: int) -> Note | None:
+    """That a run was interrupted and gone on with `times` times; None for 0."""
+    if not times:
+        return None
+    return RunNote.RESUMED_ONCE() if times == 1 else RunNote.RESUMED_OFTEN(times_count=times)

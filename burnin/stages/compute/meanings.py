@@ -1,0 +1,35 @@
+"""What the repeated computation may mean."""
+
+from __future__ import annotations
+
+from burnin.core.meaning import NoteCode, ReasonCode, SourceCode
+
+
+class ComputeReason(ReasonCode):
+    """Why a computation is not right. `unit` is an arithmetic unit; results are 32-bit words."""
+
+    UNFINISHED = "compute_unfinished"
+    CHANGED = "compute_changed", "results_count"
+    CHANGED_FIRST_AT = (
+        "compute_changed_first_at",
+        "results_count",
+        "unit",
+        "repeat",
+        "index",
+        "expected",
+        "got",
+    )
+    REFERENCE_WRONG = "compute_reference_wrong", "results_count", "unit"
+
+
+class ComputeSource(SourceCode):
+    """How results were compared."""
+
+    EVERY_REPEAT = "compute_every_repeat"
+    REFERENCE = "compute_reference"
+
+
+class ComputeNote(NoteCode):
+    """What the stage does."""
+
+    SAME_WORK = "compute_same_work"

@@ -1,0 +1,21 @@
+"""What all stages may mean: the bench's boot, and counters that say nothing of a run."""
+
+from __future__ import annotations
+
+from burnin.core.meaning import ReasonCode
+
+
+class StagesReason(ReasonCode):
+    """Reasons that more than one kind of stage gives.
+
+    `counter` is ``end name`` as its source calls it; `first` and `last` are its values.
+    """
+
+    BOOT_NOT_ASKED = "boot_not_asked"
+    UPTIME_NOT_A_NUMBER = "uptime_not_a_number", "text"
+    COUNTER_ONLY_BEFORE = "counter_only_before", "counter"
+    COUNTER_ONLY_AFTER = "counter_only_after", "counter"
+    COUNTER_RESTARTED = "counter_restarted", "counter", "first", "last"
+    COUNTER_ROSE = "counter_rose", "counter", "rise_count"
+    DAMAGE_TO_CARD_UNSEEN = "damage_to_card_unseen"
+    DAMAGE_TO_HOST_UNSEEN = "damage_to_host_unseen"

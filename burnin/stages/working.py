@@ -1,0 +1,162 @@
+"""A job carried out under watch: sample, judge, beat, listen, until the job's last event."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Generator, Iterator
+from contextlib import closing, contextmanager
+from typing import Any
+
+from burnin.core.errors import DeviceLost, EngineError
+from burnin.core.reading import NotMeasured
+from burnin.core.sample import Sample
+from burnin.engine.job import (
+    ComputeResult,
+    Failed,
+    Job,
+    LoadResult,
+    MemoryResult,
+    TrafficResult,
+    WorkEvent,
+)
+from burnin.engine.power_hold import PowerHold
+from burnin.stages.context import StageContext
+
+_LAST = (MemoryResult, ComputeResult, TrafficResult, LoadResult, Failed)
+SOFT_START_S = 4.0
+"""Seconds over which an arithmetic load is raised to its share: a step of hundreds of watts at
+once says nothing that a ramp of a few seconds does not, and is harder on supply and joints."""
+
+
+def work(
+    context: StageContext[Any],
+    job: Job,
+    *,
+    load_share: float = 1.0,
+    on_sample: Callable[[Sample], None] | None = None,
+) -> Generator[WorkEvent, None, None]:
+    """Events of the job as they come; the load is off when this ends, however it ends.
+
+    Raises LoadStopped (guard), StoppedByHand, DeviceLost, and EngineError when the job failed or
+    the worker died.
+    """
+    engine = context.engine
+    if isinstance(engine, NotMeasured):
+        raise EngineError(engine.reason)
+    engine.begin(job)
+    try:
+        while True:
+            sample = context.watch.look(context.stage, load_share=load_share)
+            if on_sample is not None:
+                on_sample(sample)
+            engine.beat()
+            for event in engine.poll():
+                if isinstance(event, Failed):
+                    lost = DeviceLost if event.device_lost else EngineError
+                    raise lost(event.reason)
+                yield event
+                if isinstance(event, _LAST):
+                    return
+            context.clock.sleep_s(context.sample_interval_s)
+    finally:
+        # Load off first, whatever else there is to do (law 11).
+        engine.stop()
+
+
+def run_job(
+    context: StageContext[Any],
+    job: Job,
+    on_event: Callable[[WorkEvent], None],
+    on_sample: Callable[[Sample], None] | None = None,
+    load_share: float = 1.0,
+) -> None:
+    """Carry a job out to its last event; same errors as `work`."""
+    with closing(work(context, job, load_share=load_share, on_sample=on_sample)) as events:
+        for event in events:
+            on_event(event)
+
+
+@contextmanager
+def steady_load(context: StageContext[Any], job: Job) -> Iterator[SteadyLoad]:
+    """An arithmetic load that the stage itself holds; it is off when the block ends."""
+    engine = context.engine
+    if isinstance(engine, NotMeasured):
+        raise EngineError(engine.reason)
+    engine.begin(job)
+    try:
+        yield SteadyLoad(context)
+    finally:
+        engine.stop()
+
+
+class SteadyLoad:
+    """Holds a share of full work while samples are taken."""
+
+    def __init__(self, context: StageContext[Any]) -> None:
+        self._context = context
+        self._share = 0.0
+        self.power: PowerHold | None = None
+
+    def hold(
+        self, share: float, seconds: float, on_sample: Callable[[Sample], bool | None]
+    ) -> None:
+        """Hold `share` for `seconds`; `on_sample` may return True to end the step early."""
+        start_share = self._share
+        self.power = None
+
+        def next_share(_: Sample, since_s: float) -> float:
+            risen = min(1.0, since_s / SOFT_START_S) if share > start_share else 1.0
+            return start_share + (share - start_share) * risen
+
+        self._hold(next_share, None, seconds, on_sample)
+
+    def hold_power(
+        self,
+        power_w: float,
+        seconds: float,
+        on_sample: Callable[[Sample], bool | None],
+        *,
+        rise_w_per_s: float,
+        share_without_sensor: float,
+    ) -> None:
+        """Hold a board power by varying the work; `power` tells how well it can."""
+        if self.power is None:
+            self.power = PowerHold(
+                power_w, rise_w_per_s=rise_w_per_s, share_without_sensor=share_without_sensor
+            )
+        else:
+            self.power.set_target(power_w)
+        held = self.power
+
+        def next_share(sample: Sample, _: float) -> float:
+            told = sample.telemetry
+            return held.update(sample.elapsed_s, told.power_w, told.energy_j)
+
+        self._hold(next_share, power_w, seconds, on_sample)
+
+    def _hold(
+        self,
+        next_share: Callable[[Sample, float], float],
+        power_w: float | None,
+        seconds: float,
+        on_sample: Callable[[Sample], bool | None],
+    ) -> None:
+        context = self._context
+        engine = context.engine
+        if isinstance(engine, NotMeasured):
+            raise EngineError(engine.reason)
+        begin_s = context.clock.monotonic_s()
+        while True:
+            since_s = context.clock.monotonic_s() - begin_s
+            if since_s >= seconds:
+                return
+            sample = context.watch.look(context.stage, load_share=self._share, load_w=power_w)
+            self._share = next_share(sample, since_s)
+            engine.set_share(self._share)
+            engine.beat()
+            for event in engine.poll():
+                if isinstance(event, Failed):
+                    lost = DeviceLost if event.device_lost else EngineError
+                    raise lost(event.reason)
+            if on_sample(sample):
+                return
+            context.clock.sleep_s(context.sample_interval_s)

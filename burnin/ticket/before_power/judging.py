@@ -1,0 +1,194 @@
+"""Values of the unpowered card, judged by profile, twin and known-good card."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+
+from burnin.core.meaning import Source
+from burnin.core.reading import Limit, Reading, Verdict, judge, not_measured
+from burnin.profile.model import Profile
+from burnin.ticket.before_power.meanings import BeforePowerReason, BeforePowerSource
+from burnin.ticket.before_power.points import Wanted, wanted
+from burnin.ticket.before_power.quantity import OHM, VOLT, shown_quantity
+from burnin.ticket.log.whole_ticket import Measured, WholeTicket
+
+OPEN, SAME, DIFFERS = "open", "same", "differs"
+"""Values that are words."""
+BESIDE_TWIN, BESIDE_KNOWN_GOOD = "beside_twin", "beside_known_good"
+"""Names of readings that compare; the points follow after a blank."""
+KNOWN_GOOD_WITHIN = 0.3
+"""Share by which a supply's resistance may differ from a known-good card's; no source."""
+KNOWN_GOOD_WITHIN_V = 0.05
+"""Most that a diode-mode reading may differ from a known-good card's; no source."""
+
+
+def is_stale(ticket: WholeTicket, want: Wanted, value: Measured) -> bool:
+    """Whether the card was worked on since in a way that this value cannot know of."""
+    later = [r for r in ticket.repairs if r.time_utc > value.time_utc]
+    if want.point.kind == "supply":
+        return bool(later)
+    touched = {name for r in later for name in (*r.contacts, *(f"ground-{p}" for p in r.patches))}
+    return bool(touched & {*want.point.contacts, want.point.name})
+
+
+def judged(
+    profile: Profile | None, ticket: WholeTicket, known_good: WholeTicket | None = None
+) -> tuple[Reading, ...]:
+    """Every wanted value as a reading, and what a known-good card and the twin say of it."""
+    found: list[Reading] = []
+    wants = wanted(profile, ticket)
+    for want in wants:
+        value = ticket.latest(want.point.name)
+        found.append(_judge(want, value, ticket))
+        if value is not None and not is_stale(ticket, want, value):
+            found += _against_twin(want, value, ticket)
+    named = {want.point.name for want in wants}
+    for point in dict.fromkeys(m.point for m in ticket.measured if m.point not in named):
+        value = ticket.latest(point)
+        assert value is not None
+        found.append(_recorded(value))
+    if known_good is not None:
+        found += _against_known_good(ticket, known_good)
+    return tuple(found)
+
+
+def _judge(want: Wanted, value: Measured | None, ticket: WholeTicket) -> Reading:
+    point = want.point
+    if value is None:
+        reason = BeforePowerReason.NOBODY_MEASURED()
+        return not_measured(
+            point.name, point.unit, reason, limit=want.limit, required=want.required
+        )
+    source = _source(value)
+    if is_stale(ticket, want, value):
+        was = shown_quantity(value.value, value.unit)
+        return not_measured(
+            point.name,
+            point.unit,
+            BeforePowerReason.WORKED_ON_SINCE(was=was),
+            limit=want.limit,
+            source=source,
+            required=want.required,
+        )
+    if value.value is None:
+        return _judge_open(want, source)
+    why = None
+    if value.value < want.short_below_ohm:
+        why = BeforePowerReason.SHORT(reads=shown_quantity(value.value, value.unit))
+    return judge(
+        point.name,
+        value.value,
+        point.unit,
+        want.limit,
+        uncertainty=value.uncertainty,
+        source=source,
+        required=want.required,
+        why_fail=why,
+    )
+
+
+def _judge_open(want: Wanted, source: Source) -> Reading:
+    """Over the range: above every value that the meter shows."""
+    good = want.limit is None or want.limit.upper is None
+    diode = want.point.kind == "diode"
+    verdict = Verdict.PASS if good and not diode else Verdict.FAIL
+    return Reading(
+        want.point.name,
+        OPEN,
+        want.point.unit,
+        limit=want.limit,
+        verdict=verdict,
+        reason=None if verdict is Verdict.PASS else BeforePowerReason.OPEN_CIRCUIT(),
+        source=source,
+        required=want.required,
+    )
+
+
+def _recorded(value: Measured) -> Reading:
+    shown: float | str = OPEN if value.value is None else value.value
+    return Reading(
+        value.point, shown, value.unit, value.uncertainty, source=_source(value), required=False
+    )
+
+
+def _source(value: Measured) -> Source:
+    if value.file:
+        if value.by:
+            return BeforePowerSource.FROM_FILE_BY(file=value.file, by=value.by)
+        return BeforePowerSource.FROM_FILE(file=value.file)
+    if value.by:
+        return BeforePowerSource.TYPED_BY(by=value.by)
+    return BeforePowerSource.TYPED()
+
+
+def _against_twin(want: Wanted, value: Measured, ticket: WholeTicket) -> Iterable[Reading]:
+    """The sound leg of the same pair must read the same."""
+    if not want.twin or want.twin_within_v is None:
+        return
+    other = ticket.latest(want.twin)
+    name = f"{BESIDE_TWIN} {want.point.name} {want.twin}"
+    limit = Limit(-want.twin_within_v, want.twin_within_v)
+    if other is None:
+        reason = BeforePowerReason.NOBODY_MEASURED_TWIN(point=want.twin)
+        yield not_measured(name, VOLT, reason, limit=limit, required=False)
+    elif value.value is not None and other.value is not None:
+        both = math.hypot(value.uncertainty, other.uncertainty)
+        yield judge(
+            name,
+            value.value - other.value,
+            VOLT,
+            limit,
+            uncertainty=both,
+            source=BeforePowerSource.OF_TWO_LEGS(),
+            required=want.required,
+        )
+
+
+def _against_known_good(ticket: WholeTicket, good: WholeTicket) -> Iterable[Reading]:
+    for point in dict.fromkeys(m.point for m in ticket.measured):
+        value, other = ticket.latest(point), good.latest(point)
+        if value is None or other is None:
+            continue
+        name = f"{BESIDE_KNOWN_GOOD} {point}"
+        if value.value is None or other.value is None:
+            same = (value.value is None) == (other.value is None)
+            yield Reading(
+                name,
+                SAME if same else DIFFERS,
+                "",
+                allowed=(SAME,),
+                verdict=Verdict.PASS if same else Verdict.FAIL,
+                reason=None if same else BeforePowerReason.OPEN_ON_ONE_CARD(),
+                required=False,
+            )
+            continue
+        within = KNOWN_GOOD_WITHIN_V if value.unit == VOLT else KNOWN_GOOD_WITHIN * other.value
+        both = math.hypot(value.uncertainty, other.uncertainty)
+        yield judge(
+            name,
+            value.value - other.value,
+            value.unit,
+            Limit(-within, within),
+            uncertainty=both,
+            source=BeforePowerSource.OF_TWO_CARDS(number=good.number),
+            required=False,
+        )
+
+
+def shorts(profile: Profile | None, ticket: WholeTicket) -> tuple[tuple[Wanted, Measured], ...]:
+    """Points whose newest value is a short, whether or not the card was worked on since.
+
+    A repair does not take a short away: a new value does.
+    """
+    found = []
+    for want in wanted(profile, ticket):
+        value = ticket.latest(want.point.name)
+        if (
+            value is not None
+            and value.unit == OHM
+            and value.value is not None
+            and value.value < want.short_below_ohm
+        ):
+            found.append((want, value))
+    return tuple(found)

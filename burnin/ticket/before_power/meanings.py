@@ -1,0 +1,77 @@
+"""What is meant by values of the unpowered card, and by what stands against power."""
+
+from __future__ import annotations
+
+from burnin.core.meaning import NoteCode, PromptCode, ReasonCode, SourceCode, TermCode
+
+
+class BeforePowerReason(ReasonCode):
+    """Why a value fails, was not taken, or stands against power.
+
+    `was`, `reads` and `short` are values (`QuantityTerm`), `point` a measuring point, `title` what
+    is measured there, `against` reasons.
+    """
+
+    NOBODY_MEASURED = "before_power_nobody_measured"
+    NOBODY_MEASURED_TWIN = "before_power_nobody_measured_twin", "point"
+    WORKED_ON_SINCE = "before_power_worked_on_since", "was"
+    SHORT = "before_power_short", "reads"
+    OPEN_CIRCUIT = "before_power_open_circuit"
+    OPEN_ON_ONE_CARD = "before_power_open_on_one_card"
+    READS_A_SHORT = "before_power_reads_a_short", "title", "point", "reads", "short"
+    SMOKE_AND_NO_REPAIR = "before_power_smoke_and_no_repair", "time_utc"
+    NO_POWER = "before_power_no_power", "number", "against"
+
+
+class BeforePowerSource(SourceCode):
+    """Where a value is from; `file` is a file's name, `number` a ticket's."""
+
+    TYPED = "before_power_typed"
+    TYPED_BY = "before_power_typed_by", "by"
+    FROM_FILE = "before_power_from_file", "file"
+    FROM_FILE_BY = "before_power_from_file_by", "file", "by"
+    OF_TWO_LEGS = "before_power_of_two_legs"
+    OF_TWO_CARDS = "before_power_of_two_cards", "number"
+
+
+class QuantityTerm(TermCode):
+    """What a meter shows; `value` and `uncertainty` (k = 2) in `unit`, such as kΩ or V."""
+
+    WITH_UNCERTAINTY = "quantity_with_uncertainty", "value", "uncertainty", "unit"
+    EXACT = "quantity_exact", "value", "unit"
+    OVER_RANGE = "quantity_over_range"
+
+
+class PointTerm(TermCode):
+    """What is measured at a point; `patch` is a word for copper laid bare."""
+
+    DIODE = "point_diode", "contact"
+    TRACE = "point_trace", "contact"
+    PARTED = "point_parted", "contacts"
+    BARE_COPPER = "point_bare_copper", "patch"
+    SMOKE = "point_smoke"
+
+
+class MeasurePrompt(PromptCode):
+    """What is asked at the bench; `title` is what is measured, `unit` Ω or V."""
+
+    VALUE = "measure_value", "title", "unit"
+
+
+class MeasureNote(NoteCode):
+    """What is said while values are taken."""
+
+    ALL_MEASURED = "measure_all_measured"
+    UNPLUG = "measure_unplug"
+    SOLDER = "measure_solder"
+    COOLANT = "measure_coolant"
+    LOCAL_CODES = "measure_local_codes"
+
+
+CAUTIONS = (
+    MeasureNote.UNPLUG(),
+    MeasureNote.SOLDER(),
+    MeasureNote.COOLANT(),
+    MeasureNote.LOCAL_CODES(),
+)
+"""Told before anybody measures."""

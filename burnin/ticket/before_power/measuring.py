@@ -1,0 +1,91 @@
+"""Measuring at the bench: one value, a file of values, or a prompt for each that is owed."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+
+from burnin.core.errors import BadInput
+from burnin.core.meaning import Note, Prompt
+from burnin.core.reading import Reading, Verdict
+from burnin.profile.model import Profile
+from burnin.ticket.before_power.judging import is_stale, judged
+from burnin.ticket.before_power.meanings import MeasureNote, MeasurePrompt
+from burnin.ticket.before_power.points import Wanted, parse_point, wanted
+from burnin.ticket.before_power.quantity import Meter, parse_meter, parse_quantity
+from burnin.ticket.before_power.values import Entry, read_csv, take
+from burnin.ticket.log.store import read_ticket
+from burnin.ticket.log.whole_ticket import WholeTicket
+from burnin.ticket.proven.past_runs import runs_that_count
+from burnin.ticket.proven.ticket_profile import profile_of_ticket
+from burnin.ticket.shop.shop_file import load_shop
+
+Tell = Callable[[Note | str], None]
+"""Tells a note, or what is wrong with what was typed."""
+Ask = Callable[[Prompt], str]
+"""Asks and gives the line that was typed; empty where nobody types any more."""
+
+
+def measure(
+    results: Path,
+    number: str,
+    point: str,
+    value: str,
+    csv: Path | None,
+    meter: str,
+    like: str,
+    ask: Ask,
+    tell: Tell,
+    *,
+    by: str = "",
+) -> tuple[WholeTicket, tuple[Reading, ...]]:
+    """Take values and judge all there are; raises BadInput with the ticket unchanged."""
+    ticket = read_ticket(results, number)
+    good = read_ticket(results, like) if like else None
+    loaded = profile_of_ticket(ticket, runs_that_count(ticket))
+    profile = loaded.profile if loaded else None
+    accuracy = parse_meter(meter or load_shop().meter or "1%+0.05")
+    if csv is not None:
+        if point:
+            raise BadInput("either a point or --from FILE, not both")
+        ticket = take(ticket, read_csv(csv), profile, meter=accuracy, file=csv.name, by=by)
+    elif point:
+        ticket = take(ticket, [Entry(point, value)], profile, meter=accuracy, by=by)
+    else:
+        ticket = _ask_all(ticket, profile, accuracy, ask, tell, by)
+    return ticket, judged(profile, ticket, good)
+
+
+def still_wanted(ticket: WholeTicket, profile: Profile | None) -> tuple[Wanted, ...]:
+    """Points that nobody measured since the card was last worked on, or that are a short."""
+    found = []
+    failing = {r.name for r in judged(profile, ticket) if r.verdict is Verdict.FAIL}
+    for want in wanted(profile, ticket):
+        value = ticket.latest(want.point.name)
+        if value is None or is_stale(ticket, want, value) or want.point.name in failing:
+            found.append(want)
+    return tuple(found)
+
+
+def _ask_all(
+    ticket: WholeTicket, profile: Profile | None, meter: Meter, ask: Ask, tell: Tell, by: str
+) -> WholeTicket:
+    """One prompt a point; each value is kept at once, so that nothing is asked twice."""
+    wants = still_wanted(ticket, profile)
+    if not wants:
+        tell(MeasureNote.ALL_MEASURED())
+        return ticket
+    for want in wants:
+        while True:
+            line = ask(MeasurePrompt.VALUE(title=want.title, unit=want.point.unit))
+            if not line:
+                return ticket
+            if not line.strip():
+                break
+            try:
+                parse_quantity(line, parse_point(want.point.name, profile).unit, meter)
+                ticket = take(ticket, [Entry(want.point.name, line)], profile, meter=meter, by=by)
+                break
+            except BadInput as error:
+                tell(str(error))
+    return ticket

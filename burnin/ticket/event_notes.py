@@ -1,0 +1,56 @@
+"""The lines of a ticket's log as notes."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from burnin.core.meaning import Note, Term, Value
+from burnin.record.event_log import LogEvent
+from burnin.ticket.before_power.meanings import PointTerm
+from burnin.ticket.first_light.kept import answers_told
+from burnin.ticket.log.whole_ticket import SMOKE, Override
+from burnin.ticket.meanings import (
+    EventNote,
+    FieldAnswer,
+    FieldOfNewerTool,
+    FieldTerm,
+    TicketNote,
+)
+
+_EVENTS = {note.value: note for note in EventNote}
+_FIELDS = {term.value: term for term in FieldTerm}
+
+
+def event_note(event: LogEvent) -> Note:
+    """One event of the log with every field that says something."""
+    fields = tuple(_field(name, value) for name, value in event.fields.items() if value)
+    known = _EVENTS.get(f"event_{event.kind}")
+    if known is None or known is EventNote.OF_NEWER_TOOL:
+        return EventNote.OF_NEWER_TOOL(kind=event.kind, fields=fields)
+    return known(fields=fields)
+
+
+def overruled_note(override: Override) -> Note:
+    """What was overruled in writing, by whom and when, in whose words."""
+    point: Value = PointTerm.SMOKE() if override.point == SMOKE else override.point
+    data = {"time_utc": override.time_utc, "point": point, "words": override.words}
+    if override.by:
+        return TicketNote.OVERRULED(by=override.by, **data)
+    return TicketNote.OVERRULED_UNNAMED(**data)
+
+
+def _field(name: str, value: object) -> Term:
+    known = _FIELDS.get(f"field_{name}")
+    told = _told(value)
+    return known(value=told) if known else FieldOfNewerTool.FIELD(name=name, value=told)
+
+
+def _told(value: object) -> Value:
+    """A value out of JSON; answers of first light come under their names."""
+    if isinstance(value, Mapping):
+        return answers_told({str(key): str(answer) for key, answer in value.items()})
+    if isinstance(value, list):
+        return tuple(str(part) for part in value)
+    if value is True:
+        return FieldAnswer.SO()
+    return value if isinstance(value, str | int | float) else str(value)

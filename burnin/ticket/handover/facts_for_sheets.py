@@ -1,0 +1,122 @@
+"""A ticket as the sheets take it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import datetime
+
+from burnin.core.clock import iso
+from burnin.core.meaning import Reason
+from burnin.core.verdict import VerdictReason, stage_title
+from burnin.record.event_log import read_log
+from burnin.report.ticket.ticket_facts import (
+    OwedFact,
+    PhotoFact,
+    RepairFact,
+    SeenFact,
+    ShopFacts,
+    StartFact,
+    TicketFacts,
+)
+from burnin.stages.cold_starts.start_log import Start, so_far
+from burnin.ticket.before_power.judging import judged
+from burnin.ticket.cold_starts_kept import starts_of_ticket
+from burnin.ticket.event_notes import event_note, overruled_note
+from burnin.ticket.first_light.kept import observed
+from burnin.ticket.intake.photos import is_whole, small_jpeg
+from burnin.ticket.log.store import LOG
+from burnin.ticket.log.whole_ticket import Photo, WholeTicket
+from burnin.ticket.meanings import TicketOwed, TicketReason
+from burnin.ticket.owed_work import Owes, owed_now
+from burnin.ticket.proven.past_runs import past_runs, runs_that_count
+from burnin.ticket.proven.proven_stages import Proven, standing
+from burnin.ticket.proven.ticket_profile import profile_of_ticket
+from burnin.ticket.shop.shop_file import Language, Shop, logo_bytes
+
+
+def facts_of_ticket(
+    ticket: WholeTicket, now: datetime, known_good: WholeTicket | None = None
+) -> TicketFacts:
+    """Everything that a ticket's sheets say besides the record."""
+    runs = runs_that_count(ticket)
+    loaded = profile_of_ticket(ticket, runs)
+    owes = owed_now(ticket, loaded, now)
+    stand = standing(ticket, loaded, runs, now) if loaded else {}
+    events = read_log(ticket.folder / LOG).events
+    return TicketFacts(
+        number=ticket.number,
+        intake=dict(ticket.intake),
+        opened_utc=ticket.opened_utc,
+        expedited=ticket.expedited,
+        seen=tuple(SeenFact(d.where, d.what, d.note) for d in ticket.damage),
+        repairs=tuple(
+            RepairFact(r.what, r.contacts, r.time_utc, r.cured_utc, r.by) for r in ticket.repairs
+        ),
+        before_power=judged(loaded.profile if loaded else None, ticket, known_good),
+        overruled=tuple(overruled_note(override) for override in ticket.overrides),
+        first_light=tuple(pair for light in ticket.first_lights for pair in observed(light)),
+        starts=tuple(_start(s) for s in so_far(starts_of_ticket(ticket.folder)).starts),
+        owed=tuple(OwedFact(o.stage, o.what, o.reason, o.from_utc, o.failed) for o in owes),
+        failed=(*_failed(stand.values()), *_failed_elsewhere(owes)),
+        photos=tuple(_photo(ticket, photo) for photo in ticket.photos),
+        notes=ticket.notes,
+        no_fix=ticket.no_fix,
+        flaws=ticket.flaws,
+        made_utc=iso(now),
+        log=tuple((event.time_utc, event.by, event_note(event)) for event in events),
+        runs=tuple((r.run_id, r.verdict.value, r.run.reason) for r in past_runs(ticket.folder)),
+    )
+
+
+def shop_facts(shop: Shop, language: Language) -> ShopFacts:
+    """The shop in one language; raises BadInput where the logo cannot be read."""
+    logo, kind = logo_bytes(shop)
+    return ShopFacts(
+        name=shop.name,
+        address=shop.address,
+        logo=logo,
+        logo_kind=kind,
+        warranty=shop.warranty_in(language),
+        cautions=shop.cautions_in(language),
+        paper=shop.paper,
+        time_zone=shop.time_zone,
+    )
+
+
+def _failed(stages: Iterable[Proven]) -> Iterable[Reason]:
+    for stage in stages:
+        if stage.failed:
+            outcome = stage.outcome
+            title = stage_title(outcome.kind, outcome.own_title)
+            yield VerdictReason.STAGE_BECAUSE(stage=title, reasons=outcome.reasons)
+
+
+def _failed_elsewhere(owes: Iterable[Owes]) -> Iterable[Reason]:
+    for owed in owes:
+        if owed.what.means(TicketOwed.FAILED_ELSEWHERE):
+            yield TicketReason.FAILED_ELSEWHERE(
+                stage=owed.what["stage"], profile=owed.what["profile"], reason=owed.reason
+            )
+
+
+def _photo(ticket: WholeTicket, photo: Photo) -> PhotoFact:
+    return PhotoFact(
+        small_jpeg(ticket, photo) or b"",
+        photo.note,
+        photo.sha256,
+        photo.original,
+        photo.for_customer,
+        is_whole(ticket, photo),
+    )
+
+
+def _start(start: Start) -> StartFact:
+    return StartFact(
+        began_utc=start.began_utc,
+        off_s=start.off_s,
+        cold=start.cold,
+        why_not=start.why_not,
+        reseated=start.reseated,
+        judged=start.judged or "",
+        reasons=start.reasons,
+    )

@@ -1,0 +1,35 @@
+"""What of a folder is not as it left, and what its signature says."""
+
+from __future__ import annotations
+
+from burnin.core.meaning import NoteCode, ReasonCode
+
+
+class SigningReason(ReasonCode):
+    """Why a record, a handover or a sheet is not as it left.
+
+    `file` is a name in the folder, `run` that of a record's folder, `key` a key's fingerprint,
+    `fault` a reason of this enum, `error` a library's own words.
+    """
+
+    FILE_CHANGED = "signing_file_changed", "file"
+    FILE_MISSING = "signing_file_missing", "file"
+    FILE_ADDED = "signing_file_added", "file"
+    FILE_NOT_LISTED = "signing_file_not_listed", "file"
+    LINE_CHANGED = "signing_line_changed", "file", "line"
+    NO_SIGNATURE = "signing_no_signature", "file"
+    LIST_CHANGED = "signing_list_changed", "file"
+    SIGNATURE_CHANGED = "signing_signature_changed", "file"
+    SIGNATURE_NOT_READ = "signing_signature_not_read", "file", "error"
+    OTHER_KEY = "signing_other_key", "file", "key"
+    RECORD_GONE = "signing_record_gone"
+    LIST_CHANGED_SINCE = "signing_list_changed_since", "file"
+    OF_RECORD = "signing_of_record", "run", "fault"
+    HANDOVER_NOT_WHOLE = "signing_handover_not_whole", "file", "error"
+
+
+class SignedNote(NoteCode):
+    """By whom a list of checksums is signed; `key` is a key's fingerprint."""
+
+    BY_THIS_SHOP = "signed_by_this_shop", "key"
+    BY_UNKNOWN = "signed_by_unknown", "key"

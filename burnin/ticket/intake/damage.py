@@ -1,0 +1,69 @@
+"""What is seen on a card: where (contact, range of contacts, area) and what kind of damage."""
+
+from __future__ import annotations
+
+import re
+
+from burnin.core.errors import BadInput
+
+KINDS = ("missing", "lifted", "bent", "crack", "mark", "burn", "liquid", "part")
+"""Short words for what is seen; a sheet has the plain ones in each language."""
+AREAS = (
+    "edge",
+    "bracket",
+    "board",
+    "power",
+    "outputs",
+    "cooler",
+    "fan",
+    "core",
+    "memory",
+    "back",
+)
+"""Short words for where."""
+_CONTACT = re.compile(r"^([ABab])\s?(\d{1,2})$")
+
+
+def contact_name(text: str) -> str:
+    """A contact of the edge such as ``B14``; raises BadInput for one that does not exist."""
+    found = _CONTACT.match(text.strip())
+    name = f"{found[1].upper()}{int(found[2])}" if found else ""
+    if not found or not 1 <= int(found[2]) <= 82:
+        raise BadInput(f"no contact {text[:20]!r} on the edge: A1 to A82 and B1 to B82")
+    return name
+
+
+def contact_names(text: str) -> tuple[str, ...]:
+    """Contacts such as ``B14``, ``B14-B17`` or ``B14,B15``; raises BadInput."""
+    found: list[str] = []
+    for part in re.split(r"[,\s]+", text.strip()):
+        first, dash, last = part.partition("-")
+        low = contact_name(first)
+        if not dash:
+            found.append(low)
+            continue
+        high = contact_name(last if last[:1].isalpha() else low[0] + last)
+        if high[0] != low[0] or int(high[1:]) < int(low[1:]):
+            raise BadInput(f"{part!r}: a range runs upwards on one side, such as B14-B17")
+        found += [f"{low[0]}{n}" for n in range(int(low[1:]), int(high[1:]) + 1)]
+    return tuple(dict.fromkeys(found))
+
+
+def places(where: str) -> tuple[str, ...]:
+    """Contacts or one area; raises BadInput with what there is."""
+    if where.strip().lower() in AREAS:
+        return (where.strip().lower(),)
+    if re.match(r"^[ABab]\s?\d", where.strip()):
+        return contact_names(where)
+    raise BadInput(
+        f"where is {where[:30]!r}? A contact such as B14, a range such as B14-B17, or one of:"
+        f" {', '.join(AREAS)}"
+    )
+
+
+def kind_of(text: str) -> str:
+    """A kind of damage by its short word; raises BadInput with the words there are."""
+    word = text.strip().lower()
+    if word in KINDS:
+        return word
+    raise BadInput(f"what is {text[:30]!r}? One of: {', '.join(KINDS)}")

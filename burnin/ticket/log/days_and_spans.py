@@ -1,0 +1,84 @@
+"""Days and spans of time as a person types and reads them."""
+
+from __future__ import annotations
+
+import re
+from datetime import UTC, date, datetime, timedelta
+
+from burnin.core.clock import iso
+from burnin.core.errors import BadInput
+from burnin.core.meaning import Term, TermCode
+
+_SPAN = re.compile(r"^\s*\+?\s*(\d+(?:\.\d+)?)\s*(min|h|d)\s*$")
+_SECONDS = {"min": 60.0, "h": 3600.0, "d": 86400.0}
+_LONGEST_S = 366 * 86400.0
+
+
+class SpanTerm(TermCode):
+    """Spans of time."""
+
+    MINUTES = "span_min", "minutes"
+    HOURS = "span_h", "hours"
+    DAYS = "span_d", "days"
+
+
+def utc_now() -> datetime:
+    """The present moment, in UTC."""
+    return datetime.now(UTC)
+
+
+def parse_day(text: str) -> str:
+    """A day such as ``2026-03-10``, or empty; raises BadInput."""
+    if not text.strip():
+        return ""
+    try:
+        return date.fromisoformat(text.strip()).isoformat()
+    except ValueError:
+        raise BadInput(f"{text[:30]!r} is not a day; write it as 2026-03-10") from None
+
+
+def parse_span_s(text: str) -> float:
+    """Seconds of a span such as ``24 h``, ``20 min``, ``2 d``; raises BadInput."""
+    found = _SPAN.match(text)
+    if not found:
+        raise BadInput(f"{text[:30]!r} is not a span of time; write 20 min, 24 h or 2 d")
+    seconds = float(found[1]) * _SECONDS[found[2]]
+    if seconds > _LONGEST_S:
+        raise BadInput(f"{text[:30]!r} is longer than a year")
+    return seconds
+
+
+def parse_from(text: str, now: datetime) -> str:
+    """From when something may be done: a day, a moment, or a span from now; empty stays empty.
+
+    UTC ISO-8601. Raises BadInput.
+    """
+    if not text.strip():
+        return ""
+    if _SPAN.match(text):
+        return iso(now + timedelta(seconds=parse_span_s(text)))
+    try:
+        moment = datetime.fromisoformat(text.strip().replace("Z", "+00:00"))
+    except ValueError:
+        raise BadInput(
+            f"{text[:30]!r} is no moment; write 2026-03-10, 2026-03-10T14:00, or a span like 24 h"
+        ) from None
+    return iso(moment.replace(tzinfo=UTC) if moment.tzinfo is None else moment)
+
+
+def moment_of(text: str) -> datetime:
+    """A moment out of a record; the earliest there is where it is none."""
+    try:
+        found = datetime.fromisoformat(text.replace("Z", "+00:00"))
+    except ValueError:
+        return datetime.min.replace(tzinfo=UTC)
+    return found if found.tzinfo else found.replace(tzinfo=UTC)
+
+
+def span(seconds: float) -> Term:
+    """A span of time as a person tells it: in minutes, hours or days."""
+    if seconds < 5400.0:
+        return SpanTerm.MINUTES(minutes=seconds / 60.0)
+    if seconds < 172_800.0:
+        return SpanTerm.HOURS(hours=seconds / 3600.0)
+    return SpanTerm.DAYS(days=seconds / 86400.0)

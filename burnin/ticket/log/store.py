@@ -1,0 +1,162 @@
+"""Tickets as plain files: results/<number>/ticket/events.jsonl, and how they are found."""
+
+from __future__ import annotations
+
+import getpass
+import os
+from collections.abc import Mapping, Sequence
+from datetime import datetime
+from pathlib import Path
+
+from burnin.core.clock import iso
+from burnin.core.errors import BadInput, RecordError
+from burnin.core.ticket_header import folder_name
+from burnin.record.event_log import Log, LogEvent, append, read_log
+from burnin.ticket.log.days_and_spans import utc_now
+from burnin.ticket.log.ticket_from_log import fold
+from burnin.ticket.log.whole_ticket import INTAKE_FIELDS, WholeTicket
+
+LOG = Path("ticket") / "events.jsonl"
+MOST_TEXT = 20_000
+"""Longest text of one field, in characters; what a person types is shorter by far."""
+
+
+def ticket_folder(results: Path, number: str) -> Path:
+    """Where a ticket lies; always directly inside `results`. Raises BadInput for no name at all."""
+    try:
+        return results / folder_name(number)
+    except ValueError as error:
+        raise BadInput(str(error)) from error
+
+
+def read_ticket(results: Path, number: str) -> WholeTicket:
+    """A ticket by its number; raises BadInput where there is none, RecordError where damaged."""
+    folder = ticket_folder(results, number)
+    found = ticket_at(folder)
+    if found is None:
+        raise BadInput(
+            f"no ticket {number} in {results}; `burnin tickets` lists them, `burnin ticket open"
+            f" {number}` opens it"
+        )
+    return found
+
+
+def ticket_at(folder: Path) -> WholeTicket | None:
+    """The ticket in a folder of results/, None where there is none."""
+    path = folder / LOG
+    if not path.exists():
+        return None
+    return fold(folder, read_log(path))
+
+
+def all_tickets(results: Path) -> tuple[list[WholeTicket], list[str]]:
+    """Every ticket that can be read, and a sentence for each that cannot."""
+    found, faults = [], []
+    for path in sorted(results.glob(f"*/{LOG.as_posix()}")):
+        try:
+            ticket = ticket_at(path.parent.parent)
+        except RecordError as error:
+            faults.append(str(error))
+            continue
+        if ticket is not None:
+            found.append(ticket)
+    return found, faults
+
+
+def open_ticket(
+    results: Path,
+    number: str,
+    intake: Mapping[str, str],
+    *,
+    expedited: bool = False,
+    by: str = "",
+    now: datetime | None = None,
+) -> WholeTicket:
+    """Open a ticket; raises BadInput where it is open already or a field is not known."""
+    surplus = set(intake) - set(INTAKE_FIELDS)
+    if surplus:
+        raise BadInput(f"a ticket has no field {', '.join(sorted(surplus))}")
+    folder = ticket_folder(results, number)
+    fields: dict[str, object] = {
+        "number": checked_text("number", number),
+        **{name: checked_text(name, value) for name, value in intake.items() if value},
+        **({"expedited": True} if expedited else {}),
+    }
+
+    def decide(log: Log) -> Sequence[LogEvent]:
+        there = fold(folder, log)
+        if there is not None and there.number == number:
+            raise BadInput(f"ticket {number} is open already, since {there.opened_utc}")
+        if there is not None:
+            raise BadInput(
+                f"ticket {number!r} would lie in {folder}, where ticket {there.number!r} is;"
+                " take another number"
+            )
+        return [LogEvent(iso(now or utc_now()), "opened", by or who(), fields)]
+
+    append(folder / LOG, decide)
+    return read_ticket(results, number)
+
+
+def add(
+    ticket: WholeTicket,
+    kind: str,
+    fields: Mapping[str, object],
+    *,
+    by: str = "",
+    now: datetime | None = None,
+) -> WholeTicket:
+    """Append one event to a ticket and read it anew; raises BadInput where it is closed."""
+    return add_all(ticket, [(kind, fields)], by=by, now=now)
+
+
+def add_all(
+    ticket: WholeTicket,
+    events: Sequence[tuple[str, Mapping[str, object]]],
+    *,
+    by: str = "",
+    now: datetime | None = None,
+) -> WholeTicket:
+    """Append several events at once: all of them or none.
+
+    A bench whose clock lags never dates an event before the one that it follows.
+    """
+    moment = iso(now or utc_now())
+
+    def decide(log: Log) -> Sequence[LogEvent]:
+        there = fold(ticket.folder, log)
+        closed = there is not None and there.closed
+        if closed and any(kind != "reopened" for kind, _ in events):
+            raise BadInput(
+                f"ticket {ticket.number} was closed {closed}; `burnin ticket reopen"
+                f" {ticket.number}` opens it again"
+            )
+        time_utc = max(moment, log.events[-1].time_utc if log.events else "")
+        return [LogEvent(time_utc, kind, by or who(), _checked(f)) for kind, f in events]
+
+    append(ticket.folder / LOG, decide)
+    fresh = ticket_at(ticket.folder)
+    assert fresh is not None
+    return fresh
+
+
+def checked_text(name: str, value: str) -> str:
+    """A text that may be kept; raises BadInput where it is longer than anybody types."""
+    if len(value) > MOST_TEXT:
+        raise BadInput(f"{name}: {len(value):,} characters; at most {MOST_TEXT:,} are kept")
+    return value.replace("\0", "")
+
+
+def _checked(fields: Mapping[str, object]) -> dict[str, object]:
+    return {k: checked_text(k, v) if isinstance(v, str) else v for k, v in fields.items()}
+
+
+def who() -> str:
+    """Who works here: BURNIN_TECHNICIAN, else the name of the account."""
+    named = os.environ.get("BURNIN_TECHNICIAN", "")
+    if named:
+        return named
+    try:
+        return getpass.getuser()
+    except (KeyError, OSError):
+        return ""

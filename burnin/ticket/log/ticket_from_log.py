@@ -1,0 +1,196 @@
+"""A ticket made from its log: each kind of event changes it in one way.
+
+Fields of the events are data: identifiers, numbers, moments, and what people typed. Events of
+kinds that are not known here are passed over, so that an older tool reads a newer log.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+from burnin.record.event_log import Log, LogEvent
+from burnin.ticket.log.whole_ticket import (
+    INTAKE_FIELDS,
+    SMOKE,
+    Damage,
+    Deferral,
+    FirstLight,
+    HandedOver,
+    Measured,
+    Override,
+    Photo,
+    Repair,
+    WholeTicket,
+)
+
+_OLD_POINTS = {"smell or smoke": SMOKE}
+_OLD_FILES = {"by hand": ""}
+"""What logs held before these had names of their own."""
+
+
+def fold(folder: Path, log: Log) -> WholeTicket | None:
+    """The ticket as of the end of its log, None where it was never opened."""
+    ticket: WholeTicket | None = None
+    for event in log.events:
+        ticket = _opened(folder, event) if ticket is None else _next(ticket, event)
+    return replace(ticket, flaws=log.flaws) if ticket else None
+
+
+def _opened(folder: Path, event: LogEvent) -> WholeTicket | None:
+    if event.kind != "opened":
+        return None
+    return WholeTicket(
+        folder,
+        _text(event, "number"),
+        event.time_utc,
+        {name: _text(event, name) for name in INTAKE_FIELDS},
+        expedited=bool(event.fields.get("expedited")),
+    )
+
+
+def _next(ticket: WholeTicket, event: LogEvent) -> WholeTicket:
+    change = _CHANGES.get(event.kind)
+    return change(ticket, event) if change else ticket
+
+
+def _text(event: LogEvent, name: str) -> str:
+    value = event.fields.get(name)
+    return value if isinstance(value, str) else ""
+
+
+def _texts(event: LogEvent, name: str) -> tuple[str, ...]:
+    value = event.fields.get(name)
+    return tuple(str(v) for v in value) if isinstance(value, list) else ()
+
+
+def _number(event: LogEvent, name: str) -> float | None:
+    value = event.fields.get(name)
+    good = isinstance(value, int | float) and not isinstance(value, bool)
+    return float(value) if good and isinstance(value, int | float) else None
+
+
+def _corrected(ticket: WholeTicket, event: LogEvent) -> WholeTicket:
+    fresh = {n: _text(event, n) for n in INTAKE_FIELDS if n in event.fields}
+    expedited = event.fields.get("expedited", ticket.expedited)
+    return replace(ticket, intake={**ticket.intake, **fresh}, expedited=bool(expedited))
+
+
+def _seen(ticket: WholeTicket, event: LogEvent) -> WholeTicket:
+    damage = Damage(_text(event, "where"), _text(event, "what"), _text(event, "note"))
+    return replace(ticket, damage=(*ticket.damage, damage))
+
+
+def _photo(ticket: WholeTicket, event: LogEvent) -> WholeTicket:
+    photo = Photo(
+        _text(event, "file"),
+        _text(event, "sha256"),
+        _text(event, "original"),
+        _text(event, "note"),
+        bool(event.fields.get("for_customer")),
+    )
+    return replace(ticket, photos=(*ticket.photos, photo))
+
+
+def _measured(ticket: WholeTicket, event: LogEvent) -> WholeTicket:
+    value = Measured(
+        _text(event, "point"),
+        _number(event, "value"),
+        _text(event, "unit"),
+        _number(event, "uncertainty") or 0.0,
+        _file(event),
+        event.time_utc,
+        event.by,
+    )
+    return replace(ticket, measured=(*ticket.measured, value))
+
+
+def _file(event: LogEvent) -> str:
+    """The file that a value came from; what was typed once said so in the file's place."""
+    return _text(event, "file") or _OLD_FILES.get(_text(event, "source"), _text(event, "source"))
+
+
+def _overruled(ticket: WholeTicket, event: LogEvent) -> WholeTicket:
+    named = _text(event, "point")
+    point = _OLD_POINTS.get(named, named)
+    made = Override(point, _text(event, "reason"), event.by, event.time_utc)
+    return replace(ticket, overrides=(*ticket.overrides, made))
+
+
+def _repaired(ticket: WholeTicket, event: LogEvent) -> WholeTicket:
+    made = Repair(
+        _text(event, "what"),
+        _texts(event, "contacts"),
+        _texts(event, "patches"),
+        _text(event, "cured_utc"),
+        event.time_utc,
+        event.by,
+    )
+    return replace(ticket, repairs=(*ticket.repairs, made))
+
+
+def _deferred(ticket: WholeTicket, event: LogEvent) -> WholeTicket:
+    stage = _text(event, "stage")
+    made = Deferral(stage, _text(event, "reason"), _text(event, "from_utc"), event.by)
+    return replace(ticket, deferrals={**ticket.deferrals, stage: made})
+
+
+def _undeferred(ticket: WholeTicket, event: LogEvent) -> WholeTicket:
+    stage = _text(event, "stage")
+    return replace(ticket, deferrals={k: v for k, v in ticket.deferrals.items() if k != stage})
+
+
+def _first_light(ticket: WholeTicket, event: LogEvent) -> WholeTicket:
+    answers = event.fields.get("answers")
+    made = FirstLight(
+        {str(k): str(v) for k, v in answers.items()} if isinstance(answers, dict) else {},
+        bool(event.fields.get("ended_at_once")),
+        event.time_utc,
+        event.by,
+    )
+    return replace(ticket, first_lights=(*ticket.first_lights, made))
+
+
+def _noted(ticket: WholeTicket, event: LogEvent) -> WholeTicket:
+    note = (event.time_utc, event.by, _text(event, "text"))
+    return replace(ticket, notes=(*ticket.notes, note))
+
+
+def _no_fix(ticket: WholeTicket, event: LogEvent) -> WholeTicket:
+    return replace(ticket, no_fix=_text(event, "reason"))
+
+
+def _handed_over(ticket: WholeTicket, event: LogEvent) -> WholeTicket:
+    made = HandedOver(
+        _text(event, "folder"),
+        _text(event, "verdict"),
+        _text(event, "fingerprint"),
+        event.time_utc,
+    )
+    return replace(ticket, handed_over=(*ticket.handed_over, made))
+
+
+def _closed(ticket: WholeTicket, event: LogEvent) -> WholeTicket:
+    return replace(ticket, closed=event.time_utc)
+
+
+def _reopened(ticket: WholeTicket, event: LogEvent) -> WholeTicket:  # noqa: ARG001
+    return replace(ticket, closed="", no_fix="")
+
+
+_CHANGES = {
+    "corrected": _corrected,
+    "seen": _seen,
+    "photo": _photo,
+    "measured": _measured,
+    "overridden": _overruled,
+    "repaired": _repaired,
+    "deferred": _deferred,
+    "undeferred": _undeferred,
+    "first_light": _first_light,
+    "noted": _noted,
+    "no_fix": _no_fix,
+    "handed_over": _handed_over,
+    "closed": _closed,
+    "reopened": _reopened,
+}

@@ -1,0 +1,81 @@
+"""Stages that are put off: by whom, why, and until when."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from burnin.core.errors import BadInput
+from burnin.core.meaning import Reason
+from burnin.profile.model import Profile, stage_name
+from burnin.ticket.log.days_and_spans import moment_of, parse_from, utc_now
+from burnin.ticket.log.store import add
+from burnin.ticket.log.whole_ticket import Deferral, WholeTicket
+from burnin.ticket.meanings import TicketReason
+
+
+def put_off_stage(
+    ticket: WholeTicket,
+    stage: str,
+    reason: str,
+    from_: str = "",
+    *,
+    by: str = "",
+    now: datetime | None = None,
+) -> WholeTicket:
+    """Put a stage off; raises BadInput for one that the profile does not have, or no reason."""
+    if not reason.strip():
+        raise BadInput(f"why is {stage} put off? A reason is printed on the sheet")
+    name = _known_stage(ticket, stage)
+    fields = {
+        "stage": name,
+        "reason": reason.strip(),
+        "from_utc": parse_from(from_, now or utc_now()),
+    }
+    return add(ticket, "deferred", fields, by=by, now=now)
+
+
+def take_up_stage(
+    ticket: WholeTicket, stage: str, *, by: str = "", now: datetime | None = None
+) -> WholeTicket:
+    """A stage that was put off is put off no longer; raises BadInput where it was not."""
+    if stage not in ticket.deferrals:
+        there = ", ".join(ticket.deferrals) or "nothing"
+        raise BadInput(f"{stage} is not put off on ticket {ticket.number}; put off: {there}")
+    return add(ticket, "undeferred", {"stage": stage}, by=by, now=now)
+
+
+def stages_put_off(ticket: WholeTicket, profile: Profile, now: datetime) -> dict[str, Deferral]:
+    """Stages, by name, that were put off and whose day has not come."""
+    found = {}
+    for number, stage in enumerate(profile.stages, start=1):
+        name = stage_name(number, stage)
+        off = ticket.deferrals.get(name) or ticket.deferrals.get(stage.stage)
+        if off is not None and (not off.from_utc or moment_of(off.from_utc) > now):
+            found[name] = off
+    return found
+
+
+def why_put_off(off: Deferral) -> Reason:
+    """Somebody's own words for why a stage is put off."""
+    return TicketReason.PUT_OFF(words=off.words)
+
+
+def not_before(reason: Reason, from_utc: str) -> Reason:
+    """The reason with the moment from which it holds no longer, where there is one."""
+    return TicketReason.NOT_BEFORE(reason=reason, from_utc=from_utc) if from_utc else reason
+
+
+def _known_stage(ticket: WholeTicket, stage: str) -> str:
+    """The stage as it was named; raises BadInput with the names that there are."""
+    from burnin.stages.registry import stage_kinds
+    from burnin.ticket.proven.past_runs import runs_that_count
+    from burnin.ticket.proven.ticket_profile import profile_of_ticket
+
+    loaded = profile_of_ticket(ticket, runs_that_count(ticket))
+    names = list(stage_kinds())
+    if loaded is not None:
+        stages = list(enumerate(loaded.profile.stages, start=1))
+        names = [s.stage for _, s in stages] + [stage_name(n, s) for n, s in stages]
+    if stage not in names:
+        raise BadInput(f"no stage {stage[:40]!r}: there are {', '.join(dict.fromkeys(names))}")
+    return stage

@@ -1,0 +1,138 @@
+"""What a ticket tells a run before it begins: may it, what is left to do, what is proven."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import datetime
+from pathlib import Path
+
+from burnin.core.identity import Identity
+from burnin.core.meaning import Note, Reason
+from burnin.core.ticket_header import Ticket
+from burnin.core.verdict import OwedWhat, OwedWork
+from burnin.profile.loader import LoadedProfile
+from burnin.run.plan import Earlier
+from burnin.ticket.before_power.power_gate import may_power
+from burnin.ticket.event_notes import overruled_note
+from burnin.ticket.log.store import ticket_at, ticket_folder
+from burnin.ticket.log.whole_ticket import WholeTicket
+from burnin.ticket.meanings import TicketNote
+from burnin.ticket.owed_work import Owes, owed_now
+from burnin.ticket.proven.past_runs import runs_that_count, same_card
+from burnin.ticket.proven.proven_stages import Proven, carried_over, standing
+from burnin.ticket.proven.ticket_profile import profile_of_ticket
+from burnin.ticket.put_off import not_before, stages_put_off, why_put_off
+from burnin.ticket.shop.shop_file import load_shop
+
+
+@dataclass(frozen=True)
+class TicketForRun:
+    """All that a run needs of a ticket.
+
+    `refusal` says why no power may be put on the card, None where it may; `left_out_why` gives by
+    name of stage why it is put off; `owed` is what this run owes on top of its own stages; `notes`
+    belong into the journal. `earlier` holds what stands already, `from_run` says by which run.
+    """
+
+    ticket: Ticket
+    loaded: LoadedProfile | None
+    refusal: Reason | None = None
+    left_out_why: Mapping[str, Reason] = field(default_factory=dict)
+    owed: tuple[OwedWork, ...] = ()
+    earlier: Earlier = field(default_factory=Earlier)
+    from_run: Mapping[str, str] = field(default_factory=dict)
+    notes: tuple[Note, ...] = ()
+    nothing_owed: bool = False
+
+    @property
+    def profile(self) -> str:
+        """Name of the profile that the ticket or its newest run names, empty if none."""
+        return self.loaded.name if self.loaded else ""
+
+
+def ticket_for_run(
+    results: Path,
+    number: str,
+    loaded: LoadedProfile | None,
+    now: datetime,
+    *,
+    simulated: bool = False,
+    card: Identity | None = None,
+    any_card: bool = True,
+) -> TicketForRun | None:
+    """What ticket `number` tells a run; None where no such ticket was opened.
+
+    Only runs of the same profile count, simulated or real like this one, and on the same `card`
+    (None: none enumerated) where `any_card` is False. Raises RecordError for a damaged ticket,
+    BadInput for a number that cannot be a folder.
+    """
+    ticket = ticket_at(ticket_folder(results, number))
+    if ticket is None:
+        return None
+    runs = tuple(
+        run
+        for run in runs_that_count(ticket)
+        if run.simulated == simulated and (any_card or same_card(run, card))
+    )
+    loaded = loaded or profile_of_ticket(ticket, runs)
+    header, profile = ticket_header(ticket), loaded.profile if loaded else None
+    refusal = may_power(ticket, profile)
+    if loaded is None:
+        return TicketForRun(header, None, refusal, notes=_notes(ticket, ()))
+    stand = standing(ticket, loaded, runs, now)
+    off = stages_put_off(ticket, loaded.profile, now)
+    owes = owed_now(ticket, loaded, now)
+    return TicketForRun(
+        ticket=header,
+        loaded=loaded,
+        refusal=refusal,
+        left_out_why={
+            name: not_before(why_put_off(put), put.from_utc)
+            for name, put in off.items()
+            if name not in stand
+        },
+        owed=_owed_besides(owes, loaded),
+        earlier=_earlier(stand),
+        from_run={name: stage.run_id for name, stage in stand.items()},
+        notes=_notes(ticket, owes),
+        nothing_owed=len(stand) == len(loaded.profile.stages),
+    )
+
+
+def ticket_header(ticket: WholeTicket) -> Ticket:
+    """What a record says of the ticket; the shop's name comes from the shop file."""
+    intake = ticket.intake
+    card = " ".join(p for p in (intake.get("card", ""), intake.get("serial", "")) if p)
+    return Ticket(
+        number=ticket.number,
+        customer=intake.get("customer", ""),
+        card_label=card,
+        technician=intake.get("technician", ""),
+        shop=load_shop().name,
+    )
+
+
+def _earlier(stand: Mapping[str, Proven]) -> Earlier:
+    return Earlier(
+        {name: stage.outcome for name, stage in stand.items()},
+        {name: carried_over(stage) for name, stage in stand.items()},
+    )
+
+
+def _owed_besides(owes: tuple[Owes, ...], loaded: LoadedProfile) -> tuple[OwedWork, ...]:
+    """What a run owes besides its stages and what its profile says that it cannot prove."""
+    of_profile = {entry.as_owed().what for entry in loaded.profile.owed}
+    return tuple(
+        OwedWork("", o.what, not_before(o.reason, o.from_utc))
+        for o in owes
+        if not o.stage and o.what not in of_profile and not o.what.means(OwedWhat.WHOLE_RUN)
+    )
+
+
+def _notes(ticket: WholeTicket, owes: tuple[Owes, ...]) -> tuple[Note, ...]:
+    notes = [overruled_note(override) for override in ticket.overrides]
+    unpowered = tuple(o.what for o in owes if o.before_power)
+    if unpowered:
+        notes.append(TicketNote.NOT_MEASURED_BEFORE_POWER(points=unpowered))
+    return tuple(notes)
