@@ -12,7 +12,8 @@ import pytest
 from burnin.core.meaning import Meaning
 from burnin.core.plain import plain
 from burnin.core.reading import NotMeasured
-from burnin.record.reader import Record
+from burnin.record.reader import Record, read_record
+from burnin.record.reasons import RecordReason
 from burnin.report.formats import PAGE, ReportInput
 from burnin.report.languages.catalogue import Catalogue, catalogue
 from burnin.report.languages.word_files import GROUPS
@@ -23,6 +24,7 @@ from burnin.report.ticket.internal_pages import internal_page
 from burnin.report.ticket.ticket_facts import ShopFacts, TicketFacts
 from burnin.report.ticket.ticket_verdict import verdict_of
 from burnin.sim.scenario.model import cause_scenario_names, scenario_names
+from tests.report import records
 from tests.report.test_languages import tables
 from tests.run.driving import run_simulated
 
@@ -128,3 +130,26 @@ def test_a_scenario_is_told_wholly_in_german(scenario: str, tmp_path: Path) -> N
     # The same search finds much on a sheet that is in English.
     english_sheet = sheet(record, ENGLISH)
     assert sum(sentence in english_sheet for sentence in english) > 20
+
+
+OLD = ["passed", "aborted", "conditional", "card_lost", "failed"]
+
+
+@pytest.mark.parametrize("name", OLD)
+def test_an_old_record_keeps_its_words_and_the_shop_is_told_once(name: str, data: Path) -> None:
+    record = read_record(data / "format_1_records" / name)
+    assert record.format_read == 1
+    assert record.untyped
+    told = f"Dieses Protokoll hat Format 1: {len(record.untyped)} seiner Sätze"
+    assert told not in sheet(record, GERMAN)
+    sheets = ticket_sheets(record, "de")
+    assert sheets["internal"].count(told) == 1
+    assert told not in sheets["customer"]
+    kept = [m["words"] for m in meanings(record) if m.means(RecordReason.WORDS_OF_FORMAT_1)]
+    assert kept
+    assert any(str(words) in sheets["internal"] for words in kept)
+
+
+def test_a_new_record_has_nothing_to_tell_of_its_format(tmp_path: Path) -> None:
+    record = read_record(records.passed().write(tmp_path / "r"))
+    assert "Dieses Protokoll hat Format" not in ticket_sheets(record, "de")["internal"]

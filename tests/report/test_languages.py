@@ -38,10 +38,13 @@ from burnin.core.meaning import (
     Term,
     TermCode,
 )
+from burnin.core.reading import Verdict
+from burnin.core.verdict import RunVerdict, StageVerdict
 from burnin.report.languages import numbers
 from burnin.report.languages.catalogue import catalogue, language_names
 from burnin.report.languages.language import Language, language
 from burnin.report.languages.word_files import GROUPS, TABLES, word_files
+from burnin.report.plots.series import PANELS
 
 KINDS: dict[type[Code], type] = {
     ReasonCode: Reason,
@@ -234,3 +237,34 @@ def test_places_of_a_sentence_are_written_as_the_language_writes_them() -> None:
 def test_the_examples_of_numbers_hold() -> None:
     result = doctest.testmod(numbers)
     assert (result.failed, result.attempted) == (0, 1)
+
+
+def test_every_label_of_the_catalogue_is_used_somewhere() -> None:
+    """A label that nobody prints would be translated for nothing, and hide one that is missing."""
+    report = ROOT / "report"
+    source = "\n".join(
+        path.read_text("utf-8")
+        for path in (*report.rglob("*.py"), *(report / "templates").iterdir())
+        if path.is_file()
+    )
+    by_name = {"outcomes", "marks", "curves", "cautions", "customer_outcomes", "customer_marks"}
+    by_name |= {"customer_cautions", "cooling", "seen", "drawing", "intake"}
+    spare = [
+        f"{group}.{key}"
+        for group in set(GROUPS) - by_name
+        for key in tables("en")[group]
+        if not re.search(rf"\b{re.escape(key)}\b", source)
+    ]
+    made = ("_title", "_axis")
+    assert [name for name in spare if not name.endswith(made) and "axis_" not in name] == [
+        name for name in spare if name.startswith("people.bench_")
+    ]
+
+
+def test_every_verdict_and_curve_has_its_label() -> None:
+    for code in language_names():
+        words = catalogue(code)
+        assert set(words.group("outcomes")) == set(RunVerdict)
+        marks = {f"stage {verdict}" for verdict in StageVerdict} | {"recorded", *Verdict}
+        assert set(words.group("marks")) == marks
+        assert set(words.group("curves")) == {c.column for p in PANELS for c in p.curves}

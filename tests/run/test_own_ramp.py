@@ -7,8 +7,8 @@ import json
 from pathlib import Path
 
 import pytest
-from burnin.cli.replay_lines import replay
 
+from burnin.cli.replay_lines import replay
 from burnin.core.events import GuardTripped, LoadPlanned, Promised, SampleTaken
 from burnin.core.reading import Verdict, known
 from burnin.core.sample import Resolution

@@ -151,9 +151,7 @@ class Screen:
         self._live.print(self._reading_row(reading))
         if reading.reason and reading.verdict in (Verdict.FAIL, Verdict.UNSURE):
             self._say(reading.reason, indent=6)
-        elif reading.reason and (
-            reading.required or self._show_all or reading.verdict is None
-        ):
+        elif reading.reason and (reading.required or self._show_all or reading.verdict is None):
             self._say(reading.reason, indent=6, style="dim")
 
     def _reading_row(self, reading: Reading) -> object:

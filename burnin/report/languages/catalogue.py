@@ -1,8 +1,8 @@
 """A language's catalogue: the one place where a meaning becomes a sentence.
 
-Words lie in files ``<room>.<language>.toml`` in a language's folder, those of a stage kind beside
-the stage as ``words.<language>.toml``; all files of a language together are its catalogue. A file
-holds
+Words lie in files ``<room>.<language>.toml`` in a language's folder, those of a stage kind (and of
+a guard, sensor source or engine of another package) beside it as ``words.<language>.toml``; all
+files of a language together are its catalogue. A file holds
 
 - ``[says]``: a sentence for each code, with places for its data as in `str.format`; of a stage kind
   also ``stage_<kind>``, its title, and ``stage_<kind>_asks``, what it asks in plain words;

@@ -90,7 +90,8 @@ def _panels(figure: Figure, data: PlotData, top: float, bottom: float) -> None:
     # The first panel has the most limits to name.
     shares = [FIRST_PANEL_SHARE] + [1.0] * (len(data.panels) - 1)
     axes = figure.subplots(len(shares), 1, sharex=True, squeeze=False, height_ratios=shares)[:, 0]
-    figure.subplots_adjust(left=0.1, right=_room_for_legend(data), top=1 - top, bottom=bottom, hspace=0.16)
+    right = _room_for_legend(data)
+    figure.subplots_adjust(left=0.1, right=right, top=1 - top, bottom=bottom, hspace=0.16)
     end_s = data.end_s if data.end_s > 0 else 1.0
     for place, (axis, panel) in enumerate(zip(axes, data.panels, strict=True)):
         _bands(axis, data, named=place == 0, end_s=end_s)

@@ -9,13 +9,12 @@ from burnin.core.meaning import Meaning, Term
 from burnin.core.reading import NotMeasured, Reading, Verdict
 from burnin.core.verdict import OwedWhat
 from burnin.record.reader import Record
+from burnin.record.readings import THE_STAGE
 from burnin.report.languages.catalogue import Catalogue
 from burnin.report.languages.one_line import one_line
 from burnin.report.sheet.meanings import OpenSort, SheetReason
 from burnin.report.sheet.run_stages import WHOLE_STAGE, RunStage
 
-THE_STAGE = "stage"
-"""Name of the reading that says why a whole stage was not carried out."""
 _NOT_SENSORS = ("load_share", "load_w")
 
 

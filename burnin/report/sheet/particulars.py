@@ -15,6 +15,7 @@ from burnin.report.languages.one_line import one_line
 from burnin.report.languages.units import unit_of
 from burnin.report.languages.values import bytes_text, quantity
 from burnin.report.sheet.journal_details import number_at
+from burnin.run.reasons import resumed
 
 _MOST = 300
 _BENCH = ("operating_system", "kernel", "processor", "memory", "board")
@@ -42,6 +43,7 @@ def people(record: Record, words: Catalogue) -> tuple[Fact, ...]:
         ("shop", ticket.shop),
         ("tested_on", words.moment(run.started_utc) if run.started_utc else ""),
         ("took", took),
+        ("interrupted", words.say(resumed(run.resumed))),
     )
 
 

@@ -18,7 +18,7 @@ from burnin.report.sheet.meanings import Banner
 from burnin.report.sheet.particulars import Fact
 from burnin.report.sheet.printed_verdict import banners
 from burnin.report.sheet.run_stages import RunStage, run_stages
-from burnin.report.ticket.customer_tests import TestLine, customer_title, test_lines
+from burnin.report.ticket.customer_checks import CheckLine, check_lines, customer_title
 from burnin.report.ticket.ticket_facts import OwedFact, RepairFact, ShopFacts, TicketFacts
 from burnin.report.ticket.ticket_verdict import BAD, SHAPES, TicketVerdict, verdict_of
 
@@ -46,7 +46,7 @@ class CustomerSheet:
     seen: tuple[str, ...]
     repaired: tuple[str, ...]
     marks: dict[str, str]
-    tests: tuple[TestLine, ...]
+    tests: tuple[CheckLine, ...]
     not_tested: tuple[Fact, ...]
     advice: tuple[str, ...]
     warranty: str
@@ -67,7 +67,7 @@ def customer_sheet(
     stages = run_stages(record) if record else ()
     verdict, why = verdict_of(ticket, record)
     word, sentence = words.group("customer_outcomes")[verdict]
-    tests = test_lines(ticket, record, stages, words)
+    tests = check_lines(ticket, record, stages, words)
     return CustomerSheet(
         language=language,
         paper=shop.paper,
@@ -103,7 +103,7 @@ def with_fingerprint(sheet: CustomerSheet, fingerprint: str) -> CustomerSheet:
 
 
 def _why(
-    verdict: TicketVerdict, reason: Meaning | None, tests: Iterable[TestLine], words: Catalogue
+    verdict: TicketVerdict, reason: Meaning | None, tests: Iterable[CheckLine], words: Catalogue
 ) -> str:
     """Why a card did not pass; what failed is told by what the check showed."""
     wrong = [f"{t.title}: {t.showed}" for t in tests if t.mark.shape == "filled" and t.showed]

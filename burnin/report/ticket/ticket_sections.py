@@ -24,7 +24,8 @@ def sections_before(ticket: TicketFacts, words: Catalogue) -> Iterator[Section]:
     yield Section(title("not_repaired"), lines=_texts((ticket.no_fix,), words))
     yield Section(title("intake"), facts=_intake(ticket, words))
     seen = (
-        (s.where, str(named.get(s.what, s.what)), s.note) for s in ticket.seen
+        (str(named.get(s.where, s.where)), str(named.get(s.what, s.what)), s.note)
+        for s in ticket.seen
     )
     yield Section(
         title("seen_at_intake"), table=table_of(("col_where", "col_what", "col_note"), seen, words)

@@ -21,7 +21,7 @@ BEFORE_POWER = "before_power"
 
 
 @dataclass(frozen=True)
-class TestLine:
+class CheckLine:
     """One check: title, what it asks, what it showed, how it came out."""
 
     title: str
@@ -30,9 +30,9 @@ class TestLine:
     mark: Mark
 
 
-def test_lines(
+def check_lines(
     ticket: TicketFacts, record: Record | None, stages: Sequence[RunStage], words: Catalogue
-) -> tuple[TestLine, ...]:
+) -> tuple[CheckLine, ...]:
     """Every check that was made, first of all the values before power."""
     lines = []
     for stage in stages:
@@ -56,7 +56,7 @@ def customer_title(stage: RunStage, words: Catalogue) -> str:
     return one_line(words.stage(stage.kind), 80) if foreign else title
 
 
-def _before_power(ticket: TicketFacts, words: Catalogue) -> tuple[TestLine, ...]:
+def _before_power(ticket: TicketFacts, words: Catalogue) -> tuple[CheckLine, ...]:
     taken = [r for r in ticket.before_power if r.verdict not in (None, Verdict.NOT_MEASURED)]
     if not taken:
         return ()
@@ -71,8 +71,8 @@ def _before_power(ticket: TicketFacts, words: Catalogue) -> tuple[TestLine, ...]
 
 def _line(
     kind: str, title: str, verdict: StageVerdict, readings: Iterable[Reading], words: Catalogue
-) -> TestLine:
-    return TestLine(
+) -> CheckLine:
+    return CheckLine(
         title=title,
         meaning=words.asks(kind),
         showed=one_line(showed(kind, readings, words), 200),
