@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from burnin.card.capabilities import Counter, Link, LinkEnd, Output
+from burnin.card.capabilities import Counter, Link, LinkEnd, Output, ProcessUse
 from burnin.card.meanings import CardSource
 from burnin.card.pci.config_space import ConfigurationSpace
+from burnin.card.topology import CardPosition
 from burnin.core.errors import NoCard
 from burnin.core.identity import Identity, TemperatureLimits
 from burnin.core.meaning import Reason, Source
+from burnin.core.ratings import OwnRatings
 from burnin.core.reading import NotMeasured
 from burnin.core.sample import TELEMETRY_NAMES, Resolution, Telemetry
 
@@ -41,6 +43,14 @@ class AbsentCard:
         why = self._why
         return Link(LinkEnd(why, why, why, why, CardSource.NONE()), why)
 
+    def position(self) -> CardPosition | NotMeasured:
+        """Not measured."""
+        return self._why
+
+    def process_use(self, pid: int) -> ProcessUse | NotMeasured:  # noqa: ARG002
+        """Not measured."""
+        return self._why
+
     def error_counters(self) -> tuple[Counter, ...] | NotMeasured:
         """Not measured."""
         return self._why
@@ -68,6 +78,11 @@ class AbsentCard:
     def temperature_limits(self) -> TemperatureLimits:
         """Not measured."""
         return TemperatureLimits(self._why, self._why, self._why)
+
+    def ratings(self) -> OwnRatings:
+        """Not measured."""
+        why = self._why
+        return OwnRatings(why, why, why, why, why, why)
 
     def sources(self) -> Mapping[str, Source]:
         """None: there is no value."""

@@ -12,8 +12,10 @@ from dataclasses import dataclass
 from typing import Protocol, runtime_checkable
 
 from burnin.card.pci.config_space import ConfigurationSpace
+from burnin.card.topology import CardPosition
 from burnin.core.identity import Identity, TemperatureLimits
 from burnin.core.meaning import Source
+from burnin.core.ratings import OwnRatings
 from burnin.core.reading import NotMeasured
 from burnin.core.sample import Resolution, Telemetry
 
@@ -97,6 +99,34 @@ class ReportsLink(Protocol):
 
 
 @runtime_checkable
+class TellsPosition(Protocol):
+    """Tells where in the machine it sits."""
+
+    def position(self) -> CardPosition | NotMeasured:
+        """The ports between the card and the processor, with their links as they are now."""
+        ...
+
+
+@dataclass(frozen=True)
+class ProcessUse:
+    """What a card's driver says of one process: whether it uses the card, and for how long it has
+    kept it busy (ns; None where only its presence is told)."""
+
+    there: bool
+    busy_ns: int | None
+    source: Source
+
+
+@runtime_checkable
+class TellsProcesses(Protocol):
+    """Tells which process works it."""
+
+    def process_use(self, pid: int) -> ProcessUse | NotMeasured:
+        """What the driver says of this process now."""
+        ...
+
+
+@runtime_checkable
 class CountsErrors(Protocol):
     """Counts errors of its link."""
 
@@ -152,6 +182,15 @@ class ReadsTelemetry(TellsSteps, Protocol):
         ...
 
 
+@runtime_checkable
+class TellsRatings(Protocol):
+    """Tells what it was made for."""
+
+    def ratings(self) -> OwnRatings:
+        """Its own power limit, highest clocks and width of its memory, as told now."""
+        ...
+
+
 class NamesSources(Protocol):
     """Tells where its values are from."""
 
@@ -167,10 +206,13 @@ class Card(
     Enumerates,
     HasConfigurationSpace,
     ReportsLink,
+    TellsPosition,
+    TellsProcesses,
     CountsErrors,
     HasMemory,
     DetectsDisplays,
     ReadsTelemetry,
+    TellsRatings,
     NamesSources,
     Protocol,
 ):

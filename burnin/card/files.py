@@ -7,7 +7,10 @@ from __future__ import annotations
 
 import os
 from pathlib import Path
-from typing import Protocol
+from typing import Protocol, runtime_checkable
+
+_MOST_OF_A_RECORD = 8192
+"""Longest record of ``/dev/kmsg`` (PRINTK_MESSAGE_MAX of the kernel is 2,048)."""
 
 
 class BenchFiles(Protocol):
@@ -28,6 +31,54 @@ class BenchFiles(Protocol):
     def resolve(self, path: str) -> str:
         """The absolute path with every symbolic link followed."""
         ...
+
+
+class RecordStream(Protocol):
+    """A file that gives one record a read and never ends, such as ``/dev/kmsg``."""
+
+    def next(self) -> bytes | None:
+        """The next record; None where there is none yet.
+
+        Raises BrokenPipeError where records were overwritten before they were read: the next call
+        goes on with the oldest that there is.
+        """
+        ...
+
+    def close(self) -> None:
+        """Close the file."""
+        ...
+
+
+@runtime_checkable
+class OpensRecords(Protocol):
+    """A bench whose files of records can be followed."""
+
+    def open_records(self, path: str) -> RecordStream:
+        """The file from now on, without what it held before; raises OSError."""
+        ...
+
+
+class _HostRecords:
+    """A file of records of this bench."""
+
+    def __init__(self, path: Path) -> None:
+        self._handle = os.open(path, os.O_RDONLY | os.O_NONBLOCK | os.O_CLOEXEC)
+        try:
+            os.lseek(self._handle, 0, os.SEEK_END)
+        except OSError:
+            self.close()
+            raise
+
+    def next(self) -> bytes | None:
+        try:
+            return os.read(self._handle, _MOST_OF_A_RECORD) or None
+        except BlockingIOError:
+            return None
+
+    def close(self) -> None:
+        handle, self._handle = self._handle, -1
+        if handle >= 0:
+            os.close(handle)
 
 
 class HostFiles:
@@ -64,6 +115,10 @@ class HostFiles:
         real = self._at(path).resolve(strict=True)
         root = self._root.resolve()
         return "/" + str(real.relative_to(root)).lstrip("/")
+
+    def open_records(self, path: str) -> RecordStream:
+        """The file from now on; see `OpensRecords`."""
+        return _HostRecords(self._at(path))
 
 
 def read_text(files: BenchFiles, path: str) -> str:

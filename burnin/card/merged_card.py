@@ -19,7 +19,10 @@ from burnin.card.capabilities import (
     Link,
     LinkEnd,
     Output,
+    ProcessUse,
     ReportsLink,
+    TellsPosition,
+    TellsProcesses,
     TellsSteps,
 )
 from burnin.card.meanings import CardReason, CardSource
@@ -30,13 +33,16 @@ from burnin.card.source import (
     IDENTITY_NAMES,
     LIMIT_NAMES,
     LINK_NAMES,
+    RATING_NAMES,
     VALUE_NAMES,
     CardPlace,
     Reader,
     ShowsWindows,
 )
+from burnin.card.topology import CardPosition
 from burnin.core.identity import Identity, TemperatureLimits
 from burnin.core.meaning import Source, distinct
+from burnin.core.ratings import OwnRatings
 from burnin.core.reading import NotMeasured
 from burnin.core.sample import TELEMETRY_NAMES, Resolution, Telemetry
 
@@ -111,6 +117,19 @@ class MergedCard:
         told = [port for port in ports if not isinstance(port, NotMeasured)]
         return Link(self._own_end({n: link.card for n, link in links.items()}), (told or ports)[0])
 
+    def position(self) -> CardPosition | NotMeasured:
+        """Where in the machine the card sits."""
+        answers = (r.position() for r in self._readers.values() if isinstance(r, TellsPosition))
+        return self._first(answers, "position")
+
+    def process_use(self, pid: int) -> ProcessUse | NotMeasured:
+        """What the card's driver says of a process; of several answers one that has seen it."""
+        answers = [
+            r.process_use(pid) for r in self._readers.values() if isinstance(r, TellsProcesses)
+        ]
+        seen = [a for a in answers if not isinstance(a, NotMeasured) and a.there]
+        return seen[0] if seen else self._first(answers, "process_use")
+
     def _own_end(self, ends: Mapping[str, LinkEnd]) -> LinkEnd:
         by: dict[str, str] = {}
         for value in LINK_NAMES:
@@ -157,6 +176,11 @@ class MergedCard:
         """Thresholds that the card names."""
         values = self._values.read(LIMIT_NAMES).values
         return TemperatureLimits(**values)  # type: ignore[arg-type]  # as above
+
+    def ratings(self) -> OwnRatings:
+        """What the card was made for; transfers a clock belong to the reader of that clock."""
+        values = dict(self._values.read(RATING_NAMES).values)
+        return OwnRatings(**values)  # type: ignore[arg-type]  # as above
 
     def resolution(self) -> Resolution:
         """The steps of the readers that tell temperature and power; the slower one's refresh."""

@@ -17,6 +17,7 @@ from typing import Protocol, runtime_checkable
 from burnin.card.files import BenchFiles
 from burnin.core.identity import Bar, Identity, TemperatureLimits
 from burnin.core.meaning import Source
+from burnin.core.ratings import OwnRatings
 from burnin.core.reading import NotMeasured
 from burnin.core.sample import TELEMETRY_NAMES, Slowdown
 
@@ -28,14 +29,19 @@ IDENTITY_NAMES = tuple(f.name for f in fields(Identity) if f.name not in WHOLE_I
 """Values that say who a card is."""
 LIMIT_NAMES = tuple(f.name for f in fields(TemperatureLimits))
 """Thresholds that a card names, in °C."""
+RATING_NAMES = tuple(f.name for f in fields(OwnRatings))
+"""What a card was made for."""
 FREE_MEMORY = "free_memory_bytes"
 LINK_NAMES = ("speed_gts", "width_lanes", "max_speed_gts", "max_width_lanes")
 """What a reader that answers `ReportsLink` tells of the card's end, by its names in `LinkEnd`."""
-VALUE_NAMES = (*TELEMETRY_NAMES, *IDENTITY_NAMES, *LIMIT_NAMES, FREE_MEMORY)
+VALUE_NAMES = (*TELEMETRY_NAMES, *IDENTITY_NAMES, *LIMIT_NAMES, *RATING_NAMES, FREE_MEMORY)
 """All single values that a reader may offer."""
 
 TEXT_NAMES = frozenset(
-    ("name", "vendor_name", "driver", "driver_version", "firmware_version", "serial", "uuid")
+    (
+        *("name", "vendor_name", "driver", "driver_version", "firmware_version", "serial", "uuid"),
+        "board_part_number",
+    )
 )
 """Values that are text."""
 WHOLE_NAMES = (frozenset(IDENTITY_NAMES) - TEXT_NAMES) | {FREE_MEMORY}

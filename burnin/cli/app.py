@@ -10,7 +10,12 @@ from typing import Annotated
 
 import typer
 
-from burnin.cli import record_commands, reference_commands, ticket_commands
+from burnin.cli import (
+    bench_commands,
+    record_commands,
+    reference_commands,
+    ticket_commands,
+)
 from burnin.cli.exit import plain_errors
 from burnin.cli.options import Json, Language, Results
 
@@ -60,6 +65,20 @@ def run(
     label: Annotated[str, typer.Option(help="the card in your words, for the sheet")] = "",
     technician: Annotated[str, typer.Option(help="who tests, for the sheet")] = "",
     shop: Annotated[str, typer.Option(help="shop, for the sheet")] = "",
+    now: Annotated[
+        str,
+        typer.Option(
+            "--now",
+            metavar="REASON",
+            help="carry out what waits (a cure time, a missing loop) all the same, and why",
+        ),
+    ] = "",
+    no_loop: Annotated[
+        bool, typer.Option("--no-loop", help="a water block without its loop: spare it")
+    ] = False,
+    supply_w: Annotated[
+        float, typer.Option("--supply-w", help="most that the supply gives the card, W", min=0.0)
+    ] = 0.0,
     resume: Annotated[
         Path | None, typer.Option(help="record of an interrupted run to go on with")
     ] = None,
@@ -92,6 +111,9 @@ def run(
             show_all=show_all,
             as_json=as_json,
             language=language,
+            now=now,
+            no_loop=no_loop,
+            supply_w=supply_w,
         )
         code = run_profile(wish)
     raise typer.Exit(code)
@@ -101,3 +123,4 @@ reference_commands.mount_bench(app)
 record_commands.mount(app)
 reference_commands.mount(app)
 ticket_commands.mount(app)
+bench_commands.mount(app)

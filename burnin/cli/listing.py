@@ -23,17 +23,26 @@ def list_cards(
     """Every card with its identity and link; exit code 2 where there is none."""
     from burnin.card.files import HostFiles
     from burnin.card.merge import open_bench
+    from burnin.run.card_lock import holder_of
 
     words = catalogue(language)
     found = (bench or open_bench(HostFiles(), this_machine=True)).cards()
     if as_json:
-        rows = [{"identity": plain(c.identity()), "link": plain(c.link())} for c in found]
+        rows = [
+            {"identity": plain(i := c.identity()), "link": plain(c.link()),
+             "held": plain(holder_of(i.address))}
+            for c in found
+        ]  # fmt: skip
         echo(json.dumps(rows, indent=1, ensure_ascii=False))
     elif not found:
         echo(words.say(ListTerm.NO_CARD()))
     else:
         for card in found:
-            echo(card_line(card.identity(), words))
+            identity = card.identity()
+            echo(card_line(identity, words))
+            holder = holder_of(identity.address)
+            if holder is not None:
+                echo(f"    {words.say(holder.reason(identity.address))}")
             for line in _card_lines(card, words):
                 echo(f"    {line}")
     return 0 if found else 2

@@ -2,24 +2,31 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from burnin.core.errors import BadInput, NoCard
-from burnin.core.ticket_header import Ticket, folder_name
+from burnin.core.ticket_header import Ticket
 from burnin.profile.loader import LoadedProfile, load_profile
 from burnin.run.bench import OpenBench, Options, open_bench_for
 
 if TYPE_CHECKING:
-    from burnin.core.identity import Identity
+    from burnin.cli.ticket_of_run import Asked
     from burnin.run.plan import RunPlan
+    from burnin.ticket.log.whole_ticket import WholeTicket
     from burnin.ticket.ticket_for_run import TicketForRun
 
 
 @dataclass(frozen=True)
 class Wish:
-    """What `burnin run` was asked for; `language` is that of the terminal."""
+    """What `burnin run` was asked for; `language` is that of the terminal.
+
+    `now` says in writing why stages are carried out before their time. `no_loop`: the card's block
+    has no loop; `supply_w`: what the supply gives the card at most, 0 where nobody says.
+    """
 
     profile: str
     options: Options
@@ -32,11 +39,14 @@ class Wish:
     show_all: bool
     as_json: bool
     language: str = "en"
+    now: str = ""
+    no_loop: bool = False
+    supply_w: float = 0.0
 
 
 def begin(wish: Wish) -> RunPlan:
     """Everything that a run needs; raises BurninError for bad input."""
-    plan = _begin_again(wish.resume) if wish.resume is not None else _begin_anew(wish)
+    plan = _begin_again(wish.resume, wish) if wish.resume is not None else _begin_anew(wish)
     unknown = wish.left_out - {stage.stage for stage in plan.profile.stages}
     if unknown:
         there = ", ".join(dict.fromkeys(s.stage for s in plan.profile.stages))
@@ -44,46 +54,89 @@ def begin(wish: Wish) -> RunPlan:
     return replace(plan, left_out=wish.left_out)
 
 
-def _begin_again(folder: Path) -> RunPlan:
-    from burnin.run.resume import plan_again
+def _begin_again(folder: Path, wish: Wish) -> RunPlan:
+    """Go on with a record; a ticket in whose folder it lies is asked as before any run."""
+    from burnin.cli import ticket_of_run as on_ticket
+    from burnin.record.reader import read_record
+    from burnin.run.resume import plan_again, profile_of
     from burnin.ticket.cold_starts_kept import starts_kept
+    from burnin.ticket.log.store import ticket_at
+    from burnin.ticket.shop.proof_age import proof_age
 
-    plan = plan_again(folder)
-    return replace(plan, starts=starts_kept(plan.folder))
+    record = read_record(folder)
+    _same_options(wish.options, record.run.options)
+    plan = plan_again(folder, proof_age())
+    with closed_on_error(plan.bench, plan):
+        plan = replace(plan, starts=starts_kept(plan.folder))
+        on_ticket.check_card_of_record(record, plan.bench)
+        ticket = ticket_at(plan.folder.parent)
+        if ticket is None:
+            return plan
+        asked = replace(_asked(wish), simulated=plan.opening.simulated, at_terminal=False)
+        found = on_ticket.card_found(ticket, plan.bench, asked)
+        said = on_ticket.told(ticket, profile_of(record), asked, found)
+        on_ticket.put_on_log(ticket, plan, asked, found, said)
+        return on_ticket.with_ticket(plan, said)
 
 
 def _begin_anew(wish: Wish) -> RunPlan:
+    from burnin.cli import ticket_of_run as on_ticket
     from burnin.run.begin import plan_run
     from burnin.ticket.cold_starts_kept import starts_kept
+    from burnin.ticket.shop.proof_age import proof_age
 
-    _check_ticket(wish.ticket)
+    there, asked = _ticket(wish), _asked(wish)
+    on_ticket.check_reason(wish.now)
     loaded = load_profile(wish.profile) if wish.profile else None
-    found = _of_ticket(wish, loaded)
-    loaded = loaded or (found.loaded if found else None)
+    if there is not None:
+        loaded = _owing(wish, on_ticket.told(there, loaded, asked, None)).loaded
     if loaded is None:
         from burnin.profile.loader import profile_names
 
         raise BadInput(f"which profile? --profile with one of: {', '.join(profile_names())}")
-    opened = _open(wish, loaded)
-    if found is not None:
+    opened = _open(wish, loaded, there)
+    if there is None:
+        plan = plan_run(opened, loaded, wish.ticket, wish.options, wish.results, proof_age())
+        return _spared(replace(plan, starts=starts_kept(plan.folder)), wish)
+    with closed_on_error(opened):
         # Now that the card is known: only what this very card has shown counts.
-        found = _of_ticket(wish, loaded, opened.identity, card_known=True)
-    ticket = _filled(wish.ticket, found.ticket) if found else wish.ticket
-    plan = plan_run(opened, loaded, ticket, wish.options, wish.results)
-    plan = replace(plan, starts=starts_kept(plan.folder))
-    if found is None:
-        return plan
-    return replace(
-        plan,
-        earlier=found.earlier,
-        left_out_why=found.left_out_why,
-        ticket_owed=found.owed,
-        carried_over=frozenset(found.from_run),
-        notes=found.notes,
-    )
+        found = on_ticket.card_found(there, opened, asked)
+        said = _owing(wish, on_ticket.told(there, loaded, asked, found))
+        ticket = _filled(wish.ticket, said.ticket)
+        plan = plan_run(opened, loaded, ticket, wish.options, wish.results, proof_age())
+        plan = _spared(replace(plan, starts=starts_kept(plan.folder)), wish)
+        on_ticket.put_on_log(there, plan, asked, found, said)
+    plan = on_ticket.with_ticket(plan, said)
+    if wish.profile:
+        return plan  # a profile that is named is carried out as a whole
+    return replace(plan, earlier=said.earlier, carried_over=frozenset(said.from_run))
 
 
-def _open(wish: Wish, loaded: LoadedProfile) -> OpenBench:
+@contextmanager
+def closed_on_error(opened: OpenBench, plan: RunPlan | None = None) -> Iterator[None]:
+    """While inside, an error gives back the card, and the record, that were held for the run."""
+    try:
+        yield
+    except BaseException:
+        opened.close()
+        if plan is not None and plan.held is not None:
+            plan.held.release()
+        raise
+
+
+def _same_options(given: Options, kept: Mapping[str, object]) -> None:
+    """Raise BadInput where a run is to go on with another bench or card than it was begun with."""
+    usual = Options()
+    for name in ("simulated", "address", "engine", "software_vulkan"):
+        now = getattr(given, name)
+        if now != getattr(usual, name) and now != kept.get(name):
+            raise BadInput(
+                f"--resume goes on as the run was begun ({name} {kept.get(name)!r}, not {now!r}):"
+                " leave it out, or begin anew"
+            )
+
+
+def _open(wish: Wish, loaded: LoadedProfile, there: WholeTicket | None) -> OpenBench:
     """Open the bench; that nothing enumerated is a finding too, and goes on record."""
     try:
         return open_bench_for(wish.options)
@@ -93,44 +146,55 @@ def _open(wish: Wish, loaded: LoadedProfile) -> OpenBench:
         from burnin.run.no_card import record_absence
 
         folder = record_absence(wish.results, wish.ticket, loaded, wish.options)
+        _note_absence(there, folder, wish)
         raise NoCard(
             f"{absent}\nrecord   {folder}\n`burnin explain` on that folder says what to look at."
         ) from absent
 
 
-def _of_ticket(
-    wish: Wish,
-    loaded: LoadedProfile | None,
-    identity: Identity | None = None,
-    *,
-    card_known: bool = False,
-) -> TicketForRun | None:
-    """What the ticket says of this run; raises BadInput where no power may be put on the card.
+def _note_absence(there: WholeTicket | None, record: Path, wish: Wish) -> None:
+    """A record of no card belongs to the ticket as any other does."""
+    if there is None:
+        return
+    from burnin.core.verdict import RunVerdict
+    from burnin.ticket.runs_on_ticket import RunBegins, begun, ended
 
-    A profile that is named is carried out as a whole, whatever earlier runs have shown.
-    """
+    begun(there.folder, RunBegins(record.name, bool(wish.options.simulated), None))
+    ended(there.folder, record.name, record, RunVerdict.INCOMPLETE)
+
+
+def _spared(plan: RunPlan, wish: Wish) -> RunPlan:
+    """The plan without stages that would harm the card or could not be judged on this bench."""
+    from burnin.run.spared import BenchSays, spared
+
+    said = BenchSays(no_loop=wish.no_loop, supply_w=wish.supply_w or None)
+    waiting = {} if wish.now else spared(plan.profile, said)
+    return replace(plan, left_out_why={**waiting, **plan.left_out_why})
+
+
+def _ticket(wish: Wish) -> WholeTicket | None:
+    """The ticket that was named, None where none was opened; raises BadInput."""
     if not wish.ticket.number:
         return None
-    from burnin.run.plan import Earlier
-    from burnin.ticket.log.days_and_spans import utc_now
-    from burnin.ticket.ticket_for_run import ticket_for_run
+    from burnin.ticket.numbers import ticket_of_number
 
-    found = ticket_for_run(
-        wish.results,
-        wish.ticket.number,
-        loaded,
-        utc_now(),
-        simulated=bool(wish.options.simulated),
-        card=identity,
-        any_card=not card_known,
-    )
-    if found is not None and found.refusal:
-        raise BadInput(found.refusal)
-    if found is not None and found.nothing_owed and not wish.profile:
+    return ticket_of_number(wish.results, wish.ticket.number)
+
+
+def _asked(wish: Wish) -> Asked:
+    from burnin.cli.ticket_of_run import Asked
+
+    at_terminal = not wish.unattended and not wish.as_json
+    return Asked(bool(wish.options.simulated), wish.now, at_terminal, wish.language)
+
+
+def _owing(wish: Wish, said: TicketForRun) -> TicketForRun:
+    """The same; raises BadInput where nothing is left to do and no profile is named."""
+    if said.nothing_owed and not wish.profile:
         raise BadInput(
             f"ticket {wish.ticket.number} owes no stage; name --profile to carry one out again"
         )
-    return replace(found, earlier=Earlier(), from_run={}) if found and wish.profile else found
+    return said
 
 
 def _filled(given: Ticket, kept: Ticket) -> Ticket:
@@ -142,11 +206,3 @@ def _filled(given: Ticket, kept: Ticket) -> Ticket:
         given.technician or kept.technician,
         given.shop or kept.shop,
     )
-
-
-def _check_ticket(ticket: Ticket) -> None:
-    if ticket.number:
-        try:
-            folder_name(ticket.number)
-        except ValueError as error:
-            raise BadInput(str(error)) from error

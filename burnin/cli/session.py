@@ -20,7 +20,7 @@ from burnin.core.reading import NotMeasured, known
 from burnin.core.verdict import EXIT_CODES
 from burnin.report.languages.catalogue import Catalogue, catalogue
 from burnin.run.bench import OpenBench
-from burnin.run.plan import RunPlan
+from burnin.run.plan import RunOutcome, RunPlan
 
 if TYPE_CHECKING:
     from burnin.record.sinks import Sink
@@ -39,6 +39,7 @@ def run_profile(wish: Wish) -> int:
         prompter = _prompter(wish, plan.bench, words, pause, stop)
         plan = replace(plan, prompter=prompter, stop_asked=stop.is_set)
         outcome = carry_out_with_sinks(plan, (sink,))
+        _note_end(plan, outcome)
         _note_alive(plan)
         _finish(plan.folder, words, quiet=wish.as_json)
     return EXIT_CODES[outcome.verdict]
@@ -143,6 +144,15 @@ def _signature(folder: Path, words: Catalogue) -> list[str]:
     except (BurninError, OSError, ImportError) as error:
         return [words.say(ScreenTerm.NOT_SIGNED(words=told(error, words)))]
     return []
+
+
+def _note_end(plan: RunPlan, outcome: RunOutcome) -> None:
+    """Put on the ticket, where there is one, how the run ended and what its record is now."""
+    from burnin.ticket.log.store import LOG
+    from burnin.ticket.runs_on_ticket import ended
+
+    if (plan.folder.parent / LOG).exists():
+        ended(plan.folder.parent, plan.opening.run_id, plan.folder, outcome.verdict)
 
 
 def _note_alive(plan: RunPlan) -> None:

@@ -12,6 +12,7 @@ class ScreenTerm(TermCode):
     CARD_AT = "cli_card_at", "card", "address"
     PROFILE = "cli_profile"
     ENGINE = "cli_engine"
+    BENCH = "cli_bench"
     RECORD = "cli_record"
     SHEET = "cli_sheet"
     PLOTS = "cli_plots"
@@ -40,7 +41,7 @@ class ScreenTerm(TermCode):
 
 
 class LargeWord(TermCode):
-    """A verdict as it stands in large letters, by the verdict's own word."""
+    """A verdict as it stands in large letters, by its own word; what stands over a simulated one."""
 
     PASS = "cli_large_pass"
     FAIL = "cli_large_fail"
@@ -48,6 +49,7 @@ class LargeWord(TermCode):
     CONDITIONAL = "cli_large_conditional"
     NOT_MEASURED = "cli_large_not_measured"
     INCOMPLETE = "cli_large_incomplete"
+    SIMULATED = "cli_large_simulated"
 
 
 class ListTerm(TermCode):

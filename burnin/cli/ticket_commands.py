@@ -71,6 +71,9 @@ def open_(
         typer.Option(help="damage, such as 'B14-B17 missing' or 'bracket bent'; repeatable"),
     ] = None,
     photo: Annotated[list[Path] | None, typer.Option(help="a picture; repeatable")] = None,
+    simulated: Annotated[
+        bool, typer.Option("--simulated", help="about the simulated machine, for practice")
+    ] = False,
     by: By = "",
     results: Results = RESULTS,
 ) -> None:
@@ -90,7 +93,8 @@ def open_(
             "technician": technician,
             "language": language,
         }
-        intake = Intake(fields, expedited, tuple(seen or ()), tuple(photo or ()))
+        pictures = tuple(photo or ())
+        intake = Intake(fields, expedited, tuple(seen or ()), pictures, simulated)
         _tell(take_in(results, number, intake, by=by))
 
 
@@ -231,6 +235,22 @@ def undefer(number: Number, stage: str, by: By = "", results: Results = RESULTS)
 
     with plain_errors():
         _tell(take_up_stage(read_ticket(results, number), stage, by=by))
+
+
+@ticket_app.command("replaced")
+def replaced_(
+    number: Number,
+    what: Annotated[str, typer.Argument(help="firmware or board")],
+    note: Annotated[str, typer.Option(help="which took its place, and why")] = "",
+    by: By = "",
+    results: Results = RESULTS,
+) -> None:
+    """Firmware or board was replaced: the next run takes the new one for the ticket's."""
+    from burnin.ticket.bound_card.replaced import enter_replaced
+    from burnin.ticket.log.store import read_ticket
+
+    with plain_errors():
+        _tell(enter_replaced(read_ticket(results, number), what, note, by=by))
 
 
 @ticket_app.command("overrule")

@@ -13,6 +13,7 @@ BurninError                      the message says what is wrong, where, and what
     │   └── WorkerEnded          the worker process ended by itself
     ├── LoadStopped              a guard ended the load (`burnin.guard.sampler`)
     ├── StoppedByHand            somebody pressed Ctrl-C
+    ├── HeldByAnotherRun         another run works this card or writes this record (code 2)
     └── RefusedBySystem          the operating system would not (exit code 2)
         ├── DiskFull             nothing more can be written
         ├── DiskReadOnly         nothing can be written there at all
@@ -86,6 +87,10 @@ class WorkerEnded(EngineError):
 
 class StoppedByHand(ReasonedError):
     """Somebody pressed Ctrl-C."""
+
+
+class HeldByAnotherRun(ReasonedError):
+    """Another run works this card or writes this record, or nobody can be sure that none does."""
 
 
 class RefusedBySystem(ReasonedError):

@@ -6,7 +6,7 @@ Files, terminal and sheet subscribe to this stream or read it back; none of them
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from burnin.core.meaning import Cause, Check, Note, Prompt, Reason
 from burnin.core.opening import Opening
@@ -142,7 +142,7 @@ class TrafficSummed:
     """Sums of link traffic so far in a stage, so that an interrupted soak can go on.
 
     `errors` and `other`: increase of counters by ``end name``; `counters_missing` says why there
-    are none.
+    are none. `broken`: error counters that restarted or stood still, with why.
     """
 
     stage: str
@@ -153,6 +153,7 @@ class TrafficSummed:
     errors: Mapping[str, int]
     other: Mapping[str, int]
     counters_missing: Reason | None = None
+    broken: Mapping[str, Reason] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
@@ -161,6 +162,22 @@ class SinkDetached:
 
     sink: str
     reason: Reason
+
+
+@dataclass(frozen=True)
+class KernelLogged:
+    """A line of the kernel's log that means something for this run.
+
+    `whose`: ``card``, ``port``, ``driver`` or ``other device``. `counts`: it speaks of the card
+    under test and no run in which it was said is a pass. `sequence`: the kernel's number of the
+    record, None where it came through the journal.
+    """
+
+    stage: str
+    whose: str
+    counts: bool
+    reason: Reason
+    sequence: int | None = None
 
 
 @dataclass(frozen=True)
@@ -188,6 +205,7 @@ Event = (
     | Asked
     | TrafficSummed
     | SinkDetached
+    | KernelLogged
     | StageFinished
     | RunFinished
 )

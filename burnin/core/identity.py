@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from burnin.core.reading import NotMeasured
+from burnin.core.reading import NotMeasured, ReadingReason
 
 
 @dataclass(frozen=True)
@@ -18,7 +18,10 @@ class Bar:
 
 @dataclass(frozen=True)
 class Identity:
-    """Who the card says it is. Numeric ids are as in PCI configuration space."""
+    """Who the card says it is. Numeric ids are as in PCI configuration space.
+
+    `board_part_number` is what the maker calls the board, where the card keeps it.
+    """
 
     address: str
     vendor_id: int
@@ -37,6 +40,7 @@ class Identity:
     uuid: str | NotMeasured
     bars: tuple[Bar, ...]
     simulated: bool = False
+    board_part_number: str | NotMeasured = NotMeasured(ReadingReason.NOT_READ())  # noqa: RUF009
 
 
 @dataclass(frozen=True)

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 
 from burnin.core.identity import Identity, TemperatureLimits
 from burnin.core.meaning import Note, Reason, Source
+from burnin.core.proven_bench import NotProven, ProvenBench
 from burnin.core.reading import NotMeasured
 from burnin.core.sample import Resolution
 from burnin.core.ticket_header import Ticket
@@ -16,7 +17,8 @@ from burnin.core.ticket_header import Ticket
 class EngineDescription:
     """What works the card: engine name, the adapter as its API names it, and why this one.
 
-    `works_card` is False for a software adapter: its results say nothing of a card.
+    `works_card` is False for a software adapter: its results say nothing of a card. `address` is
+    the bus address as the API itself tells it, empty where it tells none.
     """
 
     name: str
@@ -25,6 +27,7 @@ class EngineDescription:
     why: Note | Reason
     works_card: bool = True
     simulated: bool = False
+    address: str = ""
 
 
 @dataclass(frozen=True)
@@ -46,6 +49,7 @@ class Opening:
     guards. `card` is None where there is none, and `card_absent` says why. `sources`: where each
     value of telemetry and identity is from, by its name. `resumed`: how often the run was
     interrupted and gone on with; `resumed` and `simulated_seed` mean nothing where they are 0.
+    `bench_shown`: what the card's slot had shown before; None where nobody asked.
     """
 
     run_id: str
@@ -66,6 +70,7 @@ class Opening:
     simulated_scenario: str = ""
     simulated_seed: int = 0
     resumed: int = 0
+    bench_shown: ProvenBench | NotProven | None = None
 
     @property
     def simulated(self) -> bool:

@@ -1,9 +1,9 @@
 """A reading: one measured value with unit, uncertainty and limit, and the verdict that follows.
 
-The decision rule is guarded acceptance and guarded rejection with a guard band as wide as the
-expanded uncertainty U (coverage factor 2): a value passes only if the whole interval value ± U
-lies inside the limits, fails only if the whole interval lies outside, and is unsure in between
-(JCGM 106:2012, 8.3.2 and 8.3.3). Nothing is a pass before a comparison has made it one.
+The decision rule is that of `burnin.core.decision`: guarded acceptance and rejection at a stated
+risk (JCGM 106:2012, 8.3.2 and 8.3.3). What is measured and comes without an uncertainty is never a
+pass; what is no number, infinite or of impossible size was not measured. Nothing is a pass before a
+comparison has made it one.
 """
 
 from __future__ import annotations
@@ -14,6 +14,17 @@ from dataclasses import dataclass, replace
 from enum import StrEnum
 from typing import TypeVar
 
+from burnin.core.decision import (
+    MEASURED_UNITS,
+    USUAL_RULE,
+    DecisionRule,
+    Form,
+    RuleTerm,
+    chance_outside,
+    is_possible,
+    rule_of,
+)
+from burnin.core.exact_intervals import CONFIDENCE, poisson_lower, poisson_upper
 from burnin.core.meaning import Reason, ReasonCode, Source, Term, TermCode
 
 
@@ -23,7 +34,11 @@ class ReadingReason(ReasonCode):
     OUTSIDE_LIMIT = "outside_limit", "value", "unit", "limit"
     NOT_AMONG_ALLOWED = "not_among_allowed", "value", "allowed"
     LIMIT_INSIDE_UNCERTAINTY = "limit_inside_uncertainty", "value", "uncertainty", "unit"
+    NO_UNCERTAINTY = "no_uncertainty", "value", "unit"
     NOT_A_NUMBER = "not_a_number"
+    NOT_FINITE = "not_finite"
+    MORE_THAN_CHANCE = "more_than_chance", "count", "lower_count", "allowed_count"
+    IMPOSSIBLE = "impossible_value", "value", "unit"
     NOT_READ = "not_read"
 
 
@@ -96,7 +111,8 @@ class Reading:
 
     `uncertainty` is the expanded uncertainty U (coverage factor 2) in the reading's unit, 0 for a
     count. `verdict` is None for a value that is recorded and judged by nothing. `required` says
-    whether the run stays conditional when this reading is not measured.
+    whether the run stays conditional when this reading is not measured. `rule` is a term of
+    `burnin.core.decision.RuleTerm`: what made the verdict; None where an older record does not say.
     """
 
     name: str
@@ -110,6 +126,7 @@ class Reading:
     source: Source | None = None
     required: bool = True
     stage: str = ""
+    rule: Term | None = None
 
 
 def integer_code_uncertainty(step: float) -> float:
@@ -121,18 +138,18 @@ def integer_code_uncertainty(step: float) -> float:
     return 2.0 * step / math.sqrt(12.0)
 
 
-def decide(value: float, uncertainty: float, limit: Limit) -> Verdict:
-    """Verdict of value ± uncertainty against the limit; NaN is not measured."""
-    if math.isnan(value) or math.isnan(uncertainty):
+def decide(
+    value: float,
+    uncertainty: float,
+    limit: Limit,
+    rule: DecisionRule = USUAL_RULE,
+    form: Form = Form.NORMAL,
+) -> Verdict:
+    """Verdict of value ± uncertainty against the limit; what is no finite value is not measured."""
+    if math.isnan(uncertainty) or not math.isfinite(value):
         return Verdict.NOT_MEASURED
-    low, high = value - uncertainty, value + uncertainty
-    below_upper = limit.upper is None or high <= limit.upper
-    above_lower = limit.lower is None or low >= limit.lower
-    if below_upper and above_lower:
-        return Verdict.PASS
-    over = limit.upper is not None and low > limit.upper
-    under = limit.lower is not None and high < limit.lower
-    return Verdict.FAIL if over or under else Verdict.UNSURE
+    outside = chance_outside(value, uncertainty, limit.lower, limit.upper, form)
+    return Verdict(rule.decide(outside).value)
 
 
 def judge(
@@ -142,30 +159,113 @@ def judge(
     limit: Limit | None,
     *,
     uncertainty: float = 0.0,
+    form: Form = Form.NORMAL,
+    rule: DecisionRule = USUAL_RULE,
     source: Source | None = None,
     required: bool = True,
     why_fail: Reason | None = None,
 ) -> Reading:
-    """A reading of a number; `limit` None records it without judging it."""
+    """A reading of a number; `limit` None records it without judging it.
+
+    `uncertainty` 0 says that the value is exact, as a count is; in a unit of what is measured
+    (`MEASURED_UNITS`) nothing is, and the value can be no pass.
+    """
     if isinstance(value, NotMeasured):
         return not_measured(name, unit, value.reason, limit=limit, source=source, required=required)
+    misread = _misread(value, uncertainty, unit)
+    if misread is not None:
+        return not_measured(name, unit, misread, limit=limit, source=source, required=required)
     if limit is None:
         return Reading(name, value, unit, uncertainty, source=source, required=required)
-    verdict = decide(value, uncertainty, limit)
+    verdict = decide(value, uncertainty, limit, rule, form)
     reason = None
     if verdict is Verdict.FAIL:
         reason = why_fail or ReadingReason.OUTSIDE_LIMIT(
             value=value, unit=unit, limit=limit.term()
         )
+    elif uncertainty == 0.0 and unit in MEASURED_UNITS:
+        verdict, reason = Verdict.UNSURE, ReadingReason.NO_UNCERTAINTY(value=value, unit=unit)
     elif verdict is Verdict.UNSURE:
         reason = ReadingReason.LIMIT_INSIDE_UNCERTAINTY(
             value=value, uncertainty=uncertainty, unit=unit
         )
-    elif verdict is Verdict.NOT_MEASURED:
-        reason = ReadingReason.NOT_A_NUMBER()
+    told = rule.term(uncertainty, form)
     return Reading(
-        name, value, unit, uncertainty, limit, (), verdict, reason, source, required
+        name, value, unit, uncertainty, limit, (), verdict, reason, source, required, rule=told
     )
+
+
+def _misread(value: float, uncertainty: float, unit: str) -> Reason | None:
+    """Why a number is none that can have been measured."""
+    if math.isnan(value) or math.isnan(uncertainty):
+        return ReadingReason.NOT_A_NUMBER()
+    if math.isinf(value):
+        return ReadingReason.NOT_FINITE()
+    if uncertainty < 0.0 or not is_possible(value, unit):
+        return ReadingReason.IMPOSSIBLE(value=value, unit=unit)
+    return None
+
+
+def under_rule(reading: Reading, rule: DecisionRule) -> Reading:
+    """The same reading, judged at the accepted risk of `rule`; only what a chance has judged."""
+    limit, value = reading.limit, reading.value
+    told = reading.rule
+    if limit is None or told is None or not isinstance(value, int | float):
+        return reading
+    was, form = rule_of(told)
+    if was == rule or not told.means(RuleTerm.NORMAL, RuleTerm.RECTANGULAR):
+        return reading
+    anew = judge(
+        reading.name,
+        value,
+        reading.unit,
+        limit,
+        uncertainty=reading.uncertainty,
+        form=form,
+        rule=rule,
+        source=reading.source,
+        required=reading.required,
+        why_fail=reading.reason if reading.verdict is Verdict.FAIL else None,
+    )
+    return replace(anew, stage=reading.stage)
+
+
+def judge_count(
+    name: str,
+    count: int | NotMeasured,
+    allowed_mean: float,
+    *,
+    confidence: float = CONFIDENCE,
+    source: Source | None = None,
+    required: bool = True,
+    why_fail: Reason | None = None,
+) -> Reading:
+    """A reading of a count of chance events, of which at most `allowed_mean` are to be expected.
+
+    Fails where the exact lower bound of the mean (Poisson) lies above that, else it passes: the
+    count gives no sign of more. It proves no less either; that takes an upper bound.
+    """
+    limit = Limit(upper=allowed_mean)
+    if isinstance(count, NotMeasured):
+        return not_measured(name, "", count.reason, limit=limit, source=source, required=required)
+    if not (math.isfinite(allowed_mean) and 0 <= count <= _MOST_COUNTED):
+        wrong = ReadingReason.IMPOSSIBLE(value=float(count), unit="")
+        return not_measured(name, "", wrong, limit=limit, source=source, required=required)
+    lower, upper = poisson_lower(count, confidence), poisson_upper(count, confidence)
+    told = RuleTerm.POISSON(sure_pct=round(100.0 * confidence, 6), lower=lower, upper=upper)
+    verdict, reason = Verdict.PASS, None
+    if lower > allowed_mean:
+        verdict = Verdict.FAIL
+        reason = why_fail or ReadingReason.MORE_THAN_CHANCE(
+            count=count, lower_count=lower, allowed_count=allowed_mean
+        )
+    return Reading(
+        name, float(count), "", 0.0, limit, (), verdict, reason, source, required, rule=told
+    )
+
+
+_MOST_COUNTED = 2**53
+"""Largest count that a number holds exactly."""
 
 
 def judge_text(
@@ -188,8 +288,9 @@ def judge_text(
     reason = None if good else wrong
     verdict = Verdict.PASS if good else Verdict.FAIL
     return Reading(
-        name, value, "", 0.0, None, permitted, verdict, reason, source, required
-    )
+        name, value, "", 0.0, None, permitted, verdict, reason, source, required,
+        rule=RuleTerm.WORD(),
+    )  # fmt: skip
 
 
 def not_measured(

@@ -10,8 +10,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
+from burnin.core.blame import Blame, blame, blames_told
 from burnin.core.meaning import Meaning, Owed, OwedCode, Reason, ReasonCode, Term, Value, distinct
 from burnin.core.reading import Reading, Verdict
+from burnin.core.sights import Seen
 
 
 class StageVerdict(StrEnum):
@@ -49,7 +51,7 @@ class VerdictReason(ReasonCode):
     """Why a stage or a run has its verdict.
 
     `reading` is a reading's name, `stage` a stage's title (`stage_title`), `reasons`, `stages` and
-    `owed` are tuples of reasons.
+    `owed` are tuples of reasons; `blames` are `burnin.core.parties.PartyReason`.
     """
 
     READING_OPEN = "reading_open", "reading", "reason"
@@ -57,6 +59,7 @@ class VerdictReason(ReasonCode):
     STAGE_BECAUSE = "stage_because", "stage", "reasons"
     ALL_STAGES_PASSED = "all_stages_passed", "stages_count"
     STAGES_FAILED = "stages_failed", "stages"
+    NOT_THE_CARD_ALONE = "not_the_card_alone", "blames", "stages"
     LOAD_ENDED = "load_ended", "reason"
     LOAD_ENDED_AFTER_FAILURES = "load_ended_after_failures", "reason", "stages"
     OWED_BECAUSE = "owed_because", "what", "reason"
@@ -70,6 +73,19 @@ class OwedWhat(OwedCode):
     STAGE = "owed_stage", "stage"
     READING = "owed_reading", "stage", "reading"
     WHOLE_RUN = "owed_whole_run"
+
+
+WHOLE_RUN = "whole_run"
+"""Name and kind of the closing part of a run: what its stages have shown, watched to its end."""
+
+
+def shown(verdict: RunVerdict, *, simulated: bool) -> str:
+    """The word that a run is shown to end in: that of a simulated one is its own, never a card's.
+
+    >>> shown(RunVerdict.PASS, simulated=False), shown(RunVerdict.PASS, simulated=True)
+    ('pass', 'simulated pass')
+    """
+    return f"simulated {verdict}" if simulated else verdict.value
 
 
 EXIT_CODES = {
@@ -151,13 +167,54 @@ def by_reason(owed: Sequence[OwedWork]) -> dict[Reason, list[Owed]]:
     return grouped
 
 
+def blames_of(
+    outcomes: Sequence[StageOutcome], readings: Sequence[Reading], seen: Seen
+) -> list[Blame] | None:
+    """Who is left for each failed reading; None where a failure is the card's alone (law 15).
+
+    A stage that failed by no reading of its own is the card's.
+    """
+    found: list[Blame] = []
+    for outcome in outcomes:
+        if outcome.verdict is not StageVerdict.FAIL:
+            continue
+        failed = [
+            r for r in readings if r.stage == outcome.stage and r.verdict is Verdict.FAIL
+        ]
+        blames = [blame(r, seen, readings) for r in failed]
+        if not blames or any(one.card_alone for one in blames):
+            return None
+        found.extend(blames)
+    return found
+
+
+def owed_to_decide(
+    outcomes: Sequence[StageOutcome], readings: Sequence[Reading], seen: Seen
+) -> list[OwedWork]:
+    """The steps that tell the card from the others, where no failure is the card's alone."""
+    titles = {o.stage: stage_title(o.kind, o.own_title) for o in outcomes}
+    return [
+        OwedWork(
+            one.reading.stage,
+            OwedWhat.READING(stage=titles[one.reading.stage], reading=one.reading.name),
+            one.to_decide(),
+        )
+        for one in blames_of(outcomes, readings, seen) or ()
+    ]
+
+
 def run_verdict(
     outcomes: Sequence[StageOutcome],
     owed: Sequence[OwedWork],
     ended: Ended,
     end_reason: Reason | None,
+    readings: Sequence[Reading] = (),
+    seen: Seen | None = None,
 ) -> tuple[RunVerdict, Reason]:
-    """Verdict of a run and its reason; `end_reason` says why it ended early."""
+    """Verdict of a run and its reason; `end_reason` says why it ended early.
+
+    With `seen` a run fails only where for some failed reading the card alone is left.
+    """
     failed = _because([o for o in outcomes if o.verdict is StageVerdict.FAIL])
     if ended is Ended.TRIPPED:
         if failed:
@@ -165,7 +222,11 @@ def run_verdict(
             return RunVerdict.ABORTED, reason
         return RunVerdict.ABORTED, VerdictReason.LOAD_ENDED(reason=end_reason)
     if failed:
-        return RunVerdict.FAIL, VerdictReason.STAGES_FAILED(stages=failed)
+        blames = None if seen is None else blames_of(outcomes, readings, seen)
+        if blames is None:
+            return RunVerdict.FAIL, VerdictReason.STAGES_FAILED(stages=failed)
+        reason = VerdictReason.NOT_THE_CARD_ALONE(blames=blames_told(blames), stages=failed)
+        return RunVerdict.CONDITIONAL, reason
     if ended is Ended.STOPPED_BY_HAND and end_reason is not None:
         return RunVerdict.CONDITIONAL, end_reason
     short = [o for o in outcomes if o.verdict is not StageVerdict.PASS]
@@ -175,7 +236,8 @@ def run_verdict(
             for reason, what in by_reason(owed).items()
         )
         return RunVerdict.CONDITIONAL, VerdictReason.STILL_OWED(owed=told or _because(short))
-    return RunVerdict.PASS, VerdictReason.ALL_STAGES_PASSED(stages_count=len(outcomes))
+    stages_count = sum(outcome.kind != WHOLE_RUN for outcome in outcomes)
+    return RunVerdict.PASS, VerdictReason.ALL_STAGES_PASSED(stages_count=stages_count)
 
 
 def _because(outcomes: Sequence[StageOutcome]) -> tuple[Value, ...]:

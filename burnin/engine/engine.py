@@ -2,10 +2,19 @@
 
 from __future__ import annotations
 
-from typing import Protocol
+from typing import Protocol, runtime_checkable
 
 from burnin.core.opening import EngineDescription
 from burnin.engine.job import Job, WorkEvent
+
+
+@runtime_checkable
+class WorksInProcess(Protocol):
+    """An engine whose work is done by a process that a driver may name."""
+
+    def process_id(self) -> int | None:
+        """The process that works the card; None while there is none."""
+        ...
 
 
 class Engine(Protocol):

@@ -9,7 +9,7 @@ class EngineReason(ReasonCode):
     """Why work could not be done or went no further.
 
     `how` is a reason, from the driver or from how the work behaved. `words` are a driver's or the
-    system's own.
+    system's own. ``…_MOVED`` and ``GUARD_ENDED_BURST`` are in records of earlier versions alone.
     """
 
     CARD_LOST = "engine_card_lost", "how"
@@ -39,6 +39,13 @@ class EngineReason(ReasonCode):
     OTHER_CARD_MOVED = "engine_proof_other_card_moved", "rises"
     OTHER_CARD_MOVED_TOO = "engine_proof_other_card_moved_too", "rises"
     THIS_CARD_MOVED = "engine_proof_this_card_moved", "rises"
+    SAME_ADDRESS = "engine_proof_same_address", "address"
+    OTHER_ADDRESS = "engine_proof_other_address", "address", "wanted"
+    PROCESS_ON_CARD = "engine_proof_process_on_card", "pid"
+    THIS_CARD_FOLLOWED = "engine_proof_this_card_followed", "rises", "slices_count"
+    NO_COUNTER_FOLLOWED = "engine_proof_no_counter_followed", "slices_count"
+    OTHER_CARD_FOLLOWED = "engine_proof_other_card_followed", "address"
+    OTHER_CARD_FOLLOWED_TOO = "engine_proof_other_card_followed_too", "address"
 
 
 class EngineNote(NoteCode):

@@ -13,6 +13,7 @@ from pydantic import Field, model_validator
 from burnin.core.errors import BadInput
 from burnin.core.seams import members
 from burnin.profile.before_power import BeforePower
+from burnin.profile.decision import Decision
 from burnin.profile.guards import Guards
 from burnin.profile.owed import OwedByProfile
 from burnin.profile.parts import Part
@@ -55,6 +56,7 @@ class Profile(Part):
     title: str = Field(min_length=3, max_length=80)
     description: str = Field(default="", max_length=600)
     pace: Pace = Pace()
+    decision: Decision = Decision()
     guards: Guards
     before_power: tuple[BeforePower, ...] = Field(
         default=(), description="what is measured on the unpowered card"
@@ -69,6 +71,13 @@ class Profile(Part):
             for index, stage in enumerate(self.stages)
             for fault in stage.faults(self.guards)
         ]
+        nothing = [stage.judges_nothing() for stage in self.stages]
+        if all(nothing):
+            faults += [
+                f"stages[{index}].{field}: no stage of this profile judges anything of a card, so"
+                " that a pass would say nothing"
+                for index, field in enumerate(nothing)
+            ]
         if faults:
             raise ValueError("; ".join(faults))
         return self

@@ -26,3 +26,7 @@ class StageSettings(Part):
     def faults(self, guards: Guards) -> Iterator[str]:  # noqa: ARG002
         """What the guards of the profile do not let this stage do; each begins with its field."""
         return iter(())
+
+    def judges_nothing(self) -> str:
+        """By which of its fields this stage judges nothing of a card; empty: it judges something."""
+        return ""

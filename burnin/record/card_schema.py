@@ -7,6 +7,7 @@ from typing import Annotated
 from pydantic import BaseModel, ConfigDict, Field
 
 from burnin.core.identity import Bar
+from burnin.core.reading import NotMeasured, ReadingReason
 from burnin.record.json_types import KeptAs, NotMeasuredInJson, SourceInJson
 
 
@@ -64,6 +65,8 @@ class CardKeys(Keys):
     """windows of its base address registers"""
     simulated: bool = False
     """whether it is simulated"""
+    board_part_number: str | NotMeasuredInJson = NotMeasured(ReadingReason.NOT_READ())
+    """what the maker calls the board"""
 
 
 class TemperatureLimitKeys(Keys):

@@ -15,23 +15,34 @@ class Condition:
 
     `missing`: a file is not there. `torn`: a power cut took the end of a line; at most the last
     line of a file is lost, and as many further up as the run was resumed. `damaged`: a hole, or a
-    line that no cut explains. `edited`: a file is not as its checksum says. `foreign`: a file is
-    of another run, or not of this table. `cut_short`: what came last is unknown. `vouched`:
-    checksums lie beside the data, so that `edited` can tell.
+    line that no cut explains. `edited`: a file is not as its checksum or its chain says.
+    `disagrees`: run.json does not say what the journal tells. `foreign`: a file is of another run,
+    or not of this table. `cut_short`: what came last is unknown. `vouched`: checksums lie beside
+    the data. `chained`: the rows carry a chain, so that edits are seen without checksums too; a
+    record of an older version has none.
     """
 
     missing: tuple[Reason, ...] = ()
     torn: tuple[Reason, ...] = ()
     damaged: tuple[Reason, ...] = ()
     edited: tuple[Reason, ...] = ()
+    disagrees: tuple[Reason, ...] = ()
     foreign: tuple[Reason, ...] = ()
     cut_short: bool = False
     vouched: bool = False
+    chained: bool = False
 
     @property
     def flaws(self) -> tuple[Reason, ...]:
         """All of them, what is worst last."""
-        return (*self.missing, *self.torn, *self.damaged, *self.edited, *self.foreign)
+        return (
+            *self.missing,
+            *self.torn,
+            *self.damaged,
+            *self.edited,
+            *self.disagrees,
+            *self.foreign,
+        )
 
     @property
     def whole(self) -> bool:
@@ -43,8 +54,10 @@ def condition_of(
     tables: Iterable[Flaws],
     edited: tuple[Reason, ...],
     foreign: tuple[Reason, ...],
+    disagrees: tuple[Reason, ...] = (),
     *,
     vouched: bool,
+    chained: bool = False,
 ) -> Condition:
     """The condition of a record, from that of its parts."""
     parts = tuple(tables)
@@ -53,7 +66,9 @@ def condition_of(
         torn=tuple(flaw for part in parts for flaw in part.torn),
         damaged=tuple(flaw for part in parts for flaw in part.damaged),
         edited=edited,
+        disagrees=disagrees,
         foreign=(*(flaw for part in parts for flaw in part.foreign), *foreign),
         cut_short=any(part.cut_short for part in parts),
         vouched=vouched,
+        chained=chained,
     )

@@ -36,6 +36,16 @@ def rows(raw: bytes) -> Iterator[tuple[int, dict[str, str] | None]]:
         yield len(whole) + 1, None
 
 
+def whole_lines(raw: bytes) -> Iterator[tuple[int, bytes]]:
+    """Every whole line after the header as it stands in the file: its number, its bytes."""
+    columns = len(header(raw))
+    *whole, _ = raw.split(b"\n")
+    for number, line in enumerate(whole[1:], start=2):
+        cells = _cells(line) if line.strip(b"\r") else None
+        if cells is not None and len(cells) == columns:
+            yield number, line
+
+
 def _cells(line: bytes) -> list[str] | None:
     """A line's cells, None where it is torn.
 

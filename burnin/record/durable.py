@@ -13,13 +13,18 @@ from burnin.core.errors import RecordError
 from burnin.core.plain import plain
 from burnin.core.reading import NotMeasured
 from burnin.record import csv_rows
+from burnin.record.chain import Head, beginning, chain_of
+from burnin.record.tables import CHAIN
 
 _NOT_IN_A_CELL = str.maketrans("\r\n\0", "   ")
 """A line break inside a cell would let a torn file lose more than its last line."""
 
 
 class DurableTable:
-    """A CSV file that is only ever appended to, one synced row at a time."""
+    """A CSV file that is only ever appended to, one synced row at a time.
+
+    A last column `chain` is filled in here; `head` then says what the chain has come to.
+    """
 
     def __init__(self, path: Path, columns: Iterable[str]) -> None:
         """Open or begin the file; raises RecordError where it holds other columns."""
@@ -28,10 +33,16 @@ class DurableTable:
         if b"\n" in there and csv_rows.header(there) != self._columns:
             raise RecordError(f"{path}: has other columns than this burnin writes")
         self.begun_before = b"\n" in there
+        self._chained = self._columns[-1] == CHAIN
+        self.head = (
+            chain_of(path.name, there).head
+            if self.begun_before and self._chained
+            else beginning(path.name, self._columns)
+        )
         self._handle = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_APPEND, 0o644)
         if not self.begun_before:
             os.ftruncate(self._handle, 0)  # at most a torn header
-            self._write(self._columns)
+            self._write(_line(self._columns))
         elif not there.endswith(b"\n"):
             write_all(self._handle, _end_of_torn(there[there.rfind(b"\n") + 1 :]))
 
@@ -40,17 +51,29 @@ class DurableTable:
         surplus = set(row) - set(self._columns)
         if surplus:
             raise KeyError(f"no such column: {', '.join(sorted(surplus))}")
-        self._write(tuple(cell(row.get(name)) for name in self._columns))
+        if not self._chained:
+            self._write(_line(cell(row.get(name)) for name in self._columns))
+            return
+        body = _line(cell(row.get(name)) for name in self._columns[:-1])
+        after: Head = self.head.after(body)
+        self._write(body + b"," + after.check.encode(), after)
 
-    def _write(self, cells: tuple[str, ...]) -> None:
-        line = io.StringIO()
-        csv.writer(line, lineterminator="\n").writerow(cells)
-        write_all(self._handle, line.getvalue().encode("utf-8", "replace"))
+    def _write(self, line: bytes, after: Head | None = None) -> None:
+        write_all(self._handle, line + b"\n")
+        # What lies in the file is part of the chain, whether or not the disk says that it has it.
+        self.head = after or self.head
         os.fdatasync(self._handle)
 
     def close(self) -> None:
         """Close the file."""
         os.close(self._handle)
+
+
+def _line(cells: Iterable[str]) -> bytes:
+    """Cells as a line of a CSV file, without its end."""
+    line = io.StringIO()
+    csv.writer(line, lineterminator="").writerow(tuple(cells))
+    return line.getvalue().encode("utf-8", "replace")
 
 
 def _end_of_torn(line: bytes) -> bytes:

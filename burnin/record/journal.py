@@ -67,9 +67,17 @@ class JournalEntry:
                 errors=_counts(told["errors"]),
                 other=_counts(told["other"]),
                 counters_missing=self.reason("counters_missing"),
+                broken=self._broken(),
             )
         except (KeyError, ValueError, OverflowError):
             return None
+
+    def _broken(self) -> dict[str, Reason]:
+        """Counters that broke off, with why; none where the record is older than that."""
+        told = self.detail.get("broken")
+        found = told.items() if isinstance(told, Mapping) else ()
+        reasons = ((str(name), _meaning(Reason, why)) for name, why in found)
+        return {name: why for name, why in reasons if why is not None}
 
     def _meaning(self, kind: type[M], key: str) -> M | None:
         return _meaning(kind, self.detail.get(key))

@@ -13,6 +13,7 @@ from burnin.record.format_1 import run as run_of_format_1
 from burnin.record.format_1 import tables as tables_of_format_1
 from burnin.record.format_1.words import Typing
 from burnin.record.tables import (
+    CHAIN,
     FAILING_WORDS,
     JOURNAL,
     NOT_READ,
@@ -22,11 +23,21 @@ from burnin.record.tables import (
     columns,
 )
 
+
+_ADDED_LATER = (CHAIN, "rule", "rule_data")
+"""Columns that records of format 2 did not always have."""
+
+
+def _first(table: str) -> tuple[str, ...]:
+    """Columns that every record of format 2 has."""
+    return tuple(name for name in columns(TABLES[table]) if name not in _ADDED_LATER)
+
+
 _NEEDED = {
-    READINGS: columns(TABLES[READINGS]),
+    READINGS: _first(READINGS),
     SAMPLES: ("elapsed_s", "time_utc", "stage", "load_share", "present"),
-    NOT_READ: columns(TABLES[NOT_READ]),
-    JOURNAL: columns(TABLES[JOURNAL]),
+    NOT_READ: _first(NOT_READ),
+    JOURNAL: _first(JOURNAL),
     FAILING_WORDS: ("address_bytes", "expected", "got"),
 }
 _NEEDED_IN_FORMAT_1 = {**_NEEDED, READINGS: tables_of_format_1.READING_COLUMNS}

@@ -12,18 +12,20 @@ from functools import cached_property
 from pathlib import Path
 from typing import Any, TypeVar
 
-from burnin.core.events import RunStarted, TrafficSummed
+from burnin.core.events import RunStarted, StageStarted, TrafficSummed
 from burnin.core.meaning import Reason
-from burnin.core.reading import Reading
+from burnin.core.reading import Reading, Verdict
 from burnin.core.sample import Sample
+from burnin.record.chain import HEADS
 from burnin.record.condition import Condition, condition_of
 from burnin.record.journal import JournalEntry, entry_of
 from burnin.record.migrations import needed_columns, row_in_new_format
+from burnin.record.own_evidence import against_journal, edited_rows, is_chained, stages_told
 from burnin.record.readings import latest, reading_of
 from burnin.record.reasons import RecordReason
 from burnin.record.run_file import read_run, read_run_file
 from burnin.record.samples import NotReadFrom, Series, not_read_of, samples_of, series_of
-from burnin.record.schema import RunFile
+from burnin.record.schema import RunFile, StageRow
 from burnin.record.sums import differences, listed_sums, sha256
 from burnin.record.table_file import TableFile
 from burnin.record.tables import (
@@ -65,6 +67,29 @@ class Record:
     def readings(self) -> tuple[Reading, ...]:
         """The last row of each reading of a stage, and every one that failed."""
         return latest(self.all_readings)
+
+    def readings_of(self, stage: str) -> tuple[Reading, ...]:
+        """The readings that a stage's verdict stands on: those of its last attempt, all of them.
+
+        What failed in an earlier attempt counts too. Where no chain tells attempts apart, the last
+        row of each reading.
+        """
+        begun = self._rows_before_last_attempt(stage)
+        if begun is None:
+            return tuple(r for r in self.readings if r.stage == stage)
+        return tuple(
+            reading
+            for place, reading in enumerate(self.all_readings)
+            if reading.stage == stage and (place >= begun or reading.verdict is Verdict.FAIL)
+        )
+
+    def _rows_before_last_attempt(self, stage: str) -> int | None:
+        """How many rows readings.csv had when a stage began last; None where nothing tells."""
+        starts = [e for e in self.events(StageStarted.__name__) if e.stage == stage]
+        heads = starts[-1].detail.get(HEADS) if starts else None
+        head = heads.get(READINGS) if isinstance(heads, Mapping) else None
+        rows = head.get("rows") if isinstance(head, Mapping) else None
+        return rows if isinstance(rows, int) else None
 
     def samples(self) -> Iterator[Sample]:
         """The samples in their order, as guards saw them."""
@@ -118,6 +143,7 @@ class Record:
     def condition(self) -> Condition:
         """What is missing, torn, damaged, edited or foreign."""
         listed = listed_sums(self.folder)
+        by_sums = differences(listed, self._bytes) if listed is not None else ()
         tables: tuple[TableFile[Any], ...] = (
             self._readings,
             self._samples,
@@ -127,10 +153,27 @@ class Record:
         )
         return condition_of(
             (table.flaws(self.run.resumed) for table in tables),
-            differences(listed, self._bytes) if listed is not None else (),
+            (*by_sums, *(edited_rows(self._bytes, self.journal) if self.chained else ())),
             self._of_another_run(),
+            against_journal(self._bytes, self.run, self.journal) if self.chained else (),
             vouched=listed is not None,
+            chained=self.chained,
         )
+
+    @cached_property
+    def chained(self) -> bool:
+        """Whether the rows carry a chain; that of one table alone is a chain too, and a broken one.
+
+        An older version of this tool wrote none.
+        """
+        return is_chained(self._bytes)
+
+    @property
+    def stages(self) -> tuple[StageRow, ...]:
+        """Stages that began, as the journal tells them; of a record without a chain, run.json's."""
+        if not self.chained:
+            return self.run.stages
+        return stages_told(self.journal)
 
     @cached_property
     def untyped(self) -> tuple[str, ...]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from burnin.core.meaning import Reason, Source
+from burnin.core.meaning import Reason, Source, Term
 from burnin.core.reading import Limit, Reading, Verdict
 from burnin.record.meaning_cells import meaning_of
 from burnin.record.tables import ReadingRow, ValueKind
@@ -32,6 +32,7 @@ def reading_of(row: ReadingRow) -> Reading:
         source=meaning_of(Source, row.source, row.source_data),
         required=row.required,
         stage=row.stage,
+        rule=meaning_of(Term, row.rule, row.rule_data),
     )
 
 

@@ -9,7 +9,8 @@ class RecordReason(ReasonCode):
     """Flaws of files, and reasons that only a reader gives.
 
     `file` is a file's name in the record's folder, `lines` the first few line numbers (the header
-    is line 1), `lines_count` and `size_bytes` how much, `words` words that an older tool wrote.
+    is line 1), `line` a line from which on, `from_row` and `to_row` rows (the first is row 1) between
+    which, `keys` keys of run.json, `stages` names of stages, `lines_count` and `size_bytes` how much, `words` words that an older tool wrote.
     """
 
     WORDS_OF_FORMAT_1 = "words_of_format_1", "words"
@@ -26,6 +27,17 @@ class RecordReason(ReasonCode):
     OTHER_COLUMNS = "record_other_columns", "file", "columns"
     OTHER_RUN = "record_other_run", "file", "run_id"
     UNKNOWN_STAGE = "record_unknown_stage", "file", "stages"
+
+    CHAIN_BROKEN = "record_chain_broken", "file", "line"
+    CHAIN_GONE = "record_chain_gone", "file"
+    ROWS_GONE = "record_rows_gone", "file", "rows_count"
+    ROWS_CHANGED = "record_rows_changed", "file", "from_row", "to_row"
+    ROWS_ADDED = "record_rows_added", "file", "rows_count"
+    OPENING_DISAGREES = "record_opening_disagrees", "file"
+    STAGES_DISAGREE = "record_stages_disagree", "file", "stages"
+    END_DISAGREES = "record_end_disagrees", "file", "keys"
+    PROFILE_DISAGREES = "record_profile_disagrees", "file"
+    NO_CHAIN = "record_no_chain"
 
     LOG_LINE_TORN = "record_log_line_torn", "line"
     LOG_END_TORN = "record_log_end_torn", "size_bytes"

@@ -14,9 +14,11 @@ from pydantic import Field
 
 from burnin.core.identity import Identity, TemperatureLimits
 from burnin.core.opening import EngineDescription, ProfileOpened
+from burnin.core.proven_bench import NotProven, ProvenBench
 from burnin.core.sample import Resolution
 from burnin.core.ticket_header import Ticket
-from burnin.core.verdict import Ended, OwedWork, RunVerdict, StageOutcome, StageVerdict
+from burnin.core.verdict import Ended, OwedWork, RunVerdict, StageOutcome, StageVerdict, shown
+from burnin.record.bench_schema import NotProvenKeys, ProvenBenchKeys
 from burnin.record.card_schema import (
     CardKeys,
     Keys,
@@ -65,6 +67,8 @@ class EngineKeys(Keys):
     """no: the computer's own processor did the work, and results say nothing of a card"""
     simulated: bool = False
     """whether it is simulated"""
+    address: str = ""
+    """bus address as its API tells it, empty where it tells none"""
 
 
 class TicketKeys(Keys):
@@ -161,6 +165,12 @@ class RunFile(Keys):
     """where each value of telemetry and identity is from, by its name"""
     bench: Mapping[str, str | NotMeasuredInJson] = Field(default_factory=dict)
     """facts of the host computer by name"""
+    bench_shown: (
+        Annotated[ProvenBench, KeptAs(ProvenBenchKeys, ProvenBench)]
+        | Annotated[NotProven, KeptAs(NotProvenKeys, NotProven)]
+        | None
+    ) = None
+    """what known-good cards had shown in the card's slot; null: nobody asked"""
     engine: Annotated[EngineDescription, KeptAs(EngineKeys, EngineDescription)]
     """what worked the card"""
     ticket: Annotated[Ticket, KeptAs(TicketKeys, Ticket)]
@@ -175,3 +185,16 @@ class RunFile(Keys):
     """how it came to its end; empty until the run is closed"""
     owed: tuple[Annotated[OwedWork, KeptAs(OwedKeys, OwedWork)], ...] = ()
     """what somebody must still do"""
+
+    @property
+    def is_simulated(self) -> bool:
+        """Whether any part of this file says that no real card was at work."""
+        by_option = self.options.get("simulated")
+        by_card = self.card is not None and self.card.simulated
+        named = self.simulated or self.simulated_scenario or by_option
+        return bool(named or by_card or self.engine.simulated)
+
+    @property
+    def shown_verdict(self) -> str:
+        """The word that the run is shown to have ended in (`core.verdict.shown`)."""
+        return shown(self.verdict, simulated=self.is_simulated)

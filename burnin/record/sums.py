@@ -79,6 +79,17 @@ def changed_data(folder: Path) -> list[str]:
     return [str(reason["file"]) for reason in differences(listed, lambda n: _bytes(folder / n))]
 
 
+def data_sha256(folder: Path) -> str:
+    """One SHA-256 over all measured files of a record, each with its name and length."""
+    whole = hashlib.sha256()
+    for name in DATA_FILES:
+        raw = _bytes(folder / name)
+        if raw is not None:
+            whole.update(f"{name} {len(raw)}\n".encode())
+            whole.update(raw)
+    return whole.hexdigest()
+
+
 def _bytes(path: Path) -> bytes | None:
     try:
         return path.read_bytes()

@@ -22,13 +22,19 @@ class Row(BaseModel):
     model_config = ConfigDict(frozen=True, extra="ignore", use_attribute_docstrings=True)
 
 
+CHAIN = "chain"
+"""Last column of a table whose rows carry a check over themselves and all before (`chain.py`)."""
+
+
+SIMULATED = "SIMULATED"
+"""Column of every table of a simulated run, empty in each row: the file says so by itself."""
+
+
 class ValueKind(StrEnum):
     """What the value of a reading is."""
 
     NUMBER = "number"
     WORD = "word"
-
-
 
 
 _ELSEWHERE = (SampleTaken, ReadingTaken, StageProgress)
@@ -73,6 +79,12 @@ class ReadingRow(Row):
     """code of where the value is from"""
     source_data: str = ""
     """the source's data as JSON"""
+    rule: str = ""
+    """code of the rule that judged it; empty: judged by nothing, or before rules were told"""
+    rule_data: str = ""
+    """the rule's data as JSON"""
+    chain: str = ""
+    """check over this row and all before it, the first 16 hexadecimal digits of a SHA-256"""
 
 
 class SampleRow(Row):
@@ -118,6 +130,8 @@ class SampleRow(Row):
     """width of the link as trained at that moment"""
     throttle_reasons: str = Field(default="", json_schema_extra={"known": [*Slowdown]})
     """why the card slowed itself down, several parted by `; `"""
+    chain: str = ""
+    """check over this row and all before it, the first 16 hexadecimal digits of a SHA-256"""
 
 
 class NotReadRow(Row):
@@ -138,6 +152,8 @@ class NotReadRow(Row):
     """code of why it is not read; empty: it is read again"""
     reason_data: str = ""
     """the reason's data as JSON"""
+    chain: str = ""
+    """check over this row and all before it, the first 16 hexadecimal digits of a SHA-256"""
 
 
 class JournalRow(Row):
@@ -153,6 +169,8 @@ class JournalRow(Row):
     """during which stage"""
     detail: str = ""
     """the event's own fields as JSON on one line"""
+    chain: str = ""
+    """check over this row and all before it, the first 16 hexadecimal digits of a SHA-256"""
 
 
 class FailingWordRow(Row):
@@ -191,5 +209,6 @@ MAY_BE_MISSING = (NOT_READ, FAILING_WORDS)
 
 
 def columns(row: type[Row]) -> tuple[str, ...]:
-    """Names of a table's columns, in their order."""
-    return tuple(field.alias or name for name, field in row.model_fields.items())
+    """Names of a table's columns, in their order; the check of a row comes last."""
+    names = [field.alias or name for name, field in row.model_fields.items()]
+    return (*(n for n in names if n != CHAIN), *(n for n in names if n == CHAIN))

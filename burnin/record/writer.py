@@ -14,29 +14,34 @@ from burnin.core.clock import Clock, iso
 from burnin.core.events import (
     Event,
     ReadingTaken,
-    RunFinished,
     RunStarted,
     SampleTaken,
-    StageFinished,
     StageProgress,
-    StageStarted,
 )
 from burnin.core.meaning import Meaning
 from burnin.core.opening import Opening
 from burnin.core.plain import plain
 from burnin.core.reading import NotMeasured, Reading
 from burnin.core.sample import TELEMETRY_NAMES, Sample
-from burnin.core.verdict import Ended, RunVerdict, StageVerdict, VerdictReason
+from burnin.core.verdict import Ended, RunVerdict, VerdictReason
+from burnin.record import csv_rows
+from burnin.record.chain import HEADED, HEADS, chain_of
 from burnin.record.durable import DurableTable, write_json
+from burnin.record.journal import entry_of
 from burnin.record.meaning_cells import meaning_cells
+from burnin.record.run_state import OPENING, RunState, opening_sha256
 from burnin.record.schema import FORMAT, RunFile
 from burnin.record.sums import RUN_FILE
+from burnin.record.table_file import BAD_CELLS
 from burnin.record.tables import (
+    FAILING_WORDS,
     JOURNAL,
     NOT_READ,
     READINGS,
     SAMPLES,
+    SIMULATED,
     TABLES,
+    JournalRow,
     ValueKind,
     columns,
 )
@@ -52,19 +57,24 @@ class RecordWriter:
 
     name = "record"
 
-    def __init__(self, folder: Path, clock: Clock, start_s: float) -> None:
-        """Open the tables; raises RecordError where they are of another format."""
+    def __init__(
+        self, folder: Path, clock: Clock, start_s: float, *, simulated: bool = False
+    ) -> None:
+        """Open the tables; raises RecordError where they are of another format.
+
+        Those of a `simulated` run have an empty column that says so.
+        """
         folder.mkdir(parents=True, exist_ok=True)
         self.folder, self._clock, self._start_s = folder, clock, start_s
-        self._readings = DurableTable(folder / READINGS, READING_COLUMNS)
-        self._samples = DurableTable(folder / SAMPLES, SAMPLE_COLUMNS)
-        self._not_read = DurableTable(folder / NOT_READ, NOT_READ_COLUMNS)
-        self._journal = DurableTable(folder / JOURNAL, JOURNAL_COLUMNS)
+        self._readings = DurableTable(folder / READINGS, saying(READING_COLUMNS, simulated))
+        self._samples = DurableTable(folder / SAMPLES, saying(SAMPLE_COLUMNS, simulated))
+        self._not_read = DurableTable(folder / NOT_READ, saying(NOT_READ_COLUMNS, simulated))
+        self._state = _state_so_far(folder / JOURNAL)
+        self._journal = DurableTable(folder / JOURNAL, saying(JOURNAL_COLUMNS, simulated))
         self._why_not_read: dict[str, Meaning | None] = (
             {} if self._not_read.begun_before else dict.fromkeys(TELEMETRY_NAMES)
         )
         self._run: dict[str, object] = {}
-        self._stages: list[dict[str, object]] = []
 
     def _elapsed_s(self) -> float:
         return round(self._clock.monotonic_s() - self._start_s, 3)
@@ -78,47 +88,14 @@ class RecordWriter:
             self._readings.append({**now, **reading_cells(event.reading)})
         elif not isinstance(event, StageProgress):
             self._note(event)
-            self._keep(event)
 
-    def _keep(self, event: Event) -> None:
-        """What of an event run.json holds."""
+    def _keep(self, event: Event, elapsed_s: float, detail: dict[str, object]) -> None:
+        """Write run.json anew where the event changes what it says of the run's course."""
         if isinstance(event, RunStarted):
             self._run = _opened(event.opening)
-            self._stages = _stages_so_far(self.folder / RUN_FILE, event.run_id)
-        elif isinstance(event, StageStarted):
-            self._stages = [s for s in self._stages if s["stage"] != event.stage]
-            self._stages.append(
-                {
-                    "stage": event.stage,
-                    "kind": event.kind,
-                    "own_title": event.own_title,
-                    "verdict": StageVerdict.INCOMPLETE,
-                    "reasons": [],
-                    "started_s": self._elapsed_s(),
-                    "ended_s": None,
-                    "taken_over": event.taken_over,
-                }
-            )
-        elif isinstance(event, StageFinished):
-            for stage in self._stages:
-                if stage["stage"] == event.stage:
-                    stage.update(
-                        verdict=event.verdict,
-                        reasons=event.reasons,
-                        ended_s=self._elapsed_s(),
-                    )
-        elif isinstance(event, RunFinished):
-            self._run.update(
-                verdict=event.verdict,
-                reason=event.reason,
-                ended=event.ended,
-                ended_utc=event.time_utc,
-                owed=event.owed,
-            )
-        else:
-            return
-        self._run["stages"] = self._stages
-        write_json(self.folder / RUN_FILE, self._run)
+        if self._state.apply(type(event).__name__, elapsed_s, detail):
+            content = {**self._run, **self._state.end, "stages": self._state.stages}
+            write_json(self.folder / RUN_FILE, content)
 
     def _sample(self, sample: Sample) -> None:
         """The sample, and before it why a value of it cannot be read, where that is new."""
@@ -139,23 +116,47 @@ class RecordWriter:
         self._samples.append(sample_cells(sample))
 
     def _note(self, event: Event) -> None:
-        detail = {
+        elapsed_s, name = self._elapsed_s(), type(event).__name__
+        detail: dict[str, object] = {
             f.name: plain(getattr(event, f.name)) for f in fields(event) if f.name != "opening"
         }
+        if isinstance(event, RunStarted):
+            detail["simulated"] = event.opening.simulated
+            detail[OPENING] = opening_sha256(_as_written(_opened(event.opening)))
+        if name in HEADED:
+            detail[HEADS] = self._heads()
+        detail = _as_written(detail)
         self._journal.append(
             {
-                "elapsed_s": self._elapsed_s(),
+                "elapsed_s": elapsed_s,
                 "time_utc": iso(self._clock.utc()),
-                "event": type(event).__name__,
+                "event": name,
                 "stage": getattr(event, "stage", ""),
                 "detail": json.dumps(detail, ensure_ascii=False),
             }
         )
+        self._keep(event, elapsed_s, detail)
+
+    def _heads(self) -> dict[str, object]:
+        """How far every table but the journal has come."""
+        words = self.folder / FAILING_WORDS
+        raw = words.read_bytes() if words.exists() else None
+        return {
+            READINGS: self._readings.head.as_plain(),
+            SAMPLES: self._samples.head.as_plain(),
+            NOT_READ: self._not_read.head.as_plain(),
+            FAILING_WORDS: chain_of(FAILING_WORDS, raw).head.as_plain(),
+        }
 
     def close(self) -> None:
         """Close the files."""
         for table in (self._readings, self._samples, self._not_read, self._journal):
             table.close()
+
+
+def saying(columns_of: tuple[str, ...], simulated: bool) -> tuple[str, ...]:
+    """A table's columns; before the last, those of a simulated run have one that says so."""
+    return (*columns_of[:-1], SIMULATED, columns_of[-1]) if simulated else columns_of
 
 
 def _opened(opening: Opening) -> dict[str, object]:
@@ -175,16 +176,24 @@ def _opened(opening: Opening) -> dict[str, object]:
     return {**known, **content}
 
 
-def _stages_so_far(path: Path, run_id: str) -> list[dict[str, object]]:
-    """Stages that an interrupted run has on record already."""
-    try:
-        content = json.loads(path.read_bytes())
-    except (OSError, ValueError):
-        return []
-    if not isinstance(content, dict) or content.get("run_id") != run_id:
-        return []
-    stages = content.get("stages")
-    return [s for s in stages if isinstance(s, dict)] if isinstance(stages, list) else []
+def _as_written(content: object) -> dict[str, object]:
+    """What a reader will find of it."""
+    text = json.dumps(plain(content), ensure_ascii=False).encode("utf-8", "replace")
+    found = json.loads(text)
+    assert isinstance(found, dict)
+    return found
+
+
+def _state_so_far(journal: Path) -> RunState:
+    """The course of an interrupted run, out of its own journal."""
+    state = RunState()
+    for _, cells in csv_rows.rows(journal.read_bytes() if journal.exists() else b""):
+        try:
+            entry = entry_of(JournalRow.model_validate(cells or {}))
+        except BAD_CELLS:
+            continue
+        state.apply(entry.event, entry.elapsed_s, entry.detail)
+    return state
 
 
 def sample_cells(sample: Sample) -> dict[str, object]:
@@ -223,4 +232,5 @@ def reading_cells(reading: Reading) -> dict[str, object]:
         "required": reading.required,
         **meaning_cells("reason", reading.reason),
         **meaning_cells("source", reading.source),
+        **meaning_cells("rule", reading.rule),
     }

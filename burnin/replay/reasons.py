@@ -1,4 +1,4 @@
-"""Why a row of a recording cannot be used, or a value is not in it."""
+"""Why a row of a recording cannot be used; where a record does not say what follows from it."""
 
 from __future__ import annotations
 
@@ -15,3 +15,12 @@ class ReplayReason(ReasonCode):
     TIME_RUNS_BACK = "replay_time_runs_back", "time_s", "last_s"
     POWER_ABSURD = "replay_power_absurd", "power_w"
     TEMPERATURE_ABSURD = "replay_temperature_absurd", "column", "temp_c"
+
+
+class Disagreement(ReasonCode):
+    """What a record says and what follows from its own data: `told` is not `follows`."""
+
+    READING = "replay_reading_disagrees", "stage", "reading", "told", "follows"
+    STAGE = "replay_stage_disagrees", "stage", "told", "follows"
+    RUN = "replay_run_disagrees", "told", "follows"
+    OWED_BY_PROFILE = "replay_profile_owes", "owed_count"

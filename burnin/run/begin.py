@@ -5,6 +5,7 @@ from __future__ import annotations
 import platform
 import secrets
 from collections.abc import Mapping
+from dataclasses import replace
 from datetime import datetime
 from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
@@ -15,13 +16,17 @@ from burnin.core.errors import RecordError
 from burnin.core.identity import Identity, TemperatureLimits
 from burnin.core.meaning import Source
 from burnin.core.opening import EngineDescription, Opening, ProfileOpened
-from burnin.core.reading import NotMeasured
+from burnin.core.proven_bench import BenchShown, NotProven, Slot
+from burnin.core.reading import NotMeasured, known
 from burnin.core.sample import Resolution
 from burnin.core.ticket_header import Ticket, folder_name
 from burnin.profile.loader import LoadedProfile
 from burnin.run.bench import OpenBench, Options
 from burnin.run.plan import Earlier, RunPlan
+from burnin.run.proven.meanings import ProvenReason
+from burnin.run.proven.shown import USUAL_AGE, ProofAge, bench_shown
 
+_NOT_TOLD = NotMeasured(ProvenReason.BENCH_UNKNOWN())
 _LIBRARIES = ("nvidia-ml-py", "wgpu", "cupy-cuda13x", "numpy")
 """Packages that read the card, work it, or judge what was read."""
 
@@ -34,11 +39,19 @@ def run_folder(results: Path, ticket: Ticket, moment: datetime) -> tuple[str, Pa
 
 
 def plan_run(
-    opened: OpenBench, loaded: LoadedProfile, ticket: Ticket, options: Options, results: Path
+    opened: OpenBench,
+    loaded: LoadedProfile,
+    ticket: Ticket,
+    options: Options,
+    results: Path,
+    age: ProofAge = USUAL_AGE,
 ) -> RunPlan:
-    """A run that can be carried out, in a new folder under `results`; nothing is written yet."""
+    """A run that can be carried out, in a new folder under `results`; nothing is written yet.
+
+    `age`: how long what known-good cards showed on this bench counts.
+    """
     run_id, folder = run_folder(results, ticket, opened.clock.utc())
-    opening = opening_of(opened, loaded, ticket, run_id, folder, options)
+    opening = opening_of(opened, loaded, ticket, run_id, folder, options, age)
     return RunPlan(opening, loaded.profile, opened, folder, opened.clock.monotonic_s(),
                    earlier=Earlier())  # fmt: skip
 
@@ -50,8 +63,12 @@ def opening_of(
     run_id: str,
     folder: Path,
     options: Options,
+    age: ProofAge = USUAL_AGE,
 ) -> Opening:
-    """All that is known before the first stage, with the source of every value of the card."""
+    """All that is known before the first stage, with the source of every value of the card.
+
+    What the bench has shown is looked up two folders above the record's own.
+    """
     engine = opened.engine
     card: Identity | None = opened.identity
     limits: TemperatureLimits | None = None
@@ -82,7 +99,31 @@ def opening_of(
         sources=sources,
         simulated_scenario=opened.scenario,
         simulated_seed=options.seed if options.simulated else 0,
+        bench_shown=shown_by(opened, folder.parent.parent, age),
     )
+
+
+def shown_by(opened: OpenBench, results: Path, age: ProofAge) -> BenchShown:
+    """What the slot of the opened card has shown; the simulated bench's own files say it there."""
+    if opened.no_card is not None:
+        return NotProven(ProvenReason.NO_CARD())
+    slot = slot_of(opened)
+    if opened.shown is not None:
+        return replace(opened.shown, slot=slot)
+    if opened.scenario:
+        return NotProven(ProvenReason.SCENARIO_UNPROVEN(scenario=opened.scenario), slot)
+    boot = known(opened.boot)
+    return bench_shown(
+        results, slot, opened.clock.utc(), boot.boot_id if boot is not None else None, age
+    )
+
+
+def slot_of(opened: OpenBench) -> Slot:
+    """The slot that the opened card sits in, as far as it can be told from others."""
+    position = opened.card.position()
+    identity = known(opened.bench.description().get("bench_identity", _NOT_TOLD))
+    port = "" if isinstance(position, NotMeasured) else position.port.address
+    return Slot(port, identity or "")
 
 
 def tool_versions() -> dict[str, str]:

@@ -2,19 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import cast
 
 from burnin.card.capabilities import Bench, Card
 from burnin.card.files import BenchFiles
+from burnin.card.kernel_log.log import KernelLog, open_kernel_log
+from burnin.card.kernel_log.meanings import KernelReason
 from burnin.core import seams
 from burnin.core.clock import Clock, WallClock
 from burnin.core.errors import BadInput, EngineUnavailable, NoCard
 from burnin.core.identity import Identity
 from burnin.core.meaning import Reason
+from burnin.core.proven_bench import BenchShown
 from burnin.core.reading import NotMeasured, known
 from burnin.engine.engine import Engine
+from burnin.run.card_lock import CardLock, lock_card
 from burnin.run.reasons import RunReason
 from burnin.stages.boot import NOBODY_ASKED, Boot, read_boot
 
@@ -40,7 +44,7 @@ class BenchSource:
     """What stands in for a real bench; a member of the seam of benches returns one.
 
     `label` names the scenario; `attached` the outputs with a monitor plugged in, which a technician
-    would know.
+    would know; `shown` what known-good cards are said to have shown there.
     """
 
     files: BenchFiles
@@ -48,8 +52,10 @@ class BenchSource:
     clock: Clock
     label: str
     attached: frozenset[str]
+    shown: BenchShown | None = None
 
 
+_NO_LOG = NotMeasured(KernelReason.NOT_THIS_MACHINE())
 OpenSource = Callable[[str, int, "float | None"], BenchSource]
 """Opens a stand-in from a scenario, a seed and a pace (None: as fast as it goes)."""
 
@@ -59,7 +65,7 @@ class OpenBench:
     """A bench with one card picked and the engine that works it.
 
     `identity` is None and `no_card` set where software works the bench's processor instead of a
-    card; `scenario` and `attached` are the simulated machine's.
+    card; `scenario`, `attached` and `shown` are the simulated machine's.
     """
 
     bench: Bench
@@ -73,6 +79,16 @@ class OpenBench:
     scenario: str = ""
     attached: frozenset[str] | None = None
     boot: Boot | NotMeasured = NOBODY_ASKED
+    shown: BenchShown | None = None
+    lock: CardLock | None = None
+    kernel_log: KernelLog | NotMeasured = _NO_LOG
+
+    def close(self) -> None:
+        """Let others have the card, and hear the kernel no longer; the engine ends in its run."""
+        if not isinstance(self.kernel_log, NotMeasured):
+            self.kernel_log.close()
+        if self.lock is not None:
+            self.lock.release()
 
 
 @dataclass(frozen=True)
@@ -97,27 +113,51 @@ def open_bench_for(options: Options) -> OpenBench:
     cards = bench.cards()
     card = pick(cards, options.address)
     identity = card.identity()
-    return OpenBench(
-        bench,
-        card,
-        identity,
-        len(cards),
-        _engine_for(identity, options),
-        WallClock(),
-        other_cards=tuple(c for c in cards if c is not card),
-        boot=read_boot(HostFiles()),
-    )
+    others = tuple(c for c in cards if c is not card)
+    serials = [s for c in cards if (s := known(c.identity().serial)) is not None]
+    lock = lock_card(identity, serials=serials)  # before the engine touches the card
+    try:
+        return OpenBench(
+            bench,
+            card,
+            identity,
+            len(cards),
+            _engine_for(identity, options, _place_among_alike(identity, others)),
+            WallClock(),
+            other_cards=others,
+            boot=read_boot(HostFiles()),
+            lock=lock,
+            kernel_log=open_kernel_log(HostFiles(), this_machine=True),
+        )
+    except BaseException:
+        lock.release()
+        raise
 
 
-def _engine_for(identity: Identity, options: Options) -> Engine | NotMeasured:
+def _engine_for(
+    identity: Identity, options: Options, among_alike: int = 0
+) -> Engine | NotMeasured:
     from burnin.engine.choose import open_engine
 
     try:
-        return open_engine(identity, options.engine or None, software=False)
+        return open_engine(
+            identity, options.engine or None, software=False, among_alike=among_alike
+        )
     except EngineUnavailable as error:
         if options.engine:
             raise
         return NotMeasured(error.reason)
+
+
+def _place_among_alike(identity: Identity, others: Sequence[Card]) -> int:
+    """Which of several cards with the same numbers it is, in bus order, as drivers list them."""
+    numbers = (identity.vendor_id, identity.device_id)
+    alike = [
+        other.address
+        for other in (card.identity() for card in others)
+        if (other.vendor_id, other.device_id) == numbers
+    ]
+    return sum(address < identity.address for address in alike)
 
 
 def _open_software(bench: Bench, options: Options) -> OpenBench:
@@ -153,6 +193,9 @@ def _open_simulated(options: Options) -> OpenBench:
         scenario=source.label,
         attached=source.attached,
         boot=read_boot(source.files),
+        shown=source.shown,
+        other_cards=tuple(c for c in cards if c is not card),
+        kernel_log=open_kernel_log(source.files, this_machine=False),
     )
 
 

@@ -1,56 +1,121 @@
 """Proof, before the first load, that the engine works the card under test and no other.
 
-An API may give no bus address, and a bench may hold two cards alike. So a short burst must move
-this card's own counters (busy share, power, clock), and those of no other card.
+By the bus address where the engine's API tells one; else by the process that the driver says uses
+the card; else by a pattern of gentle slices that only this run has. Other cards may be worked by
+other runs all the while.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import islice
 from typing import Any
 
-from burnin.card.capabilities import ReadsTelemetry
-from burnin.core.reading import NotMeasured, judge_text
-from burnin.core.sample import Sample, Telemetry
+from burnin.card.capabilities import Card, TellsProcesses
+from burnin.core.reading import NotMeasured, judge_text, known
+from burnin.core.sample import Sample
+from burnin.engine.burst_pattern import BLOCK_CHIPS, CHIP_S, FOLLOWS_T, MOST_CHIPS, Work, chips
+from burnin.engine.engine import WorksInProcess
+from burnin.engine.gentle_share import GentleShare
 from burnin.engine.job import ArithmeticLoad
-from burnin.engine.proof import BURST_S, BURST_SHARE, Proof, judge_burst
+from burnin.engine.meanings import EngineReason
+from burnin.engine.proof import CardTrace, ProcessSeen, Proof, by_address, by_pattern, by_process
 from burnin.stages.context import StageContext
-from burnin.stages.working import steady_load
-
-_SOFT_START_S = 4.0
+from burnin.stages.working import SteadyLoad, steady_load
 
 PROVEN, NOT_THIS_CARD = "proven", "not this card"
 """Values of the reading ``engine_works_this_card``."""
+_OWNER_S = 1.0
+"""For how long the engine works gently before a driver is asked which process used the card."""
 
 
-def prove_engine(context: StageContext[Any], others: Sequence[ReadsTelemetry]) -> Proof:
-    """Work for a moment under every guard and see whose counters move; a reading tells."""
-    before = context.watch.look(context.stage).telemetry
-    before_others = [card.telemetry() for card in others]
-    during: list[Telemetry] = []
+def prove_engine(
+    context: StageContext[Any], card: Card, others: Sequence[Card], run_id: str
+) -> Proof:
+    """Find out whose card works, under every guard; a reading tells."""
+    engine = context.engine
+    assert not isinstance(engine, NotMeasured)
+    proof = by_address(engine.description().address, card.identity().address)
+    if proof is None:
+        idle = context.watch.look(context.stage)
+        with steady_load(context, ArithmeticLoad(0.0)) as load:
+            gentle = GentleShare(known(idle.telemetry.power_w))
+            proof = _owner(context, load, gentle.share, card, others)
+            if proof is None:
+                proof = _pattern(context, load, gentle, card, others, run_id)
+    _take(context, proof)
+    return proof
 
-    def on_sample(sample: Sample) -> None:
-        during.append(sample.telemetry)
 
-    with steady_load(context, ArithmeticLoad(0.0)) as load:
-        load.hold(BURST_SHARE, _SOFT_START_S + BURST_S, on_sample)
-        during_others = [card.telemetry() for card in others]
-    proof = judge_burst(
-        (before, during[-1]), list(zip(before_others, during_others, strict=True))
-    )
+def _take(context: StageContext[Any], proof: Proof) -> None:
     told: str | NotMeasured
     if isinstance(proof.proven, NotMeasured):
         told = proof.proven
     else:
         told = PROVEN if proof.proven else NOT_THIS_CARD
-    context.take(
-        judge_text(
-            "engine_works_this_card",
-            told,
-            (PROVEN,),
-            source=proof.source,
-            required=False,
-            why_fail=proof.why,
-        )
+    reading = judge_text(
+        "engine_works_this_card",
+        told,
+        (PROVEN,),
+        source=proof.source,
+        required=False,
+        why_fail=proof.why,
     )
-    return proof
+    context.take(reading)
+
+
+def _owner(
+    context: StageContext[Any],
+    load: SteadyLoad,
+    share: float,
+    card: Card,
+    others: Sequence[Card],
+) -> Proof | None:
+    """By the process that uses the card, where engine and drivers tell of processes."""
+    pid = context.engine.process_id() if isinstance(context.engine, WorksInProcess) else None
+    if pid is None or _seen(card, pid) is None:
+        return None
+    before = [_seen(each, pid) for each in (card, *others)]
+    load.step(share, _OWNER_S, lambda _: None)
+    mine, *theirs = zip(before, [_seen(each, pid) for each in (card, *others)], strict=True)
+    load.step(0.0, CHIP_S, lambda _: None)
+    return by_process(pid, mine, theirs)
+
+
+def _seen(card: TellsProcesses, pid: int) -> ProcessSeen | None:
+    use = card.process_use(pid)
+    return None if isinstance(use, NotMeasured) else ProcessSeen(use.there, use.busy_ns)
+
+
+def _pattern(
+    context: StageContext[Any],
+    load: SteadyLoad,
+    gentle: GentleShare,
+    card: Card,
+    others: Sequence[Card],
+    run_id: str,
+) -> Proof:
+    """By slices of work in an order that only this run has."""
+    mine = CardTrace(card.identity().address)
+    theirs = [(other, CardTrace(other.identity().address)) for other in others]
+    work = Work()
+
+    def on_sample(sample: Sample) -> None:
+        mine.add(sample.elapsed_s, sample.telemetry)
+        gentle.see(known(sample.telemetry.power_w))
+        for other, trace in theirs:
+            at_s = context.watch.elapsed_s()
+            trace.add(at_s, other.telemetry())
+
+    for number, on in enumerate(islice(chips(run_id), MOST_CHIPS), start=1):
+        work.switch(context.watch.elapsed_s(), on)
+        chip_s = max(CHIP_S, 2.5 * context.sample_interval_s)
+        load.step(gentle.share if on else 0.0, chip_s, on_sample)
+        if number % BLOCK_CHIPS:
+            continue
+        strongest = mine.strongest(work)
+        proof = by_pattern(mine, strongest, [trace for _, trace in theirs], work)
+        if proof is not None:
+            return proof
+        gentle.next(seen=max(strongest.values(), default=0.0) >= FOLLOWS_T)
+    return Proof(False, EngineReason.NO_COUNTER_FOLLOWED(slices_count=work.slices))

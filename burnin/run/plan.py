@@ -14,6 +14,7 @@ from burnin.core.verdict import Ended, OwedWork, RunVerdict, StageOutcome
 from burnin.profile.model import Profile
 from burnin.run.bench import OpenBench
 from burnin.run.prompters import NobodyThere
+from burnin.run.record_lock import RecordLock
 from burnin.stages.boot import StartsKept
 from burnin.stages.context import Prompter
 
@@ -24,12 +25,14 @@ class Earlier:
 
     `failed_before`: readings that failed in a stage that was in flight. The stage is done again,
     but what has failed once stays failed. `soaks`: sums of link traffic already on record.
+    `doubted`: stages that came to their end and are done again all the same, and why.
     """
 
     outcomes: Mapping[str, StageOutcome] = field(default_factory=dict)
     readings: Mapping[str, tuple[Reading, ...]] = field(default_factory=dict)
     failed_before: Mapping[str, tuple[Reading, ...]] = field(default_factory=dict)
     soaks: Mapping[str, TrafficSummed] = field(default_factory=dict)
+    doubted: Mapping[str, Reason] = field(default_factory=dict)
 
 
 def _never() -> bool:
@@ -44,6 +47,7 @@ class RunPlan:
     kinds of stages that are left out by hand. A ticket adds: `left_out_why`, by name of stage, what
     is put off and why; `ticket_owed`; `carried_over`, stages in `earlier` that another run showed;
     `notes` for the journal; `starts`, where cold starts are kept (None: in the run's own record).
+    `held`: the record's folder, already held by this run.
     """
 
     opening: Opening
@@ -60,6 +64,7 @@ class RunPlan:
     carried_over: frozenset[str] = frozenset()
     notes: tuple[Note, ...] = ()
     starts: StartsKept | None = None
+    held: RecordLock | None = None
 
 
 @dataclass(frozen=True)

@@ -23,8 +23,17 @@ class RunReason(ReasonCode):
     STILL_WARM = "run_still_warm", "waited_s", "gpu_temp_c", "below_c"
     TRIPPED_AFTER_FAILURES = "run_tripped_after_failures", "reason", "reasons"
     TOOL_FAILED = "run_tool_failed", "error", "words"
+    NO_LOOP = "run_no_loop"
+    SUPPLY_TOO_SMALL = "run_supply_too_small", "supply_w", "needed_w"
     NOBODY_ANSWERED = "run_nobody_answered", "waited_s"
     UNATTENDED = "run_unattended"
+    NOT_GONE_ON_WITH = "run_not_gone_on_with", "folder", "flaws"
+    CARD_HELD = "run_card_held", "address", "user", "pid", "since"
+    CARD_HELD_FOR_RECORD = "run_card_held_for_record", "address", "user", "pid", "since", "record"
+    CARD_HELD_BY_SOMEBODY = "run_card_held_by_somebody", "address"
+    RECORD_HELD = "run_record_held", "record"
+    NO_LOCK = "run_no_lock", "address", "reasons"
+    LOCK_FOLDER_REFUSED = "run_lock_folder_refused", "folder", "words"
 
 
 class RunNote(NoteCode):
@@ -33,6 +42,9 @@ class RunNote(NoteCode):
     COOLING_FIRST = "run_cooling_first", "gpu_temp_c", "below_c"
     STAGE_BROKE = "run_stage_broke", "error", "words", "traceback"
     CLEAN_UP_BROKE = "run_clean_up_broke", "error", "words", "traceback"
+    LOCKED_ELSEWHERE = "run_locked_elsewhere", "reasons"
+    NEIGHBOUR_WORKS = "run_neighbour_works", "address", "user", "pid"
+    DONE_AGAIN = "run_done_again", "stage", "reason"
     RESUMED_ONCE = "run_resumed_once"
     RESUMED_OFTEN = "run_resumed_often", "times_count"
 

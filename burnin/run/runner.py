@@ -22,15 +22,26 @@ from burnin.core.events import (
     StageFinished,
     StageStarted,
 )
-from burnin.core.meaning import Reason
-from burnin.core.reading import NotMeasured, Reading, known, not_measured
+from burnin.core.meaning import Note, Reason
+from burnin.core.reading import (
+    NotMeasured,
+    Reading,
+    Verdict,
+    judge_text,
+    known,
+    not_measured,
+    of_stage,
+)
 from burnin.core.system import ours
 from burnin.core.verdict import (
+    WHOLE_RUN,
     Ended,
+    OwedWhat,
     OwedWork,
     StageOutcome,
     StageVerdict,
     owed_of_stage,
+    owed_to_decide,
     run_verdict,
     stage_verdict,
 )
@@ -39,14 +50,19 @@ from burnin.guard.sampler import LoadStopped, Watch
 from burnin.profile.model import Stage, stage_name
 from burnin.run.clean_up import make_safe
 from burnin.run.cool_first import cool_first
+from burnin.run.earlier_samples import observed_so_far
 from burnin.run.engine_proof import prove_engine
 from burnin.run.guard_facts import facts_of_card
+from burnin.run.kernel_watch import KernelWatch, place_of
+from burnin.run.neighbours import Neighbours, sharing_a_link
 from burnin.run.plan import RunOutcome, RunPlan
 from burnin.run.prompters import OnRecord
 from burnin.run.reasons import RunNote, RunReason
 from burnin.stages.boot import StartsKept
 from burnin.stages.context import StageContext, offer
 from burnin.stages.registry import stage_kind
+from burnin.stages.whole_run.closing_part import closing_part
+from burnin.stages.whole_run.observed import Observed
 
 Judged = tuple[StageVerdict, tuple[Reason, ...]]
 
@@ -58,20 +74,34 @@ def carry_out(plan: RunPlan, publish: Publish) -> RunOutcome:
     RefusedBySystem, and the record stays incomplete.
     """
     publish = _ending_with_the_record(publish)
-    conduct = _Conduct(plan, publish)
+    kernel = KernelWatch(plan.bench.kernel_log, place_of(plan.bench), plan.bench.clock, publish)
+    publish = Neighbours(sharing_a_link(plan.bench.card), kernel.publish).publish
+    observed = observed_so_far(plan)
+    publish = observed.publishing(publish)
+    conduct = _Conduct(plan, publish, kernel, observed)
     clock, stages = plan.bench.clock, plan.profile.stages
     names = tuple(stage_name(n, s) for n, s in enumerate(stages, start=1))
     publish(RunStarted(plan.opening.run_id, iso(clock.utc()), plan.opening, names))
-    for note in plan.notes:
+    for note in (*plan.notes, *_of_the_lock(plan)):
         publish(Noted("", note))
+    conduct.count_errors()
     try:
         for name, stage in zip(names, stages, strict=True):
             conduct.stage(name, stage)
+            conduct.count_errors()
     finally:
         make_safe(plan, conduct.watch, conduct.last_stage, conduct.ended, publish)
-    owed = (*(o.as_owed() for o in plan.profile.owed), *plan.ticket_owed, *conduct.owed)
-    ended = conduct.ended
-    verdict, reason = run_verdict(conduct.outcomes, owed, ended, conduct.end_reason)
+    conduct.close()
+    outcomes, readings, ended = conduct.outcomes, conduct.readings, conduct.ended
+    seen = observed.seen(plan.opening.bench_shown, readings)
+    owed = (
+        *(o.as_owed() for o in plan.profile.owed),
+        *plan.ticket_owed,
+        *conduct.owed,
+        *_owed_without_card(plan),
+        *owed_to_decide(outcomes, readings, seen),
+    )
+    verdict, reason = run_verdict(outcomes, owed, ended, conduct.end_reason, readings, seen)
     publish(RunFinished(iso(clock.utc()), verdict, reason, ended, owed))
     return RunOutcome(verdict, reason, ended, tuple(conduct.outcomes), owed, plan.folder)
 
@@ -79,7 +109,10 @@ def carry_out(plan: RunPlan, publish: Publish) -> RunOutcome:
 class _Conduct:
     """The state of one run while it goes on."""
 
-    def __init__(self, plan: RunPlan, publish: Publish) -> None:
+    def __init__(
+        self, plan: RunPlan, publish: Publish, kernel: KernelWatch, observed: Observed
+    ) -> None:
+        self.kernel, self._observed = kernel, observed
         self._plan, self._publish, self._bench = plan, publish, plan.bench
         card = plan.bench.card
         self.watch = Watch(
@@ -91,14 +124,17 @@ class _Conduct:
             plan.start_s,
         )
         self.outcomes: list[StageOutcome] = []
+        self.readings: list[Reading] = []
         self.owed: list[OwedWork] = []
         self.ended = Ended.DONE
         self.end_reason: Reason | None = None
         self._spared: Reason | None = None
+        self._load_ended_s: float | None = None
         self.last_stage = ""
         identity = plan.bench.identity
         self._memory_bytes = (known(identity.memory_bytes) or 0) if identity else 0
         self._engine_proven = plan.bench.no_card is not None
+        self._other_card: Reason | None = None
 
     def stage(self, name: str, stage: Stage) -> None:
         """Carry out one stage, or name the reason why it was not."""
@@ -129,9 +165,34 @@ class _Conduct:
 
     def _file(self, outcome: StageOutcome, readings: Sequence[Reading], stage: Stage) -> None:
         self.outcomes.append(outcome)
+        self.readings.extend(readings)
         spares = stage_kind(stage.stage).spares_load
         if self._spared is None and spares is not None:
             self._spared = spares(stage, readings)
+        self.owed.extend(owed_of_stage(outcome, readings))
+
+    def count_errors(self) -> None:
+        """Look at the error counters between stages: they are judged for the whole run."""
+        if not self._bench.no_card:
+            self._observed.errors.look(self._bench.card.error_counters())
+
+    def close(self) -> None:
+        """The closing part: what stages have shown, judged to the end of the run (law 14)."""
+        if self._bench.no_card:
+            return
+        self.count_errors()
+        found = (*closing_part(self._observed, self._load_ended_s), *self.kernel.readings())
+        readings = [of_stage(reading, WHOLE_RUN) for reading in found]
+        if all(r.verdict in (None, Verdict.NOT_MEASURED) and not r.required for r in readings):
+            return  # no stage took a sample, and nothing else was to be had
+        self._publish(StageStarted(WHOLE_RUN, WHOLE_RUN, "", 0.0))
+        for reading in readings:
+            self._publish(ReadingTaken(reading))
+        verdict, reasons = stage_verdict(readings)
+        self._publish(StageFinished(WHOLE_RUN, WHOLE_RUN, verdict, reasons))
+        outcome = StageOutcome(WHOLE_RUN, WHOLE_RUN, "", verdict, reasons)
+        self.outcomes.append(outcome)
+        self.readings.extend(readings)
         self.owed.extend(owed_of_stage(outcome, readings))
 
     def _context(self, name: str, stage: Stage) -> StageContext[Any]:
@@ -152,9 +213,12 @@ class _Conduct:
             record_folder=plan.folder,
             sample_interval_s=plan.profile.pace.sample_interval_s,
             optional=stage.optional,
+            rule=plan.profile.decision.rule(),
+            accuracy=plan.profile.decision.accuracy(),
             soak_so_far=plan.earlier.soaks.get(name),
             readings=list(plan.earlier.failed_before.get(name, ())),
             boot=bench.boot,
+            bench_shown=plan.opening.bench_shown,
             starts=plan.starts or kept_here,
         )
 
@@ -185,6 +249,7 @@ class _Conduct:
         except LoadStopped as stop:
             context.tell_trip(stop.trip)
             self.ended, self.end_reason = Ended.TRIPPED, stop.trip.reason
+            self._load_ended_s = self.watch.elapsed_s()
             verdict, failed = stage_verdict(context.readings)
             if verdict is StageVerdict.FAIL:
                 self.end_reason = RunReason.TRIPPED_AFTER_FAILURES(
@@ -196,7 +261,9 @@ class _Conduct:
             return StageVerdict.NOT_MEASURED, (stop.reason,)
         except DeviceLost as lost:
             self.ended, self.end_reason = Ended.FAILED, RunReason.CARD_GONE()
-            return StageVerdict.FAIL, (RunReason.CARD_GONE_AT_WORK(reason=lost.reason),)
+            self._load_ended_s = self.watch.elapsed_s()
+            gone = RunReason.CARD_GONE_AT_WORK(reason=lost.reason)
+            context.take(judge_text("card_kept_working", "no", ("yes",), why_fail=gone))
         except RefusedBySystem:
             raise  # nothing can be put on record any more
         except EngineError as error:
@@ -210,12 +277,28 @@ class _Conduct:
 
     def _prove_engine(self, context: StageContext[Any]) -> None:
         """Once, before the first load: does the engine work this card? Raises EngineError."""
+        if self._other_card is not None:
+            raise EngineError(self._other_card)
         if self._engine_proven or isinstance(self._bench.engine, NotMeasured):
             return
-        proof = prove_engine(context, self._bench.other_cards)
+        proof = prove_engine(
+            context, self._bench.card, self._bench.other_cards, self._plan.opening.run_id
+        )
         if proof.proven is False:
-            raise EngineError(RunReason.OTHER_CARD_WORKED(reason=proof.why))
+            self._other_card = RunReason.OTHER_CARD_WORKED(reason=proof.why)
+            raise EngineError(self._other_card)
         self._engine_proven = True
+
+
+def _of_the_lock(plan: RunPlan) -> tuple[Note, ...]:
+    lock = plan.bench.lock
+    return () if lock is None or lock.fell_back is None else (lock.fell_back,)
+
+
+def _owed_without_card(plan: RunPlan) -> tuple[OwedWork, ...]:
+    """Where something else did a card's work, all of the run is owed, whatever the profile asks."""
+    no_card = plan.bench.no_card
+    return (OwedWork("", OwedWhat.WHOLE_RUN(), no_card),) if no_card is not None else ()
 
 
 def _ending_with_the_record(publish: Publish) -> Publish:

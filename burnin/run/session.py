@@ -7,11 +7,13 @@ and named in the record, and the run goes on.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from contextlib import suppress
 from dataclasses import replace
 from pathlib import Path
 
+from burnin.core.errors import RecordError
 from burnin.core.meaning import Prompt
-from burnin.core.reading import NotMeasured
+from burnin.core.reading import NotMeasured, known
 from burnin.core.system import ours
 from burnin.core.ticket_header import Ticket
 from burnin.profile.loader import LoadedProfile, load_profile
@@ -22,6 +24,8 @@ from burnin.run.begin import plan_run
 from burnin.run.bench import OpenBench, Options, open_bench_for
 from burnin.run.plan import RunOutcome, RunPlan
 from burnin.run.prompters import NobodyThere, SaidBeforehand
+from burnin.run.proven.bench_log import note_start
+from burnin.run.record_lock import lock_record
 from burnin.run.runner import carry_out
 from burnin.stages.context import Prompter
 
@@ -48,9 +52,16 @@ def carry_out_with_sinks(
     Sinks that are registered are attached too. `record` replaces the writer of the record; what it
     raises ends the run, after its clean-up. Raises OSError where the record cannot be written.
     """
+    plan.folder.mkdir(parents=True, exist_ok=True)
+    held = plan.held or lock_record(plan.folder)
+    if plan.bench.lock is not None:
+        plan.bench.lock.tell(plan.folder)
     # Those of an earlier, interrupted part speak of files that will grow.
     (plan.folder / "checksums.sha256").unlink(missing_ok=True)
-    writer = record or RecordWriter(plan.folder, plan.bench.clock, plan.start_s)
+    _note_start(plan)
+    writer = record or RecordWriter(
+        plan.folder, plan.bench.clock, plan.start_s, simulated=plan.opening.simulated
+    )
     stream = Stream(writer)
     try:
         for sink in (*registered_sinks(plan.folder), *sinks):
@@ -58,7 +69,21 @@ def carry_out_with_sinks(
         asked = replace(plan, prompter=_AfterSinks(plan.prompter, stream))
         return carry_out(asked, stream.publish)
     finally:
-        stream.close(_SETTLE_S)
+        try:
+            stream.close(_SETTLE_S)
+        finally:
+            plan.bench.close()
+            held.release()
+
+
+def _note_start(plan: RunPlan) -> None:
+    """So that what known-good cards showed ages with the starts of the bench, too."""
+    shown, boot = plan.opening.bench_shown, known(plan.bench.boot)
+    if shown is None or boot is None or plan.opening.simulated or not shown.slot.known:
+        return
+    with suppress(RecordError, OSError):
+        results = plan.folder.parent.parent
+        note_start(results, shown.slot, boot.boot_id, plan.bench.clock.utc())
 
 
 def prompter_for(opened: OpenBench) -> Prompter:

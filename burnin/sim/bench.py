@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from burnin.run.bench import BenchSource
+from burnin.sim.bench_shown import bench_shown
 from burnin.sim.clock import SimulatedClock
 from burnin.sim.engine.engine import SimulatedEngine
 from burnin.sim.files.simulated_files import SimulatedFiles
@@ -63,4 +64,5 @@ def open_simulated(scenario: str, seed: int, pace: float | None) -> BenchSource:
         clock=bench.clock,
         label=bench.scenario,
         attached=bench.attached_outputs,
+        shown=bench_shown(bench.machine.scenario),
     )

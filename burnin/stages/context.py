@@ -12,6 +12,13 @@ from pathlib import Path
 from typing import Any, Generic, Protocol, TypeVar
 
 from burnin.core.clock import Clock
+from burnin.core.decision import (
+    USUAL_RULE,
+    USUAL_SENSORS,
+    DecisionRule,
+    RuleTerm,
+    SensorAccuracy,
+)
 from burnin.core.events import (
     GuardTripped,
     LoadPlanned,
@@ -23,7 +30,8 @@ from burnin.core.events import (
     TrafficSummed,
 )
 from burnin.core.meaning import Note, Prompt
-from burnin.core.reading import NotMeasured, Reading, of_stage
+from burnin.core.proven_bench import BenchShown
+from burnin.core.reading import NotMeasured, Reading, Verdict, of_stage, under_rule
 from burnin.engine.engine import Engine
 from burnin.guard.guard import Trip
 from burnin.guard.sampler import Watch
@@ -31,6 +39,20 @@ from burnin.stages.boot import NOBODY_ASKED, Boot, StartsKept
 from burnin.thermal.inputs import Plan
 
 C_co = TypeVar("C_co", covariant=True)
+
+
+_JUDGED = (Verdict.PASS, Verdict.FAIL, Verdict.UNSURE)
+
+
+def _by_a_rule(reading: Reading) -> Reading:
+    """The reading with the rule that judged it: the stage's own where no other is named."""
+    if reading.rule is None and reading.verdict in _JUDGED:
+        return replace(reading, rule=RuleTerm.BY_STAGE())
+    return reading
+
+
+NEVER_OPTIONAL = frozenset({"full_link_shown"})
+"""Readings that no profile can let off: what could not be shown here stays owed."""
 
 
 class UndeclaredCapability(AttributeError):
@@ -85,7 +107,9 @@ class StageContext(Generic[C_co]):
 
     `card` offers what the stage's kind declares. `memory_bytes` is the card's own figure, 0 where
     it gives none. `soak_so_far` holds the sums of link traffic that an interrupted run had already
-    put on record for this stage. `boot` and `starts` serve stages that need several boots.
+    put on record for this stage. `rule` is the profile's accepted risk, `accuracy` what it knows of
+    the card's sensors. `boot` and `starts` serve stages that need several boots.
+    `bench_shown` is what the card's slot has shown before.
     """
 
     stage: str
@@ -101,15 +125,20 @@ class StageContext(Generic[C_co]):
     sample_interval_s: float
     starts: StartsKept
     optional: tuple[str, ...] = ()
+    rule: DecisionRule = USUAL_RULE
+    accuracy: SensorAccuracy = USUAL_SENSORS
     soak_so_far: TrafficSummed | None = None
     boot: Boot | NotMeasured = NOBODY_ASKED
+    bench_shown: BenchShown | None = None
     readings: list[Reading] = field(default_factory=list)
     _told_trip: Trip | None = None
 
     def take(self, reading: Reading) -> Reading:
         """File a reading under this stage and put it on record."""
-        needed = reading.required and reading.name not in self.optional
-        filed = replace(of_stage(reading, self.stage), required=needed)
+        let_off = reading.name in self.optional and reading.name not in NEVER_OPTIONAL
+        needed = reading.required and not let_off
+        judged = _by_a_rule(under_rule(reading, self.rule))
+        filed = replace(of_stage(judged, self.stage), required=needed)
         self.readings.append(filed)
         self.publish(ReadingTaken(filed))
         return filed

@@ -1,17 +1,21 @@
-"""Differences of counters, which alone speak of a run (law 8)."""
+"""Differences of counters, which alone speak of a run (law 8), and the events that they tell.
+
+What each counter tells of: `error_table.py`.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
 
 from burnin.card.capabilities import Counter
 from burnin.core.meaning import Reason
 from burnin.core.reading import NotMeasured
+from burnin.stages.error_table import NOT_ERRORS, CounterKind, Told, kind_of, way_of
 from burnin.stages.meanings import StagesReason
 
-_NOT_ERRORS = ("bytes", "recovery", "l0_to")
-"""Parts of names of counters that count traffic or normal events."""
+_FULL_AT = (2**32 - 1, 2**64 - 1)
+"""Where a counter that does not wrap stands still."""
 
 
 @dataclass(frozen=True)
@@ -20,20 +24,23 @@ class CounterChange:
 
     `errors` and `other`: increase by ``end name``. `unusable`: why a counter says nothing, e.g.
     it was there only once, or fell although it does not wrap (the card was reset in between).
+    `broken`: those of `unusable` that counted before, with why: their interval is no zero.
     """
 
     errors: dict[str, int]
     other: dict[str, int]
     unusable: tuple[Reason, ...]
+    broken: Mapping[str, Reason] = field(default_factory=dict)
 
 
 def difference(before: tuple[Counter, ...], after: tuple[Counter, ...]) -> CounterChange:
-    """Increase of every counter found in both, wrapped counters unwrapped once at most."""
+    """Increase of every counter found in both, wrapped byte counters unwrapped once at most."""
     earlier = {(c.end, c.name): c for c in before}
     later = {(c.end, c.name): c for c in after}
     errors: dict[str, int] = {}
     other: dict[str, int] = {}
-    unusable = [
+    broken: dict[str, Reason] = {}
+    once = [
         _read_once(f"{end} {name}", before=(end, name) in earlier)
         for end, name in sorted(earlier.keys() ^ later.keys())
     ]
@@ -41,19 +48,39 @@ def difference(before: tuple[Counter, ...], after: tuple[Counter, ...]) -> Count
         first, last = earlier[key], later[key]
         label = f"{first.end} {first.name}"
         rise = last.value - first.value
-        is_error = not any(part in first.name.lower() for part in _NOT_ERRORS)
-        if rise < 0 and is_error:
-            # An error counter does not wrap within a stage: it restarted with its card.
-            unusable.append(
-                StagesReason.COUNTER_RESTARTED(
-                    counter=label, first=first.value, last=last.value
-                )
-            )
+        is_error = not any(part in first.name.lower() for part in NOT_ERRORS)
+        if is_error:
+            why = _why_broken(label, first, last)
+            if why is not None:
+                broken[label] = why
+            else:
+                errors[label] = rise
             continue
         if rise < 0 and first.modulus:
             rise %= first.modulus
-        (errors if is_error else other)[label] = rise
-    return CounterChange(errors, other, tuple(unusable))
+        other[label] = rise
+    for end, name in sorted(earlier.keys() - later.keys()):
+        if not any(part in name.lower() for part in NOT_ERRORS):
+            broken[f"{end} {name}"] = StagesReason.COUNTER_ONLY_BEFORE(counter=f"{end} {name}")
+    return CounterChange(errors, other, (*once, *_beside(once, broken)), broken)
+
+
+def _beside(once: list[Reason], broken: Mapping[str, Reason]) -> Iterable[Reason]:
+    return (why for why in broken.values() if why not in once)
+
+
+def _why_broken(label: str, first: Counter, last: Counter) -> Reason | None:
+    """Why an error counter's difference is none: it restarted, or stands at its end."""
+    if last.value < first.value:
+        # It does not wrap within a stage: it restarted with its card, or ran over; either way
+        # nobody knows what it counted in between.
+        return StagesReason.COUNTER_RESTARTED(
+            counter=label, first=first.value, last=last.value
+        )
+    ends = (*_FULL_AT, (first.modulus or 0) - 1)
+    if last.value in ends:
+        return StagesReason.COUNTER_FULL(counter=label, last=last.value)
+    return None
 
 
 def _read_once(counter: str, *, before: bool) -> Reason:
@@ -74,57 +101,89 @@ _UNSEEN = {
     "to_card": NotMeasured(StagesReason.DAMAGE_TO_CARD_UNSEEN()),
     "to_host": NotMeasured(StagesReason.DAMAGE_TO_HOST_UNSEEN()),
 }
-_SAME_PACKET_AT_ITS_RECEIVER = ("lcrc error", "bad tlp", "naks sent")
-_SAME_PACKET_AT_ITS_SENDER = ("naks received", "replay")
-_ON_ITS_OWN_AT_ITS_RECEIVER = ("bad dllp", "receiver error")
-_ENOUGH = ("bad tlp", "lcrc error", "naks sent", "naks received", "receiver error")
-"""Counters that see every damaged packet; a replay timer alone sees only lost answers."""
 
 
 @dataclass(frozen=True)
 class WayErrors:
-    """Errors of one direction: at least the largest counter, at most all events together."""
+    """Events of one direction: the fewest and the most that explain what all counters told."""
 
     at_least: int
     at_most: int
 
 
-def errors_by_direction(errors: Mapping[str, int]) -> dict[str, WayErrors | NotMeasured]:
-    """Errors of packets on their way ``to_card`` and ``to_host``, from differences by ``end name``.
+def errors_by_direction(
+    errors: Mapping[str, int], broken: Mapping[str, Reason] | None = None
+) -> dict[str, WayErrors | NotMeasured]:
+    """Events on their way ``to_card`` and ``to_host``, from differences by ``end name``.
 
-    An error counts at the end that sees it: a receiver sees what arrives damaged, a sender sees
-    that it was asked to send again. A damaged packet fails its LCRC, is a bad TLP, and is asked
-    for again: one event in three counters, of which the largest counts.
+    The fewest: every counter tells of the same events, so the largest counts. The most: packets
+    and link messages are events apart, and receiver errors tell of either. A direction one of
+    whose counters broke off is not measured, nor is one of which no counter sees every event.
     """
-    found: dict[str, dict[str, list[int]]] = {
-        way: {"packet": [], "own": []} for way in ("to_card", "to_host")
-    }
-    enough = {"to_card": False, "to_host": False}
+    found: dict[str, list[tuple[CounterKind, int]]] = {"to_card": [], "to_host": []}
     for label, count in errors.items():
-        end, _, name = label.partition(" ")
-        name = name.lower()
-        receiver = _has(name, _SAME_PACKET_AT_ITS_RECEIVER + _ON_ITS_OWN_AT_ITS_RECEIVER)
-        if not receiver and not _has(name, _SAME_PACKET_AT_ITS_SENDER):
-            continue
-        way = "to_card" if receiver == (end == "card") else "to_host"
-        kind = "own" if _has(name, _ON_ITS_OWN_AT_ITS_RECEIVER) else "packet"
-        found[way][kind].append(count)
-        enough[way] = enough[way] or _has(name, _ENOUGH)
+        kind = kind_of(label)
+        if kind is not None and kind.told in _OF_THE_WIRE:
+            found[way_of(label.partition(" ")[0], kind)].append((kind, count))
+    halted = _halted(broken or {})
     return {
-        way: WayErrors(
-            max((*counts["packet"], *counts["own"])),
-            max(counts["packet"], default=0) + sum(counts["own"]),
-        )
-        if enough[way]
-        else _UNSEEN[way]
+        way: halted[way] if way in halted else _events(way, counts)
         for way, counts in found.items()
     }
 
 
+_OF_THE_WIRE = (Told.PACKET, Told.LINK_MESSAGE, Told.SYMBOL, Told.ANSWER, Told.LANE)
+
+
+def _halted(broken: Mapping[str, Reason]) -> dict[str, NotMeasured]:
+    halted: dict[str, NotMeasured] = {}
+    for label, why in broken.items():
+        kind = kind_of(label)
+        if kind is not None and kind.told in _OF_THE_WIRE:
+            halted.setdefault(way_of(label.partition(" ")[0], kind), NotMeasured(why))
+    return halted
+
+
+def _events(way: str, counts: list[tuple[CounterKind, int]]) -> WayErrors | NotMeasured:
+    if not any(kind.sees_all for kind, _ in counts):
+        return _UNSEEN[way]
+
+    def most(*told: Told) -> int:
+        return max((count for kind, count in counts if kind.told in told), default=0)
+
+    apart = most(Told.PACKET, Told.ANSWER) + most(Told.LINK_MESSAGE)
+    return WayErrors(
+        max(count for _, count in counts), max(apart, most(Told.SYMBOL), most(Told.LANE))
+    )
+
+
+def of_way(errors: Mapping[str, int], way: str) -> dict[str, int]:
+    """Of all differences those of counters that tell of the wire, and of this way of it."""
+    found = {}
+    for label, count in errors.items():
+        kind = kind_of(label)
+        wired = kind is not None and kind.told in _OF_THE_WIRE
+        if kind is not None and wired and way_of(label.partition(" ")[0], kind) == way:
+            found[label] = count
+    return found
+
+
+def of_kind(errors: Mapping[str, int], *told: Told) -> dict[str, int]:
+    """Of all differences those of counters that tell of such events."""
+    found = {}
+    for label, count in errors.items():
+        kind = kind_of(label)
+        if kind is not None and kind.told in told:
+            found[label] = count
+    return found
+
+
 def uncorrected(errors: Mapping[str, int]) -> dict[str, int]:
     """Of all differences those of errors that the link could not mend by sending again."""
-    return {label: count for label, count in errors.items() if "fatal" in label.lower()}
+    return of_kind(errors, Told.UNCORRECTED)
 
 
-def _has(name: str, parts: tuple[str, ...]) -> bool:
-    return any(part in name for part in parts)
+def not_of_the_wire(errors: Mapping[str, int]) -> dict[str, int]:
+    """Of all differences those of errors that speak of no bit on the wire, and of unknown ones."""
+    unknown = {label: count for label, count in errors.items() if kind_of(label) is None}
+    return {**of_kind(errors, Told.ELSE), **unknown}

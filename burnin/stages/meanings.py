@@ -16,6 +16,7 @@ class StagesReason(ReasonCode):
     COUNTER_ONLY_BEFORE = "counter_only_before", "counter"
     COUNTER_ONLY_AFTER = "counter_only_after", "counter"
     COUNTER_RESTARTED = "counter_restarted", "counter", "first", "last"
+    COUNTER_FULL = "counter_full", "counter", "last"
     COUNTER_ROSE = "counter_rose", "counter", "rise_count"
     DAMAGE_TO_CARD_UNSEEN = "damage_to_card_unseen"
     DAMAGE_TO_HOST_UNSEEN = "damage_to_host_unseen"

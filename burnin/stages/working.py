@@ -109,6 +109,13 @@ class SteadyLoad:
 
         self._hold(next_share, None, seconds, on_sample)
 
+    def step(
+        self, share: float, seconds: float, on_sample: Callable[[Sample], bool | None]
+    ) -> None:
+        """Hold `share` at once, without the soft start: for shares that draw few watts."""
+        self.power = None
+        self._hold(lambda _sample, _since_s: share, None, seconds, on_sample)
+
     def hold_power(
         self,
         power_w: float,

@@ -7,8 +7,9 @@ from collections.abc import Mapping
 from burnin.core.meaning import Note, Term, Value
 from burnin.record.event_log import LogEvent
 from burnin.ticket.before_power.meanings import PointTerm
+from burnin.ticket.bound_card.facts import fact_terms, facts_kept
 from burnin.ticket.first_light.kept import answers_told
-from burnin.ticket.log.whole_ticket import SMOKE, Override
+from burnin.ticket.log.whole_ticket import SMOKE, NowEvent, Override
 from burnin.ticket.meanings import (
     EventNote,
     FieldAnswer,
@@ -19,11 +20,17 @@ from burnin.ticket.meanings import (
 
 _EVENTS = {note.value: note for note in EventNote}
 _FIELDS = {term.value: term for term in FieldTerm}
+_NOT_TOLD = ("runs_listed", "head_kept")
+"""Fields that are about the log itself."""
 
 
 def event_note(event: LogEvent) -> Note:
     """One event of the log with every field that says something."""
-    fields = tuple(_field(name, value) for name, value in event.fields.items() if value)
+    fields = tuple(
+        _field(name, value)
+        for name, value in event.fields.items()
+        if value and name not in _NOT_TOLD
+    )
     known = _EVENTS.get(f"event_{event.kind}")
     if known is None or known is EventNote.OF_NEWER_TOOL:
         return EventNote.OF_NEWER_TOOL(kind=event.kind, fields=fields)
@@ -39,9 +46,21 @@ def overruled_note(override: Override) -> Note:
     return TicketNote.OVERRULED_UNNAMED(**data)
 
 
+def before_time_note(made: NowEvent) -> Note:
+    """Which stages were carried out before their time, by whom and when, in whose words."""
+    data: dict[str, Value] = {
+        "time_utc": made.time_utc,
+        "stages": made.stages,
+        "words": made.words,
+    }
+    if made.by:
+        return TicketNote.DONE_BEFORE_TIME(by=made.by, **data)
+    return TicketNote.DONE_BEFORE_TIME_UNNAMED(**data)
+
+
 def _field(name: str, value: object) -> Term:
     known = _FIELDS.get(f"field_{name}")
-    told = _told(value)
+    told = fact_terms(facts_kept(value)) if name == "facts" else _told(value)
     return known(value=told) if known else FieldOfNewerTool.FIELD(name=name, value=told)
 
 

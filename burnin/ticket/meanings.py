@@ -33,6 +33,7 @@ class TicketOwed(OwedCode):
     SMOKE = "ticket_owed_smoke"
     FAILED_STAGE = "ticket_owed_failed_stage", "stage"
     FAILED_ELSEWHERE = "ticket_owed_failed_elsewhere", "stage", "profile"
+    OF_FORMER_PROFILE = "ticket_owed_of_former_profile", "stage", "profile"
     LINK_AFTER_CURING = "ticket_owed_link_after_curing"
     LINK_AGAIN_AFTER_CURING = "ticket_owed_link_again_after_curing"
 
@@ -40,12 +41,19 @@ class TicketOwed(OwedCode):
 class TicketNote(NoteCode):
     """What a run's journal is told by its ticket; `words` are those of whoever overruled.
 
-    `points` are what is owed on the unpowered card.
+    `points` are what is owed on the unpowered card, `stages` names such as ``6-thermal_ramp``,
+    `differs` terms, one for each fact of the card (`ticket.bound_card.meanings.CardTerm`).
     """
 
     OVERRULED = "ticket_overruled", "by", "time_utc", "point", "words"
     OVERRULED_UNNAMED = "ticket_overruled_unnamed", "time_utc", "point", "words"
     NOT_MEASURED_BEFORE_POWER = "ticket_not_measured_before_power", "points"
+    BEFORE_TIME = "ticket_before_time", "by", "stages", "words"
+    DONE_BEFORE_TIME = "ticket_done_before_time", "by", "time_utc", "stages", "words"
+    DONE_BEFORE_TIME_UNNAMED = "ticket_done_before_time_unnamed", "time_utc", "stages", "words"
+    OTHER_CARD = "ticket_run_on_other_card", "differs"
+    SIMULATED_RUN = "ticket_simulated_run", "number"
+    REAL_RUN = "ticket_real_run", "number"
 
 
 class NextStep(NoteCode):
@@ -73,6 +81,11 @@ class EventNote(NoteCode):
     DEFERRED = "event_deferred", "fields"
     UNDEFERRED = "event_undeferred", "fields"
     FIRST_LIGHT = "event_first_light", "fields"
+    BOUND = "event_bound", "fields"
+    REPLACED = "event_replaced", "fields"
+    RUN_BEGUN = "event_run_begun", "fields"
+    RUN_ENDED = "event_run_ended", "fields"
+    RUN_NOW = "event_run_now", "fields"
     NOTED = "event_noted", "fields"
     NO_FIX = "event_no_fix", "fields"
     HANDED_OVER = "event_handed_over", "fields"
@@ -120,6 +133,13 @@ class FieldTerm(TermCode):
     FOLDER = "field_folder", "value"
     VERDICT = "field_verdict", "value"
     FINGERPRINT = "field_fingerprint", "value"
+    RUN = "field_run", "value"
+    FACTS = "field_facts", "value"
+    SIMULATED = "field_simulated", "value"
+    OTHER_CARD = "field_other_card", "value"
+    STAGES = "field_stages", "value"
+    HEAD = "field_head", "value"
+    DATA_SHA256 = "field_data_sha256", "value"
 
 
 class FieldOfNewerTool(TermCode):

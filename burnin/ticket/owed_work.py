@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
+from pathlib import Path
 
 from burnin.core.clock import iso
 from burnin.core.meaning import Owed, Reason
 from burnin.core.reading import ReadingReason, Verdict
-from burnin.core.verdict import OwedWhat, StageVerdict, stage_title
+from burnin.core.verdict import WHOLE_RUN, OwedWhat, StageVerdict, stage_title
 from burnin.profile.loader import LoadedProfile
 from burnin.profile.model import Profile, stage_name
 from burnin.record.schema import StageRow
@@ -17,12 +18,13 @@ from burnin.ticket.before_power.judging import judged
 from burnin.ticket.before_power.power_gate import against_power
 from burnin.ticket.intake.repairs import cured_for, uncured
 from burnin.ticket.log.days_and_spans import moment_of, utc_now
-from burnin.ticket.log.whole_ticket import SMOKE, Deferral, WholeTicket
+from burnin.ticket.log.whole_ticket import SMOKE, WholeTicket
 from burnin.ticket.meanings import TicketOwed, TicketReason
-from burnin.ticket.proven.past_runs import PastRun, runs_that_count
-from burnin.ticket.proven.proven_stages import LINK_KINDS, proven, standing
+from burnin.ticket.proven.counting import runs_that_count
+from burnin.ticket.proven.past_runs import PastRun
+from burnin.ticket.proven.proven_stages import LINK_KINDS, Proven, proven, standing
 from burnin.ticket.proven.ticket_profile import profile_of_ticket
-from burnin.ticket.put_off import stages_put_off, why_put_off
+from burnin.ticket.put_off import PutOff, stages_put_off
 
 
 @dataclass(frozen=True)
@@ -134,15 +136,49 @@ def _stages(
     for entry in loaded.profile.owed:
         owed = entry.as_owed()
         found.append(Owes(owed.stage, owed.what, owed.reason))
-    return found + _failed_elsewhere(loaded, runs)
+    names = {stage_name(n, s) for n, s in enumerate(loaded.profile.stages, start=1)}
+    found += [_failed_beside(stage) for name, stage in stand.items() if name not in names]
+    return found + _failed_elsewhere(loaded, runs) + _of_former_profiles(ticket, loaded, runs)
 
 
-def _why_open(put: Deferral | None, row: StageRow | None) -> Reason:
+def _of_former_profiles(
+    ticket: WholeTicket, loaded: LoadedProfile, runs: tuple[PastRun, ...]
+) -> list[Owes]:
+    """What runs under a profile that the ticket had before have left, by kind of stage.
+
+    Correcting the profile takes no work away: it is owed until any run since has shown it.
+    """
+    former = {Path(name).stem for name in ticket.former_profiles}
+    shown = {row.kind for run in runs for row in run.stages if row.verdict is StageVerdict.PASS}
+    wanted = {stage.stage for stage in loaded.profile.stages}
+    found: dict[str, Owes] = {}
+    for run in runs:
+        if run.profile_name not in former or run.profile_sha256 == loaded.sha256:
+            continue
+        for row in run.stages:
+            if row.kind in shown | wanted | {WHOLE_RUN} or row.verdict is StageVerdict.FAIL:
+                continue
+            title = stage_title(row.kind, row.own_title)
+            what = TicketOwed.OF_FORMER_PROFILE(stage=title, profile=run.profile_name)
+            why = one_reason(row.reasons) or TicketReason.NOT_CARRIED_OUT_YET()
+            found[row.kind] = Owes("", what, why)
+    return list(found.values())
+
+
+def _failed_beside(stage: Proven) -> Owes:
+    """The closing part of a run that failed: what was shown did not hold until its end."""
+    outcome = stage.outcome
+    why = one_reason(outcome.reasons) or TicketReason.NO_REASON_ON_RECORD()
+    title = stage_title(outcome.kind, outcome.own_title)
+    return Owes("", TicketOwed.FAILED_STAGE(stage=title), why, failed=True)
+
+
+def _why_open(put: PutOff | None, row: StageRow | None) -> Reason:
     """Why a stage that does not stand is owed; `row` is what the newest run says of it."""
+    if put is not None:
+        return put.reason
     if row is not None and row.verdict is StageVerdict.PASS:
         return TicketReason.LINK_PASSED_BEFORE_CURE()
-    if put is not None:
-        return why_put_off(put)
     reason = one_reason(row.reasons) if row is not None else None
     return reason or TicketReason.NOT_CARRIED_OUT_YET()
 
@@ -174,6 +210,8 @@ def _cure(
         return []
     stages = proven(runs, loaded.sha256).values() if loaded else ()
     judged_links = any(stage.outcome.kind in LINK_KINDS for stage in stages)
+    if loaded is not None and runs and not judged_links:
+        return []  # the link's own stage is owed, and waits for the cure
     latest = max(open_ones, key=lambda r: r.cured_utc)
     again, first = TicketOwed.LINK_AGAIN_AFTER_CURING(), TicketOwed.LINK_AFTER_CURING()
     curing = TicketReason.CURING(repairs=tuple(cured_for(r, now) for r in open_ones))

@@ -1,12 +1,16 @@
-"""Stages that are put off: by whom, why, and until when."""
+"""Stages that are put off: by hand, or by themselves while a joint cures; why, and until when."""
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from datetime import datetime
 
+from burnin.core.clock import iso
 from burnin.core.errors import BadInput
 from burnin.core.meaning import Reason
 from burnin.profile.model import Profile, stage_name
+from burnin.stages.registry import stage_kind, stage_kinds
+from burnin.ticket.intake.repairs import cured_for, uncured
 from burnin.ticket.log.days_and_spans import moment_of, parse_from, utc_now
 from burnin.ticket.log.store import add
 from burnin.ticket.log.whole_ticket import Deferral, WholeTicket
@@ -44,14 +48,55 @@ def take_up_stage(
     return add(ticket, "undeferred", {"stage": stage}, by=by, now=now)
 
 
-def stages_put_off(ticket: WholeTicket, profile: Profile, now: datetime) -> dict[str, Deferral]:
-    """Stages, by name, that were put off and whose day has not come."""
+@dataclass(frozen=True)
+class PutOff:
+    """Why a stage is not done now, and from when it may be; `from_utc` empty: nobody knows."""
+
+    reason: Reason
+    from_utc: str
+
+    def told(self) -> Reason:
+        """The reason with the moment from which it holds no longer, where there is one."""
+        return not_before(self.reason, self.from_utc)
+
+
+def stages_put_off(
+    ticket: WholeTicket, profile: Profile, now: datetime, *, overruled: bool = False
+) -> dict[str, PutOff]:
+    """Stages, by name, that are not to be done now: put off by hand, or because a joint cures.
+
+    `overruled`: somebody overruled in writing what is put off by itself. What was put off by hand
+    stays so: it is taken up by hand.
+    """
+    found = _by_hand(ticket, profile, now)
+    for name, curing in ({} if overruled else put_off_by_cure(ticket, profile, now)).items():
+        there = found.get(name)
+        if there is None or (there.from_utc and there.from_utc < curing.from_utc):
+            found[name] = curing
+    return found
+
+
+def put_off_by_cure(ticket: WholeTicket, profile: Profile, now: datetime) -> dict[str, PutOff]:
+    """Stages, by name, that would warm a joint before it is cured."""
+    open_ones = uncured(ticket, now)
+    if not open_ones:
+        return {}
+    until = iso(max(moment_of(repair.cured_utc) for repair in open_ones))
+    why = TicketReason.CURING(repairs=tuple(cured_for(repair, now) for repair in open_ones))
+    return {
+        stage_name(number, stage): PutOff(why, until)
+        for number, stage in enumerate(profile.stages, start=1)
+        if stage_kind(stage.stage).works
+    }
+
+
+def _by_hand(ticket: WholeTicket, profile: Profile, now: datetime) -> dict[str, PutOff]:
     found = {}
     for number, stage in enumerate(profile.stages, start=1):
         name = stage_name(number, stage)
         off = ticket.deferrals.get(name) or ticket.deferrals.get(stage.stage)
         if off is not None and (not off.from_utc or moment_of(off.from_utc) > now):
-            found[name] = off
+            found[name] = PutOff(why_put_off(off), off.from_utc)
     return found
 
 
@@ -67,8 +112,7 @@ def not_before(reason: Reason, from_utc: str) -> Reason:
 
 def _known_stage(ticket: WholeTicket, stage: str) -> str:
     """The stage as it was named; raises BadInput with the names that there are."""
-    from burnin.stages.registry import stage_kinds
-    from burnin.ticket.proven.past_runs import runs_that_count
+    from burnin.ticket.proven.counting import runs_that_count
     from burnin.ticket.proven.ticket_profile import profile_of_ticket
 
     loaded = profile_of_ticket(ticket, runs_that_count(ticket))

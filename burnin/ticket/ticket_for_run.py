@@ -7,22 +7,22 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from pathlib import Path
 
-from burnin.core.identity import Identity
-from burnin.core.meaning import Note, Reason
+from burnin.core.meaning import Note, Reason, Term
 from burnin.core.ticket_header import Ticket
 from burnin.core.verdict import OwedWhat, OwedWork
 from burnin.profile.loader import LoadedProfile
+from burnin.profile.model import stage_name
 from burnin.run.plan import Earlier
 from burnin.ticket.before_power.power_gate import may_power
 from burnin.ticket.event_notes import overruled_note
-from burnin.ticket.log.store import ticket_at, ticket_folder
+from burnin.ticket.log.store import ticket_at, ticket_folder, who
 from burnin.ticket.log.whole_ticket import WholeTicket
 from burnin.ticket.meanings import TicketNote
 from burnin.ticket.owed_work import Owes, owed_now
-from burnin.ticket.proven.past_runs import runs_that_count, same_card
+from burnin.ticket.proven.counting import runs_that_count
 from burnin.ticket.proven.proven_stages import Proven, carried_over, standing
 from burnin.ticket.proven.ticket_profile import profile_of_ticket
-from burnin.ticket.put_off import not_before, stages_put_off, why_put_off
+from burnin.ticket.put_off import not_before, put_off_by_cure, stages_put_off
 from burnin.ticket.shop.shop_file import load_shop
 
 
@@ -33,6 +33,8 @@ class TicketForRun:
     `refusal` says why no power may be put on the card, None where it may; `left_out_why` gives by
     name of stage why it is put off; `owed` is what this run owes on top of its own stages; `notes`
     belong into the journal. `earlier` holds what stands already, `from_run` says by which run.
+    `before_time` names stages that wait for their time and are carried out all the same, as
+    somebody wrote.
     """
 
     ticket: Ticket
@@ -44,6 +46,7 @@ class TicketForRun:
     from_run: Mapping[str, str] = field(default_factory=dict)
     notes: tuple[Note, ...] = ()
     nothing_owed: bool = False
+    before_time: tuple[str, ...] = ()
 
     @property
     def profile(self) -> str:
@@ -58,45 +61,62 @@ def ticket_for_run(
     now: datetime,
     *,
     simulated: bool = False,
-    card: Identity | None = None,
-    any_card: bool = True,
+    differs: tuple[Term, ...] = (),
+    now_words: str = "",
 ) -> TicketForRun | None:
     """What ticket `number` tells a run; None where no such ticket was opened.
 
-    Only runs of the same profile count, simulated or real like this one, and on the same `card`
-    (None: none enumerated) where `any_card` is False. Raises RecordError for a damaged ticket,
-    BadInput for a number that cannot be a folder.
+    Only runs of the same profile count, simulated or real like this one. `differs`: in what the
+    card is another than the ticket's; such a run takes nothing over. `now_words`: why it does not
+    wait for a cure. Raises RecordError for a damaged ticket, BadInput for a number that cannot be
+    a folder.
     """
     ticket = ticket_at(ticket_folder(results, number))
     if ticket is None:
         return None
-    runs = tuple(
-        run
-        for run in runs_that_count(ticket)
-        if run.simulated == simulated and (any_card or same_card(run, card))
+    return told_to_run(
+        ticket, loaded, now, simulated=simulated, differs=differs, now_words=now_words
     )
+
+
+def told_to_run(
+    ticket: WholeTicket,
+    loaded: LoadedProfile | None,
+    now: datetime,
+    *,
+    simulated: bool,
+    differs: tuple[Term, ...] = (),
+    now_words: str = "",
+) -> TicketForRun:
+    """What a ticket tells a run; the same as `ticket_for_run` of a ticket that was read."""
+    runs = runs_that_count(ticket, simulated=simulated)
     loaded = loaded or profile_of_ticket(ticket, runs)
     header, profile = ticket_header(ticket), loaded.profile if loaded else None
     refusal = may_power(ticket, profile)
+    said = _said(ticket, differs, simulated=simulated)
     if loaded is None:
-        return TicketForRun(header, None, refusal, notes=_notes(ticket, ()))
-    stand = standing(ticket, loaded, runs, now)
-    off = stages_put_off(ticket, loaded.profile, now)
+        return TicketForRun(header, None, refusal, notes=(*_notes(ticket, ()), *said))
+    names = [stage_name(n, s) for n, s in enumerate(loaded.profile.stages, start=1)]
+    proven = {} if differs else standing(ticket, loaded, runs, now, anew=True)
+    stand = {name: proven[name] for name in names if name in proven}
+    off = stages_put_off(ticket, loaded.profile, now, overruled=bool(now_words))
     owes = owed_now(ticket, loaded, now)
+    left_out = {name: put.told() for name, put in off.items() if name not in stand}
+    waiting = put_off_by_cure(ticket, loaded.profile, now) if now_words else {}
+    early = tuple(name for name in waiting if name not in stand and name not in left_out)
+    if early:
+        said.append(TicketNote.BEFORE_TIME(by=who(), stages=early, words=now_words))
     return TicketForRun(
         ticket=header,
         loaded=loaded,
         refusal=refusal,
-        left_out_why={
-            name: not_before(why_put_off(put), put.from_utc)
-            for name, put in off.items()
-            if name not in stand
-        },
+        left_out_why=left_out,
         owed=_owed_besides(owes, loaded),
         earlier=_earlier(stand),
         from_run={name: stage.run_id for name, stage in stand.items()},
-        notes=_notes(ticket, owes),
-        nothing_owed=len(stand) == len(loaded.profile.stages),
+        notes=(*_notes(ticket, owes), *said),
+        nothing_owed=len(stand) == len(names),
+        before_time=early,
     )
 
 
@@ -128,6 +148,17 @@ def _owed_besides(owes: tuple[Owes, ...], loaded: LoadedProfile) -> tuple[OwedWo
         for o in owes
         if not o.stage and o.what not in of_profile and not o.what.means(OwedWhat.WHOLE_RUN)
     )
+
+
+def _said(ticket: WholeTicket, differs: tuple[Term, ...], *, simulated: bool) -> list[Note]:
+    """That the run counts for nothing, where it does not."""
+    found: list[Note] = []
+    if differs:
+        found.append(TicketNote.OTHER_CARD(differs=differs))
+    if simulated != ticket.simulated:
+        kind = TicketNote.SIMULATED_RUN if simulated else TicketNote.REAL_RUN
+        found.append(kind(number=ticket.number))
+    return found
 
 
 def _notes(ticket: WholeTicket, owes: tuple[Owes, ...]) -> tuple[Note, ...]:

@@ -100,7 +100,12 @@ def some_value(name: str) -> Value:
 def test_it_can_offer_any_value_of_a_card(tree: SysfsTree, name: str) -> None:
     card = with_shop(tree, Thermocouple({name: some_value(name)}))
     told: dict[str, object] = {"free_memory_bytes": card.free_memory_bytes()}
-    for whole in (card.telemetry(), card.identity(), card.temperature_limits()):
+    for whole in (
+        card.telemetry(),
+        card.identity(),
+        card.temperature_limits(),
+        card.ratings(),
+    ):
         told |= {field.name: getattr(whole, field.name) for field in fields(whole)}
     assert told[name] == some_value(name)
     assert card.sources()[name] == ProbeSource.PROBE()

@@ -8,6 +8,15 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from burnin.core.decision import (
+    MEASURED_UNITS,
+    USUAL_RULE,
+    DecisionRule,
+    Form,
+    RuleTerm,
+    chance_outside,
+    rule_of,
+)
 from burnin.core.reading import (
     Limit,
     LimitTerm,
@@ -17,9 +26,11 @@ from burnin.core.reading import (
     decide,
     integer_code_uncertainty,
     judge,
+    judge_count,
     judge_text,
     known,
     not_measured,
+    under_rule,
 )
 from burnin.report.languages.catalogue import catalogue
 
@@ -28,20 +39,105 @@ spread = st.floats(0.0, 1e4)
 
 
 @given(finite, spread, finite, finite)
-def test_pass_means_the_whole_interval_lies_inside(
+def test_pass_means_at_most_five_per_cent_outside(
     value: float, uncertainty: float, a: float, b: float
 ) -> None:
+    lower, upper = min(a, b), max(a, b)
+    outside = chance_outside(value, uncertainty, lower, upper)
+    assert (decide(value, uncertainty, Limit(lower, upper)) is Verdict.PASS) == (outside <= 0.05)
+
+
+@given(finite, spread, finite, finite)
+def test_what_lies_inside_with_all_of_its_interval_passes(
+    value: float, uncertainty: float, a: float, b: float
+) -> None:
+    """No value that the whole of value ± U held inside is lost."""
     limit = Limit(min(a, b), max(a, b))
-    inside = min(a, b) <= value - uncertainty and value + uncertainty <= max(a, b)
-    assert (decide(value, uncertainty, limit) is Verdict.PASS) == inside
+    if min(a, b) <= value - uncertainty and value + uncertainty <= max(a, b):
+        assert decide(value, uncertainty, limit) is Verdict.PASS
 
 
 @given(finite, spread, finite)
-def test_fail_means_the_whole_interval_lies_outside(
+def test_fail_means_at_least_ninety_five_per_cent_outside(
     value: float, uncertainty: float, upper: float
 ) -> None:
     failed = decide(value, uncertainty, Limit(upper=upper)) is Verdict.FAIL
-    assert failed == (value - uncertainty > upper)
+    assert failed == (chance_outside(value, uncertainty, None, upper) >= 0.95)
+
+
+@given(finite, st.floats(1e-6, 1e4), finite, st.floats(0.001, 0.2))
+def test_a_smaller_accepted_risk_never_makes_a_pass(
+    value: float, uncertainty: float, upper: float, risk: float
+) -> None:
+    strict = decide(value, uncertainty, Limit(upper=upper), DecisionRule(pass_risk=risk / 2))
+    lax = decide(value, uncertainty, Limit(upper=upper), DecisionRule(pass_risk=risk))
+    assert strict is not Verdict.PASS or lax is Verdict.PASS
+
+
+def test_a_reading_says_which_rule_judged_it() -> None:
+    hot = judge("gpu_temp_max_c", 84.0, "°C", Limit(upper=85.0), uncertainty=0.58)
+    assert hot.rule == RuleTerm.NORMAL(pass_risk_pct=5.0, fail_sure_pct=95.0)
+    assert judge("failing_words", 0.0, "", Limit(0, 0)).rule == RuleTerm.COUNTED()
+    assert judge_text("driver", "a", ("a",)).rule == RuleTerm.WORD()
+    assert judge("power_w", 84.0, "W", None, uncertainty=1.0).rule is None
+    assert rule_of(hot.rule) == (USUAL_RULE, Form.NORMAL)
+
+
+@pytest.mark.parametrize("unit", sorted(MEASURED_UNITS))
+def test_a_measured_value_without_an_uncertainty_is_no_pass(unit: str) -> None:
+    reading = judge("x", 5.0, unit, Limit(upper=10.0))
+    assert reading.verdict is Verdict.UNSURE
+    assert reading.reason == ReadingReason.NO_UNCERTAINTY(value=5.0, unit=unit)
+    assert judge("x", 15.0, unit, Limit(upper=10.0)).verdict is Verdict.FAIL
+
+
+@pytest.mark.parametrize(
+    ("value", "unit"),
+    [
+        (math.nan, "W"), (math.inf, "W"), (-math.inf, "K"), (math.inf, ""), (-3.0, "W"),
+        (1e9, "°C"), (-300.0, "°C"), (33.0, "lanes"), (-1.0, ""), (1e30, ""), (-0.1, "Ω"),
+    ],
+)  # fmt: skip
+def test_what_cannot_be_was_not_measured(value: float, unit: str) -> None:
+    for limit in (Limit(-1e40, 1e40), Limit(upper=1e40), None):
+        reading = judge("x", value, unit, limit, uncertainty=0.1)
+        assert reading.verdict is Verdict.NOT_MEASURED
+        assert reading.value is None
+
+
+def test_an_uncertainty_that_is_none_judges_nothing() -> None:
+    assert judge("x", 1.0, "W", Limit(upper=9.0), uncertainty=math.nan).verdict is (
+        Verdict.NOT_MEASURED
+    )
+    assert judge("x", 1.0, "W", Limit(upper=9.0), uncertainty=-1.0).verdict is (
+        Verdict.NOT_MEASURED
+    )
+    assert judge("x", 1.0, "W", Limit(upper=9.0), uncertainty=math.inf).verdict is Verdict.UNSURE
+
+
+def test_a_count_fails_where_its_exact_lower_bound_lies_above_chance() -> None:
+    # scipy: χ²(0.05; 2·10)/2 = 5.425 for ten events.
+    assert judge_count("errors", 10, 15.0).verdict is Verdict.PASS
+    assert judge_count("errors", 10, 5.43).verdict is Verdict.PASS
+    failed = judge_count("errors", 10, 5.42)
+    assert failed.verdict is Verdict.FAIL
+    assert failed.reason is not None
+    assert failed.reason.means(ReadingReason.MORE_THAN_CHANCE)
+    assert judge_count("errors", 0, 0.0).verdict is Verdict.PASS
+    assert judge_count("errors", 1, 0.0).verdict is Verdict.FAIL
+    assert judge_count("errors", -1, 9.0).verdict is Verdict.NOT_MEASURED
+    assert judge_count("errors", 1, math.inf).verdict is Verdict.NOT_MEASURED
+
+
+def test_another_accepted_risk_judges_anew_what_a_chance_has_judged() -> None:
+    # 1.7 standard uncertainties below the limit: 4.5 % chance of lying above.
+    near = judge("gpu_temp_max_c", 84.15, "°C", Limit(upper=85.0), uncertainty=1.0)
+    assert near.verdict is Verdict.PASS
+    strict = under_rule(near, DecisionRule(pass_risk=0.01))
+    assert strict.verdict is Verdict.UNSURE
+    assert strict.rule == RuleTerm.NORMAL(pass_risk_pct=1.0, fail_sure_pct=95.0)
+    count = judge("failing_words", 0.0, "", Limit(0, 0))
+    assert under_rule(count, DecisionRule(pass_risk=0.01)) is count
 
 
 def test_a_limit_inside_the_uncertainty_is_unsure() -> None:

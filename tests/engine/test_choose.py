@@ -9,14 +9,11 @@ import pytest
 
 from burnin.core.errors import EngineUnavailable
 from burnin.core.meaning import Note, Reason
-from burnin.core.reading import NotMeasured
-from burnin.core.sample import Telemetry
 from burnin.engine.choose import engine_kinds, open_engine
 from burnin.engine.cuda.cuda_errors import CudaReason
 from burnin.engine.engine import Engine
 from burnin.engine.kind import CardWanted, EngineKind
-from burnin.engine.meanings import EngineNote, EngineReason, EngineSource
-from burnin.engine.proof import judge_burst, moved
+from burnin.engine.meanings import EngineNote, EngineReason
 from burnin.engine.vulkan.adapters import VulkanAdapter, choose
 from burnin.engine.vulkan.vulkan_errors import VulkanNote, VulkanReason, VulkanTerm
 from burnin.report.languages.catalogue import catalogue
@@ -178,37 +175,3 @@ def test_the_next_one_says_why_it_is_not_the_better_one(registered: Callable[...
         open_engine(Numbers())
     assert refused.value.reason == EngineReason.NONE_AT_HAND()
 
-
-IDLE = Telemetry(busy_pct=0.0, power_w=70.0, core_clock_mhz=300.0)
-BUSY = Telemetry(busy_pct=98.0, power_w=160.0, core_clock_mhz=1900.0)
-
-
-def test_work_that_moves_only_this_card_proves_it() -> None:
-    proof = judge_burst((IDLE, BUSY), [(IDLE, IDLE)])
-    assert proof.proven is True
-    assert proof.why == EngineReason.THIS_CARD_MOVED(
-        rises=(
-            EngineReason.COUNTER_ROSE(signal="busy_pct", before=0.0, during=98.0),
-            EngineReason.COUNTER_ROSE(signal="power_w", before=70.0, during=160.0),
-            EngineReason.COUNTER_ROSE(signal="core_clock_mhz", before=300.0, during=1900.0),
-        )
-    )
-    assert "power_w 70 to 160" in catalogue("en").say(proof.why)
-    assert proof.source == EngineSource.COUNTERS_UNDER_WORK(seen=proof.why)
-
-
-def test_work_that_moves_another_card_proves_nothing() -> None:
-    other = judge_burst((IDLE, IDLE), [(IDLE, BUSY)])
-    assert other.proven is False
-    assert other.why.means(EngineReason.OTHER_CARD_MOVED)
-    both = judge_burst((IDLE, BUSY), [(IDLE, BUSY)])
-    assert both.proven is False
-    assert both.why.means(EngineReason.OTHER_CARD_MOVED_TOO)
-    none = judge_burst((IDLE, IDLE), [(IDLE, IDLE)])
-    assert none.why == EngineReason.NO_COUNTER_MOVED()
-
-
-def test_a_card_without_counters_is_not_measured() -> None:
-    proof = judge_burst((Telemetry(), Telemetry()), [])
-    assert isinstance(proof.proven, NotMeasured)
-    assert isinstance(moved(Telemetry(), BUSY), NotMeasured)

@@ -45,11 +45,12 @@ from burnin.core.reading import (
 from burnin.core.sample import Resolution, Sample, Slowdown, Telemetry
 from burnin.core.ticket_header import Ticket
 from burnin.core.verdict import Ended, OwedWhat, OwedWork, RunVerdict, StageVerdict, VerdictReason
-from burnin.record.sums import write_checksums
+from burnin.record.sums import sha256, write_checksums
 from burnin.record.writer import RecordWriter
 
 STARTED = datetime(2026, 3, 2, 9, 15, tzinfo=UTC)
 RUN_ID = "20260302T091500Z-1a2b"
+PROFILE = b"format = 1\n"
 
 
 class WhyReason(ReasonCode):
@@ -102,7 +103,7 @@ def opening(run_id: str = RUN_ID, resumed: int = 0) -> Opening:
         folder="results/T-1/x",
         tool={"burnin": "0.1.0", "python": "3.11.2"},
         options={"simulated": "healthy", "seed": 3, "pace": 0.5},
-        profile=ProfileOpened("short", "Short", "short.toml", "ab" * 32, "format = 1\n"),
+        profile=ProfileOpened("short", "Short", "short.toml", sha256(PROFILE), PROFILE.decode()),
         guards={"gpu_temp_limit_c": 90.0, "power_limit_w": None},
         ticket=Ticket("T-1", "Ottilie Maro", "Strata 9", "J. Wren", "Wrenfield Board Repair"),
         engine=EngineDescription("simulated", "adapter", "", SomeNote.LAMP_ON(light_lx=5.0)),

@@ -58,7 +58,7 @@ def copy(folder: Path, tmp_path: Path) -> Path:
 
 def test_an_untouched_record_has_no_flaw(folder: Path) -> None:
     record = read_record(folder)
-    assert record.condition == Condition(vouched=True)
+    assert record.condition == Condition(vouched=True, chained=True)
     assert record.condition.whole
     assert record.untyped == ()
     assert record.format_read == 2
@@ -104,7 +104,9 @@ def test_samples_come_back_with_the_reason_of_every_blank(folder: Path) -> None:
 def test_a_blank_cell_without_a_reason_is_not_measured_all_the_same(copy: Path) -> None:
     (copy / "not_read.csv").unlink()
     record = read_record(copy)
-    assert record.condition.whole
+    # The journal counts the rows that are gone; nothing else is wrong.
+    gone = RecordReason.ROWS_GONE(file="not_read.csv", rows_count=12)
+    assert record.condition.flaws == (gone,)
     hotspot = [sample.telemetry.hotspot_temp_c for sample in record.samples()]
     blank = NotMeasured(RecordReason.CELL_BLANK())
     assert hotspot == [blank, 55.5, blank]
@@ -313,7 +315,13 @@ def test_a_line_that_cannot_be_understood_is_named_and_left_out(
     path.write_bytes(raw.replace(old, new, 1))
     condition = read_record(copy).condition
     damage = RecordReason.LINES_DAMAGED(file=name, lines_count=1, lines=(number,))
-    assert condition.flaws == condition.damaged == (damage,)
+    # A line that has too many cells is no part of the chain: the next one tells.
+    line = number + 1 if b"]" in new and b'"' not in new else number
+    broken = RecordReason.CHAIN_BROKEN(file=name, line=line)
+    assert condition.damaged == (damage,)
+    assert condition.edited == (broken,)
+    assert set(condition.flaws) - {damage, broken} == set(condition.disagrees)
+    assert bool(condition.disagrees) == (name == "journal.csv")
 
 
 def test_a_table_of_another_kind_is_foreign(copy: Path) -> None:

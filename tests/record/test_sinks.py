@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import threading
 import time
 from collections.abc import Callable
@@ -50,7 +51,10 @@ def wait(forever: threading.Event) -> None:
 
 
 def run(folder: Path, *listeners: Listens) -> bytes:
-    """Publish the events with the clock as `streams.write` has it; what lies in the folder."""
+    """Publish the events with the clock as `streams.write` has it; what lies in the folder.
+
+    Without each row's check, which counts the row of a sink that was detached too.
+    """
     clock = streams.HandClock()
     stream = Stream(RecordWriter(folder, clock, 0.0))
     for listener in listeners:
@@ -60,7 +64,7 @@ def run(folder: Path, *listeners: Listens) -> bytes:
         stream.publish(event)
     stream.close()
     return b"".join(
-        line
+        re.sub(rb",[0-9a-f]{16}\n$", b"\n", line)
         for path in sorted(folder.iterdir())
         for line in path.read_bytes().splitlines(keepends=True)
         if b",SinkDetached," not in line

@@ -46,7 +46,7 @@ def all_gaps(content: SheetContent) -> str:
 )
 def test_each_verdict_has_its_word(draft: Callable[[], Draft], word: str, tmp_path: Path) -> None:
     content = content_of(draft(), tmp_path)
-    assert content.outcome.word == word
+    assert content.outcome.word == f"SIMULATED {word}"
     assert content.reason == draft().facts["reason"]
 
 
@@ -108,7 +108,7 @@ def test_a_record_that_says_pass_against_its_own_data_is_not_printed_as_pass(
     draft = records.passed()
     spoil(draft)
     content = content_of(draft, tmp_path)
-    assert content.outcome.word == "INCOMPLETE"
+    assert content.outcome.word == "SIMULATED INCOMPLETE"
     assert told in content.reason
 
 
@@ -117,7 +117,7 @@ def test_pass_is_not_printed_over_an_altered_or_torn_record(tmp_path: Path) -> N
     whole = (folder / "samples.csv").read_bytes()
     (folder / "samples.csv").write_bytes(whole[:-30])
     content = compose(read_record(folder), WORDS)
-    assert content.outcome.word == "INCOMPLETE"
+    assert content.outcome.word == "SIMULATED INCOMPLETE"
     assert "samples.csv" in content.reason
 
 
@@ -128,13 +128,13 @@ def test_a_resumed_run_may_pass_after_an_earlier_stop_and_tells_of_it(tmp_path: 
     draft.journal[0:0] = [stop]
     draft.event(0.0, "RunStarted", stages=names)
     content = content_of(draft, tmp_path)
-    assert content.outcome.word == "PASS"
+    assert content.outcome.word == "SIMULATED PASS"
     assert "earlier attempt" in content.guards[0].opening
 
 
 def test_an_optional_reading_that_is_missing_spoils_no_pass_and_is_named(tmp_path: Path) -> None:
     content = content_of(records.passed(), tmp_path)
-    assert content.outcome.word == "PASS"
+    assert content.outcome.word == "SIMULATED PASS"
     assert "Hot-spot temperature, highest (°C) [6]: the driver offers no hot-spot" in all_gaps(
         content
     )
@@ -177,7 +177,9 @@ def test_the_guard_note_tells_what_was_seen_what_was_allowed_and_what_to_check(
 
 def test_software_that_works_no_card_says_so(tmp_path: Path) -> None:
     draft = records.passed()
-    draft.facts |= {"simulated": False, "card": None}
+    draft.facts |= {"simulated": False, "simulated_scenario": "", "card": None}
+    draft.facts["options"] = {}
+    draft.facts["engine"]["simulated"] = False
     draft.facts["card_absent"] = RunReason.NOTHING_ENUMERATED()
     draft.facts["engine"] |= {"works_card": False}
     content = content_of(draft, tmp_path)
@@ -187,8 +189,11 @@ def test_software_that_works_no_card_says_so(tmp_path: Path) -> None:
 
 def test_a_real_card_at_work_needs_no_banner(tmp_path: Path) -> None:
     draft = records.passed()
-    draft.facts["simulated"] = draft.facts["card"]["simulated"] = False
-    assert content_of(draft, tmp_path).banners == ()
+    draft.facts |= {"simulated": False, "simulated_scenario": "", "options": {}}
+    draft.facts["card"]["simulated"] = draft.facts["engine"]["simulated"] = False
+    content = content_of(draft, tmp_path)
+    assert content.banners == ()
+    assert content.outcome.word == "PASS"
 
 
 def test_the_fingerprint_is_the_readings_own(tmp_path: Path) -> None:

@@ -15,6 +15,7 @@ from burnin.core.verdict import OwedWhat, StageVerdict, stage_title
 from burnin.record.reader import read_record
 from burnin.report.languages.catalogue import catalogue, language_names
 from burnin.report.paper.qr import code_svg, code_text
+from burnin.report.sheet.meanings import SimulatedTerm
 from burnin.report.ticket.customer import customer_sheet
 from burnin.report.ticket.ticket_facts import OwedFact, RepairFact, SeenFact, ShopFacts, TicketFacts
 from burnin.report.ticket.ticket_verdict import SHAPES, TicketVerdict, verdict_of
@@ -55,7 +56,8 @@ def test_each_ending_has_its_word_and_never_a_better_one(
     sheet = customer_sheet(TICKET, record, ShopFacts(), language)
     assert sheet.verdict == verdict
     words = catalogue(language)
-    assert sheet.outcome.word == words.group("customer_outcomes")[verdict][0]
+    of_card = words.group("customer_outcomes")[verdict][0]
+    assert sheet.outcome.word == words.say(SimulatedTerm.WORD(word=of_card)) != of_card
     assert sheet.outcome.shape == SHAPES[TicketVerdict(verdict)]
     assert sheet.banners == (words.template("banner_simulated"),)
     assert bool(sheet.why) == (verdict in ("fail", "aborted"))

@@ -14,11 +14,11 @@ from tests.report import records
 
 MARKUP = '<script>document.title="taken"</script><img src=x onerror=alert(1)> {{ 7*7 }} & "q"'
 WORDS = {
-    "pass": "PASS",
-    "fail": "FAIL",
-    "aborted": "STOPPED BY A GUARD",
-    "conditional": "CONDITIONAL",
-    "incomplete": "INCOMPLETE",
+    "pass": "SIMULATED PASS",
+    "fail": "SIMULATED FAIL",
+    "aborted": "SIMULATED STOPPED BY A GUARD",
+    "conditional": "SIMULATED CONDITIONAL",
+    "incomplete": "SIMULATED INCOMPLETE",
 }
 
 

@@ -88,6 +88,7 @@ def run_simulated(
         stop_asked=stop_asked,
         left_out=left_out,
     )
-    record = Watched(RecordWriter(plan.folder, opened.clock, plan.start_s), on_event)
+    writer = RecordWriter(plan.folder, opened.clock, plan.start_s, simulated=True)
+    record = Watched(writer, on_event)
     outcome = carry_out_with_sinks(plan, sinks, record)
     return Ran(outcome, plan.folder, record.events)

@@ -28,6 +28,15 @@ from burnin.stages.link.sums import Traffic
 RECORDS = ("compute_card_cuda", "compute_card_link_errors", "compute_card_vulkan")
 
 
+OTHERWISE_SINCE_ERRORS_COUNT_ONCE = {
+    # ten counted, three events, where 1e-12 a bit gives fifteen
+    "compute_card_cuda": {("3-link", "new_link_errors", Verdict.UNSURE, Verdict.PASS)},
+    # eleven counted, three events, where 1e-12 a bit gives 171
+    "compute_card_link_errors": {("7-link", "new_link_errors", Verdict.FAIL, Verdict.PASS)},
+}
+"""Readings of older records that are judged otherwise today, and as what."""
+
+
 @pytest.fixture(params=RECORDS)
 def record(request: pytest.FixtureRequest, data: Path) -> Record:
     return read_record(data / "records" / str(request.param))
@@ -43,8 +52,14 @@ def test_no_guard_of_its_profile_would_have_stopped_it(record: Record) -> None:
 
 def test_every_reading_and_the_verdict_follow_from_the_values_as_they_did(record: Record) -> None:
     judged = judge_anew(record)
-    assert judged.as_recorded
+    now_otherwise = {
+        (now.stage, now.name, was.verdict, now.verdict) for was, now in judged.changed
+    }
+    assert now_otherwise == OTHERWISE_SINCE_ERRORS_COUNT_ONCE.get(record.folder.name, set())
     assert len(judged.readings) > 30
+    if now_otherwise:
+        assert judged.verdict is RunVerdict.CONDITIONAL
+        return
     assert judged.verdict is record.run.verdict
     assert [s.verdict for s in judged.stages] == [s.verdict for s in record.run.stages]
 
@@ -84,7 +99,7 @@ def test_a_sheet_can_be_made_of_it(record: Record, tmp_path: Path) -> None:
 
 
 def test_a_few_damaged_packets_are_neither_a_fault_nor_soundness(data: Path) -> None:
-    """Four minutes at 44.6 GB/s each way: six errors on their way to the card, none back.
+    """Four minutes at 44.6 GB/s each way: three or four errors on their way to the card, none back.
 
     One error in 10^12 bits on each lane, which the base specification allows, would be 86 each way.
     """
@@ -94,7 +109,7 @@ def test_a_few_damaged_packets_are_neither_a_fault_nor_soundness(data: Path) -> 
     to_card, to_host = errors["to_card"], errors["to_host"]
     assert not isinstance(to_card, NotMeasured)
     assert not isinstance(to_host, NotMeasured)
-    assert (to_card.at_least, to_card.at_most) == (3, 6)
+    assert (to_card.at_least, to_card.at_most) == (3, 4)
     assert (to_host.at_least, to_host.at_most) == (0, 0)
     way = sums.direction("to_card", 16)
     assert isinstance(way, Direction)

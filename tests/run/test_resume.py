@@ -63,7 +63,7 @@ def test_a_resumed_run_repeats_nothing_proven_and_trusts_nothing_in_flight(
     assert result.exit_code == 0, result.output
     events = [json.loads(line) for line in result.output.splitlines()]
     started = [event["stage"] for event in events if event["event"] == "StageStarted"]
-    assert started == ["4-memory", "5-compute", "6-thermal_ramp", "7-link"]
+    assert started == ["4-memory", "5-compute", "6-thermal_ramp", "7-link", "whole_run"]
     record = read_record(folder)
     assert record.all_readings[: len(before)] == before
     assert record.run.verdict is RunVerdict.PASS
@@ -76,6 +76,7 @@ def test_a_resumed_run_repeats_nothing_proven_and_trusts_nothing_in_flight(
         "5-compute",
         "6-thermal_ramp",
         "7-link",
+        "whole_run",
     ]
     assert (folder / "sheet.pdf").exists()
 
@@ -152,7 +153,7 @@ def test_a_run_does_not_go_on_from_data_that_was_changed(tmp_path: Path) -> None
         table.write("\n")
     result = CliRunner().invoke(app, ["run", "--resume", str(folder)])
     assert result.exit_code == 2
-    assert "readings.csv changed" in result.output
+    assert "readings.csv was changed since its checksums" in result.output
 
 
 def test_a_closed_pipe_costs_the_run_nothing(tmp_path: Path) -> None:

@@ -11,7 +11,7 @@ import pytest
 from burnin.core.events import GuardTripped, RunFinished, SampleTaken
 from burnin.core.meaning import Meaning
 from burnin.core.reading import Verdict, known
-from burnin.core.verdict import EXIT_CODES, Ended, OwedWhat, RunVerdict, StageVerdict
+from burnin.core.verdict import EXIT_CODES, WHOLE_RUN, Ended, OwedWhat, RunVerdict, StageVerdict
 from burnin.record.reader import Record
 from burnin.report.languages.catalogue import catalogue
 from burnin.report.languages.word_files import word_files
@@ -154,12 +154,12 @@ def test_no_temperature_ever_crosses_its_limit_and_after_a_trip_the_load_is_off(
     power = [known(s.telemetry.power_w) for s in samples]
     assert power[-1] is not None
     assert power[-1] < 60.0
-    last = ran.outcome.stages[-1]
+    stopped, last, closing = ran.outcome.stages[-3:]
+    assert closing.kind == WHOLE_RUN
     assert last.verdict is StageVerdict.NOT_MEASURED
     [not_reached] = last.reasons
     assert not_reached.means(RunReason.NOT_REACHED)
     assert trips[0].reason in not_reached.parts()
-    stopped = ran.outcome.stages[-2]
     assert stopped.verdict is StageVerdict.ABORTED
     assert stopped.reasons == (not_reached["reason"],)
     assert any(o.stage == last.stage for o in ran.outcome.owed)
@@ -173,7 +173,7 @@ def test_a_dry_block_is_found_by_the_gentle_step_and_spared_all_full_load(
     assert not [e for e in ran.events if isinstance(e, GuardTripped)]
     assert hottest_c(ran) < 65.0
     assert ran.outcome.verdict is RunVerdict.FAIL
-    after = ran.outcome.stages[-3:]
+    after = ran.outcome.stages[-4:-1]
     assert [s.kind for s in after] == ["link", "memory", "compute"]
     assert all("to spare the card" in said(*s.reasons) for s in after)
     assert {s.stage for s in after} <= {o.stage for o in ran.outcome.owed}
@@ -223,7 +223,8 @@ def test_ctrl_c_once_ends_the_load_and_completes_the_record(tmp_path: Path) -> N
     assert ran.outcome.verdict is RunVerdict.CONDITIONAL
     assert isinstance(ran.events[-1], RunFinished)
     assert ran.record.run.ended is Ended.STOPPED_BY_HAND
-    assert len(ran.record.run.stages) == 7
+    assert len(ran.record.run.stages) == 8
+    assert ran.record.run.stages[-1].kind == WHOLE_RUN
 
 
 def test_a_run_is_the_same_again_for_the_same_seed(tmp_path: Path) -> None:

@@ -25,9 +25,10 @@ ROWS: list[tuple[str, set[str], str, Code, str]] = [
     # scenario, stages run, verdict, code of a reason and part of its sentence
     ("cracked_capacitor", {"link"}, "fail", LinkReason.NARROW, "8 of 16 lanes"),
     ("touching_contacts", {"link"}, "fail", LinkReason.NARROW, "2 of 16 lanes"),
-    ("half_wired_slot", {"link"}, "fail", LinkReason.NARROW, "8 of 16 lanes"),
-    ("held_speed", {"link"}, "fail", LinkReason.SLOW, "8 of 16 GT/s"),
-    ("long_riser", {"link"}, "fail", LinkReason.SLOW, "8 of 16 GT/s"),
+    # What is wrong with these three is the bench's, which nobody has proven: never a fail.
+    ("half_wired_slot", {"link"}, "conditional", LinkReason.NARROW, "8 of 16 lanes"),
+    ("held_speed", {"link"}, "conditional", LinkReason.SPEED_HELD, "set-up holds the port at 8"),
+    ("long_riser", {"link"}, "conditional", LinkReason.SLOW, "8 of 16 GT/s"),
     ("intermittent_contact", {*HOT, "link"}, "fail", LinkReason.NARROW, "4 of 16 lanes"),
     ("few_supply_contacts", HOT, "aborted", GuardReason.CARD_GONE, "stopped answering"),
     ("damaged_edid", {"display"}, "fail", DisplayReason.EDID_DAMAGED, "EDID damaged"),

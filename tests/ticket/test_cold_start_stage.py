@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-import json
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -13,7 +13,8 @@ from burnin.cli.app import app
 from burnin.core.reading import NotMeasured
 from burnin.core.verdict import RunVerdict
 from burnin.record.reader import read_record
-from burnin.record.sums import write_checksums
+from burnin.run import resume
+from burnin.run.bench import OpenBench, Options, open_bench_for
 from burnin.stages.boot import Boot, read_boot
 
 PROFILE = """
@@ -50,25 +51,26 @@ def begin(profile: Path, results: Path, scenario: str = "healthy") -> tuple[int,
     return code, told, next(results.glob("*/*/run.json")).parent
 
 
-def boot_again(folder: Path, seed: int) -> None:
-    """The simulated machine takes its boot id from its seed."""
-    facts = json.loads((folder / "run.json").read_text("utf-8"))
-    facts["options"]["seed"] = seed
-    (folder / "run.json").write_text(json.dumps(facts), "utf-8")
-    write_checksums(folder)
+def boot_again(monkeypatch: pytest.MonkeyPatch, seed: int) -> None:
+    """The simulated machine takes its boot id from its seed; the record's own stays as it was."""
+
+    def opened(options: Options) -> OpenBench:
+        return open_bench_for(replace(options, seed=seed))
+
+    monkeypatch.setattr(resume, "open_bench_for", opened)
 
 
 def test_a_resumed_run_counts_each_boot_once_and_repeats_nothing_proven(
-    profile: Path, tmp_path: Path
+    profile: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     code, told, folder = begin(profile, tmp_path / "results")
     assert code == 4
     assert "cold start 1 of 2" in told
     assert f"--resume {folder}"[:40] in told
     assert run("--resume", str(folder))[0] == 4  # the same boot is the same start
-    boot_again(folder, 2)
+    boot_again(monkeypatch, 2)
     assert "cold start 2 of 2" in run("--resume", str(folder))[1]
-    boot_again(folder, 3)
+    boot_again(monkeypatch, 3)
     code, _ = run("--resume", str(folder))
     assert code == 0
     record = read_record(folder)

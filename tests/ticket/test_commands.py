@@ -44,7 +44,7 @@ def good(results: Path, *words: str, typed: str = "") -> str:
 def opened(results: Path, number: str = "4711") -> Path:
     good(
         results, "ticket", "open", number, "--customer", "Ottilie Maro", "--card", "Strata 9",
-        "-p", "desktop_air", "--promised", "2026-03-10", "--seen", "B14-B15 missing",
+        "-p", "desktop_air", "--promised", "2026-03-10", "--seen", "B14-B15 missing", "--simulated",
     )  # fmt: skip
     return results / number
 

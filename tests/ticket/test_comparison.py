@@ -75,7 +75,7 @@ def test_two_records_are_drawn_in_one_plot(tmp_path: Path) -> None:
     found = compare_records(after, before, tmp_path)
     assert found.plot is not None
     drawing = found.plot.read_text("utf-8")
-    assert "before (pass)" in drawing
+    assert "before (SIMULATED pass)" in drawing
     assert "SIMULATED MACHINE" in drawing
     assert found.plot.parent == after.parent
     row = next(r for r in found.rows if r.reading == "thermal_resistance_k_per_w")

@@ -94,15 +94,15 @@ def test_what_is_owed_keeps_the_ticket_open_and_is_on_the_sheet(tmp_path: Path) 
     assert not made.ticket.closed
     text = sheet(made, "customer.pdf")
     assert "PASSED SO FAR" in text
-    assert "Heat under rising load: not measured for the test" in text
+    assert "pads: cured for 1.5 h of 24.0 h" in text
     assert "Connection again, once the joint is cured" in text
     assert "3 March 2026, 09:45" in text
 
 
 def test_a_pass_is_never_printed_over_a_ticket_that_owes(tmp_path: Path) -> None:
     there = repaired(tmp_path)
-    run_of(there, 1)
     there = add_repair(there, "trace mended", cure="24 h", now=at(0.9))
+    run_of(there, 1)
     assert hand_over(there, now=at(2)).verdict == "conditional"
 
 
@@ -157,8 +157,8 @@ def test_a_value_before_power_that_failed_fails_the_sheet(tmp_path: Path) -> Non
     record = read_record(run_of(there, 1))
     verdict, why = verdict_of(facts, record)
     assert verdict is TicketVerdict.FAIL
-    assert say(why).endswith(": 1.1 Ω: a short")
-    assert sagen(why).endswith(": 1,1 Ω: ein Kurzschluss")
+    assert ": 1.1 Ω: a short; no power." in say(why)
+    assert ": 1,1 Ω: ein Kurzschluss; kein Strom." in sagen(why)
 
 
 def test_the_internal_sheet_holds_everything(tmp_path: Path) -> None:

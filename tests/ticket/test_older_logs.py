@@ -12,7 +12,7 @@ from burnin.ticket.event_notes import event_note
 from burnin.ticket.log.store import LOG, read_ticket
 from burnin.ticket.log.whole_ticket import SMOKE
 from burnin.ticket.meanings import EventNote, TicketReason
-from burnin.ticket.put_off import stages_put_off, why_put_off
+from burnin.ticket.put_off import stages_put_off
 from tests.ticket.tickets import at, profile, sagen, say
 
 TIMES = [f"2026-03-02T{hour:02d}:00:00.000Z" for hour in range(9, 19)]
@@ -48,7 +48,7 @@ def test_values_overrulings_and_deferrals_are_typed(tmp_path: Path) -> None:
     assert [(o.point, o.words) for o in there.overrides] == [(SMOKE, "dust on the heatsink")]
     assert may_power(there, profile()) is None
     (off,) = stages_put_off(there, profile(), at(2)).values()
-    assert why_put_off(off) == TicketReason.PUT_OFF(words="no time today")
+    assert off.told() == TicketReason.PUT_OFF(words="no time today")
 
 
 def test_every_line_has_words_in_both_languages(tmp_path: Path) -> None:

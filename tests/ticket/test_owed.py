@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from pathlib import Path
 
 import pytest
@@ -12,12 +11,14 @@ from burnin.core.meaning import Term
 from burnin.core.reading import NotMeasured
 from burnin.core.verdict import OwedWhat, StageVerdict
 from burnin.profile.loader import load_profile
+from burnin.ticket.bound_card.facts import facts_of
 from burnin.ticket.before_power.meanings import BeforePowerReason
 from burnin.ticket.intake.repairs import add_repair
-from burnin.ticket.log.store import add
+from burnin.ticket.log.store import add, read_ticket
 from burnin.ticket.log.whole_ticket import SMOKE
 from burnin.ticket.meanings import TicketNote, TicketOwed, TicketReason
 from burnin.ticket.owed_work import owed_now, stages_owed
+from burnin.ticket.proven.card_of_ticket import unlike
 from burnin.ticket.proven.meanings import ProvenSource
 from burnin.ticket.put_off import put_off_stage
 from burnin.ticket.ticket_for_run import ticket_for_run
@@ -111,18 +112,17 @@ def test_a_simulated_run_proves_nothing_of_a_real_card(tmp_path: Path) -> None:
 
 
 def test_another_card_proves_nothing_of_this_one(tmp_path: Path) -> None:
-    run_of(ticket(tmp_path, profile="desktop_air"), 1)
-    # The same numbers and serial are the same card; another device number is not.
-    same = ticket_for_run(
-        tmp_path, "4711", None, at(2), simulated=True, card=card(0x0009), any_card=False
-    )
-    assert same is not None
-    assert set(same.earlier.outcomes) == set(ALL)
-    found = ticket_for_run(
-        tmp_path, "4711", None, at(2), simulated=True, card=card(0x0008), any_card=False
-    )
+    there = ticket(tmp_path, profile="desktop_air")
+    run_of(there, 1)
+    there = read_ticket(tmp_path, "4711")
+    # The same numbers are the same card, though this one tells its serial; another device is not.
+    assert unlike(there, facts_of(card(0x0009)), simulated=True) == ()
+    differs = unlike(there, facts_of(card(0x0008)), simulated=True)
+    assert [say(term) for term in differs] == ["device number was 0009 and is 0008"]
+    found = ticket_for_run(tmp_path, "4711", None, at(2), simulated=True, differs=differs)
     assert found is not None
     assert found.earlier.outcomes == {}
+    assert TicketNote.OTHER_CARD(differs=differs) in found.notes
 
 
 def test_what_failed_stays_failed_until_a_repair(tmp_path: Path) -> None:
@@ -186,11 +186,7 @@ def test_a_stage_carried_over_is_as_old_as_the_run_that_showed_it(tmp_path: Path
     there = ticket(tmp_path, profile="desktop_air")
     there = add_repair(there, "donor pads", contacts="B14", cure="24 h", now=at(1))
     first = run_of(there, 2)
-    later = run_of(there, 26)
-    facts = json.loads((later / "run.json").read_text("utf-8"))
-    (row,) = [stage for stage in facts["stages"] if stage["stage"] == "3-link"]
-    row["taken_over"] = True
-    (later / "run.json").write_text(json.dumps(facts), "utf-8")
+    later = run_of(there, 26, taken_over="3-link")
     assert first.name < later.name
     assert stages_owed(there, now=at(27)) == ["3-link"]
 

@@ -9,7 +9,7 @@ from pathlib import Path
 from pydantic import TypeAdapter
 
 from burnin.core.clock import iso
-from burnin.core.verdict import OwedWhat, stage_title
+from burnin.core.verdict import OwedWhat, RunVerdict, stage_title
 from burnin.profile.before_power import BeforePower
 from burnin.profile.loader import load_profile
 from burnin.profile.model import Profile
@@ -17,6 +17,7 @@ from burnin.record.reasons import RecordReason
 from burnin.report.languages.catalogue import catalogue
 from burnin.ticket.log.store import open_ticket
 from burnin.ticket.log.whole_ticket import WholeTicket
+from burnin.ticket.runs_on_ticket import RunBegins, begun, ended
 from tests.report import records
 
 say = catalogue("en").say
@@ -70,7 +71,7 @@ def profile() -> Profile:
 
 
 def ticket(results: Path, number: str = "4711", **intake: str) -> WholeTicket:
-    """An open ticket of our own scenario."""
+    """An open ticket of our own scenario, about the simulated machine as its records are."""
     fields = {
         "customer": "Ottilie Maro",
         "card": "Corvane Strata 9",
@@ -78,15 +79,31 @@ def ticket(results: Path, number: str = "4711", **intake: str) -> WholeTicket:
         "promised": "2026-03-10",
         **intake,
     }
-    return open_ticket(results, number, fields, by="J. Wren", now=START)
+    return open_ticket(results, number, fields, simulated=True, by="J. Wren", now=START)
+
+
+_NOT_MEASURED: dict[str, object] = {"value": "", "verdict": "not measured", "reason": "test"}
+
+
+def _failed(row: Mapping[str, object]) -> dict[str, object]:
+    """A reading's row with a value that its limit does not permit."""
+    upper = row["upper_limit"]
+    value = float(upper) + 3.0 if isinstance(upper, int | float) else "other"
+    return {"value": value, "verdict": "fail", "reason": "test"}
 
 
 def run_of(
-    there: WholeTicket, hours: float, *, name: str = "desktop_air", **verdicts: str
+    there: WholeTicket,
+    hours: float,
+    *,
+    name: str = "desktop_air",
+    taken_over: str = "",
+    **verdicts: str,
 ) -> Path:
     """A record of a run of the ticket, some hours after the start; verdicts by stage's number.
 
-    For example ``s6="not measured"``: the sixth stage was not carried out.
+    For example ``s6="not measured"``: the sixth stage was not carried out. `taken_over` names a
+    stage that another run showed.
     """
     loaded = load_profile(name)
     draft = records.passed()
@@ -100,12 +117,20 @@ def run_of(
         reason = RecordReason.WORDS_OF_FORMAT_1(words=f"{verdict} for the test")
         stage |= {"verdict": verdict, "reasons": [reason]}
         rows = [r for r in draft.readings if r["stage"] == stage["stage"]]
-        for row in rows[:1]:
-            row |= {"verdict": verdict if verdict == "fail" else "not measured", "reason": "test"}
+        for row in rows[:1] if verdict == "fail" else rows:
+            row |= _failed(row) if verdict == "fail" else _NOT_MEASURED
         whole = "fail" if verdict == "fail" else "conditional"
         if draft.facts["verdict"] != "fail":
             draft.facts["verdict"] = whole
         if whole == "conditional":
             what = OwedWhat.STAGE(stage=stage_title(stage["kind"], stage["own_title"]))
             draft.owes(what, reason, stage["stage"])
-    return draft.write(there.folder / run_id)
+    for stage in draft.facts["stages"]:
+        if stage["stage"] == taken_over:
+            stage["taken_over"] = True
+    draft.facts["ticket"] = {**draft.facts["ticket"], "number": there.number}
+    begun(there.folder, RunBegins(run_id, simulated=True, card=None), now=moment)
+    folder = draft.write(there.folder / run_id)
+    verdict = RunVerdict(draft.facts["verdict"])
+    ended(there.folder, run_id, folder, verdict, now=at(hours + 0.2))
+    return folder

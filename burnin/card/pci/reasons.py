@@ -33,4 +33,6 @@ class ConfigReason(ReasonCode):
     WIDTH_RESERVED = "config_width_reserved", "lanes"
     ACTIVE_UNREPORTED = "config_active_unreported"
     NO_SECOND_REGISTERS = "config_no_second_registers"
+    NO_SLOT = "config_no_slot"
+    POWER_RESERVED = "config_power_reserved", "power_code"
     NO_EQUALIZATION_STATUS = "config_no_equalization_status", "speed_gts"

@@ -93,6 +93,24 @@ class Sensors:
             memory_max_c=self._beside("memory_temp_c", "crit"),
         )
 
+    def power_limits(self) -> dict[str, float | NotMeasured]:
+        """The board's own limit and the one in force, W.
+
+        amdgpu: ``power1_cap_default`` and ``power1_cap`` (Documentation/gpu/amdgpu/thermal.rst);
+        xe and i915: ``power1_rated_max`` and ``power1_max`` (sysfs-driver-intel-xe-hwmon). Where
+        no default is told, ``power1_cap_max``: the most that may be set.
+        """
+        self.find()
+        power = self._places.get("power_w")
+        if power is None:
+            none = _NO_SUCH_SENSOR if self._places else _NO_SENSORS
+            return {"own_power_limit_w": none, "set_power_limit_w": none}
+        own = ("power1_cap_default", "power1_rated_max", "power1_cap_max")
+        return {
+            "own_power_limit_w": _first_told(power.attributes, own),
+            "set_power_limit_w": _first_told(power.attributes, ("power1_cap", "power1_max")),
+        }
+
     def driver_name(self) -> str | NotMeasured:
         """What the hwmon folder calls itself."""
         self.find()
@@ -108,6 +126,19 @@ class Sensors:
 
     def _still_there(self, place: Place) -> bool:
         return place.name in place.attributes.names()
+
+
+def _first_told(attributes: Attributes, names: tuple[str, ...]) -> float | NotMeasured:
+    """The first of these files that tells a power above nought, W."""
+    found: float | NotMeasured = _NO_SUCH_SENSOR
+    there = attributes.names()
+    for name in names:
+        if name not in there:
+            continue
+        found = attributes.scaled(name, _MICRO)
+        if not isinstance(found, NotMeasured) and found > 0.0:
+            return found
+    return found if isinstance(found, NotMeasured) else _NO_SUCH_SENSOR
 
 
 def _places(attributes: Attributes) -> dict[str, Place]:

@@ -6,7 +6,7 @@ from collections.abc import Collection, Mapping
 from types import MappingProxyType
 
 from burnin.card.attributes import Attributes
-from burnin.card.capabilities import Counter, Link, Output
+from burnin.card.capabilities import Counter, Link, Output, ProcessUse
 from burnin.card.files import BenchFiles
 from burnin.card.pci.config_space import ConfigurationSpace
 from burnin.card.source import (
@@ -14,11 +14,15 @@ from burnin.card.source import (
     IDENTITY_NAMES,
     LIMIT_NAMES,
     LINK_NAMES,
+    RATING_NAMES,
     USUAL,
     VALUE_NAMES,
     Value,
 )
+from burnin.card.sources.driver_levels import FILES as LEVEL_FILES
+from burnin.card.sources.driver_levels import highest_mhz
 from burnin.card.sources.drm import read_outputs
+from burnin.card.sources.drm_clients import drm_use
 from burnin.card.sources.hwmon import SIGNALS, Sensors
 from burnin.card.sources.link import current_link, read_counters, read_link
 from burnin.card.sources.linux_bench import describe
@@ -33,9 +37,12 @@ from burnin.card.sources.pci_devices import (
     read_identity,
 )
 from burnin.card.sources.pci_names import PciNames
+from burnin.card.sources.position import read_position
 from burnin.card.sources.throttle import ThrottleFiles
+from burnin.card.topology import CardPosition
 from burnin.core.identity import Bar, Identity, TemperatureLimits
 from burnin.core.meaning import Source
+from burnin.core.ratings import OwnRatings
 from burnin.core.reading import NotMeasured, known
 from burnin.core.sample import TELEMETRY_NAMES, Resolution, Telemetry
 
@@ -128,6 +135,14 @@ class LinuxCard:
         """Both ends as read now."""
         return read_link(self._files, self._link_ends())
 
+    def position(self) -> CardPosition | NotMeasured:
+        """The ports between the card and the processor."""
+        return read_position(self._files, self._link_ends(), self._names)
+
+    def process_use(self, pid: int) -> ProcessUse | NotMeasured:
+        """What the driver shows of a process in its open files."""
+        return drm_use(self._files, pid, self.address)
+
     def error_counters(self) -> tuple[Counter, ...] | NotMeasured:
         """Counters of both ends."""
         return read_counters(self._files, self._link_ends())
@@ -169,13 +184,16 @@ class LinuxCard:
         if any(name in LIMIT_NAMES for name in names):
             limits = self.temperature_limits()
             found |= {n: getattr(limits, n) for n in names if n in LIMIT_NAMES}
+        if any(name in RATING_NAMES for name in names):
+            ratings = self.ratings()
+            found |= {n: getattr(ratings, n) for n in names if n in RATING_NAMES}
         if FREE_MEMORY in names:
             found[FREE_MEMORY] = self.free_memory_bytes()
         return found
 
     def source(self, name: str) -> Source:
         """Which of the kernel's files tell a value."""
-        if name in SIGNALS or name in LIMIT_NAMES:
+        if name in SIGNALS or name in LIMIT_NAMES or name.endswith("power_limit_w"):
             return LinuxSourceOf.HWMON()
         if name in ("link_speed_gts", "link_width_lanes"):
             return LinuxSourceOf.LINK_ATTRIBUTES(address=self._link_ends().card.rsplit("/", 1)[-1])
@@ -210,6 +228,13 @@ class LinuxCard:
     def temperature_limits(self) -> TemperatureLimits:
         """Thresholds that the driver names beside its temperatures."""
         return self._sensors.limits()
+
+    def ratings(self) -> OwnRatings:
+        """What the driver names; the kernel shows no width of memory that all drivers share."""
+        limits = self._sensors.power_limits()
+        clocks = {n: highest_mhz(self._attributes, file) for n, file in LEVEL_FILES.items()}
+        untold = NotMeasured(LinuxReason.NO_MEMORY_WIDTH())
+        return OwnRatings(**limits, **clocks, memory_bus_bits=untold, memory_per_clock=untold)
 
     def _link_ends(self) -> Ends:
         if self._ends is None:

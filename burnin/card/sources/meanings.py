@@ -17,6 +17,7 @@ class LinuxReason(ReasonCode):
     MEMORY_WINDOW_ONLY = "linux_memory_window_only", "window_mib"
     NO_SERIAL = "linux_no_serial", "reason"
     NO_ERROR_COUNTERS = "linux_no_error_counters"
+    NO_MEMORY_WIDTH = "linux_no_memory_width"
     NO_MEMORY_ERROR_COUNTERS = "linux_no_memory_error_counters"
     NO_UUID = "linux_no_uuid"
     NO_SENSORS = "linux_no_sensors"
@@ -24,6 +25,7 @@ class LinuxReason(ReasonCode):
     SLOWDOWN_UNTOLD = "linux_slowdown_untold"
     NO_CONNECTORS = "linux_no_connectors", "reason"
     NO_DRM_DEVICE = "linux_no_drm_device"
+    NO_PROCESS_USE = "linux_no_process_use"
 
 
 class LinuxSourceOf(SourceCode):
@@ -34,6 +36,7 @@ class LinuxSourceOf(SourceCode):
     LINK_ATTRIBUTES = "linux_from_link_attributes", "address"
     LINK_REGISTERS = "linux_from_link_registers", "address"
     AER_FILE = "linux_from_aer_file", "file", "address"
+    DRM_CLIENTS = "linux_from_drm_clients"
     WHOLE_DEGREES = "linux_steps_whole_degrees"
     WHOLE_WATTS = "linux_steps_whole_watts"
     REFRESH_ASSUMED = "linux_steps_refresh_assumed"

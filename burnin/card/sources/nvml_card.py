@@ -10,14 +10,15 @@ from collections.abc import Callable, Collection, Iterable, Mapping
 from types import MappingProxyType
 from typing import Any
 
-from burnin.card.capabilities import Counter, Link, LinkEnd
+from burnin.card.capabilities import Counter, Link, LinkEnd, ProcessUse
 from burnin.card.rates import RATE_GTS
-from burnin.card.source import BEST, FREE_MEMORY, LAST, LIMIT_NAMES, Value
+from burnin.card.source import BEST, FREE_MEMORY, LAST, LIMIT_NAMES, RATING_NAMES, Value
 from burnin.card.sources import nvml_values as told
 from burnin.card.sources.meanings import NvmlReason, NvmlSourceOf
 from burnin.card.sources.nvml_library import NvmlQuestions, scaled
 from burnin.core.identity import TemperatureLimits
 from burnin.core.meaning import Source
+from burnin.core.ratings import OwnRatings
 from burnin.core.reading import NotMeasured
 from burnin.core.sample import TELEMETRY_NAMES, Resolution, Slowdown, Telemetry
 
@@ -29,10 +30,11 @@ _FIELDS_OF: dict[str, tuple[int, ...]] = {
 """Values of telemetry that are asked for together, in one question."""
 _IDENTITY = (
     *("name", "uuid", "serial", "firmware_version", "driver_version", "memory_bytes"),
+    "board_part_number",
 )
 
 OFFERS: Mapping[str, int] = MappingProxyType({
-    **dict.fromkeys((*TELEMETRY_NAMES, *_IDENTITY, *LIMIT_NAMES, FREE_MEMORY), BEST),
+    **dict.fromkeys((*TELEMETRY_NAMES, *_IDENTITY, *LIMIT_NAMES, *RATING_NAMES, FREE_MEMORY), BEST),
     "speed_gts": BEST,
     "width_lanes": BEST,
     # the maximum width is that of card and bench together: NVML gives no other
@@ -65,6 +67,7 @@ class NvmlCard:
             "uuid": lambda: ask.text("nvmlDeviceGetUUID"),
             # consumer cards tell no serial number
             "serial": lambda: ask.text("nvmlDeviceGetSerial"),
+            "board_part_number": lambda: ask.text("nvmlDeviceGetBoardPartNumber"),
             "firmware_version": lambda: ask.text("nvmlDeviceGetVbiosVersion"),
             "driver_version": self._driver_version,
             "memory_bytes": lambda: self._memory("total"),
@@ -73,6 +76,18 @@ class NvmlCard:
             "slowdown_c": lambda: ask.number("nvmlDeviceGetTemperatureThreshold", 1),
             "shutdown_c": lambda: ask.number("nvmlDeviceGetTemperatureThreshold", 0),
             "memory_max_c": lambda: ask.number("nvmlDeviceGetTemperatureThreshold", 2),
+            # both in milliwatts
+            "own_power_limit_w": lambda: scaled(
+                ask.of_card("nvmlDeviceGetPowerManagementDefaultLimit"), 1e-3
+            ),
+            "set_power_limit_w": lambda: scaled(
+                ask.of_card("nvmlDeviceGetEnforcedPowerLimit"), 1e-3
+            ),
+            "most_core_clock_mhz": lambda: ask.number("nvmlDeviceGetMaxClockInfo", 0),
+            "most_memory_clock_mhz": lambda: ask.number("nvmlDeviceGetMaxClockInfo", 2),
+            "memory_bus_bits": lambda: ask.number("nvmlDeviceGetMemoryBusWidth"),
+            # CUDA C++ Best Practices Guide, theoretical bandwidth: clock × width/8 × 2
+            "memory_per_clock": lambda: 2.0,
         }
 
     def read(self, names: Collection[str]) -> Mapping[str, Value | NotMeasured]:
@@ -121,6 +136,18 @@ class NvmlCard:
         counters = self._counters(told.LINK_COUNTERS)
         return counters or NotMeasured(NvmlReason.NO_LINK_COUNTERS())
 
+    def process_use(self, pid: int) -> ProcessUse | NotMeasured:
+        """Whether the driver lists a process at this card, for compute or graphics."""
+        asked = [
+            self._questions.of_card(f"nvmlDeviceGet{kind}RunningProcesses")
+            for kind in ("Compute", "Graphics")
+        ]
+        lists = [found for found in asked if not isinstance(found, NotMeasured)]
+        if not lists:
+            return NotMeasured(asked[0].reason)
+        there = any(int(process.pid) == pid for found in lists for process in found)
+        return ProcessUse(there, None, NvmlSourceOf.NVML())
+
     def memory_errors(self) -> tuple[Counter, ...] | NotMeasured:
         """Counters of the card's memory protection that the card supports."""
         counters = self._counters(told.MEMORY_COUNTERS)
@@ -135,6 +162,11 @@ class NvmlCard:
         """Thresholds in °C."""
         found = self.read(LIMIT_NAMES)
         return TemperatureLimits(**found)  # type: ignore[arg-type]
+
+    def ratings(self) -> OwnRatings:
+        """What the card was made for."""
+        found = self.read(RATING_NAMES)
+        return OwnRatings(**found)  # type: ignore[arg-type]
 
     def throttle_reasons(self) -> tuple[Slowdown, ...] | NotMeasured:
         """Why clocks are lower than they could be; empty: nothing holds them."""

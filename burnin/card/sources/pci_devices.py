@@ -126,6 +126,8 @@ def read_identity(
         uuid=NotMeasured(LinuxReason.NO_UUID()),
         bars=bars,
         simulated=simulated,
+        # amdgpu tells what the board's own memory holds (Linux gpu/amdgpu/driver-misc.rst)
+        board_part_number=attributes.text("product_number"),
     )
 
 

@@ -7,6 +7,7 @@ from burnin.core.identity import Identity
 from burnin.core.opening import Opening
 from burnin.core.reading import known
 from burnin.report.languages.catalogue import Catalogue
+from burnin.run.proven.telling import shown_term
 
 
 def head(opening: Opening, words: Catalogue) -> list[tuple[str, str, str]]:
@@ -19,6 +20,8 @@ def head(opening: Opening, words: Catalogue) -> list[tuple[str, str, str]]:
     rows.append((words.say(ScreenTerm.PROFILE()), f"{profile.name}: {title}", ""))
     why = words.say(engine.why)
     rows.append((words.say(ScreenTerm.ENGINE()), f"{engine.name}: {why}", ""))
+    if opening.bench_shown is not None and opening.card is not None:
+        rows.append((words.say(ScreenTerm.BENCH()), words.say(shown_term(opening.bench_shown)), ""))
     rows.append((words.say(ScreenTerm.RECORD()), opening.folder, ""))
     return rows
 

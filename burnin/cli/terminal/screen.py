@@ -22,6 +22,7 @@ from burnin.core.events import (
     Event,
     ForecastMade,
     GuardTripped,
+    KernelLogged,
     LoadPlanned,
     Noted,
     Promised,
@@ -36,7 +37,7 @@ from burnin.core.events import (
 )
 from burnin.core.meaning import Meaning
 from burnin.core.reading import Reading, Verdict
-from burnin.core.verdict import OwedWork, by_reason
+from burnin.core.verdict import WHOLE_RUN, OwedWork, by_reason, shown
 from burnin.run.reasons import resumed
 
 if TYPE_CHECKING:
@@ -68,6 +69,7 @@ class Screen:
         self._console, self._words, self._show_all = console, words, show_all
         self._live = LiveLines(console)
         self._stages, self._kept_back, self._resumed = 0, 0, 0
+        self._simulated = False
         self._show: dict[type, Callable[..., None]] = {
             RunStarted: self._run_started,
             StageStarted: self._stage_started,
@@ -81,6 +83,7 @@ class Screen:
             LoadPlanned: self._load_planned,
             Asked: self._asked,
             SinkDetached: self._sink_detached,
+            KernelLogged: self._kernel_logged,
             StageFinished: self._stage_finished,
             RunFinished: self._run_finished,
         }
@@ -103,6 +106,7 @@ class Screen:
         from rich.text import Text
 
         self._stages, self._resumed = len(event.stages), event.opening.resumed
+        self._simulated = event.opening.simulated
         lines = head(event.opening, self._words)
         wide = max(len(label) for label, _, _ in lines)
         for label, told, style in lines:
@@ -118,9 +122,11 @@ class Screen:
 
         self._live.clear()
         self._kept_back = 0
-        number = event.stage.split("-")[0]
-        place = ScreenTerm.STAGE_OF(number=number, stages_count=self._stages)
-        text = Text(f"\n{self._words.say(place)}  ", style="dim")
+        text = Text("\n")
+        if event.kind != WHOLE_RUN:
+            number = event.stage.split("-")[0]
+            place = ScreenTerm.STAGE_OF(number=number, stages_count=self._stages)
+            text.append(f"{self._words.say(place)}  ", style="dim")
         text.append(self._words.stage(event.kind, event.own_title), style="bold")
         if event.taken_over:
             text.append(f"  {self._words.say(ScreenTerm.TAKEN_OVER())}", style="dim")
@@ -176,6 +182,12 @@ class Screen:
         self._say(ScreenTerm.SUSPECTED(what=event.suspect), indent=6)
         self._say(ScreenTerm.CHECK(what=event.check), indent=6)
 
+    def _kernel_logged(self, event: KernelLogged) -> None:
+        if event.counts:
+            self._say(event.reason, indent=4, style="bold")
+        elif self._show_all:
+            self._say(event.reason, indent=4, style="dim")
+
     def _noted(self, event: Noted) -> None:
         if self._show_all or not event.stage:  # of the run as a whole
             self._say(event.note, indent=4, style="dim")
@@ -221,8 +233,13 @@ class Screen:
 
         self.pause()
         self._console.print()
-        for line in large_letters(self._large(event.verdict.name), self._console.width):
-            self._console.print(Text(line, style="bold"), no_wrap=True)
+        over = [LargeWord.SIMULATED.name] if self._simulated else []
+        for word in (*over, event.verdict.name):
+            for line in large_letters(self._large(word), self._console.width):
+                self._console.print(Text(line, style="bold"), no_wrap=True)
+        if self._simulated:
+            told = shown(event.verdict, simulated=True)
+            self._console.print(Text(self._words.word(told), style="reverse"))
         often = resumed(self._resumed)
         self._print_line(self._words.says((event.reason, *((often,) if often else ()))))
         self._owed(event.owed)

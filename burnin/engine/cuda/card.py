@@ -51,6 +51,7 @@ class CudaCard:
             reason = refused(int(getattr(error, "status", 0)), str(error)).reason
             not_opened = CudaReason.CARD_NOT_OPENED(address=address, reason=reason)
             raise EngineUnavailable(not_opened) from error
+        self.address = _told_address(runtime, self.number)
         self.name = bytes(properties["name"]).decode(errors="replace").rstrip("\0")
         self.processors = int(properties["multiProcessorCount"])
         self.total_bytes = int(properties["totalGlobalMem"])
@@ -156,3 +157,11 @@ class CudaCard:
         """Overwrite card memory and wait for it."""
         self.copy(pointer, content.ctypes.data, content.nbytes)
         self.call(self.stream.synchronize)
+
+
+def _told_address(runtime: Any, number: int) -> str:
+    """Bus address of a device as CUDA itself tells it; empty where it does not."""
+    try:
+        return str(runtime.deviceGetPCIBusId(number)).strip().lower()
+    except (runtime.CUDARuntimeError, AttributeError):
+        return ""

@@ -34,7 +34,9 @@ class CudaDevice:
     def description(self) -> EngineDescription:
         """The card and why it is this one."""
         why = CudaNote.BY_ADDRESS(address=self._address)
-        return EngineDescription("cuda", self._card.name, self._card.driver, why)
+        return EngineDescription(
+            "cuda", self._card.name, self._card.driver, why, address=self._card.address
+        )
 
     def take_area(self, wanted: AreaWanted) -> AreaFound:
         """Take the share of what the card says is free."""

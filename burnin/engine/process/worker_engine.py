@@ -74,6 +74,10 @@ class WorkerEngine:
         """Process id of the worker; None when there is none."""
         return self._process.pid if self._process is not None else None
 
+    def process_id(self) -> int | None:
+        """The same, as `burnin.engine.engine.WorksInProcess` asks for it."""
+        return self.pid
+
     def begin(self, job: Job) -> None:
         """Start a job and return at once; a worker that was killed is started anew."""
         if self._job_runs:

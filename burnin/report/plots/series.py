@@ -73,7 +73,8 @@ def plot_data(record: Record, words: Catalogue) -> PlotData:
     ]
     card = record.run.card
     named = card.name if card and isinstance(card.name, str) else ""
-    parts = (outcome(verdict, words).word, one_line(named, 60), one_line(record.run.run_id, 60))
+    word = outcome(verdict, words, simulated=record.run.is_simulated).word
+    parts = (word, one_line(named, 60), one_line(record.run.run_id, 60))
     return PlotData(
         language=words.language,
         labels={name: str(text) for name, text in words.group("plots").items()},

@@ -68,4 +68,4 @@ def _measured(record: Record, name: str) -> tuple[list[float], list[float]]:
 
 def _name(record: Record, words: Catalogue) -> str:
     # A dollar sign would begin a formula.
-    return f"{record.run.run_id} ({words.word(record.run.verdict)})".replace("$", r"\$")
+    return f"{record.run.run_id} ({words.word(record.run.shown_verdict)})".replace("$", r"\$")

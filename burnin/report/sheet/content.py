@@ -10,6 +10,7 @@ from dataclasses import dataclass
 
 from burnin.core.verdict import RunVerdict, StageVerdict
 from burnin.record.reader import Record
+from burnin.record.reasons import RecordReason
 from burnin.report.languages.catalogue import Catalogue
 from burnin.report.languages.one_line import one_line
 from burnin.report.sheet import particulars
@@ -76,7 +77,7 @@ def compose(record: Record, words: Catalogue) -> SheetContent:
         shop=one_line(run.ticket.shop, 80),
         run_id=one_line(run.run_id, 80),
         verdict=verdict,
-        outcome=outcome(verdict, words),
+        outcome=outcome(verdict, words, simulated=run.is_simulated),
         reason=one_line(words.say(reason), 400),
         banners=tuple(words.say(banner) for banner in banners(record)),
         people=particulars.people(record, words),
@@ -115,11 +116,13 @@ def _cautions(verdict: RunVerdict, words: Catalogue) -> tuple[Fact, ...]:
 
 
 def _untyped(record: Record, words: Catalogue) -> str:
-    """That an older record's words are shown as they were, and how many; empty where none are."""
-    if not record.untyped:
-        return ""
-    return words.label("sheet", "untyped").format(
-        format=record.format_read,
-        count=words.number(f"{len(record.untyped):,}"),
-        places=one_line("; ".join(record.untyped), 300),
-    )
+    """What an older record cannot say: meanings of its words, edits of its rows; mostly empty."""
+    lines = [] if record.condition.chained else [words.say(RecordReason.NO_CHAIN())]
+    if record.untyped:
+        told = words.label("sheet", "untyped").format(
+            format=record.format_read,
+            count=words.number(f"{len(record.untyped):,}"),
+            places=one_line("; ".join(record.untyped), 300),
+        )
+        lines.append(told)
+    return " ".join(lines)

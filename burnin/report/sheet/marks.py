@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from burnin.core.reading import Verdict
 from burnin.core.verdict import RunVerdict, StageVerdict
 from burnin.report.languages.catalogue import Catalogue
+from burnin.report.sheet.meanings import SimulatedTerm
 
 RUN_SHAPES: Mapping[RunVerdict, str] = {
     RunVerdict.PASS: "outline",
@@ -54,10 +55,20 @@ class Outcome:
     sentence: str
 
 
-def outcome(verdict: RunVerdict, words: Catalogue) -> Outcome:
-    """The large word of a run's verdict."""
+def outcome(verdict: RunVerdict, words: Catalogue, *, simulated: bool) -> Outcome:
+    """The large word of a run's verdict; a simulated run's is its own."""
     word, sentence = words.group("outcomes")[verdict]
-    return Outcome(word, RUN_SHAPES[verdict], sentence)
+    found = Outcome(word, RUN_SHAPES[verdict], sentence)
+    return simulated_outcome(found, words) if simulated else found
+
+
+def simulated_outcome(of_card: Outcome, words: Catalogue) -> Outcome:
+    """What stands in the place of a card's outcome where no card was tested."""
+    return Outcome(
+        words.say(SimulatedTerm.WORD(word=of_card.word)),
+        of_card.shape,
+        words.say(SimulatedTerm.SENTENCE()),
+    )
 
 
 def stage_mark(verdict: StageVerdict, words: Catalogue) -> Mark:

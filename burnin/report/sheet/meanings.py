@@ -16,6 +16,7 @@ class SheetReason(ReasonCode):
     STOPPED_BY_HAND = "sheet_stopped_by_hand"
     NEVER_CLOSED = "sheet_never_closed"
     SAYS_PASS_BUT = "sheet_says_pass_but", "against"
+    SAYS_MORE_THAN_FOLLOWS = "sheet_says_more_than_follows", "told", "against"
     NONE_GIVEN = "sheet_none_given"
     NO_VALUE_IN_SAMPLES = "sheet_no_value_in_samples"
     GUARD_ENDED_LOAD = "sheet_guard_ended_load"
@@ -29,6 +30,8 @@ class Objection(ReasonCode):
 
     ALTERED = "objection_altered", "files"
     DAMAGED = "objection_damaged", "flaws"
+    DISAGREES = "objection_disagrees", "flaws"
+    NO_CARD = "objection_no_card"
     NO_PASS = "objection_no_pass"
     NOT_PASSED = "objection_not_passed", "readings_count"
     STAGES_NOT_PASSED = "objection_stages_not_passed", "stages"
@@ -53,3 +56,10 @@ class Banner(TermCode):
 
     SIMULATED = "banner_simulated"
     SOFTWARE_ENGINE = "banner_software_engine"
+
+
+class SimulatedTerm(TermCode):
+    """What a sheet of a simulated run says in place of a card's verdict; `word` is that verdict."""
+
+    WORD = "simulated_word", "word"
+    SENTENCE = "simulated_sentence"

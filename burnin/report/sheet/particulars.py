@@ -15,6 +15,7 @@ from burnin.report.languages.one_line import one_line
 from burnin.report.languages.units import unit_of
 from burnin.report.languages.values import bytes_text, quantity
 from burnin.report.sheet.journal_details import number_at
+from burnin.run.proven.telling import shown_term
 from burnin.run.reasons import resumed
 
 _MOST = 300
@@ -89,6 +90,7 @@ def method(record: Record, words: Catalogue) -> tuple[Fact, ...]:
             words,
             ("samples", _sampling(record, words)),
             ("bench", ", ".join(_bench(record, words))),
+            ("bench_shown", _bench_shown(record, words)),
             ("made_with", ", ".join(f"{key} {value}" for key, value in run.tool.items())),
         ),
     )
@@ -143,6 +145,12 @@ def _scenario(record: Record, words: Catalogue) -> str:
         return ""
     told = words.label("people", "scenario_told")
     return told.format(scenario=run.simulated_scenario, seed=run.simulated_seed)
+
+
+def _bench_shown(record: Record, words: Catalogue) -> str:
+    """What the card's slot had shown with known-good cards before this run."""
+    shown = record.run.bench_shown
+    return "" if shown is None or record.run.card is None else words.say(shown_term(shown))
 
 
 def _sampling(record: Record, words: Catalogue) -> str:

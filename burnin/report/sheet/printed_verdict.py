@@ -12,6 +12,7 @@ from burnin.core.meaning import Meaning, Reason, Term
 from burnin.core.reading import Verdict
 from burnin.core.verdict import Ended, RunVerdict, StageVerdict, stage_title
 from burnin.record.reader import Record
+from burnin.replay.verdicts import judge_anew
 from burnin.report.sheet.meanings import Banner, Objection, SheetReason
 from burnin.report.sheet.run_stages import RunStage
 
@@ -20,6 +21,10 @@ def printed_verdict(record: Record, stages: Sequence[RunStage]) -> tuple[RunVerd
     """Verdict and reason as a sheet prints them."""
     run = record.run
     verdict, reason = run.verdict, run.reason
+    doubts = unsound(record)
+    if verdict is RunVerdict.CONDITIONAL and doubts:
+        told = SheetReason.SAYS_MORE_THAN_FOLLOWS(told=verdict, against=doubts)
+        return RunVerdict.INCOMPLETE, told
     if verdict is RunVerdict.PASS:
         against = objections(record, stages)
         if against:
@@ -33,9 +38,9 @@ def printed_verdict(record: Record, stages: Sequence[RunStage]) -> tuple[RunVerd
 def objections(record: Record, stages: Sequence[RunStage]) -> tuple[Reason, ...]:
     """What in a record speaks against printing PASS."""
     condition = record.condition
-    found = []
-    if condition.edited:
-        found.append(Objection.ALTERED(files=tuple(flaw["file"] for flaw in condition.edited)))
+    found = [*unsound(record)]
+    if not record.run.engine.works_card or record.run.card_absent is not None:
+        found.append(Objection.NO_CARD())
     if condition.cut_short:
         found.append(Objection.DAMAGED(flaws=(*condition.missing, *condition.torn)))
     if not any(reading.verdict is Verdict.PASS for reading in record.readings):
@@ -56,11 +61,26 @@ def objections(record: Record, stages: Sequence[RunStage]) -> tuple[Reason, ...]
     return tuple(found)
 
 
+def unsound(record: Record) -> tuple[Reason, ...]:
+    """Why no verdict that a record gives may be believed: it was edited, or contradicts itself."""
+    condition, found = record.condition, []
+    if condition.edited:
+        files = dict.fromkeys(flaw["file"] for flaw in condition.edited)
+        found.append(Objection.ALTERED(files=tuple(files)))
+    if condition.disagrees or condition.foreign:
+        flaws = (*condition.disagrees, *condition.foreign)
+        found.append(Objection.DISAGREES(flaws=flaws))
+    elif condition.chained:  # an older record's word was that of older rules
+        disagrees = judge_anew(record).disagreements
+        found.extend((Objection.DISAGREES(flaws=disagrees),) if disagrees else ())
+    return tuple(found)
+
+
 def banners(record: Record) -> tuple[Term, ...]:
     """What must stand over everything: whatever is not a real card at work."""
     run = record.run
     found = []
-    if run.simulated or (run.card and run.card.simulated) or run.engine.simulated:
+    if run.is_simulated:
         found.append(Banner.SIMULATED())
     if not run.engine.works_card:
         found.append(Banner.SOFTWARE_ENGINE())

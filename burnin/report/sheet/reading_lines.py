@@ -32,7 +32,10 @@ _MINOR = ("failing_words ", "screen_lost_times", "preferred_mode", "power_held_w
 
 @dataclass(frozen=True)
 class ReadingLine:
-    """One measured value, ready to print; `rank` 0 must be shown, higher may be left out."""
+    """One measured value, ready to print; `rank` 0 must be shown, higher may be left out.
+
+    `rule`: what judged it, empty where nothing did or nobody told.
+    """
 
     stage: str
     title: str
@@ -41,6 +44,7 @@ class ReadingLine:
     mark: Mark
     reason: str
     rank: int
+    rule: str = ""
 
 
 def reading_lines(
@@ -57,6 +61,7 @@ def reading_lines(
             mark=reading_mark(reading.verdict, words),
             reason=_reason(reading, words),
             rank=_rank(reading),
+            rule=one_line(words.say(reading.rule), 300),
         )
         for reading in record.readings
         if reading.verdict is not Verdict.NOT_MEASURED

@@ -13,7 +13,7 @@ from burnin.core.verdict import OwedWhat
 from burnin.record.reader import Record
 from burnin.report.languages.catalogue import Catalogue, catalogue
 from burnin.report.languages.one_line import one_line
-from burnin.report.sheet.marks import Outcome
+from burnin.report.sheet.marks import Outcome, simulated_outcome
 from burnin.report.sheet.meanings import Banner
 from burnin.report.sheet.particulars import Fact
 from burnin.report.sheet.printed_verdict import banners
@@ -76,7 +76,7 @@ def customer_sheet(
         shop=one_line(shop.name, 80),
         address=tuple(one_line(line, 80) for line in shop.address),
         verdict=verdict,
-        outcome=Outcome(word, SHAPES[verdict], sentence),
+        outcome=_outcome(Outcome(word, SHAPES[verdict], sentence), record, words),
         why=_why(verdict, why, tests, words),
         banners=_banners(record, words),
         facts=_facts(ticket, record, words),
@@ -100,6 +100,11 @@ def customer_sheet(
 def with_fingerprint(sheet: CustomerSheet, fingerprint: str) -> CustomerSheet:
     """The sheet with the fingerprint of what it stands on."""
     return replace(sheet, fingerprint=fingerprint)
+
+
+def _outcome(of_card: Outcome, record: Record | None, words: Catalogue) -> Outcome:
+    simulated = record is not None and record.run.is_simulated
+    return simulated_outcome(of_card, words) if simulated else of_card
 
 
 def _why(

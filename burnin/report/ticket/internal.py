@@ -62,7 +62,7 @@ def internal_sheet(
         number=one_line(ticket.number, 80),
         shop=one_line(shop.name, 80),
         paper=shop.paper,
-        outcome=_outcome(verdict, words),
+        outcome=_outcome(verdict, words, simulated=bool(record and record.run.is_simulated)),
         reason=one_line(words.say(why), 400),
         banners=content.banners if content else (),
         sections=tuple(s for s in _sections(ticket, content, words) if not s.is_empty),
@@ -72,12 +72,12 @@ def internal_sheet(
     )
 
 
-def _outcome(verdict: TicketVerdict, words: Catalogue) -> Outcome:
+def _outcome(verdict: TicketVerdict, words: Catalogue, *, simulated: bool) -> Outcome:
     """A run's verdict in the words of its own sheet, what only a ticket knows in the customer's."""
     if verdict in (TicketVerdict.UNTESTED, TicketVerdict.NO_FIX):
         word, sentence = words.group("customer_outcomes")[verdict]
         return Outcome(word, SHAPES[verdict], sentence)
-    return outcome(RunVerdict(verdict), words)
+    return outcome(RunVerdict(verdict), words, simulated=simulated)
 
 
 def _sections(

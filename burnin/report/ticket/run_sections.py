@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from burnin.report.languages.catalogue import Catalogue
 from burnin.report.sheet.content import SheetContent
@@ -29,11 +29,17 @@ def run_sections(content: SheetContent, words: Catalogue) -> Iterator[Section]:
     yield Section(
         title("not_tested"), table=table_of(("col_sort", "col_what", "col_why"), gaps, words)
     )
-    columns = ("", "col_reading", "col_value", "col_must_be", "col_verdict", "col_why")
+    marks = _marks([r.rule for r in content.readings])
+    columns = ("", "col_reading", "col_value", "col_must_be", "rule", "col_verdict", "col_why")
     readings = (
-        (r.stage, r.title, r.value, r.limit, r.mark.word, r.reason) for r in content.readings
+        (r.stage, r.title, r.value, r.limit, marks.get(r.rule, ""), r.mark.word, r.reason)
+        for r in content.readings
     )
-    yield Section(title("readings"), table=table_of(columns, readings, words))
+    yield Section(
+        title("readings"),
+        lines=tuple(f"{mark}: {rule}" for rule, mark in marks.items()),
+        table=table_of(columns, readings, words),
+    )
     failing = content.failing_words
     if failing is not None:
         yield Section(
@@ -50,3 +56,14 @@ def run_sections(content: SheetContent, words: Catalogue) -> Iterator[Section]:
             Fact("readings.csv", content.fingerprint),
         ),
     )
+
+
+def _marks(rules: Sequence[str]) -> dict[str, str]:
+    """A letter for each rule, in the order in which they come; two letters from the 27th on."""
+    told = [rule for rule in dict.fromkeys(rules) if rule]
+    return {rule: _letters(number) for number, rule in enumerate(told)}
+
+
+def _letters(number: int) -> str:
+    first, second = divmod(number, 26)
+    return (chr(ord("a") + first - 1) if first else "") + chr(ord("a") + second)

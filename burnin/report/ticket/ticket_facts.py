@@ -102,6 +102,8 @@ class TicketFacts:
     repairs: tuple[RepairFact, ...] = ()
     before_power: tuple[Reading, ...] = ()
     overruled: tuple[Meaning, ...] = ()
+    before_time: tuple[Meaning, ...] = ()
+    """Stages that were carried out before their time, as somebody wrote."""
     first_light: tuple[tuple[Term, str | Meaning], ...] = ()
     starts: tuple[StartFact, ...] = ()
     owed: tuple[OwedFact, ...] = ()

@@ -21,7 +21,8 @@ class Cause(BaseModel):
 class ComesAndGoes(Cause):
     """A cause that is there at times only; with none of the keys it is always there.
 
-    `after_s`: not before so many seconds since power-on. `every_s` with `for_s`: from then on, for
+    `after_s`: not before so many seconds since power-on, which lies the bench's `powered_for_s`
+    (120 s where it says nothing) before a run. `every_s` with `for_s`: from then on, for
     `for_s` out of every `every_s` seconds.
     """
 

@@ -114,7 +114,8 @@ _TEXTS: dict[str, tuple[str, str, tuple[str, ...], str]] = {
     ),
     "bus": (
         "The card leaves the bus",
-        "It stops answering under load or once the board is warm, until the power is cycled.",
+        "It stops answering under load or once the board is warm, until the power is cycled; or its"
+        " link bounces, and nothing but the kernel's log tells.",
         ("link", "memory", "compute", "thermal_ramp"),
         'state = "falls_off"\nafter_load_s = 45.0',
     ),
@@ -125,8 +126,9 @@ _TEXTS: dict[str, tuple[str, str, tuple[str, ...], str]] = {
         "device_id = 0x1234",
     ),
     "driver": (
-        "The driver hangs",
-        "Its files answer no more and work stands still; the card itself stays on the bus.",
+        "The driver hangs, resets the card, or reports a fault",
+        "Hung, its files answer no more and work stands still, while the card stays on the bus. Of"
+        " a reset that succeeds and of a caught fault nothing but the kernel's log tells.",
         ("compute", "thermal_ramp"),
         'state = "hangs"\nafter_load_s = 30.0',
     ),

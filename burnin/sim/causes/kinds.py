@@ -98,10 +98,14 @@ class PasteCause(Cause):
 
 
 class BusCause(Cause):
-    """The card stops answering: after seconds under load, or once the board is too warm."""
+    """The card leaves the bus: after seconds under load, or once the board is too warm.
+
+    `falls_off`: for good. `bounces`: its link goes down and the port recovers it at once, so that
+    nothing but the kernel's log tells of it.
+    """
 
     kind: Literal["bus"]
-    state: Literal["falls_off"]
+    state: Literal["falls_off", "bounces"]
     after_load_s: Seconds | None = None
     above_board_c: Celsius | None = None
 
@@ -124,10 +128,15 @@ class FirmwareCause(Cause):
 
 
 class DriverCause(Cause):
-    """The driver hangs after seconds under load: its files answer no more, work stands still."""
+    """What happens to the driver after seconds under load.
+
+    `hangs`: its files answer no more, work stands still. `resets`: it resets the card with success
+    and work goes on. `faults`: the card's memory management catches a wrong access. Of the last two
+    nothing but the kernel's log tells.
+    """
 
     kind: Literal["driver"]
-    state: Literal["hangs"]
+    state: Literal["hangs", "resets", "faults"]
     after_load_s: Seconds
 
 

@@ -22,8 +22,10 @@ _CORRECTABLE_BITS = {
     "NonFatalErr": 0x2000, "CorrIntErr": 0x4000, "HeaderOF": 0x8000,
 }
 _PM, _MSI, _PCIE = 0x40, 0x50, 0x70
+_SLOT_W = 75
+"""Slot power limit, scale 1 (Slot Capabilities)."""
 _AER, _SERIAL, _SECONDARY, _GEN4 = 0x100, 0x150, 0x160, 0x190
-_ENDPOINT, _ROOT_PORT = 0x0, 0x4
+_ENDPOINT, ROOT_PORT, UPSTREAM_PORT, DOWNSTREAM_PORT = 0x0, 0x4, 0x5, 0x6
 
 
 class _Space:
@@ -54,7 +56,7 @@ def _capabilities(
     errors: EndErrors,
     target: int,
 ) -> None:
-    port = kind == _ROOT_PORT
+    port = kind != _ENDPOINT
     space.put(0x06, 2, 0x0010)
     space.put(0x34, 1, _PM)
     space.put(_PM, 4, 0x4803_0001 | _MSI << 8)
@@ -70,7 +72,7 @@ def _capabilities(
     space.put(_PCIE + 0x10, 2, 0x0040)
     space.put(_PCIE + 0x12, 2, _link_status(link, port))
     if port:
-        space.put(_PCIE + 0x14, 4, 0x0008_0000)
+        space.put(_PCIE + 0x14, 4, 0x0008_0000 | _SLOT_W << 7)
         space.put(_PCIE + 0x1A, 2, 0x0040 if link.up else 0)
     space.put(_PCIE + 0x2C, 4, ((1 << generation) - 1) << 1)
     space.put(_PCIE + 0x30, 2, target)
@@ -147,6 +149,25 @@ def port_space(scenario: Scenario, link: Link) -> bytes:
     errors = link.ends["port"]
     generation, width = bench.slot_generation, bench.port_width_lanes or bench.slot_width_lanes
     target = bench.held_generation or generation
-    _capabilities(space, _ROOT_PORT, link, generation, width, errors, target)
+    kind = ROOT_PORT if bench.uplink_width_lanes is None else DOWNSTREAM_PORT
+    _capabilities(space, kind, link, generation, width, errors, target)
     _extended(space, generation, width, link, errors, None)
+    return bytes(space.raw)
+
+
+def bridge_space(kind: int, width: int, generation: int) -> bytes:
+    """The space of a port of a bridge on the way, its link trained at its best."""
+    space = _Space()
+    space.put(0x00, 4, 0x0002_F5A8)
+    space.put(0x04, 2, 0x0407)
+    space.put(0x06, 2, 0x0010)
+    space.put(0x09, 3, 0x060400)
+    space.put(0x0C, 4, 0x0001_0010)
+    space.put(0x34, 1, _PCIE)
+    space.put(_PCIE, 2, 0x0010)
+    space.put(_PCIE + 2, 2, 0x0002 | kind << 4)
+    space.put(_PCIE + 0xC, 4, generation | width << 4)
+    space.put(_PCIE + 0x12, 2, generation | width << 4)
+    space.put(_PCIE + 0x2C, 4, ((1 << generation) - 1) << 1)
+    space.put(_PCIE + 0x30, 2, generation)
     return bytes(space.raw)

@@ -16,6 +16,8 @@ _PCI_NAMES = "\n".join(
         "\t0107  Massif 7",
         "f5a8  Simulated bench",
         "\t0001  Root port",
+        "\t0002  Bridge port",
+        "\t0010  Network card",
     )
 )
 """Names of invented vendors, laid out as pci.ids is."""
@@ -35,6 +37,7 @@ def host_files(machine: Machine) -> dict[str, Node]:
         "/sys/class/dmi/id/board_vendor": text("burnin"),
         "/sys/class/dmi/id/bios_version": text("simulated"),
         "/sys/class/dmi/id/board_name": text(f"scenario {machine.scenario.name}"),
+        "/etc/machine-id": text(uuid.uuid5(uuid.NAMESPACE_OID, MACHINE_NAME).hex),
         "/proc/sys/kernel/random/boot_id": text(str(boot)),
         "/proc/sys/kernel/ostype": text("Linux"),
         "/proc/sys/kernel/osrelease": text(release),

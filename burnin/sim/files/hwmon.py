@@ -59,6 +59,7 @@ def hwmon_files(machine: Machine) -> dict[str, Callable[[], bytes]]:
         files[f"temp{number}_emergency"] = _fixed(f"{emergency * 1000:.0f}")
     files["power1_average"] = _answer(machine, _scaled(machine, "power", 1e6))
     files["power1_cap"] = _fixed(f"{machine.power.cap_w * 1e6:.0f}")
+    files["power1_cap_default"] = _fixed(f"{card.max_power_w * 1e6:.0f}")
     files["power1_cap_max"] = _fixed(f"{card.max_power_w * 1e6:.0f}")
     files["energy1_input"] = _answer(machine, lambda: machine.sensors.energy_j * 1e6)
     files["freq1_label"] = _fixed("sclk")

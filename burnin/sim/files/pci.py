@@ -17,10 +17,10 @@ from burnin.sim.files.link import (
     port_link_files,
     rootport_total,
 )
+from burnin.sim.physics.kernel_says import DRIVER
 from burnin.sim.physics.machine import Machine
 from burnin.sim.physics.power import HeldDown
 
-DRIVER = "corvane"
 _THROTTLE: dict[str, tuple[HeldDown, ...]] = {
     "pl1": (HeldDown.POWER_LIMIT,),
     "pl2": (),
@@ -83,6 +83,19 @@ def _bars(machine: Machine) -> tuple[list[tuple[int, int, int]], list[int]]:
     return lines, raw
 
 
+_IDLE_MEMORY_MHZ = 96.0
+
+
+def _levels(low_mhz: float, high_mhz: float, now_mhz: float) -> str:
+    """Clocks that the driver may choose from, the one nearest to the present marked."""
+    levels = (min(low_mhz, high_mhz), high_mhz)
+    near = min(levels, key=lambda level: abs(level - now_mhz))
+    return "\n".join(
+        f"{number}: {level:.0f}Mhz{' *' if level == near else ''}"
+        for number, level in enumerate(levels)
+    )
+
+
 def card_files(machine: Machine) -> dict[str, Node]:
     """Files of the card's PCI folder."""
     card, link, ids = machine.scenario.card, machine.link, _ids(machine)
@@ -129,6 +142,14 @@ def card_files(machine: Machine) -> dict[str, Node]:
         "unique_id": by_driver(lambda: card.serial.replace("-", "")),
         "mem_info_vram_total": by_driver(lambda: str(machine.memory.size_bytes)),
         "gpu_busy_percent": by_driver(busy),
+        "pp_dpm_sclk": by_driver(
+            lambda: _levels(card.idle_clock_mhz, card.max_clock_mhz, machine.power.clock_mhz)
+        ),
+        "pp_dpm_mclk": by_driver(
+            lambda: _levels(
+                _IDLE_MEMORY_MHZ, card.most_memory_clock_mhz, card.memory_clock_mhz
+            )
+        ),
         **card_link_files(machine),
         **aer_files(machine, "card"),
     }

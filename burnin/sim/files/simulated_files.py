@@ -6,6 +6,8 @@ import errno
 import os
 
 from burnin.sim.files.answers import Answer, SymbolicLink
+from burnin.sim.files.kernel_log import PATH as KERNEL_LOG
+from burnin.sim.files.kernel_log import SimulatedRecords
 from burnin.sim.files.tree import nodes
 from burnin.sim.physics.machine import Machine
 
@@ -22,6 +24,7 @@ class SimulatedFiles:
 
     def __init__(self, machine: Machine) -> None:
         self._nodes = nodes(machine)
+        self._kernel = machine.kernel
         self._folders: dict[str, set[str]] = {"/": set()}
         for path in self._nodes:
             parts = path.strip("/").split("/")
@@ -62,6 +65,12 @@ class SimulatedFiles:
         if node is None or isinstance(node, SymbolicLink):
             raise _refuse(errno.EISDIR, path)
         return node()[:limit]
+
+    def open_records(self, path: str) -> SimulatedRecords:
+        """The kernel's log from now on; nothing else is a file of records here."""
+        if self._real(path) != KERNEL_LOG:
+            raise _refuse(errno.ESPIPE, path)
+        return SimulatedRecords(self._kernel)
 
     def list_folder(self, path: str) -> list[str]:
         """Names in a folder, sorted."""

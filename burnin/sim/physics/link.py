@@ -57,6 +57,13 @@ class Link:
         self.generation_limit = min(
             bench.slot_generation, card.generation, bench.held_generation or bench.slot_generation
         )
+        self._uplink_gbs = math.inf
+        if bench.uplink_width_lanes is not None and bench.uplink_generation is not None:
+            generation = bench.uplink_generation
+            lane_gbs = GENERATION_GTS[generation] * _GB_S_PER_GTS[generation]
+            self._uplink_gbs = bench.uplink_width_lanes * lane_gbs
+        self._regains_width = card.regains_width
+        self._retimer_passes = bench.retimer_passes
         self._kept_low = bench.power_saving == "keeps_low"
         self._riser_db = {g: riser_loss_db(bench.riser_loss_db, g) for g in GENERATION_GTS}
         self._own_db = {
@@ -113,6 +120,8 @@ class Link:
     def payload_gbs(self, both_ways: bool) -> float:
         """Payload rate of one direction, GB/s (10^9)."""
         rate = self.width_lanes * self.speed_gts * _GB_S_PER_GTS[self.generation]
+        rate *= self._retimer_passes
+        rate = min(rate, self._uplink_gbs)
         lost = 1.0 + _REPLAY_S * max(self._error_rate.values())
         return rate * _PAYLOAD_SHARE * (_BOTH_WAYS if both_ways else 1.0) / lost
 
@@ -151,7 +160,9 @@ class Link:
             return
         self._time_s += seconds
         self._see(states)
-        if any(lane in self._dead for lane in self.lanes):
+        widest = trained_lanes(self._dead, self.width_limit, self._reversal)
+        comes_back = self._regains_width and len(widest) > len(self.lanes)
+        if comes_back or any(lane in self._dead for lane in self.lanes):
             self.recoveries += 1
             self.reliability_bit = True
             self.train(states)

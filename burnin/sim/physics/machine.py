@@ -14,6 +14,7 @@ from burnin.sim.causes.kinds import BusCause, CapacitorCause, ContactCause, Driv
 from burnin.sim.physics.card_down import CardDown
 from burnin.sim.physics.contacts import ContactState, contact_states, why_no_start
 from burnin.sim.physics.cooling import Cooling
+from burnin.sim.physics.kernel_says import KernelSays
 from burnin.sim.physics.link import Link
 from burnin.sim.physics.memory import Memory
 from burnin.sim.physics.outputs import outputs
@@ -26,6 +27,8 @@ from burnin.sim.scenario.model import Scenario
 TICK_S = 0.05
 """Longest step between two looks at clocks, fans, link and sensors."""
 _LOADED_SHARE = 0.5
+_RECOVERY_S = 0.1
+"""For how long work stands still while link or driver recover; less than a sample apart."""
 _MEMORY_SHUTDOWN_K = 15.0
 _HOTSPOT_SHUTDOWN_K = 18.0
 
@@ -61,6 +64,7 @@ class Machine:
         self.memory = Memory(scenario)
         self.outputs = outputs(scenario)
         self.link = Link(scenario, seed)
+        self.kernel = KernelSays()
         self.time_s = 0.0
         self.load_s = 0.0
         self.heat = Heat(0.0, 0.0, 0.0)
@@ -71,8 +75,15 @@ class Machine:
         self._contacts = [
             c for c in scenario.causes if isinstance(c, ContactCause | CapacitorCause)
         ]
-        self._hangs = [c for c in scenario.causes if isinstance(c, DriverCause)]
-        self._bus = [c for c in scenario.causes if isinstance(c, BusCause)]
+        drivers = [c for c in scenario.causes if isinstance(c, DriverCause)]
+        self._hangs = [c for c in drivers if c.state == "hangs"]
+        bus = [c for c in scenario.causes if isinstance(c, BusCause)]
+        self._bus = [c for c in bus if c.state == "falls_off"]
+        self._log_alone: list[BusCause | DriverCause] = [
+            *(c for c in drivers if c.state != "hangs"), *(c for c in bus if c.state == "bounces")
+        ]  # fmt: skip
+        self._hang_told = False
+        self._stands_until_s = -1.0
         self._lock = threading.RLock()
         self._uptime_s = 0.0
         self._power_on()
@@ -135,12 +146,14 @@ class Machine:
                 activity = IDLE
                 if self._worker is not None and self.card_answers:
                     activity = self._worker.activity(self.time_s)
-                if self.driver_hangs:
+                stands = self.driver_hangs or self.time_s < self._stands_until_s
+                if stands:
                     activity = IDLE
                 self._tick(step, activity)
                 self.time_s += step
                 left -= step
-                if self._worker is not None and not self.driver_hangs:
+                self._tell_kernel()
+                if self._worker is not None and not stands and not self.driver_hangs:
                     self._worker.worked(step)
 
     def _fall(self, why: CardDown) -> None:
@@ -149,6 +162,33 @@ class Machine:
             self.fallen_because = why
             self._fell_at_s = self._uptime_s
             self.link.lose()
+            if self._uptime_s > 0.0:
+                self.kernel.link_lost(self._uptime_s)
+
+    def _tell_kernel(self) -> None:
+        """What happens to driver and link beside the card's own state; the log tells it once."""
+        if self.driver_hangs and not self._hang_told:
+            self._hang_told = True
+            self.kernel.driver_hung(self._uptime_s)
+        for cause in [c for c in self._log_alone if self._due(c)]:
+            self._log_alone.remove(cause)
+            if isinstance(cause, BusCause):
+                self.kernel.link_bounced(self._uptime_s)
+                self._stands_until_s = self.time_s + _RECOVERY_S
+            elif cause.state == "resets":
+                self.kernel.driver_reset(self._uptime_s)
+                self._stands_until_s = self.time_s + _RECOVERY_S
+            else:
+                self.kernel.gpu_faulted(self._uptime_s)
+
+    def _due(self, cause: BusCause | DriverCause) -> bool:
+        """Whether a cause has come; a card that is gone meets no further one."""
+        if not self.card_answers:
+            return False
+        if cause.after_load_s is not None and self.load_s >= cause.after_load_s:
+            return True
+        warm = cause.above_board_c if isinstance(cause, BusCause) else None
+        return warm is not None and self.network.at("board") >= warm
 
     def _tick(self, seconds: float, activity: Activity) -> None:
         network = self.network

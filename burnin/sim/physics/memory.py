@@ -36,7 +36,9 @@ class Memory:
     def __init__(self, scenario: Scenario) -> None:
         build = scenario.card.memory
         self.size_bytes = build.size_bytes
-        self.bandwidth_gbs = build.bandwidth_gbs
+        card = scenario.card
+        slow = card.memory_clock_mhz / card.most_memory_clock_mhz
+        self.bandwidth_gbs = build.bandwidth_gbs * slow
         self.chips = build.chips
         self._lines = [c for c in scenario.causes if isinstance(c, MemoryLineCause)]
         self._silent = [c for c in scenario.causes if isinstance(c, MemoryChipCause)]

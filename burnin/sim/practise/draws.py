@@ -66,7 +66,8 @@ def _memory(chance: Random) -> tuple[dict[str, Any], dict[str, Any]]:
 def _output(chance: Random) -> tuple[dict[str, Any], dict[str, Any]]:
     output = chance.choice(["DP-1", "DP-2", "DP-3", "HDMI-A-1"])
     contact = chance.choice(["hot_plug_detect", "ddc"])
-    return {"kind": "output", "output": output, "contact": contact, "state": "open"}, {}
+    cause = {"kind": "output", "output": output, "contact": contact, "state": "open"}
+    return cause, {"bench_proven": True}
 
 
 def _heat(chance: Random) -> tuple[dict[str, Any], dict[str, Any]]:

@@ -29,7 +29,14 @@ class BenchBuild(Part):
     `port_width_lanes` is what the port says of itself where that is more than what is wired.
     `riser_loss_db`: what a riser between slot and card takes at 16 GT/s. `held_generation`: the
     generation that the host's set-up holds the port at. `power_saving`: ``normal``, or
-    ``keeps_low`` where the host leaves the link slow under work too.
+    ``keeps_low`` where the host leaves the link slow under work too. `uplink_width_lanes` with
+    `uplink_generation`: the slot lies behind a bridge whose own link to the processor is that.
+    `device_beside`: another device sits in a slot beside the card's, of the same bridge or port.
+    `retimer_passes`: share of the line rate that a retimer on the way lets through, whatever width
+    the link's registers tell.
+    `bench_proven`: whether known-good cards have shown what this bench carries; left out, they
+    have, unless slot, riser or set-up are what is wrong here; monitor and cable of an output that
+    shows a fault are proven only where this says so.
     """
 
     slot_width_lanes: Literal[1, 2, 4, 8, 16] = 16
@@ -41,6 +48,11 @@ class BenchBuild(Part):
     riser_loss_db: Annotated[float, Field(ge=0.0, le=30.0)] = 0.0
     held_generation: Literal[1, 2, 3, 4, 5] | None = None
     power_saving: Literal["normal", "keeps_low"] = "normal"
+    uplink_width_lanes: Literal[1, 2, 4, 8, 16] | None = None
+    uplink_generation: Literal[1, 2, 3, 4, 5] | None = None
+    device_beside: bool = False
+    retimer_passes: Annotated[float, Field(gt=0.0, le=1.0)] = 1.0
+    bench_proven: bool | None = None
     room_c: Annotated[float, Field(ge=0.0, le=45.0)] = 23.0
     powered_for_s: Annotated[float, Field(ge=0.0, le=3600.0)] = 120.0
 
@@ -48,6 +60,8 @@ class BenchBuild(Part):
     def _consistent(self) -> BenchBuild:
         if self.port_width_lanes is not None and self.port_width_lanes < self.slot_width_lanes:
             raise ValueError("port_width_lanes must not be below slot_width_lanes")
+        if (self.uplink_width_lanes is None) != (self.uplink_generation is None):
+            raise ValueError("uplink_width_lanes and uplink_generation belong together")
         return self
 
 
@@ -106,8 +120,10 @@ class CardBuild(Part):
 
     `slowdown_c` is where it lowers its clocks, `shutdown_c` where it cuts its own power (both die
     temperature); `memory_max_c` is what the maker allows the memory. `receiver_detect` is how the
-    card's own transmitters judge a pair. `power_plugs` (6pin, 8pin, 12v2x6): with 75 W from the
+    card's own transmitters judge a pair. `memory_clock_mhz` is the clock that its memory works at:
+    below `rated_memory_clock_mhz` it is stuck low, and carries less in proportion. `power_plugs` (6pin, 8pin, 12v2x6): with 75 W from the
     slot they bound what the card draws; with none named its power is not bounded by plugs.
+    `regains_width`: the link widens again when a lane that it gave up comes back (upconfigure).
     """
 
     name: str = "Corvane Strata 9"
@@ -124,11 +140,13 @@ class CardBuild(Part):
     receiver_detect: Detect = "each_leg"
     power_plugs: tuple[Literal["6pin", "8pin", "12v2x6"], ...] = ()
     drops_speed_when_idle: bool = True
+    regains_width: bool = False
     idle_power_w: Positive = 22.0
     max_power_w: Annotated[float, Field(gt=0.0, le=1500.0)] = 450.0
     idle_clock_mhz: Positive = 210.0
     max_clock_mhz: Positive = 2550.0
     memory_clock_mhz: Positive = 1313.0
+    rated_memory_clock_mhz: Positive = 1313.0
     peak_tflops: Positive = 60.0
     slowdown_c: Celsius = 90.0
     shutdown_c: Celsius = 100.0
@@ -136,6 +154,19 @@ class CardBuild(Part):
     memory: MemoryBuild = MemoryBuild()
     outputs: tuple[OutputBuild, ...] = ()
     thermal: ThermalBuild = ThermalBuild()
+
+    @property
+    def most_memory_clock_mhz(self) -> float:
+        """The highest clock of its memory."""
+        return max(self.memory_clock_mhz, self.rated_memory_clock_mhz)
+
+    @field_validator("serial")
+    @classmethod
+    def _fits_its_register(cls, serial: str) -> str:
+        digits = serial.replace("-", "")
+        if not 1 <= len(digits) <= 16 or not set(digits) <= set("0123456789abcdefABCDEF"):
+            raise ValueError("a serial number is at most 16 hexadecimal digits, parted by hyphens")
+        return serial
 
     @field_validator("outputs", "power_plugs", mode="before")
     @classmethod

@@ -9,7 +9,12 @@ from __future__ import annotations
 
 from importlib.resources import files
 
-from burnin.card.capabilities import CountsErrors, HasConfigurationSpace, ReportsLink
+from burnin.card.capabilities import (
+    CountsErrors,
+    HasConfigurationSpace,
+    ReportsLink,
+    TellsPosition,
+)
 from burnin.stages.cold_starts.settings import ColdStarts
 from burnin.stages.cold_starts.stage import IDLE_S, carry_out
 from burnin.stages.kind import StageKind
@@ -24,7 +29,7 @@ KIND = StageKind(
     settings=ColdStarts,
     carry_out=carry_out,
     expected_s=_expected_s,
-    capabilities=(HasConfigurationSpace, ReportsLink, CountsErrors),
+    capabilities=(HasConfigurationSpace, ReportsLink, CountsErrors, TellsPosition),
     needs_card=True,
     works=True,
     words=files(__name__),

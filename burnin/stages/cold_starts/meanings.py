@@ -13,6 +13,7 @@ class ColdStartReason(ReasonCode):
 
     NO_BOOT = "cold_starts_no_boot", "reason"
     FIRST_START = "cold_starts_first_start"
+    WORKED_ON_SINCE = "cold_starts_worked_on_since"
     OFF_TOO_SHORT = "cold_starts_off_too_short", "off_s", "needed_s"
     FAILED = "cold_starts_failed", "failed_count", "starts_count", "reasons"
     HUNG = "cold_starts_hung", "hung_count", "starts_count"

@@ -58,8 +58,9 @@ def carry_out(context: StageContext[Needs], settings: ColdStarts) -> None:
     verdict, reasons = _of_start(context.readings[before:])
     judged(kept.log, boot, verdict, reasons, context.clock.utc())
     starts = so_far(kept.log, kept.since_utc)
-    for reading in _failures(starts):
-        context.take(reading)
+    if starts.starts:
+        for reading in _failures(starts):
+            context.take(reading)
     _take_count(context, settings, starts)
 
 
@@ -114,9 +115,10 @@ def _take_count(
         settings.off_at_least_s,
         context.starts.command,
     )
-    newest = starts.starts[-1]
-    if newest.why_not is not None:
-        context.note(ColdStartNote.NOT_COUNTED(reason=newest.why_not))
+    # A start that began before the card was last worked on says nothing of the card as it is now.
+    newest = starts.starts[-1].why_not if starts.starts else ColdStartReason.WORKED_ON_SINCE()
+    if newest is not None:
+        context.note(ColdStartNote.NOT_COUNTED(reason=newest))
     counted, limit = len(starts.counted), Limit(lower=float(settings.starts))
     if next_step is None:
         source = ColdStartSource.BOOT_ID()

@@ -62,6 +62,10 @@ def _judge(context: StageContext[object], result: ComputeResult) -> None:
         )
     for unit, count in result.results.items():
         context.take(judge(f"results_compared {unit}", float(count), "", None, required=False))
+    if result.seconds > 0.0:
+        # How many operations a clock give is not told by any interface: recorded only.
+        rate = result.operations / result.seconds
+        context.take(judge("compute_operations_per_s", rate, "1/s", None, required=False))
     context.take(judge("compute_repeats", float(result.repeats), "", Limit(lower=2.0)))
 
 

@@ -25,3 +25,7 @@ class Display(StageSettings):
         le=600.0,
         description="time over which detected screens must stay detected",
     )
+
+    def judges_nothing(self) -> str:
+        """A card that shall have no outputs has none to be looked at."""
+        return "outputs = 0" if not self.outputs else ""

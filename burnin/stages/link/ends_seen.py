@@ -5,7 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Protocol
 
-from burnin.card.capabilities import CountsErrors, HasConfigurationSpace, LinkEnd, ReportsLink
+from burnin.card.capabilities import (
+    CountsErrors,
+    HasConfigurationSpace,
+    LinkEnd,
+    ReportsLink,
+    TellsPosition,
+)
 from burnin.core.meaning import Note
 from burnin.core.reading import NotMeasured, known
 from burnin.stages.link.meanings import LinkNote
@@ -14,7 +20,7 @@ SETTLE_S = 1.5
 """A card that lowered its link speed when idle needs a moment to raise it again."""
 
 
-class Needs(HasConfigurationSpace, ReportsLink, CountsErrors, Protocol):
+class Needs(HasConfigurationSpace, ReportsLink, CountsErrors, TellsPosition, Protocol):
     """What the link check asks of a card."""
 
 

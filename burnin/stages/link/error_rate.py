@@ -13,46 +13,9 @@ import math
 from dataclasses import dataclass
 
 from burnin.card.rates import GENERATIONS
+from burnin.core.exact_intervals import CONFIDENCE, poisson_lower, poisson_upper
 
-CONFIDENCE = 0.95
-
-
-def poisson_upper(errors: int, confidence: float = CONFIDENCE) -> float:
-    """Largest mean count that `errors` still allow at `confidence`; ½·χ²(confidence; 2k + 2).
-
-    Raises ValueError for a negative count or a confidence outside 0 to 1.
-    """
-    if errors < 0 or not 0.0 < confidence < 1.0:
-        raise ValueError(f"errors {errors} and confidence {confidence} give no bound")
-    low, high = 0.0, 10.0 + 3.0 * (errors + 1)
-    for _ in range(200):
-        middle = (low + high) / 2.0
-        if _poisson_cdf(errors, middle) > 1.0 - confidence:
-            low = middle
-        else:
-            high = middle
-    return (low + high) / 2.0
-
-
-def poisson_lower(errors: int, confidence: float = CONFIDENCE) -> float:
-    """Smallest mean count that `errors` still allow at `confidence`; 0 without errors."""
-    if errors == 0:
-        return 0.0
-    low, high = 0.0, float(errors)
-    for _ in range(200):
-        middle = (low + high) / 2.0
-        if 1.0 - _poisson_cdf(errors - 1, middle) < 1.0 - confidence:
-            low = middle
-        else:
-            high = middle
-    return (low + high) / 2.0
-
-
-def _poisson_cdf(count: int, mean: float) -> float:
-    if mean <= 0.0:
-        return 1.0
-    logs = (k * math.log(mean) - mean - math.lgamma(k + 1) for k in range(count + 1))
-    return math.fsum(math.exp(value) for value in logs)
+__all__ = ["CONFIDENCE", "Direction", "poisson_lower", "poisson_upper", "seconds_to_show"]
 
 
 @dataclass(frozen=True)

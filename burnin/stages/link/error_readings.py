@@ -1,15 +1,31 @@
-"""Readings of the errors that traffic brought: new ones, and the bound on the bit error rate."""
+"""Readings of the errors that traffic brought: new ones, and the bound on the bit error rate.
+
+A short stage claims no more than 'no sign of more than 1e-12 a bit': it fails where the exact lower
+95 % bound of the count lies above what that rate would give over the bits moved. That every lane
+is at 1e-12 or better is claimed by a soak alone (`error_rate_bound`).
+"""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
+from dataclasses import replace
 
 from burnin.card.capabilities import Link
-from burnin.core.meaning import Reason
-from burnin.core.reading import Limit, NotMeasured, Reading, Verdict, judge, known, not_measured
+from burnin.core.exact_intervals import poisson_lower, poisson_upper
+from burnin.core.meaning import Reason, Source
+from burnin.core.reading import (
+    Limit,
+    NotMeasured,
+    Reading,
+    Verdict,
+    judge,
+    judge_count,
+    known,
+    not_measured,
+)
 from burnin.stages.context import StageContext
-from burnin.stages.counters import rises, uncorrected
+from burnin.stages.counters import not_of_the_wire, of_way, rises, uncorrected
 from burnin.stages.link.ends_seen import Needs
 from burnin.stages.link.error_rate import Direction
 from burnin.stages.link.meanings import LinkNote, LinkReason, LinkSource
@@ -28,16 +44,15 @@ def take_errors(
     no_traffic: Reason | None,
 ) -> None:
     """New errors of all counters, and the bound on the error rate where the profile asks."""
-    limit = Limit(0.0, float(settings.new_errors_at_most))
     missing = sums.counters_missing
     if no_traffic is not None:
         missing = LinkReason.ERRORS_NEED_TRAFFIC(reason=no_traffic)
-    elif missing is None and not sums.errors:
+    elif missing is None and not sums.errors and not sums.broken:
         missing = LinkReason.NO_COUNTER_TWICE()
     if sums.unusable:
         context.note(LinkNote.COUNTERS_UNUSABLE(reasons=sums.unusable))
     if missing is not None:
-        context.take(not_measured("new_link_errors", "", missing, limit=limit))
+        context.take(not_measured("new_link_errors", "", missing))
     else:
         context.note(
             LinkNote.COUNTERS(
@@ -47,7 +62,8 @@ def take_errors(
                 )
             )
         )
-        for reading in _new_errors(sums, link, limit):
+        width = known(link.card.width_lanes) or 1
+        for reading in new_errors(sums, width, settings.new_errors_at_most):
             context.take(reading)
     if settings.error_rate_bound is not None:
         for way in WAYS:
@@ -55,12 +71,10 @@ def take_errors(
                 context.take(reading)
 
 
-def _new_errors(sums: Traffic, link: Link, limit: Limit) -> Iterator[Reading]:
-    """Errors that were sent again, judged by what the specification allows, and all others.
-
-    A few errors prove neither a fault nor soundness: the specification itself allows one in 10^12
-    bits on each lane. More than the profile allows fails only where the rate is proven to be worse.
-    """
+def new_errors(
+    sums: Traffic, width_lanes: int, most_permitted: int | None
+) -> Iterator[Reading]:
+    """What the counters told: unmended errors, events each way and in all, and what is no event."""
     hard = uncorrected(sums.errors)
     yield judge(
         "uncorrected_link_errors",
@@ -71,22 +85,75 @@ def _new_errors(sums: Traffic, link: Link, limit: Limit) -> Iterator[Reading]:
         required=False,
         why_fail=LinkReason.UNCORRECTED(risen=rises(hard)),
     )
-    name, counted = "new_link_errors", sum(sums.errors.values())
-    source = LinkSource.COUNTERS(counters_count=len(sums.errors))
-    if limit.upper is not None and counted <= limit.upper:
-        yield judge(name, float(counted), "", limit, source=source)
-        return
-    seen = sums.directions(known(link.card.width_lanes) or 1)
-    risen = rises(sums.errors)
-    if not seen or any(way.refuted(SPECIFIED_RATE) for way in seen):
-        why = LinkReason.NEW_ERRORS(errors_count=counted, risen=risen)
-        yield judge(name, float(counted), "", limit, source=source, why_fail=why)
-        return
-    allowed = sum(way.moved_bytes for way in seen) * 8.0 * SPECIFIED_RATE
-    why = LinkReason.NEW_ERRORS_UNPROVEN(
-        errors_count=counted, risen=risen, rate=SPECIFIED_RATE, allowed_count=allowed
+    ways = {way: sums.direction(way, width_lanes) for way in WAYS}
+    for way, found in ways.items():
+        broken = isinstance(found, NotMeasured) and found.reason in sums.broken.values()
+        own = of_way(sums.errors, way)
+        yield _events(f"link_errors {way}", [found], own, required=broken)
+    yield _most_permitted(
+        _events("new_link_errors", list(ways.values()), sums.errors), most_permitted, sums
     )
-    yield Reading(name, float(counted), "", 0.0, limit, (), Verdict.UNSURE, why, source)
+    strange = not_of_the_wire(sums.errors)
+    if any(strange.values()):
+        why = LinkReason.BESIDE_THE_WIRE(risen=rises(strange))
+        count, source = float(sum(strange.values())), LinkSource.COUNTERS(
+            counters_count=len(strange)
+        )
+        yield Reading(
+            "other_link_errors", count, "", 0.0, Limit(0, 0), (), Verdict.UNSURE, why, source
+        )
+
+
+def _events(
+    name: str,
+    ways: list[Direction | NotMeasured],
+    errors: Mapping[str, int],
+    *,
+    required: bool = True,
+) -> Reading:
+    """Events of the ways that can be seen, against what the specified rate gives in their bits."""
+    seen = [way for way in ways if not isinstance(way, NotMeasured)]
+    if not seen:
+        unseen = next(way for way in ways if isinstance(way, NotMeasured))
+        return not_measured(name, "", unseen.reason, required=required)
+    count = sum(way.errors_at_least for way in seen)
+    bits = sum(way.moved_bytes for way in seen) * 8.0
+    allowed = bits * SPECIFIED_RATE
+    why = LinkReason.MORE_THAN_RATE(
+        errors_count=count,
+        lower_count=poisson_lower(count),
+        allowed_count=allowed,
+        rate=SPECIFIED_RATE,
+        risen=rises(errors),
+    )
+    source = _no_sign(len(errors), count, bits)
+    return judge_count(name, count, allowed, source=source, required=required, why_fail=why)
+
+
+def _no_sign(counters: int, count: int, bits: float) -> Source:
+    return LinkSource.NO_SIGN(
+        counters_count=counters,
+        bits=bits,
+        rate=SPECIFIED_RATE,
+        allowed_count=bits * SPECIFIED_RATE,
+        upper_count=poisson_upper(count),
+    )
+
+
+def _most_permitted(reading: Reading, most: int | None, sums: Traffic) -> Reading:
+    """Unsure where the profile permits fewer errors than were seen, though chance would do."""
+    limit, count = reading.limit, reading.value
+    if most is None or limit is None or not isinstance(count, float) or count <= most:
+        return reading
+    if reading.verdict is not Verdict.PASS:
+        return reading
+    why = LinkReason.NEW_ERRORS_UNPROVEN(
+        errors_count=int(count),
+        risen=rises(sums.errors),
+        rate=SPECIFIED_RATE,
+        allowed_count=limit.upper,
+    )
+    return replace(reading, verdict=Verdict.UNSURE, reason=why)
 
 
 def _bound(

@@ -7,14 +7,30 @@ from collections.abc import Iterator
 from burnin.card.capabilities import Link
 from burnin.card.pci.config_space import ConfigurationSpace
 from burnin.card.rates import generation_of_speed, payload_limit_gbs
-from burnin.core.meaning import Reason
-from burnin.core.reading import Limit, NotMeasured, Reading, judge, known, not_measured
+from burnin.card.topology import CardPosition
+from burnin.core.meaning import Reason, Source
+from burnin.core.proven_bench import BenchShown, ProvenBench
+from burnin.core.reading import (
+    Limit,
+    NotMeasured,
+    Reading,
+    Verdict,
+    judge,
+    known,
+    not_measured,
+)
 from burnin.stages.link.meanings import LinkReason, LinkSource
 from burnin.stages.link.settings import LinkCheck
 from burnin.stages.link.sums import WAYS, Traffic
 
 _USUAL_PAYLOAD_BYTES = 256
 """Taken where the card's own setting cannot be read (common practice, no source)."""
+
+HALF_OR_LESS = 0.55
+"""Share of the payload limit below which a link may carry half of what it says. Both ways at once
+copies reach 0.7 to 0.8 (seen on real cards and hosts); half of that is 0.4."""
+_OF_KNOWN_GOOD = 0.75
+"""Share of what known-good cards moved in the slot that a card must reach (estimate)."""
 
 
 def rate_readings(
@@ -23,8 +39,14 @@ def rate_readings(
     link: Link,
     space: ConfigurationSpace | NotMeasured,
     no_traffic: Reason | None,
+    position: CardPosition | NotMeasured,
+    shown: BenchShown | None = None,
 ) -> Iterator[Reading]:
-    """Words that arrived wrong, and the achieved copy rates beside what the link can carry."""
+    """Words that arrived wrong, and the achieved copy rates beside what the link can carry.
+
+    A bridge on the way may have a narrower link than the card: then that one sets the bound.
+    `shown` is what the card's slot had shown before.
+    """
     if not sums.seconds:
         yield not_measured("copy_wrong_words", "", no_traffic or LinkReason.NO_RESULT())
         return
@@ -43,16 +65,54 @@ def rate_readings(
     generation = None if speed is None else known(generation_of_speed(speed))
     if generation is None or width is None:
         return
-    limit_gbs = payload_limit_gbs(generation, width, _max_payload_bytes(space))
-    share = settings.share_of_payload_limit_at_least
-    yield judge(
-        "copy_share_of_payload_limit",
-        max(rates_gbs.values()) / limit_gbs,
-        "",
-        None if share is None else Limit(lower=share),
-        source=LinkSource.PAYLOAD_LIMIT(limit_gbs=limit_gbs),
-        required=share is not None,
+    payload_bytes = _max_payload_bytes(space)
+    limit_gbs = payload_limit_gbs(generation, width, payload_bytes)
+    source: Source = LinkSource.PAYLOAD_LIMIT(limit_gbs=limit_gbs)
+    bridge = None if isinstance(position, NotMeasured) else position.narrowest_gbs(payload_bytes)
+    if bridge is not None and bridge[0] < limit_gbs:
+        limit_gbs = bridge[0]
+        source = LinkSource.PAYLOAD_LIMIT_ON_THE_WAY(limit_gbs=limit_gbs, port=bridge[1].address)
+    asked = settings.share_of_payload_limit_at_least
+    yield _share(max(rates_gbs.values()), limit_gbs, (speed or 0.0, width), asked, source, shown)
+
+
+def _share(
+    rate_gbs: float,
+    limit_gbs: float,
+    told: tuple[float, int],
+    asked: float | None,
+    source: Source,
+    shown: BenchShown | None,
+) -> Reading:
+    """The rate moved against what speed and width, as `told`, can carry.
+
+    A link that carries little more than half of that may be half of what its registers say. An
+    engine or a host may be as slow, so that it fails only where known-good cards moved more here.
+    """
+    name, share = "copy_share_of_payload_limit", rate_gbs / limit_gbs
+    if asked is not None and asked >= HALF_OR_LESS:
+        return judge(name, share, "", Limit(lower=asked), source=source)
+    limit = Limit(lower=HALF_OR_LESS)
+    if share >= HALF_OR_LESS:
+        return judge(name, share, "", limit, source=source)
+    known_gbs = _known_good_gbs(shown, limit_gbs)
+    why = LinkReason.CARRIES_LESS(
+        rate_gbs=rate_gbs, limit_gbs=limit_gbs, speed_gts=told[0], lanes=told[1]
     )
+    if known_gbs is None:
+        return Reading(name, share, "", 0.0, limit, (), Verdict.UNSURE, why, source)
+    limit = Limit(lower=_OF_KNOWN_GOOD * min(1.0, known_gbs / limit_gbs))
+    return judge(name, share, "", limit, source=source, why_fail=why)
+
+
+def _known_good_gbs(shown: BenchShown | None, limit_gbs: float) -> float | None:
+    """What known-good cards moved in this slot, GB/s; None where nobody knows."""
+    if not isinstance(shown, ProvenBench):
+        return None
+    rates = [rate for rate in (shown.to_card_gbs, shown.to_host_gbs) if rate is not None]
+    if rates:
+        return max(rates)
+    return HALF_OR_LESS / _OF_KNOWN_GOOD * limit_gbs if shown.simulated else None
 
 
 def _max_payload_bytes(space: ConfigurationSpace | NotMeasured) -> int:

@@ -18,7 +18,13 @@ class LinkCheck(StageSettings):
     generation: int = Field(ge=1, le=6)
     idle_s: Seconds = 2.0
     load_s: Seconds = 20.0
-    new_errors_at_most: int = Field(default=0, ge=0, le=1_000_000_000)
+    new_errors_at_most: int | None = Field(
+        default=None,
+        ge=0,
+        le=1_000_000_000,
+        description="more errors than this are unsure, also where 1e-12 a bit would give as many; "
+        "left out: the traffic's own bits decide. It permits no more than they do",
+    )
     error_rate_bound: float | None = Field(
         default=None,
         ge=1e-18,

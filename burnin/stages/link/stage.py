@@ -11,15 +11,18 @@ from burnin.core.reading import NotMeasured
 from burnin.stages.context import StageContext
 from burnin.stages.link.ends_seen import EndsSeen, Needs
 from burnin.stages.link.error_readings import take_errors
+from burnin.stages.link.expectation import expected_link
+from burnin.stages.link.lane_readings import lane_readings
 from burnin.stages.link.rate_readings import rate_readings
 from burnin.stages.link.settings import LinkCheck
 from burnin.stages.link.sums import Traffic
+from burnin.stages.link.surroundings import port_target_gts, position_note, surroundings
 from burnin.stages.link.traffic import put_traffic
 from burnin.stages.link.training_readings import (
     full_link_readings,
     idle_readings,
-    lane_readings,
     loaded_readings,
+    slot_readings,
 )
 
 
@@ -29,6 +32,7 @@ def carry_out(context: StageContext[Needs], settings: LinkCheck) -> None:
     seen = EndsSeen(context.card)
     for reading in idle_readings(seen.idle):
         context.take(reading)
+    held_gts = port_target_gts(context.card)
     told = context.soak_so_far
     sums = Traffic() if told is None else Traffic.from_event(told)
     no_traffic: Reason | None = None
@@ -40,14 +44,21 @@ def carry_out(context: StageContext[Needs], settings: LinkCheck) -> None:
         no_traffic = error.reason
     finally:
         context.note(seen.told())
-    link = context.card.link()
-    for reading in full_link_readings(link, settings):
+    link, around = context.card.link(), surroundings(context, held_gts)
+    on_the_way = position_note(around.position)
+    if on_the_way is not None:
+        context.note(on_the_way)
+    expected = expected_link(link, settings, around)
+    for reading in slot_readings(link, around):
         context.take(reading)
-    for reading in loaded_readings(link, settings, seen, no_traffic):
+    for reading in full_link_readings(expected):
+        context.take(reading)
+    for reading in loaded_readings(link, expected, seen, no_traffic):
         context.take(reading)
     take_errors(context, settings, sums, link, no_traffic)
-    for reading in lane_readings(seen):
+    for reading in lane_readings(seen, sums):
         context.take(reading)
     space = context.card.configuration_space()
-    for reading in rate_readings(settings, sums, link, space, no_traffic):
+    shown = context.bench_shown
+    for reading in rate_readings(settings, sums, link, space, no_traffic, around.position, shown):
         context.take(reading)

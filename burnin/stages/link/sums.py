@@ -19,7 +19,8 @@ WAYS = ("to_card", "to_host")
 class Traffic:
     """Sums over all stretches; `errors` and `other` are differences of counters by ``end name``.
 
-    `counters_missing` says why there are none.
+    `counters_missing` says why there are none. `broken`: counters that restarted or stood still at
+    some time, with why.
     """
 
     seconds: float = 0.0
@@ -29,6 +30,7 @@ class Traffic:
     errors: dict[str, int] = field(default_factory=dict)
     other: dict[str, int] = field(default_factory=dict)
     unusable: tuple[Reason, ...] = ()
+    broken: dict[str, Reason] = field(default_factory=dict)
     counters_missing: Reason | None = None
 
     @classmethod
@@ -41,6 +43,7 @@ class Traffic:
             told.wrong_words,
             dict(told.errors),
             dict(told.other),
+            broken=dict(told.broken),
             counters_missing=told.counters_missing,
         )
 
@@ -55,6 +58,7 @@ class Traffic:
             dict(self.errors),
             dict(self.other),
             self.counters_missing,
+            dict(self.broken),
         )
 
     def moved_bytes(self, way: str) -> int:
@@ -65,7 +69,7 @@ class Traffic:
         """Bits and errors of ``to_card`` or ``to_host``, or why errors there cannot be seen."""
         if self.counters_missing is not None:
             return NotMeasured(self.counters_missing)
-        errors = errors_by_direction(self.errors)[way]
+        errors = errors_by_direction(self.errors, self.broken)[way]
         if isinstance(errors, NotMeasured):
             return errors
         return Direction(self.moved_bytes(way), errors.at_most, errors.at_least, width_lanes)
@@ -88,3 +92,4 @@ class Traffic:
             for name, rise in rises.items():
                 into[name] = into.get(name, 0) + rise
         self.unusable = distinct((*self.unusable, *change.unusable))
+        self.broken.update(change.broken)

@@ -1,4 +1,4 @@
-"""Readings of how the link trained: width and speed, against the lesser of card, slot and profile.
+"""Readings of how the link trained: width and speed, against what may be expected here.
 
 Width is judged always; speed only under traffic, because cards lower it when idle (law 9).
 """
@@ -7,13 +7,20 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from burnin.card.capabilities import Link, LinkEnd
-from burnin.card.rates import GENERATIONS
-from burnin.core.meaning import Reason, distinct
-from burnin.core.reading import Limit, NotMeasured, Reading, judge, known, not_measured
+from burnin.card.capabilities import Link
+from burnin.core.meaning import Reason
+from burnin.core.reading import (
+    Limit,
+    NotMeasured,
+    Reading,
+    judge,
+    judge_text,
+    known,
+    not_measured,
+)
 from burnin.stages.link.ends_seen import EndsSeen
+from burnin.stages.link.expectation import LinkExpected, Surroundings
 from burnin.stages.link.meanings import LinkReason, LinkSource
-from burnin.stages.link.settings import LinkCheck
 
 
 def idle_readings(link: Link) -> Iterator[Reading]:
@@ -33,99 +40,60 @@ def idle_readings(link: Link) -> Iterator[Reading]:
     )
 
 
-def full_link_readings(link: Link, settings: LinkCheck) -> Iterator[Reading]:
-    """Where card or slot offer less than the profile, the rest is named as not shown."""
-    width, speed = _most(link)
-    want_lanes, want_gts = settings.width_lanes, GENERATIONS[settings.generation].speed_gts
-    if width is None or speed is None:
-        yield not_measured("full_link_shown", "", _most_unknown(link))
-        return
-    lanes = speed_gts = None
-    if width[0] < want_lanes:
-        by = LinkReason.LANES_OF_CARD if width[1] == "card" else LinkReason.LANES_OF_SLOT
-        lanes = by(expected_lanes=want_lanes, offered_lanes=width[0])
-    if speed[0] < want_gts:
-        by = LinkReason.SPEED_OF_CARD if speed[1] == "card" else LinkReason.SPEED_OF_SLOT
-        speed_gts = by(expected_gts=want_gts, offered_gts=speed[0])
-    if lanes is not None and speed_gts is not None:
-        both = LinkReason.NEITHER_SHOWN_HERE(lanes=lanes, speed=speed_gts)
+def slot_readings(link: Link, around: Surroundings) -> Iterator[Reading]:
+    """The slot's port, and the rate at which the host's set-up lets it run; judged by nothing.
+
+    Where that rate is not told, a hold by the set-up is not ruled out.
+    """
+    position = around.position
+    port = position if isinstance(position, NotMeasured) else position.port.address
+    yield judge_text("slot_port", port, None, required=False)
+    if not isinstance(link.port, NotMeasured):
+        yield judge(
+            "port_target_speed_gts",
+            around.held_gts,
+            "GT/s",
+            None,
+            source=LinkSource.PORT_TARGET(),
+            required=False,
+        )
+
+
+def full_link_readings(expected: LinkExpected) -> Iterator[Reading]:
+    """Where card, slot or set-up offer less than the profile, the rest is named as not shown."""
+    lanes, speed = expected.lanes_short, expected.speed_short
+    if expected.unknown is not None:
+        yield not_measured("full_link_shown", "", expected.unknown)
+    elif lanes is not None and speed is not None:
+        both = LinkReason.NEITHER_SHOWN_HERE(lanes=lanes, speed=speed)
         yield not_measured("full_link_shown", "", both)
-    elif lanes is not None or speed_gts is not None:
-        missing = LinkReason.NOT_SHOWN_HERE(missing=lanes or speed_gts)
+    elif lanes is not None or speed is not None:
+        missing = LinkReason.NOT_SHOWN_HERE(missing=lanes or speed)
         yield not_measured("full_link_shown", "", missing)
 
 
 def loaded_readings(
-    link: Link, settings: LinkCheck, seen: EndsSeen, no_traffic: Reason | None
+    link: Link, expected: LinkExpected, seen: EndsSeen, no_traffic: Reason | None
 ) -> Iterator[Reading]:
     """The least width and speed under traffic; `no_traffic` says why there was none."""
-    most_width, most_speed = _most(link)
-    want_lanes = float(settings.width_lanes)
-    want_gts = GENERATIONS[settings.generation].speed_gts
-    if most_width is not None:
-        want_lanes = min(want_lanes, most_width[0])
-    if most_speed is not None:
-        want_gts = min(want_gts, most_speed[0])
     lanes = _least_lanes(link, seen)
     yield judge(
         "link_width_lanes",
         lanes,
         "lanes",
-        Limit(lower=want_lanes),
+        Limit(lower=expected.lanes),
         source=link.card.source,
-        why_fail=LinkReason.NARROW(lanes=known(lanes), expected_lanes=want_lanes),
+        why_fail=LinkReason.NARROW(lanes=known(lanes), expected_lanes=expected.lanes),
     )
     speed = _least_speed(link, seen, no_traffic)
     yield judge(
         "link_speed_gts",
         speed,
         "GT/s",
-        Limit(lower=want_gts),
+        Limit(lower=expected.speed_gts),
         source=link.card.source,
-        why_fail=LinkReason.SLOW(speed_gts=known(speed), expected_gts=want_gts),
+        why_fail=LinkReason.SLOW(speed_gts=known(speed), expected_gts=expected.speed_gts),
     )
-
-
-def lane_readings(seen: EndsSeen) -> Iterator[Reading]:
-    """Lanes whose error bit rose in this stage; only such a register names a lane (law 12)."""
-    found = seen.lanes_risen()
-    read = {end: lanes for end, lanes in found.items() if not isinstance(lanes, NotMeasured)}
-    if not read:
-        why = distinct([lanes.reason for lanes in found.values() if isinstance(lanes, NotMeasured)])
-        unread = LinkReason.LANE_STATUS_UNREAD(reasons=why)
-        yield not_measured("lanes_with_new_errors", "", unread, required=False)
-        return
-    at = {"card": LinkReason.LANE_AT_CARD, "port": LinkReason.LANE_AT_PORT}
-    risen = tuple(at[end](lane=lane) for end, lanes in read.items() for lane in lanes)
-    yield judge(
-        "lanes_with_new_errors",
-        float(len(risen)),
-        "",
-        Limit(0, 0),
-        source=LinkSource.LANE_STATUS(),
-        required=False,
-        why_fail=LinkReason.LANES_ROSE(lanes=risen),
-    )
-
-
-def _most_unknown(link: Link) -> Reason:
-    end = link.card
-    untold = [
-        value.reason
-        for value in (end.max_width_lanes, end.max_speed_gts)
-        if isinstance(value, NotMeasured)
-    ]
-    return LinkReason.MOST_UNKNOWN(reasons=distinct(untold))
-
-
-def _most(link: Link) -> tuple[tuple[float, str] | None, tuple[float, str] | None]:
-    """The most lanes and GT/s that card and slot offer together, and who sets each bound."""
-    ends: list[tuple[str, LinkEnd]] = [("card", link.card)]
-    if not isinstance(link.port, NotMeasured):
-        ends.append(("slot", link.port))
-    widths = [(float(w), who) for who, e in ends if (w := known(e.max_width_lanes)) is not None]
-    speeds = [(s, who) for who, e in ends if (s := known(e.max_speed_gts)) is not None]
-    return min(widths, default=None), min(speeds, default=None)
 
 
 def _least_lanes(link: Link, seen: EndsSeen) -> float | NotMeasured:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from importlib.resources import files
 
-from burnin.card.capabilities import HasMemory
+from burnin.card.capabilities import HasMemory, TellsRatings
 from burnin.stages.kind import StageKind
 from burnin.stages.memory.settings import Memory
 from burnin.stages.memory.stage import carry_out
@@ -18,7 +18,7 @@ KIND = StageKind(
     settings=Memory,
     carry_out=carry_out,
     expected_s=lambda _: 0.0,
-    capabilities=(HasMemory,),
+    capabilities=(HasMemory, TellsRatings),
     needs_card=False,
     works=True,
     words=files(__name__),

@@ -32,6 +32,11 @@ class MemoryReason(ReasonCode):
     TOTAL_UNKNOWN = "memory_total_unknown"
     FREE_SHORT = "memory_free_short"
     IN_USE = "memory_in_use"
+    COUNTERS_BROKEN = "memory_counters_broken", "reasons"
+    TOO_SHORT = "memory_too_short"
+    PEAK_UNKNOWN = "memory_peak_unknown"
+    FASTER_THAN_OWN = "memory_faster_than_own", "rate_gbs", "peak_gbs"
+    CLOCK_LOW = "memory_clock_low", "clock_mhz", "most_mhz"
 
 
 class MemorySource(SourceCode):
@@ -39,6 +44,8 @@ class MemorySource(SourceCode):
 
     EVERY_WORD_COMPARED = "memory_every_word_compared"
     PROTECTION_COUNTERS = "memory_protection_counters", "counters_count"
+    OWN_PEAK = "memory_own_peak", "peak_gbs", "clock_mhz"
+    OWN_CLOCK = "memory_own_clock", "clock_mhz", "most_mhz"
     LOOKED_FOR = "memory_looked_for", "classes"
 
 

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
+from typing import Protocol
 
-from burnin.card.capabilities import Counter, HasMemory
+from burnin.card.capabilities import Counter, HasMemory, TellsRatings
 from burnin.core.meaning import Reason
 from burnin.core.reading import Limit, NotMeasured, Reading, judge, judge_text, known, not_measured
 from burnin.engine.job import (
@@ -21,12 +22,18 @@ from burnin.stages.counters import difference, rises
 from burnin.stages.memory.coverage_readings import GIB, coverage_readings
 from burnin.stages.memory.meanings import MemoryNote, MemoryReason, MemorySource
 from burnin.stages.memory.settings import Memory
+from burnin.stages.memory.throughput_readings import WorkSeen, throughput_readings
 from burnin.stages.working import run_job
+
+
+class Needs(HasMemory, TellsRatings, Protocol):
+    """What the memory test asks of a card."""
+
 
 FAILING_WORDS_FILE = "failing_words.csv"
 
 
-def carry_out(context: StageContext[HasMemory], settings: Memory) -> None:
+def carry_out(context: StageContext[Needs], settings: Memory) -> None:
     """Run the patterns and judge what came back."""
     path = context.record_folder / FAILING_WORDS_FILE
     errors_before, free = context.card.memory_errors(), context.card.free_memory_bytes()
@@ -41,11 +48,13 @@ def carry_out(context: StageContext[HasMemory], settings: Memory) -> None:
     )
     results: list[MemoryResult] = []
     found: list[FailingWord] = []
+    seen = WorkSeen()
 
     def on_event(event: WorkEvent) -> None:
         if isinstance(event, MemoryResult):
             results.append(event)
         elif isinstance(event, Progress):
+            seen.moved(event.done)
             context.progress(event.done / GIB, event.total / GIB, "GiB", event.note)
         elif isinstance(event, FailingWord):
             found.append(event)
@@ -53,7 +62,7 @@ def carry_out(context: StageContext[HasMemory], settings: Memory) -> None:
             context.note(event.plan)
 
     try:
-        run_job(context, job, on_event)
+        run_job(context, job, on_event, seen.sample)
     finally:
         if not results:
             context.take(_cut_short(found))
@@ -70,6 +79,8 @@ def carry_out(context: StageContext[HasMemory], settings: Memory) -> None:
         )
     context.take(_own_errors(errors_before, context.card.memory_errors()))
     for reading in coverage_readings(settings, result, free, context.memory_bytes):
+        context.take(reading)
+    for reading in throughput_readings(seen, settings, context.card.ratings()):
         context.take(reading)
 
 
@@ -136,7 +147,11 @@ def _own_errors(
         return not_measured(name, "", before.reason, required=False)
     if isinstance(after, NotMeasured):
         return not_measured(name, "", after.reason, required=False)
-    errors = difference(before, after).errors
+    change = difference(before, after)
+    if change.broken:
+        broken = MemoryReason.COUNTERS_BROKEN(reasons=tuple(change.broken.values()))
+        return not_measured(name, "", broken)
+    errors = change.errors
     return judge(
         name,
         float(sum(errors.values())),

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import math
 
-from burnin.core.meaning import Reason
+from burnin.core.decision import USUAL_SENSORS, SensorAccuracy, Spread, spread
+from burnin.core.meaning import Reason, Source
 from burnin.core.reading import (
     Limit,
     NotMeasured,
     Reading,
-    integer_code_uncertainty,
     judge,
     judge_text,
     known,
@@ -21,7 +21,6 @@ from burnin.stages.thermal_ramp.meanings import ThermalRampReason, ThermalRampSo
 from burnin.stages.thermal_ramp.ramp_trace import RATE_WINDOW_S, RampTrace
 from burnin.stages.thermal_ramp.settings import ThermalRamp
 from burnin.stages.thermal_ramp.settled_readings import (
-    POWER_SENSOR_SHARE,
     judge_drift,
     judge_resistance,
     mean,
@@ -36,22 +35,21 @@ def judge_trace(
     settings: ThermalRamp,
     resolution: Resolution,
     cooling: CoolingState = CANNOT_TELL,
+    accuracy: SensorAccuracy = USUAL_SENSORS,
 ) -> list[Reading]:
     """Every reading that a ramp's samples give so far; `cooling` is the state that it is in."""
-    code_c = integer_code_uncertainty(resolution.temp_c)
+    step_c = resolution.temp_c
+    one, add_k = accuracy.of_temperature(step_c), accuracy.temp_add_k
+    # Two sensors may be wrong in opposite ways; one sensor's own error falls out of its change.
+    two = spread((step_c, step_c), math.sqrt(2.0) * accuracy.temp_within_k)
+    change = spread((step_c, step_c))
     readings = []
     gpu = NotMeasured(trace.why_unread("gpu_temp_c"))
-    for name, signal, unit, limit_value, uncertainty in (
-        ("gpu_temp_max_c", "gpu_temp_c", "°C", settings.gpu_temp_at_most_c, code_c),
-        ("hotspot_temp_max_c", "hotspot_temp_c", "°C", settings.hotspot_temp_at_most_c, code_c),
-        ("memory_temp_max_c", "memory_temp_c", "°C", settings.memory_temp_at_most_c, code_c),
-        (
-            "hotspot_delta_max_k",
-            "hotspot_delta_k",
-            "K",
-            settings.hotspot_delta_at_most_k,
-            code_c * math.sqrt(2.0),
-        ),
+    for name, signal, unit, limit_value, told, add in (
+        ("gpu_temp_max_c", "gpu_temp_c", "°C", settings.gpu_temp_at_most_c, one, add_k),
+        ("hotspot_temp_max_c", "hotspot_temp_c", "°C", settings.hotspot_temp_at_most_c, one, add_k),
+        ("memory_temp_max_c", "memory_temp_c", "°C", settings.memory_temp_at_most_c, one, add_k),
+        ("hotspot_delta_max_k", "hotspot_delta_k", "K", settings.hotspot_delta_at_most_k, two, 0.0),
     ):
         value = trace.peaks.get(signal)
         told_by = ("hotspot_temp_c", "gpu_temp_c") if signal == "hotspot_delta_k" else (signal,)
@@ -59,10 +57,12 @@ def judge_trace(
         readings.append(
             judge(
                 name,
-                unread if value is None else value,
+                unread if value is None else value + add,
                 unit,
                 _at_most(limit_value),
-                uncertainty=uncertainty,
+                uncertainty=told.uncertainty,
+                form=told.form,
+                source=_stated(accuracy.temp_source),
                 required=limit_value is not None,
             )
         )
@@ -76,7 +76,7 @@ def judge_trace(
             rise_k,
             "K",
             _at_most(settings.rise_at_most_k),
-            uncertainty=code_c * math.sqrt(2.0),
+            uncertainty=change.uncertainty,
             required=settings.rise_at_most_k is not None,
         )
     )
@@ -87,13 +87,13 @@ def judge_trace(
             gpu if rate is None else rate,
             "K/s",
             _at_most(settings.rate_at_most_k_per_s),
-            uncertainty=code_c * math.sqrt(2.0) / RATE_WINDOW_S,
+            uncertainty=change.uncertainty / RATE_WINDOW_S,
             required=settings.rate_at_most_k_per_s is not None,
         )
     )
     readings.append(_judge_fan(trace))
-    readings.extend(judge_held(trace, settings))
-    readings.extend(_judge_end(trace, settings, resolution))
+    readings.extend(judge_held(trace, settings, resolution))
+    readings.extend(_judge_end(trace, settings, resolution, accuracy))
     readings.append(_slowed(trace, cooling))
     return readings
 
@@ -106,6 +106,7 @@ def _judge_fan(trace: RampTrace) -> Reading:
         _no_fan_speed(trace) if stood_s is None else stood_s,
         "s",
         Limit(upper=_FAN_STARTS_WITHIN_S),
+        uncertainty=spread((trace.sample_every_s, trace.sample_every_s)).uncertainty,
         required=False,
         why_fail=ThermalRampReason.FAN_STOOD(stood_s=stood_s or 0.0),
     )
@@ -124,8 +125,13 @@ def _at_most(value: float | None) -> Limit | None:
     return None if value is None else Limit(upper=value)
 
 
+def _stated(where: str) -> Source | None:
+    """Where the accuracy of a sensor is stated, if it is."""
+    return ThermalRampSource.ACCURACY_STATED(where=where) if where else None
+
+
 def _judge_end(
-    trace: RampTrace, settings: ThermalRamp, resolution: Resolution
+    trace: RampTrace, settings: ThermalRamp, resolution: Resolution, accuracy: SensorAccuracy
 ) -> list[Reading]:
     """Power, steadiness and thermal resistance: they need the last step to have run."""
     cut = trace.cut
@@ -137,24 +143,29 @@ def _judge_end(
         unread = NotMeasured(_no_power(trace))
         watts = unread if power is None else power
     floor = settings.power_at_least_w
-    told = 0.0 if power is None else POWER_SENSOR_SHARE * power
+    told = _of_power(power or 0.0, resolution, accuracy)
     return [
         judge(
             "power_w",
             watts,
             "W",
             None if floor is None else Limit(lower=floor),
-            uncertainty=told,
+            uncertainty=told.uncertainty,
             source=ThermalRampSource.END_OF_LAST_STEP(),
             required=floor is not None,
         ),
-        _heat(trace, settings),
+        _heat(trace, settings, accuracy),
         judge_drift(trace, settings, resolution),
-        judge_resistance(trace, settings, resolution),
+        judge_resistance(trace, settings, resolution, accuracy),
     ]
 
 
-def _heat(trace: RampTrace, settings: ThermalRamp) -> Reading:
+def _of_power(power_w: float, resolution: Resolution, accuracy: SensorAccuracy) -> Spread:
+    """Of a mean power: the sensor's accuracy and its step, which a mean does not make finer."""
+    return spread((resolution.power_w,), std=0.5 * accuracy.power_u_share * power_w)
+
+
+def _heat(trace: RampTrace, settings: ThermalRamp, accuracy: SensorAccuracy) -> Reading:
     """Energy above idle; a block without a loop must not have taken in more than its budget."""
     plan = settings.own_plan
     limit = None
@@ -165,7 +176,14 @@ def _heat(trace: RampTrace, settings: ThermalRamp) -> Reading:
         return not_measured(
             "heat_given_j", "J", reason, limit=limit, required=limit is not None
         )
-    return judge("heat_given_j", trace.energy_j, "J", limit, required=limit is not None)
+    return judge(
+        "heat_given_j",
+        trace.energy_j,
+        "J",
+        limit,
+        uncertainty=accuracy.power_u_share * trace.energy_j,
+        required=limit is not None,
+    )
 
 
 def _slowed(trace: RampTrace, cooling: CoolingState) -> Reading:

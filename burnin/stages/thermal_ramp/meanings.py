@@ -9,7 +9,8 @@ class ThermalRampReason(ReasonCode):
     """Why a value of a ramp is wrong, unsure or not measured.
 
     `chances` are terms STATE_CHANCE, most likely first; `state` is a term of the cooling's state;
-    `elements` are terms of this module; `source` is where an extrapolated value is from.
+    `elements` and `causes` (most likely first) are terms of this module; `set_limit_w` is None
+    where it is not told; `source` is where an extrapolated value is from.
     """
 
     CUT = "thermal_ramp_cut"
@@ -36,6 +37,16 @@ class ThermalRampReason(ReasonCode):
     STEP_TOO_SHORT = "thermal_ramp_step_too_short", "needed_s"
     FAR_FROM_SETTLED = "thermal_ramp_far_from_settled", "gpu_temp_c", "heading_c"
     FULL_WORK = "thermal_ramp_full_work", "reached_w", "asked_w"
+    NO_OWN_LIMIT = "thermal_ramp_no_own_limit"
+    ASKS_FOR_LESS = "thermal_ramp_asks_for_less"
+    BELOW_OWN_POWER = (
+        "thermal_ramp_below_own_power",
+        "power_w",
+        "limit_w",
+        "share_pct",
+        "set_limit_w",
+        "causes",
+    )
     STEP_UNSETTLED = "thermal_ramp_step_unsettled", "step_s"
     SHARE_HELD = "thermal_ramp_share_held"
     NO_ROW = "thermal_ramp_no_row"
@@ -63,6 +74,11 @@ class ThermalRampTerm(TermCode):
     """Names of elements of the cooling, and of a state with how likely it is."""
 
     STATE_CHANCE = "thermal_ramp_state_chance", "state", "chance_pct"
+    SUPPLY_CONTACTS = "thermal_ramp_supply_contacts"
+    SENSE_LINES = "thermal_ramp_sense_lines"
+    POWER_PLUG = "thermal_ramp_power_plug"
+    DRIVER_LIMIT = "thermal_ramp_driver_limit"
+    LIGHT_WORK = "thermal_ramp_light_work"
     DIE_TO_BLOCK = "element_die_to_block"
     BLOCK_TO_COOLANT = "element_block_to_coolant"
     BLOCK_TO_ROOM = "element_block_to_room"
@@ -75,7 +91,11 @@ class ThermalRampSource(SourceCode):
 
     SURE = "thermal_ramp_sure", "sure_pct"
     STRAIGHT_LINE = "thermal_ramp_straight_line", "over_s"
+    ACCURACY_STATED = "thermal_ramp_accuracy_stated", "where"
     SETTLED_RISE = "thermal_ramp_settled_rise"
+    OWN_LIMIT = "thermal_ramp_own_limit", "limit_w", "power_w"
+    OWN_LIMIT_HOT = "thermal_ramp_own_limit_hot", "limit_w", "power_w"
+    OWN_LIMIT_REACHED = "thermal_ramp_own_limit_reached", "limit_w", "power_w"
     END_OF_LAST_STEP = "thermal_ramp_end_of_last_step"
     ENERGY_COUNTER = "thermal_ramp_energy_counter", "over_s"
     POWER_SENSOR = "thermal_ramp_power_sensor", "over_s"

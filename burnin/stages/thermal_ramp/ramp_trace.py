@@ -93,6 +93,14 @@ class RampTrace:
                 self.slowed_at = sample
             self.throttled = bool(self.throttled) or hot
 
+    @property
+    def sample_every_s(self) -> float:
+        """Mean distance of two samples, s; a second where nothing was sampled twice."""
+        longest = max(self.steps, key=len, default=[])
+        if len(longest) < 2:
+            return 1.0
+        return (longest[-1].elapsed_s - longest[0].elapsed_s) / (len(longest) - 1)
+
     def why_unread(self, *signals: str) -> Reason:
         """Why these signals were never read; the first reason that is known."""
         told = (self.unread[name] for name in signals if name in self.unread)

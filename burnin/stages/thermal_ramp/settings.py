@@ -115,6 +115,12 @@ class ThermalRamp(StageSettings):
     power_at_least_w: float | None = Field(
         default=None, gt=0.0, le=2000.0, description="proof that the load was a load"
     )
+    own_power_at_least_share: Share = Field(
+        default=0.9,
+        ge=0.5,
+        description="of the card's own power limit, where it tells one: less at the end of full "
+        "work is unsure, unless the card says why",
+    )
     heat_budget_j: float | None = Field(
         default=None,
         gt=0.0,
@@ -159,6 +165,8 @@ class ThermalRamp(StageSettings):
 
     def faults(self, guards: Guards) -> Iterator[str]:
         """Where the ramp needs the forecast, or would meet a guard before its own limit."""
+        if self.steps and not any(step.power_w or step.load_share for step in self.steps):
+            yield "steps give the card no work at all: what stays cool then says nothing"
         name = self.needs_forecast()
         if name and not guards.forecast:
             yield (

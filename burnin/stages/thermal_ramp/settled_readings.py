@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 
+from burnin.core.decision import USUAL_SENSORS, SensorAccuracy
 from burnin.core.meaning import Reason
 from burnin.core.reading import (
     Limit,
@@ -24,8 +25,6 @@ _DIE_S = 10.0
 """The first seconds of a step are the die's own fast rise; what follows is the cooler."""
 _COOLER_AT_LEAST_S = 45.0
 _EXTRAPOLATE_AT_MOST_K = 8.0
-POWER_SENSOR_SHARE = 0.05
-"""Assumed expanded uncertainty of a board power sensor; common practice, no source: ±5 %."""
 
 
 def mean(points: list[tuple[float, float]]) -> float | None:
@@ -63,7 +62,10 @@ def judge_drift(
 
 
 def judge_resistance(
-    trace: RampTrace, settings: ThermalRamp, resolution: Resolution
+    trace: RampTrace,
+    settings: ThermalRamp,
+    resolution: Resolution,
+    accuracy: SensorAccuracy = USUAL_SENSORS,
 ) -> Reading:
     """(settled temperature - idle temperature) / (power - idle power), in K/W."""
     limit_value = settings.thermal_resistance_at_most_k_per_w
@@ -95,7 +97,7 @@ def judge_resistance(
     value = (end_c - start_c) / gained_w
     code_std_c = resolution.temp_c / math.sqrt(12.0)
     temp_std_k = math.hypot(end_std_c, code_std_c)
-    uncertainty = math.hypot(2.0 * temp_std_k / gained_w, POWER_SENSOR_SHARE * value)
+    uncertainty = math.hypot(2.0 * temp_std_k / gained_w, accuracy.power_u_share * value)
     return judge(
         name,
         value,

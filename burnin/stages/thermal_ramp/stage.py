@@ -2,19 +2,26 @@
 
 from __future__ import annotations
 
-from burnin.card.capabilities import ReadsTelemetry
+from typing import Protocol
+
+from burnin.card.capabilities import ReadsTelemetry, TellsRatings
 from burnin.core.reading import known
 from burnin.guard.sampler import LoadStopped
 from burnin.stages.context import StageContext
 from burnin.stages.thermal_ramp import own_ramp, stepped_ramp
 from burnin.stages.thermal_ramp.cooling_readings import EndOfLoad, cooling_readings
 from burnin.stages.thermal_ramp.load_readings import judge_trace
+from burnin.stages.thermal_ramp.own_power_reading import own_power_reading
 from burnin.stages.thermal_ramp.ramp_trace import RampTrace
 from burnin.stages.thermal_ramp.settings import ThermalRamp
 from burnin.thermal.cooling_verdict import judge_cooling
 from burnin.thermal.states import CANNOT_TELL, CoolingState
 
 IDLE_S = 5.0
+
+
+class Needs(ReadsTelemetry, TellsRatings, Protocol):
+    """What a ramp asks of a card."""
 
 
 def longest_s(settings: ThermalRamp) -> float:
@@ -24,7 +31,7 @@ def longest_s(settings: ThermalRamp) -> float:
     return sum(step.hold_s for step in settings.steps)
 
 
-def carry_out(context: StageContext[ReadsTelemetry], settings: ThermalRamp) -> None:
+def carry_out(context: StageContext[Needs], settings: ThermalRamp) -> None:
     """Idle, load, cool-down; readings are taken also when a guard ends the load.
 
     The cool-down is part of what is judged: it identifies the block.
@@ -53,7 +60,7 @@ def carry_out(context: StageContext[ReadsTelemetry], settings: ThermalRamp) -> N
 
 
 def _load_is_off(
-    context: StageContext[ReadsTelemetry], settings: ThermalRamp, trace: RampTrace
+    context: StageContext[Needs], settings: ThermalRamp, trace: RampTrace
 ) -> EndOfLoad | None:
     """Readings of the load itself; what only its end can tell of the cooling."""
     trace.add_last(context.watch.last, context.stage)
@@ -66,13 +73,17 @@ def _load_is_off(
         state = verdict.state
         last = forecast.watch.last
         end = EndOfLoad(verdict.steady, None if last is None else last.fan_rpm)
-    for reading in judge_trace(trace, settings, context.card.resolution(), state):
+    own = own_power_reading(trace, settings, context.card.ratings(), context.accuracy)
+    for reading in judge_trace(
+        trace, settings, context.card.resolution(), state, context.accuracy
+    ):
         context.take(reading)
+    context.take(own)
     return end
 
 
 def _judge_cooling(
-    context: StageContext[ReadsTelemetry],
+    context: StageContext[Needs],
     settings: ThermalRamp,
     trace: RampTrace,
     end: EndOfLoad | None,
@@ -84,7 +95,7 @@ def _judge_cooling(
         context.take(reading)
 
 
-def _idle(context: StageContext[ReadsTelemetry], trace: RampTrace) -> None:
+def _idle(context: StageContext[Needs], trace: RampTrace) -> None:
     powers: list[float] = []
     temps: list[float] = []
 

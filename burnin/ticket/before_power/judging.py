@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
+from dataclasses import replace
 
 from burnin.core.meaning import Source
 from burnin.core.reading import Limit, Reading, Verdict, judge, not_measured
@@ -25,11 +26,39 @@ KNOWN_GOOD_WITHIN_V = 0.05
 
 def is_stale(ticket: WholeTicket, want: Wanted, value: Measured) -> bool:
     """Whether the card was worked on since in a way that this value cannot know of."""
+    if ticket.board_replaced_utc > value.time_utc:
+        return True
     later = [r for r in ticket.repairs if r.time_utc > value.time_utc]
     if want.point.kind == "supply":
         return bool(later)
     touched = {name for r in later for name in (*r.contacts, *(f"ground-{p}" for p in r.patches))}
     return bool(touched & {*want.point.contacts, want.point.name})
+
+
+def is_short(want: Wanted, value: Measured) -> bool:
+    """Whether a value is a short where none may be: less than the point says, and 0 always."""
+    if want.short_why is None or value.value is None:
+        return False
+    return value.value < want.short_below or value.value == 0.0
+
+
+def unsettled(ticket: WholeTicket, value: Measured) -> Measured | None:
+    """The value before this one that it does not agree with, though nobody worked on the card.
+
+    None where there is none, or where the two agree: what was measured twice alike stands.
+    """
+    before = [m for m in ticket.measured if m.point == value.point and m is not value]
+    if not before or before[-1].time_utc > value.time_utc:
+        return None
+    last = before[-1]
+    worked = (ticket.last_repair_utc, *(r.time_utc for r in ticket.repairs))
+    if any(last.time_utc <= moment <= value.time_utc for moment in worked if moment):
+        return None
+    if last.value is None or value.value is None:
+        return None if last.value is value.value else last
+    off = abs(last.value - value.value)
+    within = max(last.value, value.value) * KNOWN_GOOD_WITHIN
+    return last if off > max(within, math.hypot(last.uncertainty, value.uncertainty)) else None
 
 
 def judged(
@@ -71,35 +100,48 @@ def _judge(want: Wanted, value: Measured | None, ticket: WholeTicket) -> Reading
             source=source,
             required=want.required,
         )
-    if value.value is None:
-        return _judge_open(want, source)
-    why = None
-    if value.value < want.short_below_ohm:
-        why = BeforePowerReason.SHORT(reads=shown_quantity(value.value, value.unit))
-    return judge(
-        point.name,
+    before = unsettled(ticket, value)
+    found = _judge_open(want, source) if value.value is None else _judge_value(want, value, source)
+    if before is None or found.verdict is Verdict.FAIL:
+        return found
+    was, reads = shown_quantity(before.value, value.unit), shown_quantity(value.value, value.unit)
+    why = BeforePowerReason.UNSETTLED(was=was, reads=reads)
+    return replace(found, verdict=Verdict.UNSURE, reason=why)
+
+
+def _judge_value(want: Wanted, value: Measured, source: Source) -> Reading:
+    assert value.value is not None
+    found = judge(
+        want.point.name,
         value.value,
-        point.unit,
+        want.point.unit,
         want.limit,
         uncertainty=value.uncertainty,
         source=source,
         required=want.required,
-        why_fail=why,
     )
+    reads = shown_quantity(value.value, value.unit)
+    if want.short_why is not None and is_short(want, value):
+        return replace(found, verdict=Verdict.FAIL, reason=want.short_why(reads=reads))
+    least = want.limit.lower if want.limit else None
+    between = want.point.kind == "supply" and least is not None and value.value < least
+    if not between or found.verdict is not Verdict.FAIL or least is None:
+        return found
+    short = shown_quantity(want.short_below, value.unit)
+    why = BeforePowerReason.BETWEEN(reads=reads, short=short, least=shown_quantity(least, OHM))
+    return replace(found, verdict=want.between_is, reason=why)
 
 
 def _judge_open(want: Wanted, source: Source) -> Reading:
-    """Over the range: above every value that the meter shows."""
-    good = want.limit is None or want.limit.upper is None
-    diode = want.point.kind == "diode"
-    verdict = Verdict.PASS if good and not diode else Verdict.FAIL
+    """Over the range, as the point says; no number to be compared with a limit."""
+    good = want.open_is is Verdict.PASS
     return Reading(
         want.point.name,
         OPEN,
         want.point.unit,
         limit=want.limit,
-        verdict=verdict,
-        reason=None if verdict is Verdict.PASS else BeforePowerReason.OPEN_CIRCUIT(),
+        verdict=want.open_is,
+        reason=None if good else want.open_why(),
         source=source,
         required=want.required,
     )
@@ -167,9 +209,9 @@ def _against_known_good(ticket: WholeTicket, good: WholeTicket) -> Iterable[Read
         both = math.hypot(value.uncertainty, other.uncertainty)
         yield judge(
             name,
-            value.value - other.value,
+            abs(value.value - other.value),
             value.unit,
-            Limit(-within, within),
+            Limit(upper=within),
             uncertainty=both,
             source=BeforePowerSource.OF_TWO_CARDS(number=good.number),
             required=False,
@@ -177,18 +219,18 @@ def _against_known_good(ticket: WholeTicket, good: WholeTicket) -> Iterable[Read
 
 
 def shorts(profile: Profile | None, ticket: WholeTicket) -> tuple[tuple[Wanted, Measured], ...]:
-    """Points whose newest value is a short, whether or not the card was worked on since.
+    """Points of which a value is a short, whether or not the card was worked on since.
 
-    A repair does not take a short away: a new value does.
+    A repair does not take a short away: a new value does; and where nobody worked on the card in
+    between, one that is confirmed. In diode mode nothing keeps power off.
     """
     found = []
     for want in wanted(profile, ticket):
         value = ticket.latest(want.point.name)
-        if (
-            value is not None
-            and value.unit == OHM
-            and value.value is not None
-            and value.value < want.short_below_ohm
-        ):
-            found.append((want, value))
+        if value is None or value.unit != OHM:
+            continue
+        before = unsettled(ticket, value)
+        short = next((m for m in (value, before) if m is not None and is_short(want, m)), None)
+        if short is not None:
+            found.append((want, short))
     return tuple(found)

@@ -8,7 +8,7 @@ from burnin.core.meaning import NoteCode, PromptCode, ReasonCode, SourceCode, Te
 class BeforePowerReason(ReasonCode):
     """Why a value fails, was not taken, or stands against power.
 
-    `was`, `reads` and `short` are values (`QuantityTerm`), `point` a measuring point, `title` what
+    `was`, `reads`, `short` and `least` are values (`QuantityTerm`), `point` a measuring point, `title` what
     is measured there, `against` reasons.
     """
 
@@ -17,6 +17,15 @@ class BeforePowerReason(ReasonCode):
     WORKED_ON_SINCE = "before_power_worked_on_since", "was"
     SHORT = "before_power_short", "reads"
     OPEN_CIRCUIT = "before_power_open_circuit"
+    OPEN_FUSE = "before_power_open_fuse"
+    OPEN_PATH = "before_power_open_path"
+    OPEN_CONTACT = "before_power_open_contact"
+    OPEN_TRACE = "before_power_open_trace"
+    OPEN_COPPER = "before_power_open_copper"
+    SHORT_TO_GROUND = "before_power_short_to_ground", "reads"
+    BRIDGE = "before_power_bridge", "reads"
+    BETWEEN = "before_power_between", "reads", "short", "least"
+    UNSETTLED = "before_power_unsettled", "was", "reads"
     OPEN_ON_ONE_CARD = "before_power_open_on_one_card"
     READS_A_SHORT = "before_power_reads_a_short", "title", "point", "reads", "short"
     SMOKE_AND_NO_REPAIR = "before_power_smoke_and_no_repair", "time_utc"

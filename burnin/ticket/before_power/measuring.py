@@ -16,7 +16,7 @@ from burnin.ticket.before_power.quantity import Meter, parse_meter, parse_quanti
 from burnin.ticket.before_power.values import Entry, read_csv, take
 from burnin.ticket.log.store import read_ticket
 from burnin.ticket.log.whole_ticket import WholeTicket
-from burnin.ticket.proven.past_runs import runs_that_count
+from burnin.ticket.proven.counting import runs_that_count
 from burnin.ticket.proven.ticket_profile import profile_of_ticket
 from burnin.ticket.shop.shop_file import load_shop
 
@@ -57,9 +57,10 @@ def measure(
 
 
 def still_wanted(ticket: WholeTicket, profile: Profile | None) -> tuple[Wanted, ...]:
-    """Points that nobody measured since the card was last worked on, or that are a short."""
+    """Points that nobody measured since the card was last worked on, or that read no good."""
     found = []
-    failing = {r.name for r in judged(profile, ticket) if r.verdict is Verdict.FAIL}
+    bad = (Verdict.FAIL, Verdict.UNSURE)
+    failing = {r.name for r in judged(profile, ticket) if r.verdict in bad}
     for want in wanted(profile, ticket):
         value = ticket.latest(want.point.name)
         if value is None or is_stale(ticket, want, value) or want.point.name in failing:

@@ -7,11 +7,11 @@ from dataclasses import dataclass
 
 from burnin.connector.contact_map import beside, contacts, twin
 from burnin.core.errors import BadInput
-from burnin.core.meaning import Value
-from burnin.core.reading import Limit
+from burnin.core.meaning import ReasonCode, Value
+from burnin.core.reading import Limit, Verdict
 from burnin.profile.before_power import DiodeReadings, ExposedCopper, RepairedPads, Supply
 from burnin.profile.model import Profile
-from burnin.ticket.before_power.meanings import PointTerm
+from burnin.ticket.before_power.meanings import BeforePowerReason, PointTerm
 from burnin.ticket.before_power.quantity import OHM, VOLT
 from burnin.ticket.intake.damage import contact_name
 from burnin.ticket.log.whole_ticket import WholeTicket
@@ -32,19 +32,31 @@ class Point:
 
 @dataclass(frozen=True)
 class Wanted:
-    """What a profile wants at a point; `short_below_ohm` 0: no value refuses the run.
+    """What a profile wants at a point; `short_below` 0: no value but 0 refuses the run.
 
-    `title` is the profile's own text, or a term.
+    `title` is the profile's own text, or a term. `short_below` is in the point's unit. `open_is`
+    and `open_why`: what it says when the meter shows OL; `short_why`: what a short is here, None
+    where continuity is wanted; `between_is`: verdict of a value that is no short and no good.
     """
 
     point: Point
     title: Value
     limit: Limit | None
     required: bool
-    short_below_ohm: float = 0.0
+    open_is: Verdict = Verdict.FAIL
+    open_why: ReasonCode = BeforePowerReason.OPEN_CIRCUIT
+    short_below: float = 0.0
+    short_why: ReasonCode | None = None
+    between_is: Verdict = Verdict.FAIL
     twin: str = ""
     twin_within_v: float | None = None
 
+
+_VERDICTS = {"fail": Verdict.FAIL, "unsure": Verdict.UNSURE}
+_OPEN = {
+    "blown_fuse": BeforePowerReason.OPEN_FUSE,
+    "open_path": BeforePowerReason.OPEN_PATH,
+}
 
 Entry = Supply | DiodeReadings | RepairedPads | ExposedCopper
 
@@ -106,7 +118,19 @@ def _of_entry(entry: Entry, ticket: WholeTicket) -> list[Wanted]:
         low = entry.at_least_ohm if entry.at_least_ohm is not None else entry.short_below_ohm
         point = Point(entry.name, "supply", OHM)
         limit = Limit(lower=low)
-        return [Wanted(point, entry.title, limit, entry.required, entry.short_below_ohm)]
+        return [
+            Wanted(
+                point,
+                entry.title,
+                limit,
+                entry.required,
+                open_is=_VERDICTS[entry.open_is],
+                open_why=_OPEN[entry.open_means],
+                short_below=entry.short_below_ohm,
+                short_why=BeforePowerReason.SHORT,
+                between_is=_VERDICTS[entry.between_is],
+            )
+        ]
     if isinstance(entry, DiodeReadings):
         return [_diode(entry, name) for name in entry.contacts]
     if isinstance(entry, RepairedPads):
@@ -117,6 +141,7 @@ def _of_entry(entry: Entry, ticket: WholeTicket) -> list[Wanted]:
             PointTerm.BARE_COPPER(patch=patch),
             Limit(upper=entry.at_most_ohm),
             entry.required,
+            open_why=BeforePowerReason.OPEN_COPPER,
         )
         for patch in ticket.patches
     ]
@@ -134,6 +159,10 @@ def _diode(entry: DiodeReadings, name: str) -> Wanted:
         PointTerm.DIODE(contact=name),
         limit,
         entry.required,
+        open_is=_VERDICTS[entry.open_is],
+        open_why=BeforePowerReason.OPEN_CONTACT,
+        short_below=entry.short_below_v,
+        short_why=BeforePowerReason.SHORT_TO_GROUND,
         twin=other.name if other and entry.twin_within_v is not None else "",
         twin_within_v=entry.twin_within_v if other else None,
     )
@@ -148,6 +177,7 @@ def _pads(entry: RepairedPads, ticket: WholeTicket) -> list[Wanted]:
                 PointTerm.TRACE(contact=name),
                 Limit(upper=entry.continuity_at_most_ohm),
                 entry.required,
+                open_why=BeforePowerReason.OPEN_TRACE,
             )
         )
         for other in beside(contacts()[name]):
@@ -160,7 +190,9 @@ def _pads(entry: RepairedPads, ticket: WholeTicket) -> list[Wanted]:
                     PointTerm.PARTED(contacts=point.name),
                     Limit(lower=entry.isolation_at_least_ohm),
                     entry.required,
-                    short_below_ohm=min(_SHORTED_NEIGHBOUR_OHM, entry.isolation_at_least_ohm),
+                    open_is=Verdict.PASS,
+                    short_below=min(_SHORTED_NEIGHBOUR_OHM, entry.isolation_at_least_ohm),
+                    short_why=BeforePowerReason.BRIDGE,
                 )
             )
     return found

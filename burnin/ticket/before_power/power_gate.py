@@ -42,7 +42,7 @@ def against_power(ticket: WholeTicket, profile: Profile | None) -> dict[str, Rea
                 title=want.title,
                 point=want.point.name,
                 reads=shown_quantity(value.value, value.unit, value.uncertainty),
-                short=shown_quantity(want.short_below_ohm, value.unit),
+                short=shown_quantity(want.short_below, value.unit),
             )
     for light in ticket.first_lights:
         settled = max(ticket.last_repair_utc, overruled.get(SMOKE, ""))

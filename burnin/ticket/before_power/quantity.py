@@ -35,6 +35,17 @@ _SHAPE = re.compile(
     rf"^(?P<number>{_NUMBER})\s*(?P<unit>[^\d\s±.,+-]*)\s*"
     rf"(?:(?:±|\+/-|\+-)\s*(?P<pm>{_NUMBER})\s*(?P<pm_unit>%|[^\d\s±.,+-]*))?$"
 )
+_UNSTABLE = (
+    *("unstable", "unsettled", "rising", "falling", "drifting", "drifts", "jumps"),
+    *("instabil", "unruhig", "steigt", "fällt", "schwankt", "springt"),
+)
+"""Words for a reading that does not stand still."""
+_RANGE = re.compile(rf"^{_NUMBER}\s*[^\d\s]*\s*(?:\.\.+|…|–|\bto\b|\bbis\b)\s*{_NUMBER}")
+_AGAIN = (
+    "Measure again: black lead on ground, then the leads swapped; if it stays so, a capacitor still"
+    " holds charge: leave the card unplugged for some minutes, let it discharge through a resistor,"
+    " never by a screwdriver"
+)
 _MOST = {OHM: 1e9, VOLT: 5.0}
 """More than any meter of the bench shows in these modes; common practice, no source."""
 
@@ -80,6 +91,8 @@ def parse_quantity(text: str, want: str, meter: Meter | None = None) -> Quantity
         raise BadInput(f"no value given; type what the meter shows, such as {_example(want)}")
     if cleaned.lower() in _OPEN:
         return Quantity(None, want, 0.0)
+    if cleaned.lower().rstrip("!.") in _UNSTABLE or _RANGE.match(cleaned):
+        raise BadInput(f"{text[:40]!r} does not settle, and is no value. {_AGAIN}")
     found = _SHAPE.match(cleaned)
     if not found:
         raise BadInput(f"{text[:40]!r} is not a value with a unit, such as {_example(want)}")
@@ -90,7 +103,7 @@ def parse_quantity(text: str, want: str, meter: Meter | None = None) -> Quantity
         raise BadInput(f"{text[:40]!r} is in {unit}, but this point is measured as {mode}")
     value *= factor
     if value < 0.0 or math.copysign(1.0, value) < 0.0:
-        raise BadInput(f"{text[:40]!r} is negative: swap the probes, or look at the meter's mode")
+        raise BadInput(f"{text[:40]!r} is negative, which no part reads. {_AGAIN}")
     if value > _MOST[unit]:
         raise BadInput(
             f"{text[:40]!r} is more than a meter shows here ({_MOST[unit]:g} {unit}); over the"
@@ -105,6 +118,8 @@ def _stated(found: re.Match[str], value: float, factor: float, text: str) -> flo
     amount, unit = _float(found["pm"], text), found["pm_unit"]
     if amount < 0.0:
         raise BadInput(f"{text[:40]!r}: an uncertainty is not negative")
+    if amount == 0.0:
+        raise BadInput(f"{text[:40]!r}: no meter is perfect; give the accuracy of its data sheet")
     if unit == "%":
         return value * amount / 100.0
     own_factor = _unit(unit, text, OHM)[1] if unit else factor
@@ -165,4 +180,6 @@ def parse_meter(text: str) -> Meter:
             f"meter {text!r}: give its accuracy as per cent of reading and a fixed part, such as"
             " 0.8%+0.2"
         ) from None
+    if pct == 0.0 and fixed == 0.0:
+        raise BadInput(f"meter {text!r}: no meter is perfect; give the accuracy of its data sheet")
     return Meter(pct, fixed, min(fixed, 0.003))

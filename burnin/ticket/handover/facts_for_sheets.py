@@ -21,14 +21,15 @@ from burnin.report.ticket.ticket_facts import (
 from burnin.stages.cold_starts.start_log import Start, so_far
 from burnin.ticket.before_power.judging import judged
 from burnin.ticket.cold_starts_kept import starts_of_ticket
-from burnin.ticket.event_notes import event_note, overruled_note
+from burnin.ticket.event_notes import before_time_note, event_note, overruled_note
 from burnin.ticket.first_light.kept import observed
 from burnin.ticket.intake.photos import is_whole, small_jpeg
 from burnin.ticket.log.store import LOG
 from burnin.ticket.log.whole_ticket import Photo, WholeTicket
 from burnin.ticket.meanings import TicketOwed, TicketReason
 from burnin.ticket.owed_work import Owes, owed_now
-from burnin.ticket.proven.past_runs import past_runs, runs_that_count
+from burnin.ticket.proven.counting import runs_that_count
+from burnin.ticket.proven.past_runs import past_runs
 from burnin.ticket.proven.proven_stages import Proven, standing
 from burnin.ticket.proven.ticket_profile import profile_of_ticket
 from burnin.ticket.shop.shop_file import Language, Shop, logo_bytes
@@ -54,6 +55,7 @@ def facts_of_ticket(
         ),
         before_power=judged(loaded.profile if loaded else None, ticket, known_good),
         overruled=tuple(overruled_note(override) for override in ticket.overrides),
+        before_time=tuple(before_time_note(made) for made in ticket.nows),
         first_light=tuple(pair for light in ticket.first_lights for pair in observed(light)),
         starts=tuple(_start(s) for s in so_far(starts_of_ticket(ticket.folder)).starts),
         owed=tuple(OwedFact(o.stage, o.what, o.reason, o.from_utc, o.failed) for o in owes),

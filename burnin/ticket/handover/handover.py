@@ -29,12 +29,14 @@ from burnin.report.ticket.internal_pages import internal_page, internal_pdf
 from burnin.report.ticket.ticket_facts import TicketFacts
 from burnin.report.ticket.ticket_verdict import TicketVerdict, verdict_of
 from burnin.ticket.handover.facts_for_sheets import facts_of_ticket, shop_facts
-from burnin.ticket.handover.meanings import SigningReason
+from burnin.ticket.handover.meanings import HandoverReason, SigningReason
+from burnin.ticket.handover.records_judged import refusals
 from burnin.ticket.handover.signing import CHECKSUMS, sign_record
 from burnin.ticket.log.days_and_spans import utc_now
-from burnin.ticket.log.store import LOG, add_all
+from burnin.ticket.log.store import LOG, add_all, ticket_at
 from burnin.ticket.log.whole_ticket import WholeTicket
-from burnin.ticket.proven.past_runs import PastRun, runs_that_count
+from burnin.ticket.proven.counting import runs_that_count
+from burnin.ticket.proven.past_runs import PastRun
 from burnin.ticket.shop.shop_file import Language, Shop, load_shop
 
 PREFIX = "handover-"
@@ -65,8 +67,17 @@ def hand_over(
 ) -> Handover:
     """Make both sheets of a ticket, sign them, and close the ticket where nothing is owed.
 
-    Raises BadInput or RecordError, with nothing in the log, where a sheet cannot be made.
+    Every record is judged anew first, and one that does not hold refuses the handover. Raises BadInput or RecordError, with nothing in the log, where a sheet cannot be made.
     """
+    ticket = ticket_at(ticket.folder) or ticket
+    if ticket.closed:
+        raise BadInput(
+            f"ticket {ticket.number} was closed {ticket.closed}; `burnin ticket reopen"
+            f" {ticket.number}` opens it again"
+        )
+    why = refusals(ticket)
+    if why:
+        raise BadInput(HandoverReason.REFUSED(number=ticket.number, why=why))
     moment = now or utc_now()
     shop = load_shop()
     if paper:

@@ -28,6 +28,26 @@ class SigningReason(ReasonCode):
     HANDOVER_NOT_WHOLE = "signing_handover_not_whole", "file", "error"
 
 
+class HandoverReason(ReasonCode):
+    """Why a ticket is not handed over.
+
+    `run` is the name of a record's folder, `number` the ticket that a record names, `why` a reason,
+    `error` words of an error.
+    """
+
+    REFUSED = "handover_refused", "number", "why"
+    OF_RECORD = "handover_of_record", "run", "why"
+    OF_LOG = "handover_of_log", "why"
+    OTHER_TICKET = "handover_other_ticket", "number"
+    NOT_LISTED = "handover_not_listed"
+    SIMULATED = "handover_simulated"
+    REAL = "handover_real"
+    CHANGED_SINCE_END = "handover_changed_since_end"
+    RECORD_GONE = "handover_record_gone"
+    NOT_READ = "handover_not_read", "error"
+    NOT_SIGNED = "handover_not_signed", "folder", "why"
+
+
 class SignedNote(NoteCode):
     """By whom a list of checksums is signed; `key` is a key's fingerprint."""
 

@@ -15,7 +15,10 @@ from pathlib import Path
 
 from burnin.core.errors import BadInput
 from burnin.core.meaning import Note, Reason
-from burnin.ticket.handover.meanings import SignedNote, SigningReason
+from burnin.record.reader import read_record
+from burnin.record.sums import RUN_FILE
+from burnin.ticket.handover.meanings import HandoverReason, SignedNote, SigningReason
+from burnin.ticket.handover.records_judged import why_not_sound
 from burnin.ticket.shop.shop_key import key_fingerprint, known_key, public_bytes, shop_key
 
 CHECKSUMS, SIGNATURE = "checksums.sha256", "signature.json"
@@ -23,7 +26,16 @@ NOT_LISTED = (CHECKSUMS, SIGNATURE)
 
 
 def sign_record(folder: Path, shop: Path | None = None) -> Path:
-    """Sign a folder's checksums with the shop's key; raises BadInput where there are none."""
+    """Sign a folder's checksums with the shop's key; raises BadInput where there are none.
+
+    A record is judged first: nobody vouches for one that was edited, or whose verdict does not
+    follow from its values.
+    """
+    if (folder / RUN_FILE).exists():
+        why = why_not_sound(read_record(folder), older=True)
+        if why is not None:
+            (folder / SIGNATURE).unlink(missing_ok=True)
+            raise BadInput(HandoverReason.NOT_SIGNED(folder=str(folder), why=why))
     try:
         listed = (folder / CHECKSUMS).read_bytes()
     except OSError as error:

@@ -14,6 +14,7 @@ from burnin.ticket.intake.photos import add_photo, check_photo
 from burnin.ticket.log.days_and_spans import parse_day
 from burnin.ticket.log.store import add, add_all, open_ticket
 from burnin.ticket.log.whole_ticket import INTAKE_FIELDS, WholeTicket
+from burnin.ticket.numbers import runs_of_number, ticket_of_number
 from burnin.ticket.shop.shop_file import load_shop
 
 _LANGUAGES = ("en", "de")
@@ -21,18 +22,23 @@ _LANGUAGES = ("en", "de")
 
 @dataclass(frozen=True)
 class Intake:
-    """What is taken down at the counter; `seen` holds texts such as ``B14-B17 missing``."""
+    """What is taken down at the counter; `seen` holds texts such as ``B14-B17 missing``.
+
+    `simulated`: there is no card; the ticket is about the simulated machine.
+    """
 
     fields: Mapping[str, str]
     expedited: bool = False
     seen: tuple[str, ...] = ()
     photos: tuple[Path, ...] = ()
+    simulated: bool = False
 
 
 def take_in(
     results: Path, number: str, intake: Intake, *, by: str = "", now: datetime | None = None
 ) -> WholeTicket:
     """Open a ticket with everything that was given; raises BadInput before anything is written."""
+    ticket_of_number(results, number)
     damage = [entry for text in intake.seen for entry in parse_damage(text)]
     for photo in intake.photos:
         if not photo.is_file():
@@ -45,7 +51,16 @@ def take_in(
         "technician": intake.fields.get("technician") or shop.technician,
     }
     checked = {name: _checked(name, value) for name, value in fields.items()}
-    ticket = open_ticket(results, number, checked, expedited=intake.expedited, by=by, now=now)
+    ticket = open_ticket(
+        results,
+        number,
+        checked,
+        expedited=intake.expedited,
+        simulated=intake.simulated,
+        runs=runs_of_number(results, number),
+        by=by,
+        now=now,
+    )
     if damage:
         ticket = add_all(ticket, [("seen", entry) for entry in damage], by=by, now=now)
     for photo in intake.photos:

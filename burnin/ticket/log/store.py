@@ -15,6 +15,7 @@ from burnin.record.event_log import Log, LogEvent, append, read_log
 from burnin.ticket.log.days_and_spans import utc_now
 from burnin.ticket.log.ticket_from_log import fold
 from burnin.ticket.log.whole_ticket import INTAKE_FIELDS, WholeTicket
+from burnin.ticket.shop.log_head import can_vouch, vouch
 
 LOG = Path("ticket") / "events.jsonl"
 MOST_TEXT = 20_000
@@ -38,6 +39,8 @@ def read_ticket(results: Path, number: str) -> WholeTicket:
             f"no ticket {number} in {results}; `burnin tickets` lists them, `burnin ticket open"
             f" {number}` opens it"
         )
+    if found.number.strip() != number.strip():
+        raise BadInput(f"no ticket {number!r}; in {folder} lies ticket {found.number!r}: type that")
     return found
 
 
@@ -69,10 +72,15 @@ def open_ticket(
     intake: Mapping[str, str],
     *,
     expedited: bool = False,
+    simulated: bool = False,
+    runs: Sequence[Mapping[str, object]] = (),
     by: str = "",
     now: datetime | None = None,
 ) -> WholeTicket:
-    """Open a ticket; raises BadInput where it is open already or a field is not known."""
+    """Open a ticket; raises BadInput where it is open already or a field is not known.
+
+    `simulated`: it is about the simulated machine. `runs` that its number left before.
+    """
     surplus = set(intake) - set(INTAKE_FIELDS)
     if surplus:
         raise BadInput(f"a ticket has no field {', '.join(sorted(surplus))}")
@@ -81,6 +89,9 @@ def open_ticket(
         "number": checked_text("number", number),
         **{name: checked_text(name, value) for name, value in intake.items() if value},
         **({"expedited": True} if expedited else {}),
+        **({"simulated": True} if simulated else {}),
+        "runs_listed": True,
+        **({"head_kept": True} if can_vouch() else {}),
     }
 
     def decide(log: Log) -> Sequence[LogEvent]:
@@ -92,9 +103,12 @@ def open_ticket(
                 f"ticket {number!r} would lie in {folder}, where ticket {there.number!r} is;"
                 " take another number"
             )
-        return [LogEvent(iso(now or utc_now()), "opened", by or who(), fields)]
+        moment, name = iso(now or utc_now()), by or who()
+        before = [LogEvent(moment, "run_begun", name, run) for run in runs]
+        return [LogEvent(moment, "opened", name, fields), *before]
 
     append(folder / LOG, decide)
+    vouch(folder / LOG)
     return read_ticket(results, number)
 
 
@@ -135,6 +149,7 @@ def add_all(
         return [LogEvent(time_utc, kind, by or who(), _checked(f)) for kind, f in events]
 
     append(ticket.folder / LOG, decide)
+    vouch(ticket.folder / LOG)
     fresh = ticket_at(ticket.folder)
     assert fresh is not None
     return fresh

@@ -11,16 +11,20 @@ from pathlib import Path
 
 from burnin.record.event_log import Log, LogEvent
 from burnin.ticket.log.whole_ticket import (
+    BOUND,
     INTAKE_FIELDS,
     SMOKE,
+    CardEvent,
     Damage,
     Deferral,
     FirstLight,
     HandedOver,
     Measured,
+    NowEvent,
     Override,
     Photo,
     Repair,
+    RunListed,
     WholeTicket,
 )
 
@@ -46,6 +50,9 @@ def _opened(folder: Path, event: LogEvent) -> WholeTicket | None:
         event.time_utc,
         {name: _text(event, name) for name in INTAKE_FIELDS},
         expedited=bool(event.fields.get("expedited")),
+        simulated=bool(event.fields.get("simulated")),
+        runs_listed=bool(event.fields.get("runs_listed")),
+        head_kept=bool(event.fields.get("head_kept")),
     )
 
 
@@ -73,7 +80,14 @@ def _number(event: LogEvent, name: str) -> float | None:
 def _corrected(ticket: WholeTicket, event: LogEvent) -> WholeTicket:
     fresh = {n: _text(event, n) for n in INTAKE_FIELDS if n in event.fields}
     expedited = event.fields.get("expedited", ticket.expedited)
-    return replace(ticket, intake={**ticket.intake, **fresh}, expedited=bool(expedited))
+    before = ticket.intake.get("profile", "")
+    left = (before,) if before and fresh.get("profile", before) != before else ()
+    return replace(
+        ticket,
+        intake={**ticket.intake, **fresh},
+        expedited=bool(expedited),
+        former_profiles=tuple(dict.fromkeys((*ticket.former_profiles, *left))),
+    )
 
 
 def _seen(ticket: WholeTicket, event: LogEvent) -> WholeTicket:
@@ -126,7 +140,16 @@ def _repaired(ticket: WholeTicket, event: LogEvent) -> WholeTicket:
         event.time_utc,
         event.by,
     )
-    return replace(ticket, repairs=(*ticket.repairs, made))
+    return replace(_worked_on(ticket), repairs=(*ticket.repairs, made))
+
+
+def _worked_on(ticket: WholeTicket) -> WholeTicket:
+    """What runs have shown until now says nothing of the card any more.
+
+    In the order of the log, whatever clocks say: a run that is going on has begun before.
+    """
+    runs = {name: replace(run, before_work=True) for name, run in ticket.runs.items()}
+    return replace(ticket, runs=runs)
 
 
 def _deferred(ticket: WholeTicket, event: LogEvent) -> WholeTicket:
@@ -170,6 +193,59 @@ def _handed_over(ticket: WholeTicket, event: LogEvent) -> WholeTicket:
     return replace(ticket, handed_over=(*ticket.handed_over, made))
 
 
+def _bound(ticket: WholeTicket, event: LogEvent) -> WholeTicket:
+    return _with_card_event(ticket, event, BOUND)
+
+
+def _replaced(ticket: WholeTicket, event: LogEvent) -> WholeTicket:
+    return _with_card_event(_worked_on(ticket), event, _text(event, "what"))
+
+
+def _with_card_event(ticket: WholeTicket, event: LogEvent, what: str) -> WholeTicket:
+    card = event.fields.get("facts")
+    made = CardEvent(
+        what,
+        bool(event.fields.get("simulated")),
+        card if isinstance(card, dict) else {},
+        _text(event, "note"),
+        event.time_utc,
+        event.by,
+    )
+    return replace(ticket, card_events=(*ticket.card_events, made))
+
+
+def _run_begun(ticket: WholeTicket, event: LogEvent) -> WholeTicket:
+    run = _text(event, "run")
+    there = ticket.runs.get(run)
+    made = RunListed(
+        run,
+        bool(event.fields.get("simulated")),
+        bool(event.fields.get("other_card")),
+        before_work=there is not None and there.before_work,
+    )
+    return replace(ticket, runs={**ticket.runs, run: made})
+
+
+def _run_ended(ticket: WholeTicket, event: LogEvent) -> WholeTicket:
+    run = _text(event, "run")
+    there = ticket.runs.get(run)
+    if there is None:
+        return ticket
+    made = replace(
+        there,
+        ended=True,
+        verdict=_text(event, "verdict"),
+        head=_text(event, "head"),
+        data_sha256=_text(event, "data_sha256"),
+    )
+    return replace(ticket, runs={**ticket.runs, run: made})
+
+
+def _run_now(ticket: WholeTicket, event: LogEvent) -> WholeTicket:
+    made = NowEvent(_text(event, "reason"), _texts(event, "stages"), event.time_utc, event.by)
+    return replace(ticket, nows=(*ticket.nows, made))
+
+
 def _closed(ticket: WholeTicket, event: LogEvent) -> WholeTicket:
     return replace(ticket, closed=event.time_utc)
 
@@ -191,6 +267,11 @@ _CHANGES = {
     "noted": _noted,
     "no_fix": _no_fix,
     "handed_over": _handed_over,
+    "bound": _bound,
+    "replaced": _replaced,
+    "run_begun": _run_begun,
+    "run_ended": _run_ended,
+    "run_now": _run_now,
     "closed": _closed,
     "reopened": _reopened,
 }

@@ -22,6 +22,8 @@ INTAKE_FIELDS = (
 )
 """Text fields that are taken at intake and may be corrected later."""
 
+BOUND = "bound"
+"""What a `CardEvent` is called that binds the card."""
 SMOKE = "smoke"
 """The point that an overruling names where smell or smoke stands against power."""
 
@@ -109,6 +111,55 @@ class FirstLight:
 
 
 @dataclass(frozen=True)
+class CardEvent:
+    """The card was bound, or a part of it replaced.
+
+    `what` is ``bound``, ``firmware`` or ``board``. `facts`, of a card that was bound, are as the
+    log holds them; `note` is what somebody wrote of a replacement.
+    """
+
+    what: str
+    simulated: bool
+    facts: Mapping[str, object]
+    note: str
+    time_utc: str
+    by: str
+
+    @property
+    def is_work(self) -> bool:
+        """Whether the card is another since: what was shown before must be shown again."""
+        return self.what != BOUND
+
+
+@dataclass(frozen=True)
+class RunListed:
+    """A run as the log tells it; `head` and `data_sha256` as of its end, empty until then.
+
+    `other_card`: it was carried out on another card than the ticket's, as somebody said.
+    `before_work`: the card was worked on since it began, or a part of it replaced.
+    """
+
+    run: str
+    simulated: bool
+    other_card: bool = False
+    ended: bool = False
+    verdict: str = ""
+    head: str = ""
+    data_sha256: str = ""
+    before_work: bool = False
+
+
+@dataclass(frozen=True)
+class NowEvent:
+    """Stages that were carried out before their time, and why, in somebody's own words."""
+
+    words: str
+    stages: tuple[str, ...]
+    time_utc: str
+    by: str
+
+
+@dataclass(frozen=True)
 class HandedOver:
     """A handover: folder name inside the ticket's, verdict and fingerprint as on the sheet."""
 
@@ -123,7 +174,10 @@ class WholeTicket:
     """Everything a ticket holds. `folder` is results/<number>; times are UTC ISO-8601.
 
     `notes`: moment, who, and text. `no_fix`: why there is none, in somebody's own words. `closed`:
-    when, empty while it is open. `flaws`: what of the log was torn.
+    when, empty while it is open. `flaws`: what of the log was torn. `simulated`: the ticket is
+    about the simulated machine; no run of a real card counts for it, and the other way round.
+    `runs_listed`: every run is in `runs` (tickets of older versions list none). `head_kept`: the
+    shop's key vouches for the log. `former_profiles`: what the ticket's profile was before it was corrected.
     """
 
     folder: Path
@@ -143,11 +197,29 @@ class WholeTicket:
     handed_over: tuple[HandedOver, ...] = ()
     closed: str = ""
     flaws: tuple[Reason, ...] = ()
+    simulated: bool = False
+    card_events: tuple[CardEvent, ...] = ()
+    runs_listed: bool = False
+    head_kept: bool = False
+    runs: Mapping[str, RunListed] = field(default_factory=dict)
+    nows: tuple[NowEvent, ...] = ()
+    former_profiles: tuple[str, ...] = ()
 
     @property
     def last_repair_utc(self) -> str:
-        """When the card was last worked on, empty if never."""
-        return max((r.time_utc for r in self.repairs), default="")
+        """When the card was last worked on, or a part of it replaced; empty if never."""
+        worked = [r.time_utc for r in self.repairs]
+        return max([*worked, *(e.time_utc for e in self.card_events if e.is_work)], default="")
+
+    @property
+    def last_replaced_utc(self) -> str:
+        """When a part of the card was last replaced, empty if never."""
+        return max((e.time_utc for e in self.card_events if e.is_work), default="")
+
+    @property
+    def board_replaced_utc(self) -> str:
+        """When the board was last replaced, empty if never."""
+        return max((e.time_utc for e in self.card_events if e.what == "board"), default="")
 
     @property
     def repaired_contacts(self) -> tuple[str, ...]:

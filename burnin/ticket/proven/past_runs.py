@@ -8,21 +8,30 @@ from functools import cached_property
 from pathlib import Path
 
 from burnin.core.errors import RecordError
-from burnin.core.identity import Identity
-from burnin.core.reading import Reading, known
+from burnin.core.reading import Reading
 from burnin.core.verdict import RunVerdict
 from burnin.record.reader import read_record, read_run
+from burnin.record.reasons import RecordReason
 from burnin.record.schema import RunFile, StageRow
+from burnin.record.sums import data_sha256
+from burnin.replay.verdicts import JudgedAnew, judge_anew
+from burnin.run.reasons import RunReason
 from burnin.ticket.log.days_and_spans import moment_of
 from burnin.ticket.log.whole_ticket import WholeTicket
 
 
 @dataclass(frozen=True)
 class PastRun:
-    """A run: the folder of its record, and what its run.json says."""
+    """A run: the folder of its record, and what its run.json says.
+
+    `vouched`: a ticket's log says that the record is as it was at its end. `may_be_older`: it may
+    be of a version whose rows carry no chain.
+    """
 
     folder: Path
     run: RunFile
+    vouched: bool = False
+    may_be_older: bool = False
 
     @property
     def run_id(self) -> str:
@@ -52,12 +61,70 @@ class PastRun:
     @property
     def simulated(self) -> bool:
         """Whether a simulated machine took the card's place."""
-        return self.run.simulated
+        run = self.run
+        told = run.simulated or bool(run.simulated_scenario) or run.engine.simulated
+        return told or (run.card is not None and run.card.simulated)
+
+    @property
+    def of_software(self) -> bool:
+        """Whether software worked the bench's processor in a card's place."""
+        absent = self.run.card_absent
+        return absent is not None and absent.means(RunReason.SOFTWARE_WORKS_PROCESSOR)
+
+    def is_of(self, ticket: WholeTicket) -> bool:
+        """Whether it was made for this ticket, and lies where it was made.
+
+        Tickets that an older version opened list no runs; there, the number on the record decides.
+        """
+        mine = self.run.ticket.number == ticket.number
+        listed = self.run_id in ticket.runs and self.folder.name == self.run_id
+        return mine and (listed or not ticket.runs_listed)
 
     @property
     def stages(self) -> tuple[StageRow, ...]:
         """Its stages, as far as it came."""
         return self.run.stages
+
+    def vouched_by(self, ticket: WholeTicket) -> bool:
+        """Whether the ticket's log tells what the record was at its end, and it is that still."""
+        listed = ticket.runs.get(self.run_id)
+        return (
+            listed is not None
+            and listed.ended
+            and bool(listed.data_sha256)
+            and listed.data_sha256 == self.data_sha256
+        )
+
+    def changed_since_end(self, ticket: WholeTicket) -> bool:
+        """Whether the ticket's log tells of another record than lies here now."""
+        listed = ticket.runs.get(self.run_id)
+        told = listed is not None and listed.ended and bool(listed.data_sha256)
+        return told and not self.vouched_by(ticket)
+
+    @cached_property
+    def data_sha256(self) -> str:
+        """One SHA-256 over all measured files of the record."""
+        return data_sha256(self.folder)
+
+    @cached_property
+    def judged(self) -> JudgedAnew:
+        """Its values judged anew; raises RecordError."""
+        return judge_anew(read_record(self.folder))
+
+    def stands(self, stage: str, *, older: bool) -> bool:
+        """Whether what the record says of a stage follows from data that nobody touched.
+
+        `older`: it may be of a version whose rows carry no chain.
+        """
+        try:
+            why = self.judged.why_not_taken_over(stage)
+            only_no_chain = all(r.means(RecordReason.NO_CHAIN) for r in self.judged.unsound)
+        except RecordError:
+            return False
+        if why is None:
+            return True
+        told = (r for r in self.judged.disagreements if dict(r.data).get("stage") == stage)
+        return older and only_no_chain and not any(told)
 
     @cached_property
     def readings(self) -> tuple[Reading, ...]:
@@ -83,25 +150,3 @@ def past_runs(ticket_folder: Path) -> tuple[PastRun, ...]:
         except RecordError:
             continue
     return tuple(sorted(found, key=lambda r: (r.started, r.run_id)))
-
-
-def runs_that_count(ticket: WholeTicket) -> tuple[PastRun, ...]:
-    """Runs since the last repair: what was shown before it says nothing of the card now."""
-    since = moment_of(ticket.last_repair_utc)
-    return tuple(run for run in past_runs(ticket.folder) if run.started >= since)
-
-
-def same_card(run: PastRun, card: Identity | None) -> bool:
-    """Whether a run's card may be this one (numbers, and serial where both are known)."""
-    then = run.run.card
-    if then is None or card is None:
-        return then is None and card is None
-    if _numbers(then) != _numbers(card):
-        return False
-    serials = known(then.serial), known(card.serial)
-    return None in serials or serials[0] == serials[1]
-
-
-def _numbers(card: Identity) -> tuple[int | None, ...]:
-    subsystem = known(card.subsystem_vendor_id), known(card.subsystem_id)
-    return (card.vendor_id, card.device_id, *subsystem)

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
 from burnin.core.reading import Reading
-from burnin.core.verdict import StageOutcome, StageVerdict
+from burnin.core.verdict import WHOLE_RUN, StageOutcome, StageVerdict
 from burnin.profile.loader import LoadedProfile
 from burnin.record.schema import StageRow
 from burnin.ticket.log.days_and_spans import moment_of
@@ -35,27 +35,38 @@ class Proven:
         return self.outcome.verdict is StageVerdict.FAIL
 
 
-def proven(runs: tuple[PastRun, ...], profile_sha256: str) -> dict[str, Proven]:
+def proven(
+    runs: tuple[PastRun, ...], profile_sha256: str, *, anew: bool = False
+) -> dict[str, Proven]:
     """Stages by name that stand, from runs of one profile; a failure is never outweighed.
 
-    A later run that only carried a stage over makes it no younger.
+    A later run that only carried a stage over makes it no younger. What a record says that nobody
+    vouches for is judged anew first; `anew`: all of it is. The closing part of a run stands only
+    where it failed.
     """
     found: dict[str, Proven] = {}
     for run in runs:
         if run.profile_sha256 != profile_sha256:
             continue
         for row in run.stages:
+            if row.kind == WHOLE_RUN and row.verdict is not StageVerdict.FAIL:
+                continue
             there = found.get(row.stage)
             stands = there is not None and (there.failed or row.taken_over)
-            if row.verdict in STANDS and not stands:
+            if row.verdict in STANDS and not stands and _holds(run, row, anew=anew):
                 found[row.stage] = _proven(run, row)
     return found
 
 
 def standing(
-    ticket: WholeTicket, loaded: LoadedProfile, runs: tuple[PastRun, ...], now: datetime
+    ticket: WholeTicket,
+    loaded: LoadedProfile,
+    runs: tuple[PastRun, ...],
+    now: datetime,
+    *,
+    anew: bool = False,
 ) -> dict[str, Proven]:
-    """Stages that need no second run now.
+    """Stages that need no second run now; `anew`: every verdict is computed once more.
 
     A link judged before a joint was cured stands until the cure is over; then it is judged again.
     """
@@ -67,7 +78,7 @@ def standing(
     last_cure = max(cured, default=None)
     return {
         name: stage
-        for name, stage in proven(runs, loaded.sha256).items()
+        for name, stage in proven(runs, loaded.sha256, anew=anew).items()
         if stage.failed
         or stage.outcome.kind not in LINK_KINDS
         or last_cure is None
@@ -78,6 +89,13 @@ def standing(
 def carried_over(stage: Proven) -> tuple[Reading, ...]:
     """A stage's readings as another run's record holds them: the source names the run."""
     return tuple(_from_run(reading, stage.run_id) for reading in stage.readings)
+
+
+def _holds(run: PastRun, row: StageRow, *, anew: bool) -> bool:
+    """Whether a row of run.json may be believed; what failed is never taken back."""
+    if row.verdict is StageVerdict.FAIL or (run.vouched and not anew):
+        return True
+    return run.stands(row.stage, older=run.vouched or run.may_be_older)
 
 
 def _proven(run: PastRun, row: StageRow) -> Proven:

@@ -39,6 +39,12 @@ class Shop(BaseModel):
     default_profile: str = ""
     technician: str = ""
     meter: str = Field(default="", description="accuracy of the meter, such as 0.8%+0.2")
+    bench_proof_days: float = Field(
+        default=30.0, gt=0.0, le=3650.0, description="days for which a known-good run counts"
+    )
+    bench_proof_starts: int = Field(
+        default=50, ge=1, le=100_000, description="starts of the bench for which it counts"
+    )
     time_zone: str = Field(default="UTC", description="IANA name; dates on the customer's sheet")
 
     def warranty_in(self, language: Language) -> str:
@@ -127,6 +133,8 @@ region = ""                         # picks the cautions below
 time_zone = "UTC"
 default_profile = "desktop_air"
 technician = ""
+bench_proof_days = 30              # how long a known-good card's run proves a slot,
+bench_proof_starts = 50            # and for how many starts of the bench
 meter = "1%+0.05"                   # accuracy: per cent of reading + fixed part in ohm
 
 [warranty]

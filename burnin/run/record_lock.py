@@ -1,0 +1,53 @@
+"""One run a record: its folder is held by the run that writes it, until that is gone.
+
+The lock is an flock on the folder itself: it leaves no file, and the kernel lets go of it when the
+process ends, however it ends.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import fcntl
+import os
+from pathlib import Path
+
+from burnin.core.errors import HeldByAnotherRun
+from burnin.run.reasons import RunReason
+
+
+class RecordLock:
+    """A record's folder, held until `release` or the end of this process."""
+
+    def __init__(self, handle: int | None) -> None:
+        self._handle = handle
+
+    def release(self) -> None:
+        """Let others write there; a second time changes nothing."""
+        handle, self._handle = self._handle, None
+        if handle is not None:
+            with contextlib.suppress(OSError):
+                os.close(handle)
+
+    def __del__(self) -> None:
+        self.release()
+
+
+def lock_record(folder: Path) -> RecordLock:
+    """Hold a record's folder; raises HeldByAnotherRun where another run writes there.
+
+    A file system that knows no locks (some network shares) holds nothing: the card's own lock still
+    does. A folder that is not there yet is held by nobody.
+    """
+    try:
+        handle = os.open(folder, os.O_RDONLY | os.O_DIRECTORY | os.O_CLOEXEC)
+    except OSError:
+        return RecordLock(None)
+    try:
+        fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
+    except BlockingIOError:
+        os.close(handle)
+        raise HeldByAnotherRun(RunReason.RECORD_HELD(record=str(folder))) from None
+    except OSError:
+        os.close(handle)
+        return RecordLock(None)
+    return RecordLock(handle)
