@@ -18,6 +18,7 @@ from burnin.report.languages.word_files import word_files
 from burnin.run.reasons import RunReason
 from burnin.sim.scenario.model import scenario_names
 from tests.run.driving import Ran, run_simulated, said
+from tests.run.shared_runs import SharedRuns
 
 EXPECTED = [
     ("healthy", "desktop_air", 0, "all 7 stages passed"),
@@ -67,9 +68,9 @@ def _codes_in(value: object) -> set[str]:
 
 @pytest.mark.parametrize(("scenario", "profile", "code", "reason"), EXPECTED)
 def test_each_scenario_ends_in_its_verdict(
-    scenario: str, profile: str, code: int, reason: str, tmp_path: Path
+    scenario: str, profile: str, code: int, reason: str, shared_runs: SharedRuns
 ) -> None:
-    ran = run_simulated(scenario, profile, tmp_path)
+    ran = shared_runs.run(scenario, profile)
     assert EXIT_CODES[ran.outcome.verdict] == code
     assert reason in ran.told
     run = ran.record.run
@@ -117,13 +118,15 @@ def test_a_sound_loop_is_let_alone_in_a_short_load_that_would_be_too_long_if_hel
 
 
 def seeds(count: int, *, short: int) -> list[object]:
-    """Seeds from 0, those from `short` on marked as long."""
-    return [pytest.param(n, marks=[pytest.mark.long] if n >= short else []) for n in range(count)]
+    """Seeds from 1, those past `short` marked as long."""
+    return [
+        pytest.param(n, marks=[pytest.mark.long] if n > short else []) for n in range(1, count + 1)
+    ]
 
 
-@pytest.mark.parametrize("seed", seeds(5, short=2))
-def test_stuck_bits_are_found_where_they_are(seed: int, tmp_path: Path) -> None:
-    ran = run_simulated("stuck_memory", "desktop_air", tmp_path, seed=seed)
+@pytest.mark.parametrize("seed", seeds(5, short=1))
+def test_stuck_bits_are_found_where_they_are(seed: int, shared_runs: SharedRuns) -> None:
+    ran = shared_runs.run("stuck_memory", "desktop_air", seed)
     words = ran.record.failing_words
     assert words
     readings = {r.name: r for r in ran.record.readings}
@@ -137,11 +140,11 @@ def hottest_c(ran: Ran) -> float:
     return max(v for v in seen if v is not None)
 
 
-@pytest.mark.parametrize("seed", seeds(5, short=2))
+@pytest.mark.parametrize("seed", seeds(5, short=1))
 def test_no_temperature_ever_crosses_its_limit_and_after_a_trip_the_load_is_off(
-    seed: int, tmp_path: Path
+    seed: int, shared_runs: SharedRuns
 ) -> None:
-    ran = run_simulated("fan_stall", "desktop_air", tmp_path, seed=seed)
+    ran = shared_runs.run("fan_stall", "desktop_air", seed)
     trips = [e for e in ran.events if isinstance(e, GuardTripped)]
     assert len(trips) == 1
     assert trips[0].signal == "gpu_temp_c"
@@ -165,11 +168,11 @@ def test_no_temperature_ever_crosses_its_limit_and_after_a_trip_the_load_is_off(
     assert any(o.stage == last.stage for o in ran.outcome.owed)
 
 
-@pytest.mark.parametrize("seed", seeds(5, short=2))
+@pytest.mark.parametrize("seed", seeds(5, short=1))
 def test_a_dry_block_is_found_by_the_gentle_step_and_spared_all_full_load(
-    seed: int, tmp_path: Path
+    seed: int, shared_runs: SharedRuns
 ) -> None:
-    ran = run_simulated("no_coolant", "water_loop", tmp_path, seed=seed)
+    ran = shared_runs.run("no_coolant", "water_loop", seed)
     assert not [e for e in ran.events if isinstance(e, GuardTripped)]
     assert hottest_c(ran) < 65.0
     assert ran.outcome.verdict is RunVerdict.FAIL
@@ -190,8 +193,8 @@ def test_unattended_prompts_become_not_measured_and_keep_the_run_conditional(
     assert not ran.record.events("Asked")
 
 
-def test_what_was_asked_and_answered_is_on_record(tmp_path: Path) -> None:
-    ran = run_simulated("dead_output", "desktop_air", tmp_path)
+def test_what_was_asked_and_answered_is_on_record(shared_runs: SharedRuns) -> None:
+    ran = shared_runs.run("dead_output", "desktop_air")
     [asked] = ran.record.events("Asked")
     assert asked.stage == "2-display"
     assert asked.detail["answer"] == "yes"

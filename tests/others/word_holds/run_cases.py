@@ -91,8 +91,9 @@ def cases(name: str) -> list[Case]:
 
 
 def _case(entry: dict[str, Any]) -> Case:
-    given = {("kind" if key == "class" else key): tuple(value) if isinstance(value, list) else value
-             for key, value in entry.items()}
+    given: dict[str, Any] = {
+        "kind" if key == "class" else key: tuple(value) if isinstance(value, list) else value
+        for key, value in entry.items()}
     return Case(**given)
 
 
