@@ -6,6 +6,7 @@ import os
 import shutil
 from collections.abc import Callable
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import pytest
 from hypothesis import settings
@@ -16,11 +17,24 @@ settings.load_profile("house")
 
 DATA = Path(__file__).parent / "data"
 
+if TYPE_CHECKING:
+    from tests.run.shared_runs import SharedRuns
+
 
 @pytest.fixture
 def data() -> Path:
     """The folder of recorded and published data."""
     return DATA
+
+
+@pytest.fixture(scope="session")
+def shared_runs(tmp_path_factory: pytest.TempPathFactory) -> SharedRuns:
+    """Simulated runs that are made once, whichever test process asks first."""
+    from tests.run.shared_runs import SharedRuns
+
+    base = tmp_path_factory.getbasetemp()
+    beside_others = os.environ.get("PYTEST_XDIST_WORKER") is not None
+    return SharedRuns((base.parent if beside_others else base) / "shared-runs")
 
 
 @pytest.fixture

@@ -182,7 +182,7 @@ class ComputeMismatch:
 class ComputeResult:
     """End of a repeated computation.
 
-    `results` counts compared 32-bit results by arithmetic unit; `reference_error`: of a sample
+    `results` counts compared 32-bit results by arithmetic unit; `reference_failures`: of a sample
     against the bench's processor, failures by unit (0 is right; a unit without a reference is
     absent); `operations` done in all.
     """

@@ -31,11 +31,17 @@ class LostCard:
         return None
 
 
+FROZEN_AFTER = 2.0
+"""Frozen data are let pass for so many times as long as unreadable ones."""
+
+
 class StaleData:
     """Ends the load when the GPU's temperature is unreadable, late, or frozen with all the rest.
 
     A temperature in whole degrees may stand still for long, and so may a clock; power does not.
-    Frozen means that power and every temperature together have not moved while the load is on.
+    Frozen means that power and every temperature together have not moved while the load is on, for
+    `FROZEN_AFTER` times `stale_after_s`: 10 s by the default of 5 s (`profile/guards.py`). A single
+    temperature that does not answer to power is `stuck_sensor.py`'s.
     """
 
     name = "stale data"
@@ -81,15 +87,17 @@ class StaleData:
         if state != self._frozen:
             self._frozen, self._frozen_since_s = state, now
             return None
-        age = now - self._frozen_since_s
-        if age <= 2 * self._stale_after_s:
+        age, allowed_s = now - self._frozen_since_s, FROZEN_AFTER * self._stale_after_s
+        if age <= allowed_s:
             return None
-        reason = GuardReason.NOTHING_MOVES(age_s=age, allowed_s=self._stale_after_s)
-        return self._trip(age, reason)
+        return self._trip(
+            age, GuardReason.NOTHING_MOVES(age_s=age, allowed_s=allowed_s), allowed_s
+        )
 
-    def _trip(self, age_s: float, reason: Reason) -> Trip:
+    def _trip(self, age_s: float, reason: Reason, allowed_s: float | None = None) -> Trip:
+        limit_s = self._stale_after_s if allowed_s is None else allowed_s
         return Trip(
-            self.name, "gpu_temp_c", age_s, self._stale_after_s, reason,
+            self.name, "gpu_temp_c", age_s, limit_s, reason,
             GuardCause.DRIVER_OR_SENSOR(), GuardCheck.DRIVER(),
         )  # fmt: skip
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import shutil
 import subprocess
 import sys
 from pathlib import Path
@@ -14,6 +15,7 @@ import burnin
 from burnin.cli.app import app
 from burnin.core.verdict import RunVerdict
 from burnin.record.reader import read_record
+from tests.run.shared_runs import SharedRuns
 
 HEAVY = ("pandas", "plotly", "matplotlib", "wgpu", "pydantic", "numpy", "rich", "typst")
 
@@ -143,9 +145,8 @@ def test_a_run_in_german_says_no_english_sentence(tmp_path: Path) -> None:
     assert same == []
 
 
-def test_the_sheet_is_made_anew_in_a_language(tmp_path: Path) -> None:
-    call("run", "-p", "short_x8", "--simulated", "healthy_x8", "--results", str(tmp_path), "--json")
-    [folder] = tmp_path.glob("*/*")
+def test_the_sheet_is_made_anew_in_a_language(shared_runs: SharedRuns, tmp_path: Path) -> None:
+    folder = Path(shutil.copytree(shared_runs.run("healthy_x8", "short_x8").folder, tmp_path / "r"))
     assert call("sheet", str(folder), "--language", "de")[0] == 0
     assert '<html lang="de">' in (folder / "sheet.html").read_text()
     code, output = call("sheet", str(folder), "--language", "xx")
@@ -182,9 +183,10 @@ def test_no_more_room_is_told_in_the_language_of_the_run(tmp_path: Path) -> None
     assert read_record(folder).run.verdict is RunVerdict.INCOMPLETE
 
 
-def test_replay_judges_a_record_under_another_profile(tmp_path: Path) -> None:
-    call("run", "-p", "desktop_air", "--simulated", "healthy", "--results", str(tmp_path), "--json")
-    [folder] = tmp_path.glob("*/*")
+def test_replay_judges_a_record_under_another_profile(
+    shared_runs: SharedRuns, tmp_path: Path
+) -> None:
+    folder = shared_runs.run("healthy", "desktop_air").folder
     code, output = call("replay", str(folder))
     assert code == 0
     assert [json.loads(line)["action"] for line in output.splitlines()] == ["end"]

@@ -21,16 +21,14 @@ from burnin.run.reasons import RunReason
 from tests.diagnosis.looks import lane_three, look
 from tests.diagnosis.records import reason_json, run_json, tables
 from tests.evaluation.observing import observe
-from tests.run.driving import run_simulated
+from tests.run.shared_runs import SharedRuns
 from tests.sim.machines import with_causes
 
 
 @pytest.fixture(scope="module")
-def records(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
-    results = tmp_path_factory.mktemp("results")
-    short = frozenset({"memory", "compute"})
+def records(shared_runs: SharedRuns) -> dict[str, Path]:
     return {
-        name: run_simulated(name, "desktop_air", results / name, left_out=short).folder
+        name: shared_runs.run(name, "desktop_air").folder
         for name in ("healthy", "narrow_link", "slow_link_under_load", "falls_off_bus")
     }
 

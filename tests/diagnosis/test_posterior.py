@@ -29,7 +29,7 @@ looks = st.builds(
 )
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=6, deadline=None)
 @given(seen=st.lists(looks, min_size=1, max_size=2), lost=st.booleans())
 def test_probabilities_add_up_whatever_was_seen(seen: list[LinkLook], lost: bool) -> None:
     posterior = Posterior(Evidence(tuple(seen), lost=lost), ["B54"])

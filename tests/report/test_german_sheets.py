@@ -26,15 +26,13 @@ from burnin.report.ticket.ticket_verdict import verdict_of
 from burnin.sim.scenario.model import cause_scenario_names, scenario_names
 from tests.report import records
 from tests.report.test_languages import tables
-from tests.run.driving import run_simulated
+from tests.run.shared_runs import SharedRuns
 
+SHORT = ("healthy", "slow_link_under_load", "fan_stall", "dead_output")
+"""One of each ending; all the others take minutes."""
 SCENARIOS = [
-    *scenario_names(),
-    *(
-        pytest.param(name, marks=pytest.mark.long)
-        for name in cause_scenario_names()
-        if name not in scenario_names()
-    ),
+    name if name in SHORT else pytest.param(name, marks=pytest.mark.long)
+    for name in dict.fromkeys((*scenario_names(), *cause_scenario_names()))
 ]
 PROFILES = {
     "healthy_compute": "passive_compute",
@@ -113,8 +111,8 @@ def ticket_sheets(record: Record, code: str) -> dict[str, str]:
 
 
 @pytest.mark.parametrize("scenario", SCENARIOS)
-def test_a_scenario_is_told_wholly_in_german(scenario: str, tmp_path: Path) -> None:
-    record = run_simulated(scenario, PROFILES.get(scenario, "desktop_air"), tmp_path).record
+def test_a_scenario_is_told_wholly_in_german(scenario: str, shared_runs: SharedRuns) -> None:
+    record = shared_runs.run(scenario, PROFILES.get(scenario, "desktop_air")).record
     said = set(meanings(record))
     assert said
     known = tables("de")["says"]

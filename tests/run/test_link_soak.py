@@ -21,6 +21,7 @@ def soaks(folder: Path) -> list[Any]:
     return [entry.detail for entry in read_record(folder).events("TrafficSummed")]
 
 
+@pytest.mark.long
 def test_a_sound_link_is_shown_and_the_soak_ends(tmp_path: Path) -> None:
     ran = run_simulated("healthy", "link_soak", tmp_path)
     assert ran.outcome.verdict is RunVerdict.PASS

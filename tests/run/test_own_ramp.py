@@ -75,7 +75,8 @@ def test_a_sound_loop_reaches_the_top_and_its_state_is_named(tmp_path: Path) -> 
     assert powers[0] < 150.0
 
 
-@pytest.mark.parametrize("cooling", [pytest.param("air", marks=pytest.mark.long), "water_loop"])
+@pytest.mark.long
+@pytest.mark.parametrize("cooling", ["air", "water_loop"])
 def test_the_rise_is_extrapolated_to_what_holding_the_power_shows(
     cooling: str, tmp_path: Path
 ) -> None:

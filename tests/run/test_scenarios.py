@@ -18,6 +18,7 @@ from burnin.report.languages.word_files import word_files
 from burnin.run.reasons import RunReason
 from burnin.sim.scenario.model import scenario_names
 from tests.run.driving import Ran, run_simulated, said
+from tests.run.shared_runs import SharedRuns
 
 EXPECTED = [
     ("healthy", "desktop_air", 0, "all 7 stages passed"),
@@ -67,9 +68,9 @@ def _codes_in(value: object) -> set[str]:
 
 @pytest.mark.parametrize(("scenario", "profile", "code", "reason"), EXPECTED)
 def test_each_scenario_ends_in_its_verdict(
-    scenario: str, profile: str, code: int, reason: str, tmp_path: Path
+    scenario: str, profile: str, code: int, reason: str, shared_runs: SharedRuns
 ) -> None:
-    ran = run_simulated(scenario, profile, tmp_path)
+    ran = shared_runs.run(scenario, profile)
     assert EXIT_CODES[ran.outcome.verdict] == code
     assert reason in ran.told
     run = ran.record.run
@@ -95,7 +96,7 @@ def healthy(seed: int, results: Path) -> None:
     assert ran.outcome.verdict is RunVerdict.PASS, f"seed {seed}: {ran.told}"
 
 
-@pytest.mark.parametrize("seed", [0, 17, 58])
+@pytest.mark.parametrize("seed", [17])
 def test_healthy_cards_pass(seed: int, tmp_path: Path) -> None:
     healthy(seed, tmp_path)
 
@@ -107,7 +108,9 @@ def test_a_hundred_healthy_cards_are_a_hundred_passes(chunk: int, tmp_path: Path
         healthy(seed, tmp_path)
 
 
-@pytest.mark.parametrize("seed", [8, 35, 101])
+@pytest.mark.parametrize(
+    "seed", [8, *(pytest.param(n, marks=pytest.mark.long) for n in (35, 101))]
+)
 def test_a_sound_loop_is_let_alone_in_a_short_load_that_would_be_too_long_if_held(
     seed: int, tmp_path: Path
 ) -> None:
@@ -117,13 +120,15 @@ def test_a_sound_loop_is_let_alone_in_a_short_load_that_would_be_too_long_if_hel
 
 
 def seeds(count: int, *, short: int) -> list[object]:
-    """Seeds from 0, those from `short` on marked as long."""
-    return [pytest.param(n, marks=[pytest.mark.long] if n >= short else []) for n in range(count)]
+    """Seeds from 1, those past `short` marked as long."""
+    return [
+        pytest.param(n, marks=[pytest.mark.long] if n > short else []) for n in range(1, count + 1)
+    ]
 
 
-@pytest.mark.parametrize("seed", seeds(5, short=2))
-def test_stuck_bits_are_found_where_they_are(seed: int, tmp_path: Path) -> None:
-    ran = run_simulated("stuck_memory", "desktop_air", tmp_path, seed=seed)
+@pytest.mark.parametrize("seed", seeds(5, short=1))
+def test_stuck_bits_are_found_where_they_are(seed: int, shared_runs: SharedRuns) -> None:
+    ran = shared_runs.run("stuck_memory", "desktop_air", seed)
     words = ran.record.failing_words
     assert words
     readings = {r.name: r for r in ran.record.readings}
@@ -137,11 +142,11 @@ def hottest_c(ran: Ran) -> float:
     return max(v for v in seen if v is not None)
 
 
-@pytest.mark.parametrize("seed", seeds(5, short=2))
+@pytest.mark.parametrize("seed", seeds(5, short=1))
 def test_no_temperature_ever_crosses_its_limit_and_after_a_trip_the_load_is_off(
-    seed: int, tmp_path: Path
+    seed: int, shared_runs: SharedRuns
 ) -> None:
-    ran = run_simulated("fan_stall", "desktop_air", tmp_path, seed=seed)
+    ran = shared_runs.run("fan_stall", "desktop_air", seed)
     trips = [e for e in ran.events if isinstance(e, GuardTripped)]
     assert len(trips) == 1
     assert trips[0].signal == "gpu_temp_c"
@@ -165,11 +170,11 @@ def test_no_temperature_ever_crosses_its_limit_and_after_a_trip_the_load_is_off(
     assert any(o.stage == last.stage for o in ran.outcome.owed)
 
 
-@pytest.mark.parametrize("seed", seeds(5, short=2))
+@pytest.mark.parametrize("seed", seeds(5, short=1))
 def test_a_dry_block_is_found_by_the_gentle_step_and_spared_all_full_load(
-    seed: int, tmp_path: Path
+    seed: int, shared_runs: SharedRuns
 ) -> None:
-    ran = run_simulated("no_coolant", "water_loop", tmp_path, seed=seed)
+    ran = shared_runs.run("no_coolant", "water_loop", seed)
     assert not [e for e in ran.events if isinstance(e, GuardTripped)]
     assert hottest_c(ran) < 65.0
     assert ran.outcome.verdict is RunVerdict.FAIL
@@ -190,8 +195,8 @@ def test_unattended_prompts_become_not_measured_and_keep_the_run_conditional(
     assert not ran.record.events("Asked")
 
 
-def test_what_was_asked_and_answered_is_on_record(tmp_path: Path) -> None:
-    ran = run_simulated("dead_output", "desktop_air", tmp_path)
+def test_what_was_asked_and_answered_is_on_record(shared_runs: SharedRuns) -> None:
+    ran = shared_runs.run("dead_output", "desktop_air")
     [asked] = ran.record.events("Asked")
     assert asked.stage == "2-display"
     assert asked.detail["answer"] == "yes"
@@ -227,11 +232,12 @@ def test_ctrl_c_once_ends_the_load_and_completes_the_record(tmp_path: Path) -> N
     assert ran.record.run.stages[-1].kind == WHOLE_RUN
 
 
-def test_a_run_is_the_same_again_for_the_same_seed(tmp_path: Path) -> None:
-    def values(name: str) -> list[tuple[str, object]]:
-        ran = run_simulated("slow_link_under_load", "desktop_air", tmp_path / name, seed=3)
+def test_a_run_is_the_same_again_for_the_same_seed(
+    shared_runs: SharedRuns, tmp_path: Path
+) -> None:
+    def values(ran: Ran) -> list[tuple[str, object]]:
         return [(r.name, r.value) for r in ran.record.all_readings]
 
-    first = values("a")
+    first = values(shared_runs.run("slow_link_under_load", "desktop_air"))
     assert len(first) > 20
-    assert first == values("b")
+    assert first == values(run_simulated("slow_link_under_load", "desktop_air", tmp_path))

@@ -21,7 +21,8 @@ from burnin.stages.registry import stage_kinds
 from tests.stages.on_bench import SHORT, settings_of
 
 KINDS = stage_kinds()
-UNITS = ("_c", "_k", "_s", "_w", "_j", "_gib", "_lanes", "_k_per_s", "_k_per_w", "_w_per_s")
+UNITS = ("_c", "_k", "_s", "_w", "_j", "_gib", "_lanes", "_k_per_s", "_k_per_w", "_w_per_s",
+         "_pct", "_rpm", "_mhz", "_gts", "_gbs", "_v", "_ohm", "_bytes")
 DIMENSIONLESS = ("share", "rate", "duty", "seed", "passes", "generation", "errors", "outputs")
 COUNTS = ("starts", "reseats", "cards_expected")
 COMMON = frozenset(StageSettings.model_fields)

@@ -15,6 +15,10 @@ def number(value: float) -> str:
     return f"{value:.3g}" if abs(value) < 100 else f"{value:.0f}"
 
 
+_LEAST_KIND = 8
+"""Columns of what a reading is that stay before what tells it from its like."""
+
+
 def fitted(text: str, width: int) -> str:
     """Text cut or filled up to a width, with at least one blank at its end."""
     return f"{text[: width - 2] + '…' if len(text) > width - 1 else text:<{width}}"
@@ -27,7 +31,7 @@ def title_text(reading: Reading, words: Catalogue, width: int) -> str:
     """
     whole, kind = words.reading(reading.name), words.reading(reading.name.partition(" ")[0])
     rest = whole.removeprefix(kind)
-    if len(whole) < width or not rest or len(rest) > width // 2:
+    if len(whole) < width or not rest or len(rest) > width - _LEAST_KIND:
         return whole
     return f"{kind[: width - len(rest) - 2].rstrip()}…{rest}"
 

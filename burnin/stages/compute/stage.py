@@ -1,4 +1,8 @@
-"""Compute: one result, computed again and again under load, must repeat to the bit."""
+"""Compute: one result, computed again and again under load, must repeat to the bit.
+
+Repeats are compared with the card's own first result; a sample of it with what the bench's
+processor computes (`burnin/engine/device/reference.py`).
+"""
 
 from __future__ import annotations
 

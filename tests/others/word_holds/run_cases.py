@@ -91,8 +91,9 @@ def cases(name: str) -> list[Case]:
 
 
 def _case(entry: dict[str, Any]) -> Case:
-    given = {("kind" if key == "class" else key): tuple(value) if isinstance(value, list) else value
-             for key, value in entry.items()}
+    given: dict[str, Any] = {
+        "kind" if key == "class" else key: tuple(value) if isinstance(value, list) else value
+        for key, value in entry.items()}
     return Case(**given)
 
 
@@ -143,7 +144,10 @@ def command() -> str:
 
 
 def _crashes(outcome: Outcome) -> list[str]:
-    return ["ended in a traceback"] if "Traceback (most recent call last)" in outcome.said else []
+    """A word that comes of the tool's own failure meets no demand."""
+    marks = ("Traceback (most recent call last)", "the tool itself failed")
+    flat = " ".join(outcome.said.split())
+    return [f"says: {mark}" for mark in marks if mark in flat]
 
 
 def _is(word: str, named: str) -> bool:
