@@ -41,7 +41,9 @@ class ScreenTerm(TermCode):
 
 
 class LargeWord(TermCode):
-    """A verdict as it stands in large letters, by its own word; what stands over a simulated one."""
+    """A verdict as it stands in large letters, by its own word; what stands over a simulated
+    one.
+    """
 
     PASS = "cli_large_pass"
     FAIL = "cli_large_fail"

@@ -109,12 +109,13 @@ def chance_outside(
 ) -> float:
     """Chance (0 to 1) that the true value lies outside the limits; bounds belong to the inside.
 
-    `uncertainty` is expanded (k = 2), in the value's unit; 0 says that the value is exact. An
-    infinite one says nothing: 0.5 of anything may be outside.
+    `uncertainty` is expanded (k = 2), in the value's unit; 0, or one that is lost in the value's own
+    last digit, says that the value is exact. An infinite one says nothing: 0.5 of anything may be
+    outside.
     """
     if math.isinf(uncertainty):
         return 0.5
-    if 0.5 * uncertainty == 0.0:
+    if value - uncertainty == value == value + uncertainty:
         inside = (lower is None or value >= lower) and (upper is None or value <= upper)
         return 0.0 if inside else 1.0
     below = 0.0 if lower is None else _chance_below(lower, value, uncertainty, form)

@@ -28,5 +28,7 @@ class StageSettings(Part):
         return iter(())
 
     def judges_nothing(self) -> str:
-        """By which of its fields this stage judges nothing of a card; empty: it judges something."""
+        """By which of its fields this stage judges nothing of a card; empty: it judges
+        something.
+        """
         return ""

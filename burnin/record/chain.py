@@ -155,5 +155,6 @@ def _head(told: object) -> Head | None:
     if not isinstance(told, Mapping):
         return None
     rows, check = told.get("rows"), told.get("chain")
-    whole = isinstance(rows, int) and not isinstance(rows, bool) and rows >= 0
-    return Head(rows, check) if whole and isinstance(check, str) else None
+    if not isinstance(rows, int) or isinstance(rows, bool) or rows < 0:
+        return None
+    return Head(rows, check) if isinstance(check, str) else None

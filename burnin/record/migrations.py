@@ -23,7 +23,6 @@ from burnin.record.tables import (
     columns,
 )
 
-
 _ADDED_LATER = (CHAIN, "rule", "rule_data")
 """Columns that records of format 2 did not always have."""
 

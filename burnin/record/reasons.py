@@ -9,8 +9,9 @@ class RecordReason(ReasonCode):
     """Flaws of files, and reasons that only a reader gives.
 
     `file` is a file's name in the record's folder, `lines` the first few line numbers (the header
-    is line 1), `line` a line from which on, `from_row` and `to_row` rows (the first is row 1) between
-    which, `keys` keys of run.json, `stages` names of stages, `lines_count` and `size_bytes` how much, `words` words that an older tool wrote.
+    is line 1), `line` a line from which on, `from_row` and `to_row` rows (the first is row 1)
+    between which, `keys` keys of run.json, `stages` names of stages, `lines_count` and `size_bytes`
+    how much, `words` words that an older tool wrote.
     """
 
     WORDS_OF_FORMAT_1 = "words_of_format_1", "words"

@@ -54,7 +54,8 @@ class JudgedAnew:
 
     `changed` holds each reading whose verdict is another now: as recorded, and as judged anew.
     `disagreements`: where run.json contradicts the journal, and (`Disagreement`) readings, stages
-    and the run where the record says something else than follows. `unsound`: flaws of the record because of which none of it may be taken over.
+    and the run where the record says something else than follows. `unsound`: flaws of the record
+    because of which none of it may be taken over.
     """
 
     verdict: RunVerdict

@@ -213,7 +213,7 @@ def test_an_identity_that_nobody_reads_is_numbers_of_0_and_reasons(tmp_path: Pat
     others = {f.name for f in fields(identity)} - {
         *("address", "vendor_id", "device_id", "class_code", "bars", "simulated"),
     }
-    assert len(others) == 11
+    assert len(others) == 12
     for name in others:
         assert getattr(identity, name) == NotMeasured(nobody_offers(name))
 

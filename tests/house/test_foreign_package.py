@@ -160,7 +160,7 @@ def test_profiles_schema_admits_the_stage(site: Path) -> None:
 
 def test_the_run_has_the_stage_and_the_value_with_its_source(record: Path) -> None:
     run = json.loads((record / "run.json").read_text("utf-8"))
-    assert [stage["kind"] for stage in run["stages"]] == ["enumeration", "wrenfield_warmth"]
+    assert [stage["kind"] for stage in run["stages"]] == ["enumeration", "wrenfield_warmth", "whole_run"]
     assert run["sources"]["memory_temp_c"] == {"code": "wrenfield_channel", "channel": 3}
     rows = (record / "samples.csv").read_text("utf-8").splitlines()
     place = rows[0].split(",").index("memory_temp_c")
@@ -176,6 +176,6 @@ def test_the_sheet_tells_stage_reading_and_reason_in_the_package_s_words(record:
 
 def test_the_report_is_made_and_vouched_for(record: Path) -> None:
     made = (record / "wall.txt").read_bytes()
-    assert made == b"1-enumeration pass\n2-wrenfield_warmth fail"
+    assert made == b"1-enumeration pass\n2-wrenfield_warmth fail\nwhole_run pass"
     digest = hashlib.sha256(made).hexdigest()
     assert f"{digest}  wall.txt" in (record / "checksums.sha256").read_text("utf-8")

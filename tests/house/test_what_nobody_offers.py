@@ -58,6 +58,7 @@ HIDDEN = {
     "outputs": capabilities.DetectsDisplays,
     "telemetry": capabilities.ReadsTelemetry,
     "identity": capabilities.Enumerates,
+    "position": capabilities.TellsPosition,
 }
 
 
@@ -110,6 +111,12 @@ def test_no_capability_is_left_out_here() -> None:
         base for shown in HIDDEN.values() for base in shown.__mro__ if base in protocols
     }
     of_the_bench = {capabilities.Bench, capabilities.Card, capabilities.NamesSources}
-    # Free memory is asked for by engines; the steps of sensors always have a default.
-    rest = {capabilities.HasMemory, capabilities.TellsSteps}
+    # Free memory and processes are asked for by engines and their proof; steps of sensors always
+    # have a default; what a card may draw and how fast it may run only adds readings.
+    rest = {
+        capabilities.HasMemory,
+        capabilities.TellsSteps,
+        capabilities.TellsProcesses,
+        capabilities.TellsRatings,
+    }
     assert protocols - asked - of_the_bench <= rest

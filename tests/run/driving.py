@@ -6,13 +6,12 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from burnin.record.sinks import Sink
-
 from burnin.core.events import Event
 from burnin.core.meaning import Meaning
 from burnin.core.ticket_header import Ticket
 from burnin.profile.loader import LoadedProfile, load_profile
 from burnin.record.reader import Record, read_record
+from burnin.record.sinks import Sink
 from burnin.record.writer import RecordWriter
 from burnin.report.languages.catalogue import catalogue
 from burnin.run.begin import plan_run

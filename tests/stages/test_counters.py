@@ -64,3 +64,16 @@ def test_a_real_card_with_old_errors_has_no_new_ones(data: Path) -> None:
     assert sum(recorded["before"].values()) > 0
     assert sum(change.errors.values()) == 0
     assert set(change.other) == {"card RX_BYTES", "card TX_BYTES", "card L0_TO_RECOVERY"}
+
+
+def test_a_counter_that_broke_off_is_named_apart() -> None:
+    before = (counter("bad TLP", 9), counter("bad DLLP", 2**32 - 1), counter("LCRC error", 4))
+    after = (counter("bad TLP", 2), counter("bad DLLP", 2**32 - 1))
+    change = difference(before, after)
+    assert change.errors == {}
+    assert change.broken == {
+        "card bad TLP": StagesReason.COUNTER_RESTARTED(counter="card bad TLP", first=9, last=2),
+        "card bad DLLP": StagesReason.COUNTER_FULL(counter="card bad DLLP", last=2**32 - 1),
+        "card LCRC error": StagesReason.COUNTER_ONLY_BEFORE(counter="card LCRC error"),
+    }
+    assert set(change.unusable) == set(change.broken.values())

@@ -11,8 +11,8 @@ from burnin.core.meaning import Term
 from burnin.core.reading import NotMeasured
 from burnin.core.verdict import OwedWhat, StageVerdict
 from burnin.profile.loader import load_profile
-from burnin.ticket.bound_card.facts import facts_of
 from burnin.ticket.before_power.meanings import BeforePowerReason
+from burnin.ticket.bound_card.facts import facts_of
 from burnin.ticket.intake.repairs import add_repair
 from burnin.ticket.log.store import add, read_ticket
 from burnin.ticket.log.whole_ticket import SMOKE

@@ -121,9 +121,10 @@ class CardBuild(Part):
     `slowdown_c` is where it lowers its clocks, `shutdown_c` where it cuts its own power (both die
     temperature); `memory_max_c` is what the maker allows the memory. `receiver_detect` is how the
     card's own transmitters judge a pair. `memory_clock_mhz` is the clock that its memory works at:
-    below `rated_memory_clock_mhz` it is stuck low, and carries less in proportion. `power_plugs` (6pin, 8pin, 12v2x6): with 75 W from the
-    slot they bound what the card draws; with none named its power is not bounded by plugs.
-    `regains_width`: the link widens again when a lane that it gave up comes back (upconfigure).
+    below `rated_memory_clock_mhz` it is stuck low, and carries less in proportion. `power_plugs`
+    (6pin, 8pin, 12v2x6): with 75 W from the slot they bound what the card draws; with none named
+    its power is not bounded by plugs. `regains_width`: the link widens again when a lane that it
+    gave up comes back (upconfigure).
     """
 
     name: str = "Corvane Strata 9"

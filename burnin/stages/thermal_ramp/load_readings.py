@@ -154,7 +154,7 @@ def _judge_end(
             source=ThermalRampSource.END_OF_LAST_STEP(),
             required=floor is not None,
         ),
-        _heat(trace, settings, accuracy),
+        _heat(trace, settings, resolution),
         judge_drift(trace, settings, resolution),
         judge_resistance(trace, settings, resolution, accuracy),
     ]
@@ -165,8 +165,12 @@ def _of_power(power_w: float, resolution: Resolution, accuracy: SensorAccuracy) 
     return spread((resolution.power_w,), std=0.5 * accuracy.power_u_share * power_w)
 
 
-def _heat(trace: RampTrace, settings: ThermalRamp, accuracy: SensorAccuracy) -> Reading:
-    """Energy above idle; a block without a loop must not have taken in more than its budget."""
+def _heat(trace: RampTrace, settings: ThermalRamp, resolution: Resolution) -> Reading:
+    """Energy above idle; a block without a loop must not have taken in more than its budget.
+
+    Plan and reading are told by the same sensor: its step counts, its accuracy falls out.
+    """
+    told = spread((resolution.power_w * trace.loaded_s,))
     plan = settings.own_plan
     limit = None
     if plan is not None and plan.no_loop and plan.budget_j is not None:
@@ -181,7 +185,7 @@ def _heat(trace: RampTrace, settings: ThermalRamp, accuracy: SensorAccuracy) -> 
         trace.energy_j,
         "J",
         limit,
-        uncertainty=accuracy.power_u_share * trace.energy_j,
+        uncertainty=told.uncertainty,
         required=limit is not None,
     )
 

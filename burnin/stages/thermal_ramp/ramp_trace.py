@@ -94,6 +94,11 @@ class RampTrace:
             self.throttled = bool(self.throttled) or hot
 
     @property
+    def loaded_s(self) -> float:
+        """How long all steps lasted together, s."""
+        return sum(step[-1].elapsed_s - step[0].elapsed_s for step in self.steps if step)
+
+    @property
     def sample_every_s(self) -> float:
         """Mean distance of two samples, s; a second where nothing was sampled twice."""
         longest = max(self.steps, key=len, default=[])

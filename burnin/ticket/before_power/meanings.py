@@ -8,8 +8,8 @@ from burnin.core.meaning import NoteCode, PromptCode, ReasonCode, SourceCode, Te
 class BeforePowerReason(ReasonCode):
     """Why a value fails, was not taken, or stands against power.
 
-    `was`, `reads`, `short` and `least` are values (`QuantityTerm`), `point` a measuring point, `title` what
-    is measured there, `against` reasons.
+    `was`, `reads`, `short` and `least` are values (`QuantityTerm`), `point` a measuring point,
+    `title` what is measured there, `against` reasons.
     """
 
     NOBODY_MEASURED = "before_power_nobody_measured"

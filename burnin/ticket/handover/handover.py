@@ -67,7 +67,8 @@ def hand_over(
 ) -> Handover:
     """Make both sheets of a ticket, sign them, and close the ticket where nothing is owed.
 
-    Every record is judged anew first, and one that does not hold refuses the handover. Raises BadInput or RecordError, with nothing in the log, where a sheet cannot be made.
+    Every record is judged anew first, and one that does not hold refuses the handover. Raises
+    BadInput or RecordError, with nothing in the log, where a sheet cannot be made.
     """
     ticket = ticket_at(ticket.folder) or ticket
     if ticket.closed:

@@ -177,7 +177,8 @@ class WholeTicket:
     when, empty while it is open. `flaws`: what of the log was torn. `simulated`: the ticket is
     about the simulated machine; no run of a real card counts for it, and the other way round.
     `runs_listed`: every run is in `runs` (tickets of older versions list none). `head_kept`: the
-    shop's key vouches for the log. `former_profiles`: what the ticket's profile was before it was corrected.
+    shop's key vouches for the log. `former_profiles`: what the ticket's profile was before it was
+    corrected.
     """
 
     folder: Path

@@ -18,9 +18,10 @@ def runs_that_count(
     """Runs that say something of the ticket's card as it is now, oldest first.
 
     What was shown before the last repair says nothing of it, nor do runs of another ticket, of
-    another card, such whose record was changed since their end, of software that works the bench's processor, or on the other kind of machine:
-    those of the simulated one for a ticket that is simulated, those of a real one for any other
-    (`simulated` says it for a run that is about to begin).
+    another card, such whose record was changed since their end, of software that works the bench's
+    processor, or on the other kind of machine: those of the simulated one for a ticket that is
+    simulated, those of a real one for any other (`simulated` says it for a run that is about to
+    begin).
     """
     ticket = _as_logged_now(ticket)
     kind = ticket.simulated if simulated is None else simulated

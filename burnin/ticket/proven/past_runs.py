@@ -61,9 +61,7 @@ class PastRun:
     @property
     def simulated(self) -> bool:
         """Whether a simulated machine took the card's place."""
-        run = self.run
-        told = run.simulated or bool(run.simulated_scenario) or run.engine.simulated
-        return told or (run.card is not None and run.card.simulated)
+        return self.run.is_simulated
 
     @property
     def of_software(self) -> bool:
