@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import re
+import unicodedata
 from importlib.util import find_spec
 from pathlib import Path
 from typing import Any
@@ -59,6 +60,20 @@ def breakable(value: Any) -> Any:
 def shortened(text: str, most: int) -> str:
     """A text of at most `most` characters, with an ellipsis where it was cut."""
     return text if len(text) <= most else text[: most - 1].rstrip() + "…"
+
+
+def without_pictures(text: str) -> str:
+    """A text without picture signs: one of them takes a whole line to a font that has no letters.
+
+    >>> without_pictures("\U0001f6e0\ufe0f Corvane \U0001f469\u200d\U0001f527")
+    '□ Corvane □□'
+    """
+    signs = ((sign, unicodedata.category(sign)) for sign in text)
+    return "".join(
+        "□" if kind == "So" and ord(sign) > 0xFFFF else sign
+        for sign, kind in signs
+        if kind != "Cf" and not 0xFE00 <= ord(sign) <= 0xFE0F
+    )
 
 
 def as_numbers(content: bytes) -> list[int]:

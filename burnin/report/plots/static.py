@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import io
-import unicodedata
 import warnings
 from collections.abc import Callable
 from dataclasses import replace
@@ -72,23 +71,8 @@ def static_plot(data: PlotData) -> str:
     return "\n".join(line.rstrip() for line in out.getvalue().splitlines()) + "\n"
 
 
-def without_pictures(text: str) -> str:
-    """A text without picture signs: one of them takes a whole line to a font that has no letters.
-
-    >>> without_pictures("\U0001f6e0\ufe0f Corvane \U0001f469\u200d\U0001f527")
-    '□ Corvane □□'
-    """
-    signs = ((sign, unicodedata.category(sign)) for sign in text)
-    return "".join(
-        "□" if kind == "So" and ord(sign) > 0xFFFF else sign
-        for sign, kind in signs
-        if kind != "Cf" and not 0xFE00 <= ord(sign) <= 0xFE0F
-    )
-
-
 def _heading(figure: Figure, data: PlotData, height_in: float) -> None:
-    told = without_pictures(data.heading)
-    figure.text(0.012, 1 - 0.16 / height_in, told, size=8.0, weight="bold", va="center")
+    figure.text(0.012, 1 - 0.16 / height_in, data.heading, size=8.0, weight="bold", va="center")
     for place, banner in enumerate(data.banners):
         figure.text(
             0.012,

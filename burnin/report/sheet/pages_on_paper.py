@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import asdict, dataclass, replace
 from typing import Any
 
-from burnin.report.paper.typesetting import breakable, shortened, typeset
+from burnin.report.paper.typesetting import breakable, shortened, typeset, without_pictures
 from burnin.report.sheet.content import SheetContent
 from burnin.report.sheet.reading_lines import ReadingLine
 
@@ -49,7 +49,7 @@ def sheet_pdf(content: SheetContent, plot_svg: str, paper: str = "a4") -> bytes:
     pdf = b""
     for density in DENSITIES:
         inputs = {
-            "plot": plot_svg,
+            "plot": without_pictures(plot_svg),
             "scale": str(density.scale),
             "plot_share": str(density.plot_share),
             "paper": "us-letter" if paper == "letter" else "a4",
