@@ -109,9 +109,9 @@ def chance_outside(
 ) -> float:
     """Chance (0 to 1) that the true value lies outside the limits; bounds belong to the inside.
 
-    `uncertainty` is expanded (k = 2), in the value's unit; 0, or one that is lost in the value's own
-    last digit, says that the value is exact. An infinite one says nothing: 0.5 of anything may be
-    outside.
+    `uncertainty` is expanded (k = 2), in the value's unit; 0, or one that is lost in the value's
+    own last digit, says that the value is exact. An infinite one says nothing: 0.5 of anything may
+    be outside.
     """
     if math.isinf(uncertainty):
         return 0.5

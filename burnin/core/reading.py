@@ -22,9 +22,7 @@ from burnin.core.decision import (
     RuleTerm,
     chance_outside,
     is_possible,
-    rule_of,
 )
-from burnin.core.exact_intervals import CONFIDENCE, poisson_lower, poisson_upper
 from burnin.core.meaning import Reason, ReasonCode, Source, Term, TermCode
 
 
@@ -38,6 +36,7 @@ class ReadingReason(ReasonCode):
     NOT_A_NUMBER = "not_a_number"
     NOT_FINITE = "not_finite"
     MORE_THAN_CHANCE = "more_than_chance", "count", "lower_count", "allowed_count"
+    SHARE_OPEN = "share_open", "hits", "tries", "lower", "upper"
     IMPOSSIBLE = "impossible_value", "value", "unit"
     NOT_READ = "not_read"
 
@@ -204,68 +203,6 @@ def _misread(value: float, uncertainty: float, unit: str) -> Reason | None:
     if uncertainty < 0.0 or not is_possible(value, unit):
         return ReadingReason.IMPOSSIBLE(value=value, unit=unit)
     return None
-
-
-def under_rule(reading: Reading, rule: DecisionRule) -> Reading:
-    """The same reading, judged at the accepted risk of `rule`; only what a chance has judged."""
-    limit, value = reading.limit, reading.value
-    told = reading.rule
-    if limit is None or told is None or not isinstance(value, int | float):
-        return reading
-    was, form = rule_of(told)
-    if was == rule or not told.means(RuleTerm.NORMAL, RuleTerm.RECTANGULAR):
-        return reading
-    anew = judge(
-        reading.name,
-        value,
-        reading.unit,
-        limit,
-        uncertainty=reading.uncertainty,
-        form=form,
-        rule=rule,
-        source=reading.source,
-        required=reading.required,
-        why_fail=reading.reason if reading.verdict is Verdict.FAIL else None,
-    )
-    return replace(anew, stage=reading.stage)
-
-
-def judge_count(
-    name: str,
-    count: int | NotMeasured,
-    allowed_mean: float,
-    *,
-    confidence: float = CONFIDENCE,
-    source: Source | None = None,
-    required: bool = True,
-    why_fail: Reason | None = None,
-) -> Reading:
-    """A reading of a count of chance events, of which at most `allowed_mean` are to be expected.
-
-    Fails where the exact lower bound of the mean (Poisson) lies above that, else it passes: the
-    count gives no sign of more. It proves no less either; that takes an upper bound.
-    """
-    limit = Limit(upper=allowed_mean)
-    if isinstance(count, NotMeasured):
-        return not_measured(name, "", count.reason, limit=limit, source=source, required=required)
-    if not (math.isfinite(allowed_mean) and 0 <= count <= _MOST_COUNTED):
-        wrong = ReadingReason.IMPOSSIBLE(value=float(count), unit="")
-        return not_measured(name, "", wrong, limit=limit, source=source, required=required)
-    lower, upper = poisson_lower(count, confidence), poisson_upper(count, confidence)
-    told = RuleTerm.POISSON(sure_pct=round(100.0 * confidence, 6), lower=lower, upper=upper)
-    verdict, reason = Verdict.PASS, None
-    if lower > allowed_mean:
-        verdict = Verdict.FAIL
-        reason = why_fail or ReadingReason.MORE_THAN_CHANCE(
-            count=count, lower_count=lower, allowed_count=allowed_mean
-        )
-    return Reading(
-        name, float(count), "", 0.0, limit, (), verdict, reason, source, required, rule=told
-    )
-
-
-_MOST_COUNTED = 2**53
-"""Largest count that a number holds exactly."""
 
 
 def judge_text(

@@ -10,6 +10,7 @@ import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
+from burnin.core.count_readings import judge_count
 from burnin.core.decision import RuleTerm, rule_of
 from burnin.core.errors import ProfileError
 from burnin.core.events import TrafficSummed
@@ -20,7 +21,6 @@ from burnin.core.reading import (
     ReadingReason,
     Verdict,
     judge,
-    judge_count,
     judge_text,
 )
 from burnin.core.verdict import (

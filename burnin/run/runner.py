@@ -275,6 +275,11 @@ class _Conduct:
             return _without(context, RunReason.TOOL_FAILED(**told))
         return stage_verdict(context.readings)
 
+    def _drawn_from(self) -> str:
+        """What the order of the proof's slices is drawn from: on a simulated machine its seed."""
+        opening = self._plan.opening
+        return f"seed {opening.simulated_seed}" if opening.simulated else opening.run_id
+
     def _prove_engine(self, context: StageContext[Any]) -> None:
         """Once, before the first load: does the engine work this card? Raises EngineError."""
         if self._other_card is not None:
@@ -282,7 +287,7 @@ class _Conduct:
         if self._engine_proven or isinstance(self._bench.engine, NotMeasured):
             return
         proof = prove_engine(
-            context, self._bench.card, self._bench.other_cards, self._plan.opening.run_id
+            context, self._bench.card, self._bench.other_cards, self._drawn_from()
         )
         if proof.proven is False:
             self._other_card = RunReason.OTHER_CARD_WORKED(reason=proof.why)

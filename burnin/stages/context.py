@@ -11,6 +11,7 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any, Generic, Protocol, TypeVar
 
+from burnin.core.accepted_risk import under_rule
 from burnin.core.clock import Clock
 from burnin.core.decision import (
     USUAL_RULE,
@@ -31,7 +32,7 @@ from burnin.core.events import (
 )
 from burnin.core.meaning import Note, Prompt
 from burnin.core.proven_bench import BenchShown
-from burnin.core.reading import NotMeasured, Reading, Verdict, of_stage, under_rule
+from burnin.core.reading import NotMeasured, Reading, Verdict, of_stage
 from burnin.engine.engine import Engine
 from burnin.guard.guard import Trip
 from burnin.guard.sampler import Watch

@@ -8,6 +8,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from burnin.core.accepted_risk import under_rule
+from burnin.core.count_readings import judge_count, judge_ratio
 from burnin.core.decision import (
     MEASURED_UNITS,
     USUAL_RULE,
@@ -26,11 +28,9 @@ from burnin.core.reading import (
     decide,
     integer_code_uncertainty,
     judge,
-    judge_count,
     judge_text,
     known,
     not_measured,
-    under_rule,
 )
 from burnin.report.languages.catalogue import catalogue
 
@@ -127,6 +127,18 @@ def test_a_count_fails_where_its_exact_lower_bound_lies_above_chance() -> None:
     assert judge_count("errors", 1, 0.0).verdict is Verdict.FAIL
     assert judge_count("errors", -1, 9.0).verdict is Verdict.NOT_MEASURED
     assert judge_count("errors", 1, math.inf).verdict is Verdict.NOT_MEASURED
+
+
+def test_a_share_of_tries_is_judged_by_its_exact_bounds() -> None:
+    # Clopper-Pearson: three of three leave a lower bound of 0.05 to the power of a third, 0.368.
+    three = judge_ratio("sound_starts_share", 3, 3, 0.36)
+    assert three.verdict is Verdict.PASS
+    assert three.rule is not None
+    assert three.rule["lower"] == pytest.approx(0.05 ** (1 / 3))
+    assert judge_ratio("sound_starts_share", 3, 3, 0.9).verdict is Verdict.UNSURE
+    assert judge_ratio("sound_starts_share", 0, 3, 0.9).verdict is Verdict.FAIL
+    assert judge_ratio("sound_starts_share", 3, 3, None).verdict is None
+    assert judge_ratio("sound_starts_share", 4, 3, 0.9).verdict is Verdict.NOT_MEASURED
 
 
 def test_another_accepted_risk_judges_anew_what_a_chance_has_judged() -> None:

@@ -160,7 +160,8 @@ def test_profiles_schema_admits_the_stage(site: Path) -> None:
 
 def test_the_run_has_the_stage_and_the_value_with_its_source(record: Path) -> None:
     run = json.loads((record / "run.json").read_text("utf-8"))
-    assert [stage["kind"] for stage in run["stages"]] == ["enumeration", "wrenfield_warmth", "whole_run"]
+    kinds = [stage["kind"] for stage in run["stages"]]
+    assert kinds == ["enumeration", "wrenfield_warmth", "whole_run"]
     assert run["sources"]["memory_temp_c"] == {"code": "wrenfield_channel", "channel": 3}
     rows = (record / "samples.csv").read_text("utf-8").splitlines()
     place = rows[0].split(",").index("memory_temp_c")

@@ -1,6 +1,7 @@
 from __future__ import annotations
 
 import json
+import re
 from pathlib import Path
 
 import pytest
@@ -79,7 +80,7 @@ def test_no_file_of_the_record_tells_the_cause(tmp_path: Path) -> None:
         if path.suffix in (".json", ".csv"):
             text = path.read_text("utf-8").replace(str(tmp_path), "")
             assert f'"{cause.contact}"' not in text
-            assert cause.state not in text
+            assert re.search(rf"\b{re.escape(cause.state)}\b", text) is None
 
 
 @settings(deadline=None, max_examples=40)

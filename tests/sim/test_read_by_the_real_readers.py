@@ -27,7 +27,7 @@ def test_identity_is_read_whole(name: str) -> None:
     identity = card_of(bench_of(name).files).identity()
     unknown = {f.name for f in fields(identity) if isinstance(getattr(identity, f.name),
                                                              NotMeasured)}
-    assert unknown == {"uuid"}  # sysfs has none
+    assert unknown == {"uuid", "board_part_number"}  # sysfs has none
     assert (identity.vendor_id, identity.device_id) == (0xF5A7, build.device_id)
     assert identity.subsystem_id == build.subsystem_id
     assert identity.name == build.name

@@ -28,6 +28,7 @@ class ColdStartSource(SourceCode):
     LINK_AT_EACH = "cold_starts_link_at_each"
     NEVER_JUDGED = "cold_starts_never_judged"
     BOOT_ID = "cold_starts_boot_id"
+    SHARE_OF = "cold_starts_share_of", "starts_count", "lower"
 
 
 class ColdStartNote(NoteCode):

@@ -8,6 +8,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
+from burnin.core.count_readings import judge_ratio
+from burnin.core.exact_intervals import ratio_lower
 from burnin.core.meaning import Reason, distinct
 from burnin.core.reading import Limit, NotMeasured, Reading, Verdict, judge, not_measured
 from burnin.stages.cold_starts.meanings import (
@@ -59,7 +61,7 @@ def carry_out(context: StageContext[Needs], settings: ColdStarts) -> None:
     judged(kept.log, boot, verdict, reasons, context.clock.utc())
     starts = so_far(kept.log, kept.since_utc)
     if starts.starts:
-        for reading in _failures(starts):
+        for reading in (*_failures(starts), _sound_share(starts)):
             context.take(reading)
     _take_count(context, settings, starts)
 
@@ -101,6 +103,22 @@ def _failures(starts: StartsSoFar) -> Iterator[Reading]:
         why_fail=ColdStartReason.HUNG(
             hung_count=len(starts.hung), starts_count=len(starts.starts)
         ),
+    )
+
+
+def _sound_share(starts: StartsSoFar) -> Reading:
+    """Share of starts that were sound, with its exact bounds: three of three prove little."""
+    tries = len(starts.starts)
+    bad = len({start.began_utc for start in (*starts.failed, *starts.hung)})
+    return judge_ratio(
+        "sound_starts_share",
+        tries - bad,
+        tries,
+        None,
+        source=ColdStartSource.SHARE_OF(
+            starts_count=tries, lower=ratio_lower(tries - bad, tries)
+        ),
+        required=False,
     )
 
 

@@ -12,6 +12,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import replace
 
 from burnin.card.capabilities import Link
+from burnin.core.count_readings import judge_count
 from burnin.core.exact_intervals import poisson_lower, poisson_upper
 from burnin.core.meaning import Reason, Source
 from burnin.core.reading import (
@@ -20,7 +21,6 @@ from burnin.core.reading import (
     Reading,
     Verdict,
     judge,
-    judge_count,
     known,
     not_measured,
 )
