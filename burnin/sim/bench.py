@@ -9,6 +9,7 @@ from burnin.sim.bench_shown import bench_shown
 from burnin.sim.clock import SimulatedClock
 from burnin.sim.engine.engine import SimulatedEngine
 from burnin.sim.files.simulated_files import SimulatedFiles
+from burnin.sim.physics.kernel_says import CARD
 from burnin.sim.physics.machine import Machine
 from burnin.sim.practise.exercise import drawn_by_name, is_practise
 from burnin.sim.scenario.model import Scenario, load_scenario
@@ -43,7 +44,7 @@ def simulated_bench(
     return SimulatedBench(
         SimulatedFiles(machine),
         SimulatedClock(machine, pace),
-        SimulatedEngine(machine),
+        SimulatedEngine(machine, CARD),
         machine,
         loaded.name,
         frozenset(output.name for output in loaded.card.outputs if output.monitor),

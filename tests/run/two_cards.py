@@ -126,4 +126,6 @@ class TwoCards:
 def two_cards(scenario: str = "healthy_x8", second: str = "healthy_x8") -> TwoCards:
     """Two cards alike unless said otherwise, of different seeds."""
     one, other = simulated_bench(scenario, 1), simulated_bench(second, 2)
+    for bench in (one, other):
+        bench.engine.address = ""  # as through Vulkan: the work itself must show whose it is
     return TwoCards(one, other, TwoCardFiles(one, other), SharedClock(one, other))

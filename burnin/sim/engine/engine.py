@@ -31,10 +31,13 @@ _CONFIRM_S = 0.015
 
 
 class SimulatedEngine:
-    """Answers `burnin.engine.engine.Engine`; time passes only as the machine's clock does."""
+    """Answers `burnin.engine.engine.Engine`; time passes only as the machine's clock does.
 
-    def __init__(self, machine: Machine) -> None:
-        self._machine = machine
+    `address`: the bus address that its API tells, as CUDA's does; empty: none, as Vulkan's.
+    """
+
+    def __init__(self, machine: Machine, address: str = "") -> None:
+        self._machine, self.address = machine, address
         self._work: Work | None = None
         self._events: list[WorkEvent] = []
         self._beat_s = 0.0
@@ -49,6 +52,7 @@ class SimulatedEngine:
             driver="corvane (simulated)",
             why=SimNote.MACHINE_IS_SIMULATED(),
             simulated=True,
+            address=self.address,
         )
 
     def begin(self, job: Job) -> None:
