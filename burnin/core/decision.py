@@ -115,7 +115,7 @@ def chance_outside(
     """
     if math.isinf(uncertainty):
         return 0.5
-    if value - uncertainty == value == value + uncertainty:
+    if 0.5 * uncertainty == 0.0 or value - uncertainty == value == value + uncertainty:
         inside = (lower is None or value >= lower) and (upper is None or value <= upper)
         return 0.0 if inside else 1.0
     below = 0.0 if lower is None else _chance_below(lower, value, uncertainty, form)

@@ -75,7 +75,7 @@ def test_json_holds_the_code_beside_every_sentence(records: dict[str, Path]) -> 
     assert told["because"] is None
     first = told["ranked"][0]
     ((claim,),) = first["claim_codes"]
-    assert claim["code"] == Claim.LANE_ERRS.value
+    assert claim["code"] == Claim.LANE_ERRS_ABOVE.value
     assert (claim["which"], claim["speed_gts"]) == ({"code": "lane_one", "lane": 3}, 8.0)
     assert len(first["speaks_for_codes"]) == len(first["speaks_for"]) > 0
     for code, sentence in zip(first["speaks_for_codes"], first["speaks_for"], strict=True):
