@@ -9,6 +9,7 @@ from __future__ import annotations
 import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 from burnin.core.count_readings import judge_count
 from burnin.core.decision import RuleTerm, rule_of
@@ -83,8 +84,9 @@ class JudgedAnew:
         return self.why_not_taken_over(stage) is None
 
 
+@lru_cache(maxsize=2)
 def judge_anew(record: Record) -> JudgedAnew:
-    """Judge every reading of a record anew, and from them its stages and its run.
+    """Judge every reading of a record anew, and from them its stages and its run; once a record.
 
     What a guard, a person or an error ended stays ended; what a stage held back on grounds of its
     own, and what was not measured, stays so.

@@ -24,16 +24,14 @@ from burnin.report.ticket.internal_pages import internal_page
 from burnin.report.ticket.ticket_facts import ShopFacts, TicketFacts
 from burnin.report.ticket.ticket_verdict import verdict_of
 from burnin.sim.scenario.model import cause_scenario_names, scenario_names
+from tests.long import few_short
 from tests.report import records
 from tests.report.test_languages import tables
 from tests.run.shared_runs import SharedRuns
 
-SHORT = ("healthy", "slow_link_under_load", "fan_stall", "dead_output")
-"""One of each ending; all the others take minutes."""
-SCENARIOS = [
-    name if name in SHORT else pytest.param(name, marks=pytest.mark.long)
-    for name in dict.fromkeys((*scenario_names(), *cause_scenario_names()))
-]
+SHORT = ("healthy", "slow_link_under_load", "dead_output")
+"""Some of the endings; all the others take minutes."""
+SCENARIOS = few_short(dict.fromkeys((*scenario_names(), *cause_scenario_names())), SHORT)
 PROFILES = {
     "healthy_compute": "passive_compute",
     "healthy_x8": "short_x8",

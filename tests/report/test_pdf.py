@@ -16,6 +16,7 @@ from burnin.report.plots.series import plot_data
 from burnin.report.plots.static import static_plot
 from burnin.report.sheet.content import compose
 from burnin.report.sheet.pages_on_paper import sheet_pdf
+from tests.long import few_short
 from tests.report import records
 from tests.report.records import Draft
 
@@ -120,18 +121,18 @@ def test_customer_text_is_never_markup(tmp_path: Path) -> None:
     assert text.count(squeezed(MARKUP)) >= 10
 
 
-@pytest.mark.parametrize(
-    "name",
-    [
-        "W" * 10_000,
-        "long words " * 1_000,
-        "עטרה מארו ושות׳ بريد الورشة",
-        "👩‍🔧🛠️ Ωμέγα ≥ 3 ± 0,5 °C",
-        "東京 graphics 修理",
-        "a\u202eb\u0000c\u0007d\ud800e\ufffff",
-        "",
-    ],
+ODD_NAMES = (
+    "W" * 10_000,
+    "long words " * 1_000,
+    "עטרה מארו ושות׳ بريد الورشة",
+    "👩‍🔧🛠️ Ωμέγα ≥ 3 ± 0,5 °C",
+    "東京 graphics 修理",
+    "a\u202eb\u0000c\u0007d\ud800e\ufffff",
+    "",
 )
+
+
+@pytest.mark.parametrize("name", few_short(ODD_NAMES, ODD_NAMES[3:6:2]))
 def test_odd_names_stay_on_the_page(name: str, tmp_path: Path) -> None:
     draft = records.conditional()
     draft.facts["ticket"] = dict.fromkeys(

@@ -15,6 +15,7 @@ from burnin.core.sample import Resolution
 from burnin.core.verdict import RunVerdict
 from burnin.guard.factory import GuardFacts, make_guards
 from burnin.thermal.cooling_verdict import Estimate, judge_cooling
+from tests.long import few_short
 from tests.run.driving import Ran, run_simulated, said
 from tests.run.ramps import (
     DRY,
@@ -41,7 +42,7 @@ def coolest_c(ran: Ran) -> float:
     return min(v for t in seen if (v := known(t)) is not None)
 
 
-@pytest.mark.parametrize("seed", range(3))
+@pytest.mark.parametrize("seed", few_short(range(3), {0}))
 def test_a_dry_block_ends_within_its_joules_and_is_named(seed: int, tmp_path: Path) -> None:
     card = scenario(tmp_path, "water_loop", DRY)
     ran = run_simulated(card, ramp_profile("water", "", PLAN), tmp_path, seed=seed)
@@ -94,7 +95,7 @@ def test_the_rise_is_extrapolated_to_what_holding_the_power_shows(
     assert off_k <= told.uncertainty + codes_k
 
 
-@pytest.mark.parametrize("factor", [4.0, 5.0])
+@pytest.mark.parametrize("factor", few_short([4.0, 5.0], {4.0}))
 @pytest.mark.parametrize("cooling", ["air", "water_loop"])
 def test_a_loose_cooler_fails_by_its_mount(cooling: str, factor: float, tmp_path: Path) -> None:
     card = scenario(tmp_path, cooling, loose(factor))
@@ -206,6 +207,7 @@ def test_the_cool_down_tells_more_of_the_block(tmp_path: Path) -> None:
     )
 
 
+@pytest.mark.long
 def test_a_card_that_is_warm_from_earlier_work_rests_first(tmp_path: Path) -> None:
     card = scenario(tmp_path, "air")
     steps = "steps = [{ load_share = 1.0, hold_s = 60.0 }]\ncool_down_s = 0.0"

@@ -125,6 +125,7 @@ def test_sheet_and_record_agree_after_a_resume(tmp_path: Path) -> None:
     assert len(samples) > 100
 
 
+@pytest.mark.long
 def test_a_second_cut_leaves_a_record_that_can_still_be_gone_on_with(tmp_path: Path) -> None:
     """Checksums of the first part must not make the second part's rows look changed."""
     folder = stop_at_load(tmp_path)
@@ -156,20 +157,20 @@ def test_a_run_does_not_go_on_from_data_that_was_changed(tmp_path: Path) -> None
     assert "readings.csv was changed since its checksums" in result.output
 
 
-def test_a_closed_pipe_costs_the_run_nothing(tmp_path: Path) -> None:
+@pytest.mark.parametrize(
+    "more", [[], pytest.param(["--json"], marks=pytest.mark.long)], ids=["on screen", "as JSON"]
+)
+def test_a_closed_pipe_costs_the_run_nothing(more: list[str], tmp_path: Path) -> None:
     words = ["run", "-p", "short_x8", "--simulated", "healthy_x8", "--results", str(tmp_path)]
-    for more in ([], ["--json"]):
-        with subprocess.Popen(
-            [sys.executable, "-m", "burnin", *words, *more],
-            stdout=subprocess.PIPE,
-            stderr=subprocess.DEVNULL,
-        ) as run:
-            assert run.stdout is not None
-            run.stdout.readline()
-            run.stdout.close()
-            assert run.wait(timeout=120) == 0
-    folders = list(tmp_path.glob("*/*"))
-    assert len(folders) == 2
-    for folder in folders:
-        assert read_record(folder).run.verdict is RunVerdict.PASS
-        assert (folder / "sheet.pdf").exists()
+    with subprocess.Popen(
+        [sys.executable, "-m", "burnin", *words, *more],
+        stdout=subprocess.PIPE,
+        stderr=subprocess.DEVNULL,
+    ) as run:
+        assert run.stdout is not None
+        run.stdout.readline()
+        run.stdout.close()
+        assert run.wait(timeout=120) == 0
+    [folder] = tmp_path.glob("*/*")
+    assert read_record(folder).run.verdict is RunVerdict.PASS
+    assert (folder / "sheet.pdf").exists()

@@ -25,6 +25,7 @@ class SimulatedFiles:
     def __init__(self, machine: Machine) -> None:
         self._nodes = nodes(machine)
         self._kernel = machine.kernel
+        self._found: dict[str, str] = {}
         self._folders: dict[str, set[str]] = {"/": set()}
         for path in self._nodes:
             parts = path.strip("/").split("/")
@@ -33,7 +34,15 @@ class SimulatedFiles:
                 self._folders.setdefault(folder, set()).add(name)
 
     def _real(self, path: str) -> str:
-        """The path with every symbolic link followed; raises OSError where it ends nowhere."""
+        """The path with every symbolic link followed; raises OSError where it ends nowhere.
+
+        Links and folders stay what they are, only what files hold changes: looked up once.
+        """
+        if path not in self._found:
+            self._found[path] = self._followed(path)
+        return self._found[path]
+
+    def _followed(self, path: str) -> str:
         left = [part for part in path.split("/") if part not in ("", ".")]
         real, followed = "", 0
         while left:

@@ -12,6 +12,7 @@ from burnin.cli.app import app
 from burnin.core.events import KernelLogged
 from burnin.core.verdict import RunVerdict
 from burnin.record.reader import read_record
+from tests.long import few_short
 from tests.run.driving import run_simulated
 
 ONLY_THE_LOG_TELLS = {
@@ -21,7 +22,7 @@ ONLY_THE_LOG_TELLS = {
 }
 
 
-@pytest.mark.parametrize("scenario", ONLY_THE_LOG_TELLS)
+@pytest.mark.parametrize("scenario", few_short(ONLY_THE_LOG_TELLS, {"link_bounces"}))
 def test_what_only_the_kernel_s_log_tells_is_no_pass(scenario: str, tmp_path: Path) -> None:
     ran = run_simulated(scenario, "desktop_air", tmp_path)
     assert ran.outcome.verdict is not RunVerdict.PASS
@@ -36,6 +37,7 @@ def test_what_only_the_kernel_s_log_tells_is_no_pass(scenario: str, tmp_path: Pa
     assert others == ["whole_run_kernel_log"]
 
 
+@pytest.mark.long
 def test_the_command_shows_the_kernel_s_own_line_on_screen_and_in_the_record(
     tmp_path: Path,
 ) -> None:

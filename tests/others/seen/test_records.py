@@ -199,6 +199,7 @@ def test_a_profile_that_judges_nothing_is_refused(tmp_path: Path, words: tuple[s
     assert "no stage of this profile judges anything of a card" in told
 
 
+@pytest.mark.long
 def test_a_simulated_run_ends_in_its_own_word_everywhere(tmp_path: Path) -> None:
     words = ("run", "--unattended", "-p", "short_x8", "--simulated", "healthy_x8")
     code, told = burnin(*words, "--results", tmp_path / "a")

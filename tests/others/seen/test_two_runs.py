@@ -78,7 +78,12 @@ def proof_of(record: Record) -> tuple[object, object]:
 
 @pytest.mark.parametrize(
     ("address", "beside"),
-    [(FIRST, None), (FIRST, "from the start"), (FIRST, "in slices"), (SECOND, "all the while")],
+    [
+        (FIRST, "from the start"),
+        pytest.param(FIRST, None, marks=pytest.mark.long),
+        pytest.param(FIRST, "in slices", marks=pytest.mark.long),
+        pytest.param(SECOND, "all the while", marks=pytest.mark.long),
+    ],
 )
 def test_a_run_ends_as_it_does_alone_whatever_another_run_does_on_another_card(
     bench: Bench, address: str, beside: str | None
@@ -159,6 +164,7 @@ def cut_short(bench: Bench, monkeypatch: pytest.MonkeyPatch) -> Path:
     return run.parent
 
 
+@pytest.mark.long
 def test_going_on_with_a_record_is_a_run_too(
     bench: Bench, monkeypatch: pytest.MonkeyPatch, holder: subprocess.Popen[str]
 ) -> None:

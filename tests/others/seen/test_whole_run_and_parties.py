@@ -25,6 +25,7 @@ from burnin.record.reader import Record, read_record
 from burnin.replay.verdicts import judge_anew
 from burnin.report.languages.catalogue import catalogue
 from burnin.sim.scenario.model import cause_scenario_names, scenario_names
+from tests.long import few_short
 
 STAGES = {
     "link": 'stage = "link"\nwidth_lanes = 16\ngeneration = 4\nidle_s = 0.5\nload_s = 3.0',
@@ -183,7 +184,7 @@ def test_what_a_guard_ended_is_not_told_twice() -> None:
     assert not [r for r in gone if r.verdict is Verdict.FAIL]
 
 
-@pytest.mark.parametrize("name", sorted(CARDS_OWN))
+@pytest.mark.parametrize("name", few_short(sorted(CARDS_OWN), {"narrow_link", "dead_output"}))
 def test_a_fault_of_the_card_fails_on_a_proven_bench_and_not_on_another(name: str) -> None:
     stages = profile(*CARDS_OWN[name])
     assert ran(stages, scenario(name, proven=True)).exit_code == 1
@@ -195,14 +196,14 @@ def test_a_fault_of_the_card_fails_on_a_proven_bench_and_not_on_another(name: st
     assert judge_anew(done.record).reason == reason
 
 
-@pytest.mark.parametrize("name", sorted(NOBODY_ELSES))
+@pytest.mark.parametrize("name", few_short(sorted(NOBODY_ELSES), {"poor_paste"}))
 def test_what_no_bench_can_cause_fails_on_any(name: str) -> None:
     stages = profile(*NOBODY_ELSES[name])
     assert ran(stages, scenario(name, proven=True)).exit_code == 1
     assert ran(stages, scenario(name, proven=False)).exit_code == 1
 
 
-@pytest.mark.parametrize("name", sorted(OF_THE_BENCH))
+@pytest.mark.parametrize("name", few_short(sorted(OF_THE_BENCH), {"half_wired_slot"}))
 def test_a_fault_of_the_bench_never_fails_and_is_named(name: str) -> None:
     stages = ("link", "long heat") if name == "hung_driver" else ("display", "link", "paste")
     done = ran(profile(*stages), scenario(name))

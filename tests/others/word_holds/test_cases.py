@@ -5,7 +5,7 @@ import pytest
 from tests.others.word_holds.run_cases import LISTS, Case, broken, carry_out, cases, command
 
 ALL = [case for name in LISTS for case in cases(name)]
-SHORT = {"compute_alone_on_software", "profile_of_nothing_checked", "negative_ohms",
+SHORT = {"profile_of_nothing_checked", "negative_ohms",
          "empty_cell_in_file", "healthy_on_sound_bench"}
 
 
