@@ -132,8 +132,8 @@ class _Listener:
                 return
             self._waiting.append(event)
             self._changed.notify_all()
-        if len(self._waiting) > MOST_BEHIND:
-            self._give_up()
+            if self._behind > MOST_BEHIND:
+                self._give_up()
 
     def settle(self, seconds: float) -> bool:
         """Whether all was seen within `seconds`."""
@@ -171,10 +171,13 @@ class _Listener:
             self._busy = True
             return self._waiting.popleft()
 
+    @property
+    def _behind(self) -> int:
+        return len(self._waiting) + int(self._busy)
+
     def _give_up(self) -> None:
         with self._changed:
-            behind = len(self._waiting) + int(self._busy)
-            self.why_broken = RecordReason.SINK_TOO_SLOW(events_count=behind)
+            self.why_broken = RecordReason.SINK_TOO_SLOW(events_count=self._behind)
             self._waiting.clear()
 
     def _break(self, error: Exception) -> None:

@@ -138,7 +138,7 @@ def test_a_sink_that_falls_too_far_behind_is_given_up(
     stream.close()
     record = read_record(tmp_path / "r")
     [row] = record.events("SinkDetached")
-    assert row.reason() == RecordReason.SINK_TOO_SLOW(events_count=5)
+    assert row.reason() == RecordReason.SINK_TOO_SLOW(events_count=4)
     assert record.journal[-1].event == "RunFinished"
 
 
