@@ -18,7 +18,7 @@ from pathlib import Path
 from burnin.core.meaning import Reason
 from burnin.record import csv_rows
 from burnin.record.reasons import RecordReason
-from burnin.record.tables import CHAIN, FAILING_WORDS, JOURNAL, NOT_READ, READINGS, SAMPLES
+from burnin.record.schema.tables import CHAIN, FAILING_WORDS, JOURNAL, NOT_READ, READINGS, SAMPLES
 
 HEADS = "heads"
 """Key of a journal line's detail under which the heads of all other tables lie."""

@@ -20,10 +20,10 @@ from pydantic.json_schema import models_json_schema
 
 from burnin.core.meaning import Meaning
 from burnin.core.reading import NotMeasured
-from burnin.record.json_types import KeptAs
-from burnin.record.schema import FORMAT, RunFile
+from burnin.record.schema.json_types import KeptAs
+from burnin.record.schema.run import FORMAT, RunFile
+from burnin.record.schema.tables import TABLES
 from burnin.record.sums import RUN_FILE
-from burnin.record.tables import TABLES
 
 DIALECT = "https://json-schema.org/draft/2020-12/schema"
 

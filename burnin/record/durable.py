@@ -14,7 +14,7 @@ from burnin.core.plain import plain
 from burnin.core.reading import NotMeasured
 from burnin.record import csv_rows
 from burnin.record.chain import Head, beginning, chain_of
-from burnin.record.tables import CHAIN
+from burnin.record.schema.tables import CHAIN
 
 _NOT_IN_A_CELL = str.maketrans("\r\n\0", "   ")
 """A line break inside a cell would let a torn file lose more than its last line."""

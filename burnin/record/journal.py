@@ -9,7 +9,7 @@ from typing import TypeVar
 
 from burnin.core.events import TrafficSummed
 from burnin.core.meaning import Cause, Check, Meaning, Note, Prompt, Reason
-from burnin.record.tables import JournalRow
+from burnin.record.schema.tables import JournalRow
 
 M = TypeVar("M", bound=Meaning)
 

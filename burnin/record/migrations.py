@@ -12,7 +12,7 @@ from burnin.record import csv_rows
 from burnin.record.format_1 import run as run_of_format_1
 from burnin.record.format_1 import tables as tables_of_format_1
 from burnin.record.format_1.words import Typing
-from burnin.record.tables import (
+from burnin.record.schema.tables import (
     CHAIN,
     FAILING_WORDS,
     JOURNAL,

@@ -26,9 +26,9 @@ from burnin.record.chain import (
 from burnin.record.journal import JournalEntry
 from burnin.record.reasons import RecordReason
 from burnin.record.run_state import disagreements, state_after
-from burnin.record.schema import RunFile, StageRow
+from burnin.record.schema.run import RunFile, StageRow
+from burnin.record.schema.tables import JOURNAL, MAY_BE_MISSING
 from burnin.record.sums import RUN_FILE
-from burnin.record.tables import JOURNAL, MAY_BE_MISSING
 
 FileBytes = Callable[[str], bytes | None]
 """A file of the record by name; None where it is missing."""

@@ -25,10 +25,8 @@ from burnin.record.readings import latest, reading_of
 from burnin.record.reasons import RecordReason
 from burnin.record.run_file import read_run, read_run_file
 from burnin.record.samples import NotReadFrom, Series, not_read_of, samples_of, series_of
-from burnin.record.schema import RunFile, StageRow
-from burnin.record.sums import differences, listed_sums, sha256
-from burnin.record.table_file import TableFile
-from burnin.record.tables import (
+from burnin.record.schema.run import RunFile, StageRow
+from burnin.record.schema.tables import (
     FAILING_WORDS,
     JOURNAL,
     MAY_BE_MISSING,
@@ -39,6 +37,8 @@ from burnin.record.tables import (
     FailingWordRow,
     SampleRow,
 )
+from burnin.record.sums import differences, listed_sums, sha256
+from burnin.record.table_file import TableFile
 
 __all__ = ["Record", "read_record", "read_run"]
 

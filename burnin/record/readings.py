@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from burnin.core.meaning import Reason, Source, Term
 from burnin.core.reading import Limit, Reading, Verdict
 from burnin.record.meaning_cells import meaning_of
-from burnin.record.tables import ReadingRow, ValueKind
+from burnin.record.schema.tables import ReadingRow, ValueKind
 
 THE_STAGE = "stage"
 """Name of the reading that says why a whole stage was not carried out."""

@@ -11,7 +11,7 @@ from pydantic import ValidationError
 
 from burnin.core.errors import RecordError
 from burnin.record.migrations import run_in_new_format
-from burnin.record.schema import FORMAT, RunFile
+from burnin.record.schema.run import FORMAT, RunFile
 from burnin.record.sums import RUN_FILE
 
 _MOST_NAMED = 3

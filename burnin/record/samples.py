@@ -11,7 +11,7 @@ from burnin.core.reading import NotMeasured
 from burnin.core.sample import TELEMETRY_NAMES, Sample, Slowdown, Telemetry
 from burnin.record.meaning_cells import meaning_of
 from burnin.record.reasons import RecordReason
-from burnin.record.tables import NotReadRow, SampleRow
+from burnin.record.schema.tables import NotReadRow, SampleRow
 
 SLOWDOWNS = "throttle_reasons"
 SERIES_NAMES = (

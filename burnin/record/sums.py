@@ -8,7 +8,7 @@ from pathlib import Path
 
 from burnin.core.meaning import Reason
 from burnin.record.reasons import RecordReason
-from burnin.record.tables import TABLES
+from burnin.record.schema.tables import TABLES
 
 SUMS_FILE = "checksums.sha256"
 RUN_FILE = "run.json"

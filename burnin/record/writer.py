@@ -30,10 +30,8 @@ from burnin.record.durable import DurableTable, write_json
 from burnin.record.journal import entry_of
 from burnin.record.meaning_cells import meaning_cells
 from burnin.record.run_state import OPENING, RunState, opening_sha256
-from burnin.record.schema import FORMAT, RunFile
-from burnin.record.sums import RUN_FILE
-from burnin.record.table_file import BAD_CELLS
-from burnin.record.tables import (
+from burnin.record.schema.run import FORMAT, RunFile
+from burnin.record.schema.tables import (
     FAILING_WORDS,
     JOURNAL,
     NOT_READ,
@@ -45,6 +43,8 @@ from burnin.record.tables import (
     ValueKind,
     columns,
 )
+from burnin.record.sums import RUN_FILE
+from burnin.record.table_file import BAD_CELLS
 
 READING_COLUMNS = columns(TABLES[READINGS])
 SAMPLE_COLUMNS = columns(TABLES[SAMPLES])

@@ -7,22 +7,13 @@ record of an older version, or one that somebody doubts, shows whether its verdi
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
-from burnin.core.count_readings import judge_count
-from burnin.core.decision import RuleTerm, rule_of
 from burnin.core.errors import ProfileError
-from burnin.core.events import TrafficSummed
-from burnin.core.meaning import Meaning, Reason, Term
+from burnin.core.meaning import Meaning, Reason
 from burnin.core.reading import (
-    Limit,
     Reading,
-    ReadingReason,
-    Verdict,
-    judge,
-    judge_text,
 )
 from burnin.core.verdict import (
     OwedWork,
@@ -38,9 +29,9 @@ from burnin.core.verdict import (
 from burnin.profile.loader import parse_profile
 from burnin.record.reader import Record
 from burnin.record.reasons import RecordReason
-from burnin.record.schema import StageRow
+from burnin.record.schema.run import StageRow
 from burnin.replay.closing_anew import ClosingAnew
-from burnin.replay.link_errors_anew import link_errors_anew
+from burnin.replay.readings_anew import reading_anew
 from burnin.replay.reasons import Disagreement
 from burnin.stages.whole_run.of_record import observed_on, seen_on
 
@@ -159,24 +150,6 @@ def _owed_by_profile(record: Record) -> tuple[OwedWork, ...]:
     return tuple(work for work in owed if work.what not in named)
 
 
-def reading_anew(
-    reading: Reading, traffic: Mapping[str, TrafficSummed] | None = None
-) -> Reading:
-    """One reading against its limit once more; kept where no comparison made its verdict.
-
-    `traffic`: sums of link traffic by stage, for errors that an older record counted otherwise.
-    """
-    if reading.value is None:
-        return reading
-    counted = link_errors_anew(reading, traffic or {})
-    if counted is not None:
-        return reading if counted.verdict is reading.verdict else counted
-    anew = _compared(reading)
-    if anew is None or anew.verdict is reading.verdict or _held_back(reading):
-        return reading
-    return replace(anew, stage=reading.stage)
-
-
 def _reading_disagrees(reading: Reading, anew: Reading) -> Reason | None:
     """That a reading's verdict is another than follows from its value."""
     if anew.verdict is reading.verdict:
@@ -215,62 +188,6 @@ def _run_disagrees(record: Record, follows: RunVerdict) -> Reason | None:
     if told is follows or not better:
         return None
     return Disagreement.RUN(told=told, follows=follows)
-
-
-def _compared(reading: Reading) -> Reading | None:
-    if isinstance(reading.value, str):
-        if not reading.allowed:
-            return None
-        return judge_text(
-            reading.name,
-            reading.value,
-            reading.allowed,
-            source=reading.source,
-            required=reading.required,
-        )
-    limit: Limit | None = reading.limit
-    if limit is None or reading.value is None:
-        return None
-    told = reading.rule
-    if told is not None and told.means(RuleTerm.POISSON):
-        return _counted(reading, limit, told)
-    rule, form = rule_of(told)
-    return judge(
-        reading.name,
-        reading.value,
-        reading.unit,
-        limit,
-        uncertainty=reading.uncertainty,
-        rule=rule,
-        form=form,
-        source=reading.source,
-        required=reading.required,
-    )
-
-
-def _counted(reading: Reading, limit: Limit, rule: Term) -> Reading | None:
-    """A count of chance events, against how many were to be expected."""
-    count, sure_pct = reading.value, rule["sure_pct"]
-    if not isinstance(count, float) or limit.upper is None or not count.is_integer():
-        return None
-    if not isinstance(sure_pct, int | float) or not 0.0 < sure_pct < 100.0:
-        return None
-    return judge_count(
-        reading.name,
-        int(count),
-        limit.upper,
-        confidence=sure_pct / 100.0,
-        source=reading.source,
-        required=reading.required,
-    )
-
-
-def _held_back(reading: Reading) -> bool:
-    """Whether the stage itself found the value unsure, and not its uncertainty."""
-    by_comparison = reading.reason is not None and reading.reason.means(
-        ReadingReason.LIMIT_INSIDE_UNCERTAINTY
-    )
-    return reading.verdict is Verdict.UNSURE and not by_comparison
 
 
 def _stage(row: StageRow, was: tuple[Reading, ...], now: tuple[Reading, ...]) -> StageOutcome:

@@ -17,7 +17,7 @@ from burnin.core.verdict import WHOLE_RUN, Ended, StageOutcome, StageVerdict
 from burnin.profile.loader import LoadedProfile, parse_profile
 from burnin.record.reader import Record, read_record
 from burnin.record.readings import latest
-from burnin.record.schema import FORMAT, StageRow
+from burnin.record.schema.run import FORMAT, StageRow
 from burnin.replay.verdicts import judge_anew
 from burnin.run.begin import opening_of, options_from
 from burnin.run.bench import card_text, open_bench_for

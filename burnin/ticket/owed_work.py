@@ -13,7 +13,7 @@ from burnin.core.reading import ReadingReason, Verdict
 from burnin.core.verdict import WHOLE_RUN, OwedWhat, StageVerdict, stage_title
 from burnin.profile.loader import LoadedProfile
 from burnin.profile.model import Profile, stage_name
-from burnin.record.schema import StageRow
+from burnin.record.schema.run import StageRow
 from burnin.ticket.before_power.judging import judged
 from burnin.ticket.before_power.power_gate import against_power
 from burnin.ticket.intake.repairs import cured_for, uncured

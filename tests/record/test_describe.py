@@ -14,10 +14,10 @@ from burnin.core.identity import Identity, TemperatureLimits
 from burnin.core.opening import EngineDescription, Opening, ProfileOpened
 from burnin.core.sample import TELEMETRY_NAMES, Resolution
 from burnin.core.ticket_header import Ticket
-from burnin.record import card_schema, schema
 from burnin.record.describe import DIALECT, record_schema, tables_in
-from burnin.record.schema import RunFile
-from burnin.record.tables import TABLES, SampleRow, columns
+from burnin.record.schema import card, run
+from burnin.record.schema.run import RunFile
+from burnin.record.schema.tables import TABLES, SampleRow, columns
 from tests.record import streams
 
 README = Path(__file__).parents[2] / "results" / "README.md"
@@ -52,12 +52,12 @@ def test_every_key_and_column_says_what_it_is_and_its_unit() -> None:
 def test_the_models_have_the_fields_of_what_they_keep() -> None:
     assert set(TELEMETRY_NAMES) < set(columns(SampleRow))
     for keys, kept in (
-        (card_schema.CardKeys, Identity),
-        (schema.ProfileKeys, ProfileOpened),
-        (schema.EngineKeys, EngineDescription),
-        (schema.TicketKeys, Ticket),
-        (card_schema.TemperatureLimitKeys, TemperatureLimits),
-        (card_schema.SensorStepKeys, Resolution),
+        (card.CardKeys, Identity),
+        (run.ProfileKeys, ProfileOpened),
+        (run.EngineKeys, EngineDescription),
+        (run.TicketKeys, Ticket),
+        (card.TemperatureLimitKeys, TemperatureLimits),
+        (card.SensorStepKeys, Resolution),
     ):
         assert list(keys.model_fields) == [field.name for field in fields(kept)]
     assert {field.name for field in fields(Opening)} < set(RunFile.model_fields)

@@ -34,7 +34,7 @@ from burnin.core.verdict import StageOutcome, StageVerdict
 from burnin.record.condition import Condition
 from burnin.record.reader import Record, read_record, read_run
 from burnin.record.reasons import RecordReason
-from burnin.record.tables import TABLES
+from burnin.record.schema.tables import TABLES
 from burnin.record.writer import RecordWriter
 from tests.record import streams
 

@@ -58,7 +58,7 @@ class Asked:
                 made.append(make_guards(settings, facts))
                 return made[-1]
 
-            self._patch.setattr("burnin.run.runner.make_guards", spy)
+            self._patch.setattr("burnin.run.conduct.make_guards", spy)
             ran = run_simulated(
                 SCENARIO.get(name, "healthy"), _short(load_profile(name)), self._folder / name
             )
@@ -169,7 +169,7 @@ def test_nobody_but_the_factory_makes_a_guard() -> None:
                 if node.func.id == "make_guards":
                     asking.add(str(file.relative_to(package)))
     assert not made
-    assert asking == {"run/runner.py", "replay/judging.py"}
+    assert asking == {"run/conduct.py", "replay/judging.py"}
 
 
 def test_a_recording_that_names_its_limit_goes_before_the_profile() -> None:

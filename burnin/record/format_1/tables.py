@@ -8,7 +8,7 @@ from collections.abc import Mapping
 from burnin.core.meaning import Meaning
 from burnin.record.format_1.words import Plain, Typing, own_title
 from burnin.record.meaning_cells import meaning_cells
-from burnin.record.tables import ValueKind
+from burnin.record.schema.tables import ValueKind
 
 READING_COLUMNS = (
     *("time_utc", "elapsed_s", "stage", "reading", "value", "unit", "uncertainty"),

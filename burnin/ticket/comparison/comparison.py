@@ -17,7 +17,7 @@ from burnin.core.errors import BadInput, RecordError
 from burnin.core.reading import Reading
 from burnin.core.verdict import RunVerdict
 from burnin.record.reader import read_record, read_run
-from burnin.record.schema import RunFile
+from burnin.record.schema.run import RunFile
 
 ROBUST = 1.4826
 FAR = 3.0

@@ -12,7 +12,7 @@ from burnin.core.reading import Reading
 from burnin.core.verdict import RunVerdict
 from burnin.record.reader import read_record, read_run
 from burnin.record.reasons import RecordReason
-from burnin.record.schema import RunFile, StageRow
+from burnin.record.schema.run import RunFile, StageRow
 from burnin.record.sums import data_sha256
 from burnin.replay.verdicts import JudgedAnew, judge_anew
 from burnin.run.reasons import RunReason

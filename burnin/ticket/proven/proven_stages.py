@@ -8,7 +8,7 @@ from datetime import datetime, timedelta
 from burnin.core.reading import Reading
 from burnin.core.verdict import WHOLE_RUN, StageOutcome, StageVerdict
 from burnin.profile.loader import LoadedProfile
-from burnin.record.schema import StageRow
+from burnin.record.schema.run import StageRow
 from burnin.ticket.log.days_and_spans import moment_of
 from burnin.ticket.log.whole_ticket import WholeTicket
 from burnin.ticket.proven.meanings import ProvenSource

@@ -11,7 +11,8 @@ from burnin.core.decision import DecisionRule, Form, RuleTerm, rule_of
 from burnin.core.reading import Reading, Verdict, decide
 from burnin.profile.loader import load_profile
 from burnin.record.reader import Record, read_record
-from burnin.replay.verdicts import judge_anew, reading_anew
+from burnin.replay.readings_anew import reading_anew
+from burnin.replay.verdicts import judge_anew
 from burnin.report.languages.catalogue import catalogue
 from burnin.report.sheet.content import compose
 from burnin.report.ticket.run_sections import run_sections

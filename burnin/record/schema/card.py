@@ -8,7 +8,7 @@ from pydantic import BaseModel, ConfigDict, Field
 
 from burnin.core.identity import Bar
 from burnin.core.reading import NotMeasured, ReadingReason
-from burnin.record.json_types import KeptAs, NotMeasuredInJson, SourceInJson
+from burnin.record.schema.json_types import KeptAs, NotMeasuredInJson, SourceInJson
 
 
 class Keys(BaseModel):

@@ -18,14 +18,14 @@ from burnin.core.proven_bench import NotProven, ProvenBench
 from burnin.core.sample import Resolution
 from burnin.core.ticket_header import Ticket
 from burnin.core.verdict import Ended, OwedWork, RunVerdict, StageOutcome, StageVerdict, shown
-from burnin.record.bench_schema import NotProvenKeys, ProvenBenchKeys
-from burnin.record.card_schema import (
+from burnin.record.schema.bench import NotProvenKeys, ProvenBenchKeys
+from burnin.record.schema.card import (
     CardKeys,
     Keys,
     SensorStepKeys,
     TemperatureLimitKeys,
 )
-from burnin.record.json_types import (
+from burnin.record.schema.json_types import (
     KeptAs,
     NoteInJson,
     NotMeasuredInJson,

@@ -5,8 +5,8 @@ from __future__ import annotations
 from typing import Annotated
 
 from burnin.core.proven_bench import NOWHERE, ProvenOutput, ProvenRail, Slot
-from burnin.record.card_schema import Keys
-from burnin.record.json_types import KeptAs, ReasonInJson
+from burnin.record.schema.card import Keys
+from burnin.record.schema.json_types import KeptAs, ReasonInJson
 
 
 class SlotKeys(Keys):
