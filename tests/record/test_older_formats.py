@@ -36,9 +36,13 @@ def folder_of(name: str) -> Path:
     return HERE / place / name
 
 
+NEWER = {"compute_card_whole"}
+"""Records that were written in today's format."""
+
+
 def test_every_old_record_is_compared() -> None:
     there = {p.name for place in ("records", "format_1_records") for p in (HERE / place).iterdir()}
-    assert there - {"as_read_then.json"} == set(THEN)
+    assert there - {"as_read_then.json"} - NEWER == set(THEN)
     assert len(THEN) == 15
 
 

@@ -1,9 +1,10 @@
-"""Records of a real compute card (80 GB, generation 5, 16 lanes), read back and judged anew.
+"""Records of real compute cards (80 and 141 GB, generation 5, 16 lanes), read back and judged anew.
 
 `compute_card_cuda`: profile passive_compute, CUDA engine, six and a half minutes.
 `compute_card_link_errors`: the same on another day; the card's own counters saw damaged packets in
 four minutes of two-way traffic. `compute_card_vulkan`: the same stages shortened, Vulkan engine.
-Serial numbers, addresses of the bench and its name are replaced.
+`compute_card_whole`: the profile whole, another card, newer rules: watched to its end.
+Serial numbers, addresses of the bench and its name are replaced, and checks made anew over that.
 """
 
 from __future__ import annotations
@@ -25,7 +26,12 @@ from burnin.stages.counters import errors_by_direction
 from burnin.stages.link.error_rate import Direction
 from burnin.stages.link.sums import Traffic
 
-RECORDS = ("compute_card_cuda", "compute_card_link_errors", "compute_card_vulkan")
+RECORDS = (
+    "compute_card_cuda",
+    "compute_card_link_errors",
+    "compute_card_vulkan",
+    "compute_card_whole",
+)
 
 
 OTHERWISE_SINCE_ERRORS_COUNT_ONCE = {
@@ -139,3 +145,17 @@ def test_the_link_is_shown_each_way_and_the_whole_is_conditional(data: Path) -> 
     unsure = {r.name for r in rows.values() if r.verdict is Verdict.UNSURE}
     assert unsure == {"new_link_errors", "drift_k"}
     assert not [r for r in rows.values() if r.verdict is Verdict.FAIL]
+
+
+def test_a_sound_card_in_a_sound_slot_passes_with_nothing_owed(data: Path) -> None:
+    record = read_record(data / "records" / "compute_card_whole")
+    assert record.run.verdict is RunVerdict.PASS
+    assert record.run.owed == ()
+    assert record.run.stages[-1].stage == "whole_run"
+    rows = {(r.stage, r.name): r for r in record.readings}
+    for way in ("to_card", "to_host"):
+        bound = rows["7-link", f"error_rate_per_lane {way}"].value
+        assert isinstance(bound, float)
+        assert bound < 1e-12
+    assert rows["whole_run", "whole_run_kernel_log"].verdict is Verdict.PASS
+    assert judge_anew(record).disagreements == ()
