@@ -18,11 +18,10 @@ from tests.others.alterations.story import Told, tell
 
 LISTS = {name: cases(name) for name in (*FORGED, LAWFUL)}
 ALL = [case for listed in LISTS.values() for case in listed]
-SHORT = {"signature_away", "dot_file", "sheet_cut", "record_signed_with_own_key", "untouched"}
 
 
 def _param(case: Case) -> object:
-    slow = () if case.id in SHORT else (pytest.mark.long,)
+    slow = (pytest.mark.long, pytest.mark.drawn)
     return pytest.param(case, id=case.id, marks=slow)
 
 

@@ -8,12 +8,10 @@ from tests.others.faults.run_cases import LISTS, Case, broken, carry_out, cases
 from tests.others.word_holds.run_cases import command
 
 ALL = [case for name in LISTS for case in cases(name)]
-QUICK = {"profile_is_binary", "shop_file_is_a_list", "ticket_log_with_nul", "recording_of_nul",
-         "meter_file_without_header"}
 
 
 def _param(case: Case) -> object:
-    marks = [] if case.id in QUICK else [pytest.mark.long]
+    marks = [pytest.mark.long, pytest.mark.drawn]
     if any("{failing}" in step for step in case.steps):
         marks.append(pytest.mark.skipif(shutil.which("cc") is None, reason="needs cc"))
     return pytest.param(case, id=case.id, marks=marks)
