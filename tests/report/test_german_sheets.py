@@ -85,6 +85,8 @@ def english_sentences(said: set[Meaning]) -> set[str]:
         for meaning in said
         if ENGLISH.template(meaning.code) != GERMAN.template(meaning.code)
     }
+    labels = {dict(meaning.data).get("counter") for meaning in said}
+    found |= {ENGLISH.counter(label) for label in labels if isinstance(label, str)}
     for group in GROUPS:
         for key, text in ENGLISH.group(group).items():
             if text != GERMAN.group(group)[key]:

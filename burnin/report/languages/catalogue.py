@@ -17,7 +17,8 @@ A place may say more than a format: ``{value:±uncertainty}`` writes a value wit
 uncertainty leaves; ``{name:reading}`` the title of a reading; ``{parts:, }`` joins several by what
 follows the colon, ``{parts:or}`` as alternatives; ``{seconds:duration}`` a span of time;
 ``{at_utc:moment}`` and ``{at_utc:day}`` a moment; ``{unit:unit}`` a unit; ``{state:word}`` a word;
-``{stage:title}`` the title of a stage and ``{stages:titles}`` those of several.
+``{stage:title}`` the title of a stage and ``{stages:titles}`` those of several;
+``{counter:counter}`` the name of an error counter.
 """
 
 from __future__ import annotations
@@ -31,6 +32,7 @@ from typing import Any
 
 from burnin.core.clock import duration
 from burnin.core.meaning import Meaning
+from burnin.report.languages.counter_names import counter_name
 from burnin.report.languages.language import language_names
 from burnin.report.languages.moments import moment_of, zone_named
 from burnin.report.languages.numbers import as_known
@@ -129,6 +131,10 @@ class Catalogue:
         """The name of a state or verdict."""
         return str(self._words.get(name, name))
 
+    def counter(self, label: str) -> str:
+        """An error counter's name."""
+        return counter_name(label, self._words)
+
     def unit(self, unit: str) -> str:
         """A unit as this language writes it."""
         usual = usual_unit(unit)
@@ -202,6 +208,7 @@ class Catalogue:
             "word": self.word,
             "title": self.word,
             "unit": self.unit,
+            "counter": self.counter,
             "moment": self.moment,
             "day": self.day,
         }.get(spec)
