@@ -45,3 +45,10 @@ def test_the_guide_names_only_files_that_are_there() -> None:
             named.add(f"burnin/{inside}")
     missing = sorted(path for path in named if not (ROOT / path).exists())
     assert not missing
+
+
+def test_every_module_opens_with_a_sentence_that_the_guide_s_search_finds() -> None:
+    files = sorted((ROOT / "burnin").rglob("*.py"))
+    assert len(files) > 500
+    silent = [f for f in files if not f.read_text(encoding="utf-8").startswith('"""')]
+    assert not silent
