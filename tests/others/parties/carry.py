@@ -17,6 +17,7 @@ PARTIES = ("card", "slot", "root_port", "riser", "supply", "monitor", "sensor", 
 ALSO_CALLED = {"cable": "monitor"}      # one party: monitor and cable
 IN_OTHER_WORDS = {"link_lanes_of_slot": "slot", "link_speed_of_slot": "slot",
                   "link_lanes_shared": "slot", "link_speed_held": "set_up",
+                  "link_rate_on_the_way": "root_port",
                   "link_lanes_of_card": "card", "link_speed_of_card": "card",
                   "thermal_ramp_sense_lines": "supply", "thermal_ramp_supply_contacts": "supply",
                   "thermal_ramp_power_plug": "supply", "thermal_ramp_driver_limit": "driver"}
@@ -42,10 +43,11 @@ class Case:
     demand: str
     gave: str                # when it was drawn
     machine: str
+    profiles: Path
     number: str = ""         # of a ticket, where one is kept
     pads: tuple[tuple[str, str], ...] = ()   # repaired pads, and the meter from pad to trace
     options: tuple[str, ...] = ()
-    open: bool = False       # breaks its demand today
+    open: bool = False       # its set says what does not hold today
 
 
 @dataclass(frozen=True)
@@ -73,17 +75,18 @@ def right(case: Case, first: str) -> bool:
 
 
 @cache
-def cases() -> tuple[Case, ...]:
-    """All cases."""
+def cases(drawn: Path = HERE) -> tuple[Case, ...]:
+    """All cases of a set."""
     found: list[Case] = []
-    for file in sorted((HERE / "cases").glob("*.toml")):
+    for file in sorted((drawn / "cases").glob("*.toml")):
         symptom = file.stem.replace("_", " ")
-        found += [_case(symptom, entry) for entry in tomllib.loads(file.read_text())["case"]]
+        entries = tomllib.loads(file.read_text())["case"]
+        found += [_case(drawn, symptom, entry) for entry in entries]
     return tuple(found)
 
 
-def _case(symptom: str, entry: dict[str, Any]) -> Case:
-    given = {**entry, "also": tuple(entry.get("also", ())),
+def _case(drawn: Path, symptom: str, entry: dict[str, Any]) -> Case:
+    given = {**entry, "profiles": drawn / "profiles", "also": tuple(entry.get("also", ())),
              "pads": tuple(entry.get("pads", {}).items()),
              "options": tuple(entry.get("options", ()))}
     return Case(symptom=symptom, **given)
@@ -98,7 +101,7 @@ def look(case: Case) -> Found:
 
 
 def _steps(case: Case) -> tuple[str, ...]:
-    profile = shlex.quote(str(HERE / "profiles" / f"{case.profile}.toml"))
+    profile = shlex.quote(str(case.profiles / f"{case.profile}.toml"))
     steps = [f"cat > bench.toml <<'END'\n{_machine(case)}END"]
     kept = f"-p {profile}"
     if case.number:

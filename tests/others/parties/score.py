@@ -1,5 +1,6 @@
 """How often the party at fault is named first: `python -m tests.others.parties.score`.
 
+`--set whose_fault` carries out the cases of that folder beside this one.
 Beside it, what one fixed order of the parties gets on the same cases: the best of all orders, found
 exactly, with three sets of candidates: all parties; those that the symptom admits (the parties of
 the cases that share it); those that the run names (a verdict of fail leaves the card alone).
@@ -10,7 +11,7 @@ import math
 from collections import Counter
 from collections.abc import Callable, Sequence
 
-from tests.others.parties.carry import PARTIES, Case, Found, cases, look, right
+from tests.others.parties.carry import HERE, PARTIES, Case, Found, cases, look, right
 
 Candidates = Sequence[tuple[str, tuple[str, ...]]]   # a case's party, and who comes into question
 
@@ -84,13 +85,16 @@ def main() -> None:
     """Carry out all cases, or those named, and print the score."""
     asked = argparse.ArgumentParser()
     asked.add_argument("--only", action="append", default=[], help="id of a case; repeatable")
+    asked.add_argument("--set", default=HERE.name, help="the folder that the cases lie in")
     given = asked.parse_args()
-    chosen = [case for case in cases() if not given.only or case.id in given.only]
+    drawn = cases(HERE.parent / given.set)
+    chosen = [case for case in drawn if not given.only or case.id in given.only]
     looked: list[tuple[Case, Found]] = []
     for case in chosen:
         found = look(case)
         looked.append((case, found))
         word = "right" if right(case, found.first) else f"WRONG, it was {case.party}"
+        word += f"; named {', '.join(found.named) or 'nobody'}"
         broke = f"; BROKEN, {case.demand}: {'; '.join(found.faults)}" if found.faults else ""
         print(f"{case.symptom:18} {case.id:26} {found.told()}: {word}{broke}", flush=True)
     _print_score(looked)
