@@ -28,6 +28,7 @@ if TYPE_CHECKING:
         StoppedByHand,
         TooManyFiles,
         WorkerEnded,
+        WorkerSilent,
     )
     from burnin.core.events import Event
     from burnin.core.meaning import Meaning, Prompt, Reason
@@ -93,6 +94,7 @@ __all__ = [
     "TooManyFiles",
     "Verdict",
     "WorkerEnded",
+    "WorkerSilent",
     "catalogue",
     "judge_anew",
     "judge_samples",

@@ -15,7 +15,9 @@ def main() -> None:
             sys.stdout.write(text.read())
         return
     from burnin.cli.app import app
+    from burnin.core.files.private_files import keep_files_private
 
+    keep_files_private()
     app(prog_name="burnin")
 
 

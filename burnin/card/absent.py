@@ -71,6 +71,10 @@ class AbsentCard:
         """No value, and why there is none."""
         return Telemetry(**dict.fromkeys(TELEMETRY_NAMES, self._why))
 
+    def fan_count(self) -> int | NotMeasured:
+        """Not measured."""
+        return self._why
+
     def resolution(self) -> Resolution:
         """The usual steps; nothing is read with them."""
         return Resolution()

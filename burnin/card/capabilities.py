@@ -170,6 +170,15 @@ class TellsSteps(Protocol):
         ...
 
 
+@runtime_checkable
+class CountsFans(Protocol):
+    """Tells how many fans it has."""
+
+    def fan_count(self) -> int | NotMeasured:
+        """How many there are, also those whose speed nobody can read."""
+        ...
+
+
 class ReadsTelemetry(TellsSteps, Protocol):
     """Tells temperatures, power, clocks, fans and link as they are now."""
 
@@ -212,6 +221,7 @@ class Card(
     HasMemory,
     DetectsDisplays,
     ReadsTelemetry,
+    CountsFans,
     TellsRatings,
     NamesSources,
     Protocol,

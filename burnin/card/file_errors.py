@@ -81,6 +81,13 @@ CODES: dict[int, FileReason] = {
 }
 """Error numbers of the operating system and what they mean for a sensor."""
 
+GONE = tuple(
+    number
+    for number, code in CODES.items()
+    if code in (FileReason.NOT_OFFERED, FileReason.DEVICE_GONE)
+)
+"""Errors of a file that every card has which say that the card is there no longer."""
+
 
 def why_unread(error: OSError, name: str) -> NotMeasured:
     """An operating system's error as the reason why `name` was not measured."""

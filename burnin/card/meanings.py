@@ -14,6 +14,7 @@ class CardReason(ReasonCode):
 
     NOT_OFFERED = "card_value_not_offered", "value", "sources"
     NOT_OFFERED_BECAUSE = "card_value_not_offered_because", "value", "sources", "reasons"
+    NO_ANSWER = "card_no_answer", "seconds"
     SEVERAL = "card_several_reasons", "reasons"
     SOURCE_RAISED = "card_source_raised", "source", "error", "words"
     SOURCE_KEPT_SILENT = "card_source_kept_silent", "source", "value"

@@ -29,6 +29,7 @@ from burnin.card.meanings import CardReason, CardSource
 from burnin.card.offered_values import OfferedValues
 from burnin.card.pci.config_space import ConfigurationSpace
 from burnin.card.source import (
+    FAN_COUNT,
     FREE_MEMORY,
     IDENTITY_NAMES,
     LIMIT_NAMES,
@@ -160,6 +161,11 @@ class MergedCard:
     def free_memory_bytes(self) -> int | NotMeasured:
         """Memory that nothing uses now."""
         value = self._values.read((FREE_MEMORY,)).values[FREE_MEMORY]
+        return cast("int | NotMeasured", value)
+
+    def fan_count(self) -> int | NotMeasured:
+        """How many fans the card has, also those that nobody can read."""
+        value = self._values.read((FAN_COUNT,)).values[FAN_COUNT]
         return cast("int | NotMeasured", value)
 
     def outputs(self) -> tuple[Output, ...] | NotMeasured:

@@ -32,9 +32,14 @@ LIMIT_NAMES = tuple(f.name for f in fields(TemperatureLimits))
 RATING_NAMES = tuple(f.name for f in fields(OwnRatings))
 """What a card was made for."""
 FREE_MEMORY = "free_memory_bytes"
+FAN_COUNT = "fan_count"
+"""How many fans a card has, read or not."""
 LINK_NAMES = ("speed_gts", "width_lanes", "max_speed_gts", "max_width_lanes")
 """What a reader that answers `ReportsLink` tells of the card's end, by its names in `LinkEnd`."""
-VALUE_NAMES = (*TELEMETRY_NAMES, *IDENTITY_NAMES, *LIMIT_NAMES, *RATING_NAMES, FREE_MEMORY)
+VALUE_NAMES = (
+    *(*TELEMETRY_NAMES, *IDENTITY_NAMES, *LIMIT_NAMES, *RATING_NAMES),
+    *(FREE_MEMORY, FAN_COUNT),
+)
 """All single values that a reader may offer."""
 
 TEXT_NAMES = frozenset(
@@ -44,7 +49,7 @@ TEXT_NAMES = frozenset(
     )
 )
 """Values that are text."""
-WHOLE_NAMES = (frozenset(IDENTITY_NAMES) - TEXT_NAMES) | {FREE_MEMORY}
+WHOLE_NAMES = (frozenset(IDENTITY_NAMES) - TEXT_NAMES) | {FREE_MEMORY, FAN_COUNT}
 """Values that are whole numbers; those in neither set may have fractions."""
 
 BEST, USUAL, LAST = 20, 10, 0

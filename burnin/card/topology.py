@@ -40,6 +40,15 @@ class PortOnTheWay:
         return payload_limit_gbs(generation, width, payload_bytes)
 
 
+    def most_gbs(self, payload_bytes: int) -> float | None:
+        """The same at its highest speed: a bridge lowers its speed when idle, its width never."""
+        speed, width = known(self.max_speed_gts), known(self.width_lanes)
+        generation = None if speed is None else known(generation_of_speed(speed))
+        if generation is None or width is None:
+            return None
+        return payload_limit_gbs(generation, width, payload_bytes)
+
+
 @dataclass(frozen=True)
 class CardPosition:
     """The way from a card to the processor, its own port first, the root port last.
@@ -68,6 +77,15 @@ class CardPosition:
 
     def narrowest_gbs(self, payload_bytes: int) -> tuple[float, PortOnTheWay] | None:
         """What the narrowest link above the card's own carries, and at which port; None: none."""
-        told = [(port.payload_gbs(payload_bytes), port) for port in self.bridges]
-        rates = [(rate, port) for rate, port in told if rate is not None]
-        return min(rates, key=lambda pair: pair[0], default=None)
+        return _least([(port.payload_gbs(payload_bytes), port) for port in self.bridges])
+
+    def most_on_the_way_gbs(self, payload_bytes: int) -> tuple[float, PortOnTheWay] | None:
+        """What the links above the card's own let through at most, and at which port; None: all."""
+        return _least([(port.most_gbs(payload_bytes), port) for port in self.bridges])
+
+
+def _least(
+    told: list[tuple[float | None, PortOnTheWay]],
+) -> tuple[float, PortOnTheWay] | None:
+    rates = [(rate, port) for rate, port in told if rate is not None]
+    return min(rates, key=lambda pair: pair[0], default=None)

@@ -18,6 +18,7 @@ from burnin.cli import (
 )
 from burnin.cli.exit import plain_errors
 from burnin.cli.options import Json, Language, Results
+from burnin.cli.packages import commands as package_commands
 
 app = typer.Typer(
     name="burnin",
@@ -124,3 +125,4 @@ record_commands.mount(app)
 reference_commands.mount(app)
 ticket_commands.mount(app)
 bench_commands.mount(app)
+package_commands.mount(app)

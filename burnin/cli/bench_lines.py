@@ -188,9 +188,9 @@ def _kept(results: Path, age: ProofAge, now: datetime) -> Iterator[_Kept]:
 def _proofs(results: Path, slot: Slot) -> tuple[Declared, ...]:
     try:
         log = read(results, slot)
+        return () if log is None else declared(log)
     except RecordError:
         return ()
-    return () if log is None else declared(log)
 
 
 def _proof_line(proven: Declared) -> Term:

@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING
 import typer
 
 from burnin.core.errors import BurninError
-from burnin.core.meaning import Meaning
+from burnin.core.meaning import Meaning, Reason
+from burnin.core.waiting import told_by
 
 if TYPE_CHECKING:
     from burnin.report.languages.catalogue import Catalogue
@@ -17,9 +18,13 @@ if TYPE_CHECKING:
 
 @contextmanager
 def plain_errors(language: str = "en") -> Iterator[None]:
-    """What a person can mend is told in a sentence, with exit code 2 and no traceback."""
+    """What a person can mend is told in a sentence, with exit code 2 and no traceback.
+
+    What a command has to wait for is told too, as soon as it waits for longer than a moment.
+    """
     try:
-        yield
+        with told_by(lambda why: _say(language, why)):
+            yield
     except BurninError as error:
         typer.echo(_in(language, error), err=True)
         raise typer.Exit(2) from error
@@ -39,6 +44,16 @@ def told(error: Exception, words: Catalogue) -> str:
     if isinstance(error, BurninError):
         return words.say(error.told) if isinstance(error.told, Meaning) else error.told
     return str(error)
+
+
+def _say(language: str, why: Reason) -> None:
+    from burnin.report.languages.catalogue import catalogue
+
+    try:
+        words = catalogue(language)
+    except BurninError:
+        words = catalogue()
+    typer.echo(words.say(why), err=True)
 
 
 def _in(language: str, error: Exception) -> str:

@@ -117,10 +117,19 @@ def handover(
 
 
 def verify(
-    paths: Annotated[list[Path] | None, typer.Argument(help="records, handovers or sheets")] = None,
+    paths: Annotated[
+        list[Path] | None, typer.Argument(help="tickets, records, handovers or sheets")
+    ] = None,
     fingerprint: Annotated[str, typer.Option(help="as printed on a sheet")] = "",
+    head: Annotated[
+        str, typer.Option(help="fingerprint off a sheet, or a head given out: must lead up to this")
+    ] = "",
     key: Annotated[
-        Path | None, typer.Option(help="the shop's public key (PEM), on another bench")
+        Path | None,
+        typer.Option(help="the shop's public key (PEM), or its shop-keys.json; on another bench"),
+    ] = None,
+    stamped_by: Annotated[
+        Path | None, typer.Option(help="certificate (PEM) for time stamps (*.tsr) beside a file")
     ] = None,
     results: Results = RESULTS,
     language: Shown = "en",
@@ -128,19 +137,26 @@ def verify(
     """Whether a record or sheet is as it left; exit code 1 where something was changed."""
     from burnin.cli.ticket_terms import TicketLine
     from burnin.core.errors import BadInput
+    from burnin.core.meaning import Reason
     from burnin.report.languages.catalogue import catalogue
     from burnin.ticket.handover.checking import check, find_fingerprint
 
     changed = False
-    with plain_errors():
+    with plain_errors(language):
         words = catalogue(language)
         if not paths and not fingerprint:
             raise BadInput("verify what? A folder or sheet, or --fingerprint as on the sheet")
         found = list(paths or ())
         if fingerprint:
-            found.append(find_fingerprint(results, fingerprint))
+            made = find_fingerprint(results, fingerprint)
+            if isinstance(made, Reason):
+                typer.echo(words.say(TicketLine.CHANGED(path=str(results))))
+                typer.echo(f"  {words.say(made)}")
+                changed = True
+            else:
+                found.append(made)
         for path in found:
-            verdict = check(path, key)
+            verdict = check(path, key, head=head, stamper=stamped_by)
             line = TicketLine.AS_IT_LEFT if verdict.good else TicketLine.CHANGED
             typer.echo(words.say(line(path=str(path))))
             for meaning in (*verdict.faults, *verdict.told):
@@ -179,15 +195,21 @@ def compare(
 
 def shop(
     init: Annotated[bool, typer.Option("--init", help="write a shop file to fill in")] = False,
+    rotate: Annotated[
+        bool, typer.Option("--rotate", help="take a fresh key; the former stays known for its time")
+    ] = False,
     language: Shown = "en",
 ) -> None:
     """The shop file and the shop's public key: where they lie, and whether they are good."""
     from burnin.cli.ticket_terms import TicketLine
     from burnin.report.languages.catalogue import catalogue
+    from burnin.ticket.log.days_and_spans import utc_now
+    from burnin.ticket.shop.known_keys import HISTORY_FILE, known_keys
+    from burnin.ticket.shop.known_keys import rotate as take_fresh_key
     from burnin.ticket.shop.shop_file import FILE, load_shop, shop_folder, write_example
     from burnin.ticket.shop.shop_key import PUBLIC_FILE, key_fingerprint, public_bytes, shop_key
 
-    with plain_errors():
+    with plain_errors(language):
         words, folder = catalogue(language), shop_folder()
         if init:
             write_example(folder)
@@ -195,5 +217,13 @@ def shop(
         name, file = load_shop().name, str(folder / FILE)
         named = TicketLine.SHOP_FILE(path=file, name=name)
         typer.echo(words.say(named if name else TicketLine.NO_SHOP_NAME(path=file)))
-        key = key_fingerprint(public_bytes(shop_key()))
+        own = shop_key()
+        if rotate:
+            take_fresh_key(None, utc_now())
+            own = shop_key()
+        key = key_fingerprint(public_bytes(own))
         typer.echo(words.say(TicketLine.PUBLIC_KEY(path=str(folder / PUBLIC_FILE), key=key)))
+        for former in (k for k in known_keys() if k.until_utc):
+            until, path = former.until_utc, str(folder / HISTORY_FILE)
+            told = TicketLine.FORMER_KEY(path=path, key=former.fingerprint, until_utc=until)
+            typer.echo(words.say(told))

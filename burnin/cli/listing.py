@@ -18,19 +18,25 @@ Echo = Callable[[str], None]
 
 
 def list_cards(
-    as_json: bool, echo: Echo, bench: Bench | None = None, *, language: str = "en"
+    as_json: bool,
+    echo: Echo,
+    bench: Bench | None = None,
+    *,
+    simulated: str = "",
+    language: str = "en",
 ) -> int:
-    """Every card with its identity and link; exit code 2 where there is none."""
-    from burnin.card.files import HostFiles
-    from burnin.card.merge import open_bench
+    """Every card with its identity and link; exit code 2 where there is none.
+
+    `simulated` names a scenario of the simulated machine; empty: this bench, or `bench`.
+    """
     from burnin.run.card_lock import holder_of
 
     words = catalogue(language)
-    found = (bench or open_bench(HostFiles(), this_machine=True)).cards()
+    found = (bench or _bench(simulated)).cards()
     if as_json:
         rows = [
             {"identity": plain(i := c.identity()), "link": plain(c.link()),
-             "held": plain(holder_of(i.address))}
+             "held": plain(None if simulated else holder_of(i.address))}
             for c in found
         ]  # fmt: skip
         echo(json.dumps(rows, indent=1, ensure_ascii=False))
@@ -40,12 +46,23 @@ def list_cards(
         for card in found:
             identity = card.identity()
             echo(card_line(identity, words))
-            holder = holder_of(identity.address)
+            holder = None if simulated else holder_of(identity.address)
             if holder is not None:
                 echo(f"    {words.say(holder.reason(identity.address))}")
             for line in _card_lines(card, words):
                 echo(f"    {line}")
     return 0 if found else 2
+
+
+def _bench(simulated: str) -> Bench:
+    from burnin.card.files import HostFiles
+    from burnin.card.merge import open_bench
+
+    if not simulated:
+        return open_bench(HostFiles(), this_machine=True)
+    from burnin.sim.bench import simulated_bench
+
+    return open_bench(simulated_bench(simulated).files, this_machine=False, simulated=True)
 
 
 def _card_lines(card: Card, words: Catalogue) -> list[str]:
@@ -133,15 +150,18 @@ def list_causes(as_json: bool, echo: Echo) -> None:
 
 
 def make_sheet_again(record: Path, language: str, as_json: bool, echo: Echo) -> None:
-    """Sheet, plots and checksums of a record, from the record alone."""
-    from burnin.record.sums import write_checksums
-    from burnin.report.make import make_sheet
+    """Sheet, plots and checksums of a record, from the record alone; signed anew if it was."""
+    from burnin.cli.ticket_terms import TicketLine
+    from burnin.report.languages.catalogue import catalogue
+    from burnin.ticket.handover.sheet_anew import sheet_anew
     from burnin.ticket.shop.shop_file import load_shop
 
-    paths = make_sheet(record, load_shop().paper, language)
-    write_checksums(record, keep_data=True)
+    paths, faults = sheet_anew(record, load_shop().paper, language)
     if as_json:
         echo(json.dumps({name: str(path) for name, path in paths.items()}, indent=1))
-    else:
-        for path in paths.values():
-            echo(str(path))
+        return
+    for path in paths.values():
+        echo(str(path))
+    words = catalogue(language)
+    for fault in faults:
+        echo(words.say(TicketLine.NOT_SIGNED_ANEW(fault=fault)))

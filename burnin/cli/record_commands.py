@@ -57,14 +57,24 @@ def explain(
     language: Language = "en",
     as_json: Json = False,
 ) -> None:
-    """Which contacts, or what else, explain a record; and what to measure next."""
+    """Which contacts, or what else, explain a record; and what to measure next.
+
+    Exit code 2 where the record was edited or damaged: what explains it may be made up.
+    """
     from burnin.diagnosis.explain import explain_record
+    from burnin.record.reader import read_record
     from burnin.report.explanation import explanation_json, explanation_text
+    from burnin.report.languages.catalogue import catalogue
 
     with plain_errors(language):
         damaged = [part.strip() for part in ticket_damage.split(",") if part.strip()]
+        # First: the tables of the explanation and the record's bytes are never in memory together.
+        made_up = read_record(record).condition.made_up
         found = explain_record(record, damaged)
         typer.echo(explanation_json(found) if as_json else explanation_text(found, language))
+        for flaw in made_up:
+            typer.echo(f"{record}: {catalogue(language).say(flaw)}", err=True)
+    raise typer.Exit(2 if made_up else 0)
 
 
 @records_app.command("schema")

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import Annotated
 
 import typer
 
 from burnin.cli.exit import plain_errors
-from burnin.cli.options import Json, Language
+from burnin.cli.options import Json, Language, Results
 from burnin.core.errors import BurninError
 
 profiles_app = typer.Typer(help="What a class of card must show.", no_args_is_help=True)
@@ -26,12 +27,41 @@ def mount(app: typer.Typer) -> None:
     app.add_typer(profiles_app, name="profiles")
 
 
-def cards(language: Language = "en", as_json: Json = False) -> None:
+def cards(
+    why: Annotated[
+        bool,
+        typer.Option(
+            "--why",
+            help="which right each thing that is read or done takes, whether this account has"
+            " it, and what goes unmeasured without",
+        ),
+    ] = False,
+    simulated: Annotated[
+        str, typer.Option("--simulated", help="of the simulated machine: scenario or file")
+    ] = "",
+    results: Results = Path("results"),
+    language: Language = "en",
+    as_json: Json = False,
+) -> None:
     """What graphics cards are in this bench, and how their links stand now."""
-    from burnin.cli.listing import list_cards
-
     with plain_errors(language):
-        code = list_cards(as_json, typer.echo, language=language)
+        if why:
+            import shutil
+
+            from burnin.cli.rights_lines import list_rights
+
+            code = list_rights(
+                as_json,
+                typer.echo,
+                simulated=simulated,
+                results=results,
+                language=language,
+                width=shutil.get_terminal_size((100, 24)).columns,
+            )
+        else:
+            from burnin.cli.listing import list_cards
+
+            code = list_cards(as_json, typer.echo, simulated=simulated, language=language)
     raise typer.Exit(code)
 
 

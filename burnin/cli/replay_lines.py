@@ -15,7 +15,7 @@ from burnin.core.errors import BadInput
 from burnin.guard.guard import Trip
 from burnin.profile.loader import load_profile
 from burnin.replay.judge_files import Told, judge_files
-from burnin.replay.judging import Ends, GoesOn, MoreSkipped, Skipped, Stops
+from burnin.replay.judging import Ends, GoesOn, MoreSkipped, Skipped, Stops, Unsound
 from burnin.report.languages.catalogue import Catalogue, catalogue
 
 WRONG_USE = 2
@@ -26,7 +26,7 @@ def replay(
 ) -> int:
     """Judge every file or record (`-`: standard input) and print as it goes.
 
-    Returns 0 whatever the guards found, or 2 if anything could not be judged.
+    Returns 0 whatever the guards found, or 2 if anything could not be judged, or was edited.
     """
     err = err or sys.stderr
     if not files:
@@ -41,6 +41,9 @@ def replay(
     for told in judge_files(files, loaded):
         if isinstance(told.result, str):
             print(told.result, file=err, flush=True)
+            code = WRONG_USE
+        elif isinstance(told.result, Unsound):
+            print(f"{told.name}: {words.say(told.result.flaw)}", file=err, flush=True)
             code = WRONG_USE
         elif isinstance(told.result, Skipped | MoreSkipped):
             print(_skipped(told, words), file=err, flush=True)

@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from burnin.core.errors import BadInput, NoCard
+from burnin.core.reading import known
 from burnin.core.ticket_header import Ticket
 from burnin.profile.loader import LoadedProfile, load_profile
 from burnin.run.bench import OpenBench, Options, open_bench_for
@@ -168,7 +169,8 @@ def _spared(plan: RunPlan, wish: Wish) -> RunPlan:
     from burnin.run.spared import BenchSays, spared
 
     said = BenchSays(no_loop=wish.no_loop, supply_w=wish.supply_w or None)
-    waiting = {} if wish.now else spared(plan.profile, said)
+    own_w = known(plan.bench.card.ratings().own_power_limit_w)
+    waiting = {} if wish.now else spared(plan.profile, said, own_w)
     return replace(plan, left_out_why={**waiting, **plan.left_out_why})
 
 

@@ -2,17 +2,15 @@
 
 from __future__ import annotations
 
-import signal
 import sys
-import threading
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
-from types import FrameType
 from typing import TYPE_CHECKING
 
 from burnin.cli.exit import told
 from burnin.cli.request import Wish, begin
+from burnin.cli.stop_signals import StopAsked
 from burnin.cli.terminal.output import quiet_output
 from burnin.cli.terms import ScreenTerm
 from burnin.core.errors import BadInput, BurninError
@@ -33,11 +31,11 @@ def run_profile(wish: Wish) -> int:
 
     words = catalogue(wish.language)
     plan = begin(wish)
-    stop = threading.Event()
-    with _until_stopped(stop):
+    stop = StopAsked()
+    with stop:
         sink, pause = _terminal(wish, words)
         prompter = _prompter(wish, plan.bench, words, pause, stop)
-        plan = replace(plan, prompter=prompter, stop_asked=stop.is_set)
+        plan = replace(plan, prompter=prompter, stop_asked=stop.why)
         outcome = carry_out_with_sinks(plan, (sink,))
         _note_end(plan, outcome)
         _note_alive(plan)
@@ -63,7 +61,7 @@ def _prompter(
     opened: OpenBench,
     words: Catalogue,
     pause: Callable[[], None] | None,
-    stop: threading.Event,
+    stop: StopAsked,
 ) -> Prompter:
     from burnin.cli.terminal.prompter import TerminalPrompter
     from burnin.run.prompters import NobodyThere, SaidBeforehand
@@ -74,7 +72,7 @@ def _prompter(
     if wish.unattended:
         return NobodyThere()
     if opened.attached is None and pause is not None and sys.stdin.isatty():
-        return TerminalPrompter(words.say, pause, stop.is_set)
+        return TerminalPrompter(words.say, pause, lambda: bool(stop.why()))
     return prompter_for(opened)
 
 
@@ -89,23 +87,6 @@ def _outputs(text: str, opened: OpenBench) -> frozenset[str]:
             f"{', '.join(sorted(there)) or 'no outputs'}"
         )
     return named
-
-
-class _until_stopped:  # noqa: N801 - used as a statement
-    """While inside, Ctrl-C and SIGTERM ask the run to stop; a second one changes nothing."""
-
-    def __init__(self, stop: threading.Event) -> None:
-        self._stop = stop
-
-    def __enter__(self) -> None:
-        def ask(_: int, __: FrameType | None) -> None:
-            self._stop.set()
-
-        self._before = {s: signal.signal(s, ask) for s in (signal.SIGINT, signal.SIGTERM)}
-
-    def __exit__(self, *_: object) -> None:
-        for number, handler in self._before.items():
-            signal.signal(number, handler)
 
 
 def _finish(folder: Path, words: Catalogue, *, quiet: bool) -> None:
@@ -148,7 +129,7 @@ def _signature(folder: Path, words: Catalogue) -> list[str]:
 
 def _note_end(plan: RunPlan, outcome: RunOutcome) -> None:
     """Put on the ticket, where there is one, how the run ended and what its record is now."""
-    from burnin.ticket.log.store import LOG
+    from burnin.ticket.log.ticket_from_log import LOG
     from burnin.ticket.runs_on_ticket import ended
 
     if (plan.folder.parent / LOG).exists():

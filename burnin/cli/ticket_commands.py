@@ -80,7 +80,7 @@ def open_(
     """Take a card in: who brought it, what is wrong, what is seen on it."""
     from burnin.ticket.intake.taking_in import Intake, take_in
 
-    with plain_errors():
+    with plain_errors(_SHOWN.get()):
         fields = {
             "customer": customer,
             "reference": reference,
@@ -109,7 +109,7 @@ def correct(
     from burnin.ticket.intake.taking_in import correct as change
     from burnin.ticket.log.store import read_ticket
 
-    with plain_errors():
+    with plain_errors(_SHOWN.get()):
         _tell(change(read_ticket(results, number), field, by=by))
 
 
@@ -119,7 +119,7 @@ def show(number: Number, results: Results = RESULTS) -> None:
     from burnin.cli.ticket_lines import whole_story
     from burnin.ticket.log.store import read_ticket
 
-    with plain_errors():
+    with plain_errors(_SHOWN.get()):
         ticket = read_ticket(results, number)
         for line in whole_story(ticket, _words()):
             typer.echo(line)
@@ -137,7 +137,7 @@ def seen_(
     from burnin.ticket.intake.taking_in import add_damage
     from burnin.ticket.log.store import read_ticket
 
-    with plain_errors():
+    with plain_errors(_SHOWN.get()):
         _tell(add_damage(read_ticket(results, number), damage, by=by))
 
 
@@ -156,7 +156,7 @@ def photo(
     from burnin.ticket.intake.photos import add_photo
     from burnin.ticket.log.store import read_ticket
 
-    with plain_errors():
+    with plain_errors(_SHOWN.get()):
         ticket = read_ticket(results, number)
         for file in files:
             ticket = add_photo(ticket, file, note=note, for_customer=for_customer, by=by)
@@ -179,7 +179,7 @@ def repair(
     from burnin.ticket.intake.repairs import add_repair
     from burnin.ticket.log.store import read_ticket
 
-    with plain_errors():
+    with plain_errors(_SHOWN.get()):
         ticket = read_ticket(results, number)
         _tell(add_repair(ticket, did, contacts=contacts, patches=bare or (), cure=cure, by=by))
 
@@ -199,7 +199,7 @@ def light(
     from burnin.ticket.first_light.at_the_bench import first_light
     from burnin.ticket.log.store import read_ticket
 
-    with plain_errors():
+    with plain_errors(_SHOWN.get()):
         ticket = read_ticket(results, number)
         names = tuple(name.strip() for name in outputs.split(",") if name.strip())
         words = _words()
@@ -223,7 +223,7 @@ def defer(
     from burnin.ticket.log.store import read_ticket
     from burnin.ticket.put_off import put_off_stage
 
-    with plain_errors():
+    with plain_errors(_SHOWN.get()):
         _tell(put_off_stage(read_ticket(results, number), stage, reason, from_, by=by))
 
 
@@ -233,7 +233,7 @@ def undefer(number: Number, stage: str, by: By = "", results: Results = RESULTS)
     from burnin.ticket.log.store import read_ticket
     from burnin.ticket.put_off import take_up_stage
 
-    with plain_errors():
+    with plain_errors(_SHOWN.get()):
         _tell(take_up_stage(read_ticket(results, number), stage, by=by))
 
 
@@ -249,7 +249,7 @@ def replaced_(
     from burnin.ticket.bound_card.replaced import enter_replaced
     from burnin.ticket.log.store import read_ticket
 
-    with plain_errors():
+    with plain_errors(_SHOWN.get()):
         _tell(enter_replaced(read_ticket(results, number), what, note, by=by))
 
 
@@ -264,7 +264,7 @@ def overrule_(
     from burnin.ticket.before_power.power_gate import overrule
     from burnin.ticket.log.store import read_ticket
 
-    with plain_errors():
+    with plain_errors(_SHOWN.get()):
         _tell(overrule(read_ticket(results, number), reason, by=by))
 
 
@@ -273,7 +273,7 @@ def note(number: Number, text: str, by: By = "", results: Results = RESULTS) -> 
     """Anything else worth a line."""
     from burnin.ticket.log.store import add, read_ticket
 
-    with plain_errors():
+    with plain_errors(_SHOWN.get()):
         _tell(add(read_ticket(results, number), "noted", {"text": text}, by=by))
 
 
@@ -283,7 +283,7 @@ def nofix(number: Number, reason: str, by: By = "", results: Results = RESULTS) 
     from burnin.ticket.intake.taking_in import give_up
     from burnin.ticket.log.store import read_ticket
 
-    with plain_errors():
+    with plain_errors(_SHOWN.get()):
         _tell(give_up(read_ticket(results, number), reason, by=by))
 
 
@@ -292,7 +292,7 @@ def close(number: Number, by: By = "", results: Results = RESULTS) -> None:
     """Close a ticket, whatever it owes; handover does so by itself where nothing is owed."""
     from burnin.ticket.log.store import add, read_ticket
 
-    with plain_errors():
+    with plain_errors(_SHOWN.get()):
         _tell(add(read_ticket(results, number), "closed", {}, by=by))
 
 
@@ -301,5 +301,5 @@ def reopen(number: Number, by: By = "", results: Results = RESULTS) -> None:
     """Open a closed ticket again."""
     from burnin.ticket.log.store import add, read_ticket
 
-    with plain_errors():
+    with plain_errors(_SHOWN.get()):
         _tell(add(read_ticket(results, number), "reopened", {}, by=by))

@@ -14,7 +14,7 @@ from burnin.report.languages.catalogue import Catalogue
 from burnin.report.ticket.tables import before_power_table
 from burnin.ticket.event_notes import event_note
 from burnin.ticket.log.days_and_spans import utc_now
-from burnin.ticket.log.store import LOG
+from burnin.ticket.log.ticket_from_log import LOG
 from burnin.ticket.log.whole_ticket import WholeTicket
 from burnin.ticket.next_step import next_step
 from burnin.ticket.owed_work import Owes, owed_now

@@ -24,6 +24,8 @@ class TicketLine(TermCode):
     SHOP_FILE = "ticket_line_shop_file", "path", "name"
     NO_SHOP_NAME = "ticket_line_no_shop_name", "path"
     PUBLIC_KEY = "ticket_line_public_key", "path", "key"
+    FORMER_KEY = "ticket_line_former_key", "path", "key", "until_utc"
+    NOT_SIGNED_ANEW = "ticket_line_not_signed_anew", "fault"
     EXAMPLE_WRITTEN = "ticket_line_example_written"
 
 

@@ -5,15 +5,30 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from burnin.core.evidence.ends import as_reading
+from burnin.core.evidence.heat_sights import COOLING
+from burnin.core.evidence.seen import Seen
+from burnin.core.evidence.weighs import WEIGHS
 from burnin.core.meaning import Check, Reason
-from burnin.core.parties import STEPS, Party, PartyReason, PartyTerm, Sight
-from burnin.core.reading import Reading, reading_subject
-from burnin.core.sights import Seen, sights
+from burnin.core.parties import (
+    STEPS,
+    STEPS_HELD,
+    STEPS_OF_HEAT,
+    STEPS_OF_OUTPUTS,
+    Party,
+    PartyReason,
+    PartyTerm,
+    Sight,
+)
+from burnin.core.reading import Reading, Verdict, reading_subject
+from burnin.core.sights import LOST, sights
 from burnin.core.suspects import (
     CARD_ALONE,
+    NAMED_WHEN_OPEN,
+    NAMED_WHEN_UNSURE,
     SUSPECTS,
     SUSPECTS_BY_REASON,
-    WEIGHS,
+    SUSPECTS_OF_ENDS,
     Suspects,
 )
 
@@ -25,6 +40,7 @@ class Blame:
     reading: Reading
     parties: tuple[Party, ...]
     ruled_out: tuple[tuple[Party, Sight], ...]
+    sights: frozenset[Sight] = frozenset()
 
     @property
     def card_alone(self) -> bool:
@@ -35,12 +51,20 @@ class Blame:
     def step(self) -> Check:
         """The step that tells the likeliest of the others from the card."""
         other = next((party for party in self.parties if party in STEPS), Party.SLOT)
-        step, minutes = STEPS[other]
+        head = reading_subject(self.reading.name)[0]
+        special = STEPS_OF_OUTPUTS if head == "outputs_found" else {}
+        if head in COOLING and Sight.NOT_FOR_HEAT not in self.sights:
+            special = STEPS_OF_HEAT
+        if Sight.HELD_BELOW_OWN in self.sights:
+            special = STEPS_HELD
+        step, minutes = {**STEPS, **special}[other]
         return step(minutes=minutes)
 
     def to_decide(self) -> Reason:
         """Who is left, and the step, for whoever names the reading itself."""
         parties = tuple(party() for party in self.parties)
+        if self.card_alone:
+            return PartyReason.ALONE(parties=parties)
         return PartyReason.TO_DECIDE(parties=parties, step=self.step)
 
 
@@ -50,14 +74,24 @@ def suspects_of(reading: Reading) -> Suspects:
         for part in reading.reason.parts():
             if part.code in SUSPECTS_BY_REASON:
                 return SUSPECTS_BY_REASON[part.code]
-    return SUSPECTS.get(reading_subject(reading.name)[0], CARD_ALONE)
+    head = reading_subject(reading.name)[0]
+    return SUSPECTS_OF_ENDS.get(head) or SUSPECTS.get(head, CARD_ALONE)
+
+
+def named_when_open(reading: Reading) -> bool:
+    """Whether a reading is open, and by what tells of parties all the same."""
+    if reading.verdict is Verdict.UNSURE and reading.name in NAMED_WHEN_UNSURE:
+        return True
+    is_open = reading.verdict in (Verdict.UNSURE, Verdict.NOT_MEASURED) and reading.required
+    return is_open and reading.reason is not None and reading.reason.code in NAMED_WHEN_OPEN
 
 
 def blame(reading: Reading, seen: Seen, readings: Sequence[Reading] = ()) -> Blame:
     """Weigh the parties of a failed reading; `readings` are all of the run."""
     weights = dict(suspects_of(reading).weights)
     ruled_out: dict[Party, Sight] = {}
-    for sight in sights(reading, seen, readings):
+    found = tuple(sights(reading, seen, readings))
+    for sight in found:
         for party, factor in WEIGHS[sight].items():
             if party not in weights:
                 continue
@@ -69,7 +103,35 @@ def blame(reading: Reading, seen: Seen, readings: Sequence[Reading] = ()) -> Bla
         weights, ruled_out = dict(suspects_of(reading).weights), {}
         left = [party for party in weights if party is not Party.CARD]
     order = sorted(left, key=lambda party: -weights[party])
-    return Blame(reading, tuple(order), tuple(ruled_out.items()))
+    return Blame(reading, tuple(order), tuple(ruled_out.items()), frozenset(found))
+
+
+def blames_of_ends(
+    stopped: Sequence[tuple[str, tuple[Reason, ...]]], readings: Sequence[Reading], seen: Seen
+) -> list[Blame]:
+    """Who is left where a load was ended or a stage put off, stage by stage.
+
+    `stopped`: each such stage and its reasons. What failed in it before its end is weighed as any
+    failed reading is; a failure that is the card's alone leaves nobody else.
+    """
+    found: list[Blame] = []
+    for stage, reasons in stopped:
+        failed = [r for r in readings if r.stage == stage and r.verdict is Verdict.FAIL]
+        blames = [blame(r, seen, readings) for r in failed]
+        end = as_reading(stage, reasons)
+        if end is not None and not _told_by_others(end, readings):
+            blames.append(blame(end, seen, readings))
+        alone = [one for one in blames if one.card_alone]
+        found += alone[-1:] or blames
+    return found
+
+
+def _told_by_others(end: Reading, readings: Sequence[Reading]) -> bool:
+    """Whether a failed reading says the same: that of its name, or any of a card that was lost."""
+    failed = [r for r in readings if r.verdict is Verdict.FAIL]
+    same = any(r.name == end.name and r.stage == end.stage for r in failed)
+    silent = end.name in ("whole_run_samples_gone", "unread_under_load")
+    return same or (silent and any(reading_subject(r.name)[0] in LOST for r in failed))
 
 
 def blames_told(blames: Sequence[Blame]) -> tuple[Reason, ...]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import time
 from datetime import UTC, datetime
 from typing import Protocol
@@ -39,6 +40,18 @@ class WallClock:
         time.sleep(max(0.0, seconds))
 
 
+def moment_of(text: str) -> datetime | None:
+    """A moment in UTC out of ISO-8601 text, None for anything else.
+
+    Text without a zone is taken for UTC; a moment that a zone moves out of the calendar is none.
+    """
+    try:
+        found = datetime.fromisoformat(text.replace("Z", "+00:00"))
+        return found.astimezone(UTC) if found.tzinfo else found.replace(tzinfo=UTC)
+    except (ValueError, OverflowError):
+        return None
+
+
 def iso(moment: datetime) -> str:
     """A moment as UTC ISO-8601 with milliseconds, e.g. ``2026-03-02T09:15:00.000Z``."""
     return moment.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%S.") + (
@@ -48,6 +61,8 @@ def iso(moment: datetime) -> str:
 
 def duration(seconds: float) -> str:
     """``95`` as ``1 min 35 s``."""
+    if not math.isfinite(seconds):
+        return f"{seconds:g} s"
     whole = round(seconds)
     if whole < 90:
         return f"{whole} s"

@@ -10,9 +10,10 @@ BurninError                      the message says what is wrong, where, and what
     ├── EngineError              the engine cannot do the work that was asked
     │   ├── EngineUnavailable    nothing on this bench offers it
     │   ├── DeviceLost           the card stopped answering while it worked
-    │   └── WorkerEnded          the worker process ended by itself
+    │   ├── WorkerEnded          the worker process ended by itself
+    │   └── WorkerSilent         the worker process hung; it was killed, or cannot be
     ├── LoadStopped              a guard ended the load (`burnin.guard.sampler`)
-    ├── StoppedByHand            somebody pressed Ctrl-C
+    ├── StoppedByHand            somebody pressed Ctrl-C, or a signal asked for the end
     ├── HeldByAnotherRun         another run works this card or writes this record (code 2)
     └── RefusedBySystem          the operating system would not (exit code 2)
         ├── DiskFull             nothing more can be written
@@ -85,8 +86,12 @@ class WorkerEnded(EngineError):
     """The worker process ended by itself."""
 
 
+class WorkerSilent(EngineError):
+    """The worker process hung and was given up: killed, or, where it cannot be, left behind."""
+
+
 class StoppedByHand(ReasonedError):
-    """Somebody pressed Ctrl-C."""
+    """Somebody pressed Ctrl-C, or a signal asked for the end."""
 
 
 class HeldByAnotherRun(ReasonedError):

@@ -157,6 +157,30 @@ class TrafficSummed:
 
 
 @dataclass(frozen=True)
+class CounterAt:
+    """What one counter stood at; `end` is ``card`` or ``port``, `modulus` where it wraps."""
+
+    end: str
+    name: str
+    value: int
+    modulus: int | None = None
+
+
+@dataclass(frozen=True)
+class CountersRead:
+    """What counters stood at, so that a run which is gone on with knows where they began.
+
+    `of`: ``link_errors`` over the whole run, ``memory_errors`` at the start of a stage. `missing`:
+    why there are none.
+    """
+
+    stage: str
+    of: str
+    counters: tuple[CounterAt, ...]
+    missing: Reason | None = None
+
+
+@dataclass(frozen=True)
 class SinkDetached:
     """A sink of the stream raised and gets nothing more; the run goes on."""
 
@@ -204,6 +228,7 @@ Event = (
     | LoadPlanned
     | Asked
     | TrafficSummed
+    | CountersRead
     | SinkDetached
     | KernelLogged
     | StageFinished

@@ -1,14 +1,14 @@
 """Who may be at fault where a reading fails, what tells them apart, and the step that decides.
 
 Who could cause which reading, and how an observation (`Sight`) bears on it: `suspects.py`; what
-was observed: `sights.py`; the weighing: `blame.py`.
+was observed: `evidence/`, gathered by `sights.py`; the weighing: `blame.py`.
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping
 
-from burnin.core.meaning import CheckCode, ReasonCode, TermCode
+from burnin.core.meaning import CheckCode, NoteCode, ReasonCode, TermCode
 
 
 class Party(TermCode):
@@ -58,6 +58,37 @@ class Sight(TermCode):
     OTHER_SCREENS_GOOD = "sight_other_screens_good"
     FULL_WIDTH_CARRIED = "sight_full_width_carried"
     BRAKE_FROM_OUTSIDE = "sight_brake_from_outside"
+    PADS_GOOD = "sight_pads_good"
+    PADS_BAD = "sight_pads_bad"
+    SENSOR_SCATTERS = "sight_sensor_scatters"
+    SENSOR_LEAPT = "sight_sensor_leapt"
+    COOLING_PROVEN = "sight_cooling_proven"
+    OWN_FANS = "sight_own_fans"
+    KEEPS_RISING = "sight_keeps_rising"
+    CAME_TO_REST = "sight_came_to_rest"
+    POWER_STANDS = "sight_power_stands"
+    POWER_IMPOSSIBLE = "sight_power_impossible"
+    COUNTER_DISAGREES = "sight_counter_disagrees"
+    AT_LIMIT_IN_FORCE = "sight_at_limit_in_force"
+    ANSWERS_AFTER = "sight_answers_after"
+    WORK_STAYED_RIGHT = "sight_work_stayed_right"
+    PROVEN_AS_IT_WAS = "sight_proven_as_it_was"
+    MANY_LANES_AT_PORT = "sight_many_lanes_at_port"
+    MANY_LANES_AT_CARD = "sight_many_lanes_at_card"
+    NEIGHBOUR_ON_PORT = "sight_neighbour_on_port"
+    HELD_BELOW_OWN = "sight_held_below_own"
+    SUPPLY_PROVEN_BUT_HELD = "sight_supply_proven_but_held"
+    GONE_AT_FULL_POWER = "sight_gone_at_full_power"
+    SLOWED_FOR_HEAT = "sight_slowed_for_heat"
+    NOT_FOR_HEAT = "sight_not_for_heat"
+    HEAT_TURNED = "sight_heat_turned"
+    NO_OWN_FANS = "sight_no_own_fans"
+    DIFFERENCE_PASSED = "sight_difference_passed"
+    OTHERS_FOLLOWED = "sight_others_followed"
+    ONE_UNREAD = "sight_one_unread"
+    POWER_WITHOUT_HEAT = "sight_power_without_heat"
+    BUSY_AT_REST = "sight_busy_at_rest"
+    FAULT_AND_HANG = "sight_fault_and_hang"
 
 
 class Step(CheckCode):
@@ -73,6 +104,9 @@ class Step(CheckCode):
     COMPARE_SENSOR = "decide_compare_sensor", "minutes"
     OTHER_DRIVER = "decide_other_driver", "minutes"
     COOLER_ROOM = "decide_cooler_room", "minutes"
+    LOOK_AT_COOLING = "decide_look_at_cooling", "minutes"
+    SEAT_PLUGS = "decide_seat_plugs", "minutes"
+    COUNT_OUTPUTS = "decide_count_outputs", "minutes"
 
 
 STEPS: Mapping[Party, tuple[Step, int]] = {
@@ -89,17 +123,38 @@ STEPS: Mapping[Party, tuple[Step, int]] = {
 }
 """The step that tells a party from the card; minutes are estimates without a source."""
 
+STEPS_OF_HEAT: Mapping[Party, tuple[Step, int]] = {
+    Party.SET_UP: (Step.LOOK_AT_COOLING, 5),
+    Party.SUPPLY: (Step.OTHER_SUPPLY, 5),
+}
+"""The same, where a card grew too warm: a bench's set-up is its loop or its stream of air then."""
+
+STEPS_HELD: Mapping[Party, tuple[Step, int]] = {Party.SUPPLY: (Step.SEAT_PLUGS, 3)}
+"""The same, where the card tells that it is held below its own limit: it reads its plugs anew."""
+
+STEPS_OF_OUTPUTS: Mapping[Party, tuple[Step, int]] = {Party.SET_UP: (Step.COUNT_OUTPUTS, 2)}
+"""The same, where outputs are missing: a bench's set-up is the profile that counts them then."""
+
 
 class PartyReason(ReasonCode):
     """That failed readings are not laid to the card alone.
 
     `readings` are names; `parties` terms, most likely first; `ruled_out` terms of RULED_OUT; `step`
-    is a `Step`. TO_DECIDE stands beside the name of its reading.
+    is a `Step`. TO_DECIDE stands beside the name of its reading; ALONE where a load was ended, or
+    a stage put off, by what the card alone can have caused.
     """
 
     MAY_BE = "parties_may_be", "readings", "parties", "step"
     MAY_BE_BUT = "parties_may_be_but", "readings", "parties", "ruled_out", "step"
     TO_DECIDE = "parties_to_decide", "parties", "step"
+    ALONE = "parties_alone", "parties"
+
+
+class PartyNote(NoteCode):
+    """Repaired contacts as the meter told them before power: joined with their trace, or not."""
+
+    PADS_GOOD = "party_pads_good", "contacts"
+    PADS_BAD = "party_pads_bad", "contacts"
 
 
 class PartyTerm(TermCode):

@@ -2,12 +2,27 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import fields, is_dataclass
 from enum import Enum
 
 from burnin.core.meaning import Meaning
 from burnin.core.reading import NotMeasured
+
+
+def finite(value: object) -> float | None:
+    """A number out of JSON that can be counted with; None for anything else.
+
+    JSON as Python reads it holds integers without bounds, NaN and infinities.
+    """
+    if isinstance(value, bool) or not isinstance(value, int | float):
+        return None
+    try:
+        number = float(value)
+    except OverflowError:
+        return None
+    return number if math.isfinite(number) else None
 
 
 def plain(value: object) -> object:

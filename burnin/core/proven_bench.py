@@ -56,16 +56,18 @@ class ProvenRail:
 class ProvenBench:
     """A slot proven by known-good cards within the age that counts.
 
-    `by`, `proven_utc`, `card`: who declared it, when that run began, and with which card, of the
-    newest proof; `runs` are all that count. `width_lanes`, `speed_gts`: the most that the slot
-    carried, None where nobody saw any. `width_limit_lanes`, `speed_limit_gts`: the most that the
-    slot gave a known-good card which could do more, though its port promises more too; None where
-    no such limit showed. `error_rate_bound`: errors a bit on each lane, upper bound at 95 %.
-    `to_card_gbs`, `to_host_gbs`: copy rates, GB/s. `ambient_c`: of the newest proof. `supply_w`:
-    the most that a card drew; `rails`: as measured with the newest. `outputs`: where monitor and
-    cable are known to be good. `age_days`, `starts_since`: of the newest proof, and starts of
-    the bench seen since; `days_count`, `starts_count`: how many of each count. `simulated`: the
-    simulated bench, whose scenario says that it is sound.
+    `by`, `proven_utc`, `card`: who declared it, when that run began, and with which card, of
+    the newest proof; `runs` are all that count. `width_lanes`, `speed_gts`: the most that the
+    slot carried, None where nobody saw any. `width_limit_lanes`, `speed_limit_gts`: the most
+    that the slot gave a known-good card which could do more, though its port promises more too;
+    None where no such limit showed. `error_rate_bound`: errors a bit on each lane, upper bound
+    at 95 %. `to_card_gbs`, `to_host_gbs`: copy rates, GB/s. `ambient_c`: of the newest proof.
+    `supply_w`: the most that a card drew; `cooled_w`: the most at which the bench cooled a card
+    without fans of its own, all its temperatures within their limits; `rails`: as measured with
+    the newest. `outputs`: where monitor and cable are known to be good. `age_days`,
+    `starts_since`: of the newest proof, and starts of the bench seen since; `days_count`,
+    `starts_count`: how many of each count. `simulated`: the simulated bench, whose scenario
+    says that it is sound.
     """
 
     slot: Slot = NOWHERE
@@ -89,6 +91,7 @@ class ProvenBench:
     days_count: float = 0.0
     starts_count: int = 0
     simulated: bool = False
+    cooled_w: float | None = None
 
     def carries(self, width_lanes: float | None, speed_gts: float | None) -> bool:
         """Whether the slot has carried at least that much; None asks for nothing."""

@@ -52,10 +52,45 @@ class Telemetry:
     link_speed_gts: float | NotMeasured = _NOT_READ
     link_width_lanes: float | NotMeasured = _NOT_READ
     throttle_reasons: tuple[Slowdown, ...] | NotMeasured = _NOT_READ
+    fan2_rpm: float | NotMeasured = _NOT_READ
+    fan2_pct: float | NotMeasured = _NOT_READ
+    fan3_rpm: float | NotMeasured = _NOT_READ
+    fan3_pct: float | NotMeasured = _NOT_READ
+    fan4_rpm: float | NotMeasured = _NOT_READ
+    fan4_pct: float | NotMeasured = _NOT_READ
 
+
+FAN_NAMES: tuple[tuple[str, str], ...] = (
+    ("fan_rpm", "fan_pct"),
+    ("fan2_rpm", "fan2_pct"),
+    ("fan3_rpm", "fan3_pct"),
+    ("fan4_rpm", "fan4_pct"),
+)
+"""Speed and setting of each fan in `Telemetry`, the first one first; no card is known with more."""
 
 TELEMETRY_NAMES: tuple[str, ...] = tuple(f.name for f in fields(Telemetry))
 """Column names of the telemetry, in their order in samples.csv; each carries its unit."""
+
+
+class SampleFlaw(StrEnum):
+    """What is wrong with a row of telemetry; why a single value is missing stands with the value.
+
+    Late: more than half a period after it was due. Missing: a value that was read before is not.
+    Repeated: power, energy and every temperature are those of the row before. Impossible: a value
+    cannot be one of its kind. Unsettled: a value leapt further than it can, and is not yet borne
+    out.
+    """
+
+    LATE = "late"
+    MISSING = "missing"
+    REPEATED = "repeated"
+    IMPOSSIBLE = "impossible"
+    UNSETTLED = "unsettled"
+    UNKNOWN = "a flaw not known here"
+
+    @classmethod
+    def _missing_(cls, value: object) -> SampleFlaw | None:  # noqa: ARG003 - newer tools know more
+        return cls.UNKNOWN
 
 
 @dataclass(frozen=True)
@@ -64,6 +99,8 @@ class Sample:
 
     `read_s` is how long reading took; `load_share` is the asked share of full work (0 to 1);
     `load_w` the asked power where power is held; `present` is False once the card is gone.
+    `period_s` is the time since the sample before, None for the first; `late_s` is by how much the
+    sample came after it was due, None where it was due at no time.
     """
 
     elapsed_s: float
@@ -74,6 +111,14 @@ class Sample:
     load_w: float | None = None
     read_s: float = 0.0
     present: bool = True
+    period_s: float | None = None
+    late_s: float | None = None
+    flaws: tuple[SampleFlaw, ...] = ()
+
+    @property
+    def loaded(self) -> bool:
+        """Whether work was asked of the card."""
+        return self.load_share > 0.0 or bool(self.load_w)
 
 
 @dataclass(frozen=True)

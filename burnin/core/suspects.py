@@ -1,4 +1,4 @@
-"""Who could cause a reading to fail, in order of likelihood, and what an observation makes of it.
+"""Who could cause a reading to fail, in order of likelihood, before anything is observed.
 
 Likelihoods are weights of common practice at a repair bench, without a source, but where a line of
 a table names one; only their order and what is ruled out (weight 0) matter.
@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from burnin.core.parties import Party, Sight
+from burnin.core.parties import Party
 
 CONNECTOR = "fact sheet of the connector, §2, §4, §8 (signatures derived from the registers)"
 PRACTICE = "common practice, no source"
@@ -22,8 +22,6 @@ class Suspects:
     weights: Mapping[Party, float]
     source: str = PRACTICE
 
-
-_WAY_TO_CARD = (Party.SLOT, Party.ROOT_PORT, Party.RISER, Party.SET_UP)
 
 LINK_WIDTH = Suspects(
     {
@@ -78,10 +76,22 @@ STOPPED_WORKING = Suspects(
         Party.ROOT_PORT: 0.03,
     }
 )
-HEAT = Suspects({Party.CARD: 0.70, Party.ROOM: 0.15, Party.SENSOR: 0.15})
+HEAT = Suspects(
+    {Party.CARD: 0.50, Party.SET_UP: 0.20, Party.ROOM: 0.15, Party.SENSOR: 0.15}
+)
+HEAT_RISE = Suspects({Party.CARD: 0.55, Party.SET_UP: 0.20, Party.SENSOR: 0.25})
 HEAT_OF_PART = Suspects({Party.CARD: 0.75, Party.SENSOR: 0.25})
+COOLING = Suspects({Party.CARD: 0.6, Party.SET_UP: 0.4})
 FAN = Suspects({Party.CARD: 0.6, Party.SENSOR: 0.4})
-SLOWED = Suspects({Party.CARD: 0.6, Party.ROOM: 0.2, Party.SENSOR: 0.12, Party.SUPPLY: 0.08})
+SLOWED = Suspects(
+    {
+        Party.CARD: 0.5,
+        Party.ROOM: 0.2,
+        Party.SENSOR: 0.12,
+        Party.SET_UP: 0.1,
+        Party.SUPPLY: 0.08,
+    }
+)
 CLOCKS = Suspects(
     {Party.CARD: 0.55, Party.SUPPLY: 0.2, Party.DRIVER: 0.15, Party.SET_UP: 0.1}
 )
@@ -102,10 +112,42 @@ OWN_POWER = Suspects(
         Party.SET_UP: 0.1,
     }
 )
-SCREEN = Suspects({Party.CARD: 0.40, Party.CABLE: 0.33, Party.MONITOR: 0.25, Party.DRIVER: 0.02})
+MEMORY_CLOCK = Suspects({Party.DRIVER: 0.60, Party.CARD: 0.25, Party.SET_UP: 0.15})
+SCREEN = Suspects({Party.MONITOR: 0.36, Party.CARD: 0.34, Party.CABLE: 0.28, Party.DRIVER: 0.02})
+"""A monitor that is off or set to another input, or a plug that is not in, comes before a bad
+output: on a bench where neither was ever seen to work it is looked at first."""
 SCREEN_LOST = Suspects({Party.CABLE: 0.50, Party.CARD: 0.30, Party.MONITOR: 0.20})
 SCREEN_TOLD = Suspects({Party.MONITOR: 0.45, Party.CABLE: 0.33, Party.CARD: 0.22})
-OUTPUTS = Suspects({Party.CARD: 0.6, Party.DRIVER: 0.4})
+SCREEN_MODE = Suspects({Party.CABLE: 0.50, Party.CARD: 0.32, Party.MONITOR: 0.18})
+"""Picture lanes: an adapter or a long cable carries fewer modes than the screen wants."""
+OUTPUTS = Suspects({Party.SET_UP: 0.45, Party.CARD: 0.35, Party.DRIVER: 0.20})
+"""Outputs are counted by the firmware's list: a broken one still stands in it, and a profile made
+for another model asks for more."""
+OWN_CLOCK = Suspects(
+    {
+        Party.CARD: 0.45,
+        Party.SUPPLY: 0.2,
+        Party.DRIVER: 0.12,
+        Party.SET_UP: 0.1,
+        Party.ROOM: 0.1,
+        Party.SENSOR: 0.03,
+    }
+)
+WARM_AT_REST = Suspects(
+    {
+        Party.ROOM: 0.25,
+        Party.CARD: 0.22,
+        Party.SENSOR: 0.2,
+        Party.DRIVER: 0.18,
+        Party.SET_UP: 0.15,
+    }
+)
+POWER_OVER = Suspects({Party.CARD: 0.7, Party.SENSOR: 0.3})
+DIE_STANDS = Suspects({Party.SENSOR: 0.5, Party.DRIVER: 0.3, Party.CARD: 0.2})
+UNREAD = Suspects({Party.DRIVER: 0.45, Party.SENSOR: 0.40, Party.CARD: 0.15})
+ON_THE_WAY = Suspects({Party.ROOT_PORT: 0.8, Party.SLOT: 0.2})
+"""Bridges between slot and processor that move less than the link, as the topology tells."""
+DIFFERS_FROM_COUNTER = Suspects({Party.SENSOR: 0.75, Party.DRIVER: 0.2, Party.CARD: 0.05})
 HUNG = Suspects(
     {Party.CARD: 0.5, Party.SUPPLY: 0.2, Party.DRIVER: 0.15, Party.SLOT: 0.1, Party.SET_UP: 0.05}
 )
@@ -140,16 +182,23 @@ SUSPECTS: Mapping[str, Suspects] = {
     "identity_holds": LEFT_THE_BUS,
     "gpu_temp_max_c": HEAT,
     "memory_temp_max_c": HEAT,
-    "gpu_rise_k": HEAT_OF_PART,
+    "gpu_rise_k": HEAT_RISE,
+    **dict.fromkeys(
+        ("cooling_state", "block_to_coolant_k_per_w", "block_to_room_k_per_w"), COOLING
+    ),
     "hotspot_temp_max_c": HEAT,
     "hotspot_delta_max_k": HEAT_OF_PART,
     "fan_stood_still_s": FAN,
     **dict.fromkeys(("slowed_for_heat", "whole_run_slowed_samples"), SLOWED),
     "whole_run_clock_share": CLOCKS,
+    "core_clock_share_of_own": OWN_CLOCK,
+    "whole_run_power_of_counter": DIFFERS_FROM_COUNTER,
     **dict.fromkeys(("power_held_w", "power_w"), POWER),
     "screen_detected": SCREEN,
     "screen_lost_times": SCREEN_LOST,
-    **dict.fromkeys(("edid", "preferred_mode", "preferred_mode_offered"), SCREEN_TOLD),
+    **dict.fromkeys(("edid", "preferred_mode"), SCREEN_TOLD),
+    "preferred_mode_offered": SCREEN_MODE,
+    "memory_clock_share": MEMORY_CLOCK,
     "outputs_found": OUTPUTS,
     "driver": BENCH_ONLY,
     "engine_works_this_card": BENCH_ONLY,
@@ -167,47 +216,34 @@ SUSPECTS: Mapping[str, Suspects] = {
 }
 """Who could cause a reading to fail, by its name; what is not here is the card's own."""
 
+SUSPECTS_OF_ENDS: Mapping[str, Suspects] = {
+    "warm_at_rest": WARM_AT_REST,
+    "power_over": POWER_OVER,
+    "die_stands": DIE_STANDS,
+    "unread_under_load": UNREAD,
+}
+"""Who could cause the end of a load or the putting off of a stage, where no reading speaks of the
+same thing: by the names of `burnin.core.evidence.ends`."""
+
 SUSPECTS_BY_REASON: Mapping[str, Suspects] = {
     **dict.fromkeys(
         ("kernel_link_down", "kernel_bus_error", "kernel_device_lost"), LEFT_THE_BUS
     ),
     "kernel_gpu_fault": Suspects({Party.CARD: 0.6, Party.DRIVER: 0.3, Party.SUPPLY: 0.1}),
+    "kernel_work_timed_out": Suspects(
+        {Party.DRIVER: 0.45, Party.CARD: 0.45, Party.SUPPLY: 0.1}
+    ),
     "kernel_driver_reset": Suspects({Party.DRIVER: 0.45, Party.CARD: 0.45, Party.SUPPLY: 0.1}),
     "kernel_iommu_fault": Suspects({Party.DRIVER: 0.5, Party.SET_UP: 0.3, Party.CARD: 0.2}),
+    "link_rate_on_the_way": ON_THE_WAY,
+    **dict.fromkeys(("file_no_answer_from_card", "file_garbled_answer"), UNREAD),
 }
 """Who could cause a failure where its reason tells more than its name: by code of the reason."""
 
-WEIGHS: Mapping[Sight, Mapping[Party, float]] = {
-    Sight.SLOT_PROVEN: dict.fromkeys(_WAY_TO_CARD, 0.0),
-    Sight.OUTPUT_PROVEN: dict.fromkeys((Party.MONITOR, Party.CABLE), 0.0),
-    Sight.SUPPLY_PROVEN: {Party.SUPPLY: 0.0},
-    Sight.DRIVER_PROVEN: {Party.DRIVER: 0.0},
-    Sight.HELD_BY_PORT: {Party.SET_UP: 50.0},
-    Sight.LOWERED_BY_SYSTEM: {Party.SET_UP: 8.0, Party.CARD: 0.5},
-    Sight.LOW_FROM_THE_START: {Party.SET_UP: 1.5, Party.SLOT: 1.2},
-    Sight.FULL_BEFORE: {Party.SET_UP: 0.0, Party.CARD: 1.4},
-    Sight.WARM_ONLY: {Party.CARD: 1.5, Party.RISER: 0.4, Party.ROOT_PORT: 0.5},
-    Sight.ERRORS_AT_BOTH_ENDS: {Party.RISER: 5.0, Party.ROOT_PORT: 1.5, Party.SET_UP: 0.2},
-    Sight.ERRORS_AT_CARD: {Party.CARD: 1.2, Party.SLOT: 1.2, Party.SET_UP: 0.2},
-    Sight.ERRORS_AT_PORT: {Party.CARD: 1.6, Party.SLOT: 1.1, Party.SET_UP: 0.2},
-    Sight.ONE_LANE: {Party.CARD: 2.0, Party.SLOT: 1.5, Party.RISER: 0.4, Party.ROOT_PORT: 0.4},
-    Sight.MANY_LANES: {Party.RISER: 6.0, Party.ROOT_PORT: 2.0, Party.CARD: 0.5, Party.SLOT: 0.4},
-    Sight.NO_ERRORS: {Party.SET_UP: 3.0, Party.RISER: 0.6},
-    Sight.CLEAN_BUT_SLOW: {Party.RISER: 2.5, Party.SET_UP: 1.2},
-    Sight.SENSORS_AGREE: {Party.SENSOR: 0.0},
-    Sight.SENSOR_OFF_AT_REST: {Party.SENSOR: 30.0, Party.ROOM: 0.2},
-    Sight.ROOM_TOO_LITTLE: {Party.ROOM: 0.0},
-    Sight.ROOM_WARM: {Party.ROOM: 10.0},
-    Sight.HEAT_FOLLOWED: {Party.SENSOR: 0.0},
-    Sight.STAYED_COOL: {Party.SENSOR: 4.0},
-    Sight.STILL_ON_THE_BUS: {
-        Party.DRIVER: 4.0,
-        **dict.fromkeys((Party.SUPPLY, Party.SLOT, Party.RISER, Party.ROOT_PORT), 0.0),
-    },
-    Sight.GONE_FROM_THE_BUS: {Party.DRIVER: 0.0},
-    Sight.ALL_SCREENS_DARK: {Party.DRIVER: 30.0, Party.CARD: 1.5},
-    Sight.OTHER_SCREENS_GOOD: {Party.DRIVER: 0.0},
-    Sight.FULL_WIDTH_CARRIED: {Party.CARD: 0.0},
-    Sight.BRAKE_FROM_OUTSIDE: {Party.SUPPLY: 20.0},
-}
-"""By what an observation multiplies a party's weight; 0 rules it out."""
+NAMED_WHEN_UNSURE = frozenset({"memory_clock_share", "whole_run_power_of_counter"})
+"""Readings that are unsure by rule, never failed, whose parties are told all the same."""
+
+NAMED_WHEN_OPEN = frozenset(
+    {"link_rate_on_the_way", "file_no_answer_from_card", "file_garbled_answer"}
+)
+"""Reasons for which a reading is left open, and whose parties are told: by code of the reason."""

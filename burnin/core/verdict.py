@@ -1,7 +1,6 @@
-"""From readings to the verdict of a stage, and from stages to the verdict of a run.
+"""From readings to the verdict of a stage, and from stages to that of a run: the one place for it.
 
-A verdict starts as incomplete; only readings that passed make a pass (law 1). This is the one place
-that computes a verdict.
+A verdict starts as incomplete; only readings that passed make a pass (law 1).
 """
 
 from __future__ import annotations
@@ -10,10 +9,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
-from burnin.core.blame import Blame, blame, blames_told
+from burnin.core.blame import Blame, blame, blames_of_ends, blames_told, named_when_open
+from burnin.core.evidence.seen import Seen
 from burnin.core.meaning import Meaning, Owed, OwedCode, Reason, ReasonCode, Term, Value, distinct
 from burnin.core.reading import Reading, Verdict
-from burnin.core.sights import Seen
 
 
 class StageVerdict(StrEnum):
@@ -193,14 +192,21 @@ def owed_to_decide(
 ) -> list[OwedWork]:
     """The steps that tell the card from the others, where no failure is the card's alone."""
     titles = {o.stage: stage_title(o.kind, o.own_title) for o in outcomes}
-    return [
-        OwedWork(
-            one.reading.stage,
-            OwedWhat.READING(stage=titles[one.reading.stage], reading=one.reading.name),
-            one.to_decide(),
-        )
-        for one in blames_of(outcomes, readings, seen) or ()
-    ]
+    named = blames_of(outcomes, readings, seen)
+    if named is None:
+        return []
+    told = [blame(r, seen, readings) for r in readings if r.stage in titles and named_when_open(r)]
+    named += [one for one in told if not one.card_alone]
+    owed: list[OwedWork] = []
+    not_at_end = (StageVerdict.ABORTED, StageVerdict.NOT_MEASURED)
+    stopped = [(o.stage, o.reasons) for o in outcomes if o.verdict in not_at_end]
+    for one in (*named, *blames_of_ends(stopped, readings, seen)):
+        title = titles[one.reading.stage]
+        what = OwedWhat.READING(stage=title, reading=one.reading.name)
+        if one.reading not in readings:
+            what = OwedWhat.STAGE(stage=title)
+        owed.append(OwedWork(one.reading.stage, what, one.to_decide()))
+    return owed
 
 
 def run_verdict(

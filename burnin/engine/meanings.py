@@ -15,6 +15,7 @@ class EngineReason(ReasonCode):
     CARD_LOST = "engine_card_lost", "how"
     NO_ANSWER = "engine_no_answer"
     SLICE_DID_NOT_END = "engine_slice_did_not_end", "seconds"
+    WORK_STOOD_STILL = "engine_work_stood_still", "seconds"
     DRIVER_SAYS = "engine_driver_says", "words"
     NO_HEARTBEAT = "engine_no_heartbeat", "seconds"
     JOB_RUNS = "engine_job_runs"

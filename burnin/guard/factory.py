@@ -27,7 +27,7 @@ def make_guards(settings: Guards, facts: GuardFacts | None = None) -> GuardSet:
         for said in _said_to(kind, agreed)
         if (one := _fit(kind, said, known)) is not None
     )
-    return GuardSet(tuple(fitted))
+    return GuardSet(tuple(fitted), settings.stale_after_s)
 
 
 def facts_first(settings: Guards, facts: GuardFacts) -> Guards:
@@ -67,4 +67,4 @@ def _fit(kind: GuardKind[Any], said: Part, facts: GuardFacts) -> FittedGuard | N
     if guard is None:
         return None
     heeded = {name: getattr(facts, name) for name in kind.heeds}
-    return FittedGuard(kind.name, guard, {**said.model_dump(), **heeded})
+    return FittedGuard(kind.name, guard, {**said.model_dump(), **heeded}, kind.needs)

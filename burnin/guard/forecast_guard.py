@@ -6,7 +6,7 @@ import math
 
 from burnin.core.meaning import Cause, Check, Term
 from burnin.core.reading import known
-from burnin.core.sample import Sample
+from burnin.core.sample import FAN_NAMES, Sample, Telemetry
 from burnin.guard.guard import Expectation, Trip
 from burnin.guard.kind import GuardFacts, GuardKind
 from burnin.guard.meanings import SIGNAL_TERMS, GuardNote, GuardReason, GuardTerm
@@ -14,7 +14,7 @@ from burnin.profile import guards as settings
 from burnin.thermal.cooling_verdict import name_state
 from burnin.thermal.estimator import CoolingWatch
 from burnin.thermal.forecast import Forecast
-from burnin.thermal.inputs import IDLE_W, Limits, Row, Setup
+from burnin.thermal.inputs import Limits, Row, Setup
 from burnin.thermal.meanings import CoolingCause, CoolingCheck, CoolingTerm
 from burnin.thermal.states import (
     DRY_STATES,
@@ -38,8 +38,6 @@ BLAMED_FROM = 0.25
 """A fault is named for a crossing from this share of the draws that cross."""
 SECONDS_S = 3.0
 """A sooner crossing is not told to the second: the sensor itself lags by so much."""
-IDLE_SHARE = 1.3
-"""A card in a stream may idle above `IDLE_W`: idle is up to so much of the least power seen."""
 
 
 class ForecastGuard:
@@ -50,10 +48,8 @@ class ForecastGuard:
         self._setup = setup
         self._decision = Decision(risk or Risk())
         self._looked_s = -math.inf
-        self._loaded_from_s = math.inf
         self._seen_c: float | None = None
         self._seen_w = 0.0
-        self._least_w = math.inf
         self._stage: str | None = None
 
     @property
@@ -88,26 +84,19 @@ class ForecastGuard:
         if die_c is None or power_w is None:
             return None
         return Row(
-            sample.elapsed_s, power_w, die_c, known(t.hotspot_temp_c), known(t.fan_rpm),
+            sample.elapsed_s, power_w, die_c, known(t.hotspot_temp_c), _turning(t),
             known(t.energy_j),
         )  # fmt: skip
 
     def see(self, row: Row) -> Trip | None:
         """`judge` for a bare row of telemetry."""
-        self._least_w = min(self._least_w, row.power_w)
-        idle_w = IDLE_W
-        if self.watch.cooled_by is CooledBy.STREAM:
-            idle_w = max(IDLE_W, IDLE_SHARE * self._least_w)
-        if row.power_w <= idle_w or math.isinf(self._loaded_from_s):
-            self._loaded_from_s = row.time_s
         if not self.watch.see(row) or not self._due(row):
             return None
         self._looked_s, self._seen_c = row.time_s, row.die_c
         self._seen_w = self.watch.power.level_w
         forecast = self.watch.look_ahead()
         sound = sum(p for state, p in self.watch.probabilities().items() if state in HEALTHY)
-        loaded_s = row.time_s - self._loaded_from_s
-        return self._trip(row) if self._decision.stops(forecast, 1.0 - sound, loaded_s) else None
+        return self._trip(row) if self._decision.stops(forecast, 1.0 - sound) else None
 
     def _due(self, row: Row) -> bool:
         if self._seen_c is None:
@@ -204,6 +193,13 @@ class ForecastGuard:
         return Expectation(self.name, signal, limit, forecast.crossing_in_s, note)
 
 
+def _turning(telemetry: Telemetry) -> float | None:
+    """The mean speed of the fans that tell theirs, rpm: what moves the air; None: none does."""
+    told = [known(getattr(telemetry, rpm)) for rpm, _ in FAN_NAMES]
+    speeds = [rpm for rpm in told if rpm is not None]
+    return sum(speeds) / len(speeds) if speeds else None
+
+
 def _either(causes: list[Cause]) -> Cause:
     """All of them as one."""
     first, *rest = causes
@@ -243,4 +239,5 @@ FORECAST = GuardKind(
     "burnin/thermal/MODEL.md; what it was tried on: tests/evaluation/RESULTS.md",
     40,
     ("plan", "ambient_c", "hotspot_seen", "temp_step_c"),
+    needs=("gpu_temp_c", "power_w", "fan_rpm"),
 )

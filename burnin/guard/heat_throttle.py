@@ -46,4 +46,5 @@ HEAT_THROTTLE = GuardKind(
     _build,
     "what the card's own driver tells",
     80,
+    needs=("throttle_reasons",),
 )

@@ -51,7 +51,10 @@ class GuardKind(Generic[S]):
     `settings`: what a profile may say of it, fields with units and bounds. `build`: from settings
     and facts to the guard of one run; None where it has nothing to watch. `rule_from`: where its
     rule is from. `place`: guards judge in its rising order, those that know most certainly first.
-    `heeds`: the facts that it looks at. `words`: a folder with ``words.<language>.toml``; None for
+    `heeds`: the facts that it looks at. `needs`: the signals of telemetry (`core.sample.Telemetry`)
+    that it watches: once it was told them and is told one no more, it is blind, and ends a load by
+    the patience of its set. None: it sees to that itself.
+    `words`: a folder with ``words.<language>.toml``; None for
     ours, whose words lie with the catalogue.
     """
 
@@ -62,3 +65,4 @@ class GuardKind(Generic[S]):
     place: int = 100
     heeds: tuple[str, ...] = ()
     words: Traversable | None = None
+    needs: tuple[str, ...] = ()

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from burnin.card.meanings import CardReason
 from burnin.core.meaning import Reason
 from burnin.core.reading import NotMeasured
-from burnin.core.sample import Sample
+from burnin.core.sample import Sample, Telemetry
 from burnin.guard.guard import Expectation, Trip
 from burnin.guard.kind import GuardFacts, GuardKind
 from burnin.guard.meanings import GuardCause, GuardCheck, GuardReason
@@ -31,12 +32,22 @@ class LostCard:
         return None
 
 
+def hangs(sample: Sample) -> bool:
+    """Whether nothing was told because the card's driver hangs."""
+    told = sample.telemetry.gpu_temp_c
+    return isinstance(told, NotMeasured) and told.reason.means(CardReason.NO_ANSWER)
+
+
 FROZEN_AFTER = 2.0
 """Frozen data are let pass for so many times as long as unreadable ones."""
 
 
 class StaleData:
     """Ends the load when the GPU's temperature is unreadable, late, or frozen with all the rest.
+
+    A driver that hangs ends a load at once (`burnin.card.answers_in_time` has waited by then).
+    What warms nothing goes on unseen: time without samples or temperature counts under load alone.
+    A card that never told the GPU's temperature is watched by another one that it tells.
 
     A temperature in whole degrees may stand still for long, and so may a clock; power does not.
     Frozen means that power and every temperature together have not moved while the load is on, for
@@ -48,29 +59,41 @@ class StaleData:
 
     def __init__(self, stale_after_s: float) -> None:
         self._stale_after_s = stale_after_s
-        self._last_good_s: float | None = None
-        self._last_s: float | None = None
+        self._good_s: float | None = None
+        self._gpu_told = False
+        self._last: Sample | None = None
         self._frozen: tuple[object, ...] | None = None
         self._frozen_since_s = 0.0
 
     def judge(self, sample: Sample) -> Trip | None:
         """Trip once the temperature is older than allowed."""
-        now = sample.elapsed_s
+        now, last = sample.elapsed_s, self._last
         temp_c = sample.telemetry.gpu_temp_c
-        gap = 0.0 if self._last_s is None else now - self._last_s
-        self._last_s = now
-        if self._last_good_s is None or not isinstance(temp_c, NotMeasured):
-            self._last_good_s = now
+        self._last = sample
+        if sample.loaded and hangs(sample):
+            assert isinstance(temp_c, NotMeasured)
+            return self._trip(sample.read_s, GuardReason.SENSORS_HANG(because=temp_c.reason))
+        gap = now - last.elapsed_s if last is not None and last.loaded and sample.loaded else 0.0
+        self._gpu_told = self._gpu_told or not isinstance(temp_c, NotMeasured)
+        if self._good_s is None or not sample.loaded or self._seen(sample.telemetry):
+            self._good_s = now
         allowed_s = self._stale_after_s
         if gap > allowed_s:
             return self._trip(gap, GuardReason.NO_SAMPLE(gap_s=gap, allowed_s=allowed_s))
-        age = now - self._last_good_s
+        age = now - self._good_s
         if age > allowed_s and isinstance(temp_c, NotMeasured):
             reason = GuardReason.TEMPERATURE_UNREAD(
                 age_s=age, allowed_s=allowed_s, because=temp_c.reason
             )
             return self._trip(age, reason)
         return self._judge_frozen(sample)
+
+    def _seen(self, told: Telemetry) -> bool:
+        """Whether the GPU's temperature was read; another's, where nobody ever told the GPU's."""
+        if self._gpu_told:
+            return not isinstance(told.gpu_temp_c, NotMeasured)
+        others = (told.hotspot_temp_c, told.memory_temp_c)
+        return any(not isinstance(value, NotMeasured) for value in others)
 
     def _judge_frozen(self, sample: Sample) -> Trip | None:
         now, telemetry = sample.elapsed_s, sample.telemetry

@@ -13,7 +13,10 @@ class GuardReason(ReasonCode):
 
     CARD_GONE = "guard_card_gone"
     NO_SAMPLE = "guard_no_sample", "gap_s", "allowed_s"
+    SENSORS_HANG = "guard_sensors_hang", "because"
+    STOPPED_BY_SIGNAL = "guard_stopped_by_signal", "signal"
     TEMPERATURE_UNREAD = "guard_temperature_unread", "age_s", "allowed_s", "because"
+    BLIND = "guard_blind", "signal", "blind_s", "allowed_s", "because"
     NOTHING_MOVES = "guard_nothing_moves", "age_s", "allowed_s"
     NO_ANSWER_TO_POWER = (
         "guard_no_answer_to_power", "gpu_temp_c", "waited_s", "rise_w", "allowed_s",
@@ -75,6 +78,9 @@ class GuardTerm(TermCode):
     GPU = "guard_gpu"
     HOT_SPOT = "guard_hot_spot"
     MEMORY = "guard_memory"
+    POWER = "guard_power"
+    SLOWDOWN = "guard_slowdown"
+    FAN = "guard_fan"
     WITHIN_SECONDS = "guard_within_seconds", "crossing_in_s"
     IN_ABOUT = "guard_in_about", "crossing_in_s"
 
@@ -83,5 +89,8 @@ SIGNAL_TERMS = {
     "gpu_temp_c": GuardTerm.GPU,
     "hotspot_temp_c": GuardTerm.HOT_SPOT,
     "memory_temp_c": GuardTerm.MEMORY,
+    "power_w": GuardTerm.POWER,
+    "throttle_reasons": GuardTerm.SLOWDOWN,
+    "fan_rpm": GuardTerm.FAN,
 }
-"""The name of each temperature that may have a limit."""
+"""The name of each signal that a guard watches."""

@@ -53,4 +53,5 @@ RATE_LIMIT = GuardKind(
     _build,
     "common practice, no source: a bare die warms by its power over its few J/K",
     60,
+    needs=("gpu_temp_c",),
 )

@@ -2,19 +2,29 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from typing import Protocol
 
+from burnin.card.answers_in_time import KnowsLoad
 from burnin.core.clock import Clock, iso
 from burnin.core.errors import ReasonedError, StoppedByHand
 from burnin.core.events import ForecastMade, Publish, SampleTaken
-from burnin.core.sample import Sample, Telemetry
+from burnin.core.meaning import Reason
+from burnin.core.reading import NotMeasured, ReadingReason
+from burnin.core.sample import Sample, SampleFlaw, Telemetry
 from burnin.guard.forecast_guard import ForecastGuard
 from burnin.guard.guard import Expectation, Trip
 from burnin.guard.guard_set import GuardSet
+from burnin.guard.liveness import hangs
 from burnin.guard.meanings import GuardReason
+from burnin.guard.sample_trust import SampleTrust, possible
 
 _FORECAST_EVERY_S = 5.0
+LATE_SHARE = 0.5
+"""A sample is late from this share of a period on after it was due."""
+_SAME_S = 1e-6
+"""A clock that adds up seconds is off by less than this."""
 
 
 class LoadStopped(ReasonedError):
@@ -46,13 +56,21 @@ class Watch:
         guards: GuardSet,
         clock: Clock,
         publish: Publish,
-        stop_asked: Callable[[], bool],
+        stop_asked: Callable[[], bool | Reason],
         start_s: float,
+        period_s: float = 0.1,
     ) -> None:
+        """`period_s`: how often the card is to be read; `start_s`: when the run began."""
         self._card, self._guards, self._clock = card, guards, clock
         self._publish, self._stop_asked, self._start_s = publish, stop_asked, start_s
+        self._period_s = period_s
+        self._due_s: float | None = None
+        self._grid_s: float | None = None
+        self._sampled_s: float | None = None
+        self._trust = SampleTrust()
         self._next_forecast_s = 0.0
         self.last: Sample | None = None
+        self.load_is_on(False)
 
     @property
     def forecast(self) -> ForecastGuard | None:
@@ -62,6 +80,45 @@ class Watch:
         """
         return self._guards.forecast
 
+    def pause(self) -> None:
+        """Let time pass until the next sample is due, one period after this one was.
+
+        What reading, judging and writing took is not added to the period. Where the next moment is
+        over already its sample is taken at once, late, and further moments that are over are
+        passed over.
+        """
+        now = self._clock.monotonic_s()
+        due = (now if self._grid_s is None else self._grid_s) + self._period_s
+        wait_s = due - now
+        if abs(wait_s - self._period_s) < _SAME_S:
+            # On a clock that only sleeping moves, exactly one period each time.
+            wait_s, due = self._period_s, now + self._period_s
+        passed_over = max(0, math.floor(-wait_s / self._period_s))
+        self._due_s, self._grid_s = due, due + passed_over * self._period_s
+        self._clock.sleep_s(max(0.0, wait_s))
+
+    def why_unwatched(self) -> NotMeasured | None:
+        """Why no guard has a temperature to watch now; None where one has, or the card is gone."""
+        if self._card is None or not self._card.present():
+            return None
+        told = possible(self._card.telemetry())
+        if self._guards.can_watch(told):
+            return None
+        unread = told.gpu_temp_c
+        return unread if isinstance(unread, NotMeasured) else NotMeasured(ReadingReason.NOT_READ())
+
+    def load_is_on(self, on: bool) -> None:
+        """Whether a load is on from now: a card at work is waited for less long."""
+        card: object = self._card
+        if isinstance(card, KnowsLoad):
+            card.load_is_on(on)
+
+    def cools(self, stage: str) -> bool:
+        """Take a sample with the load off; False: there is nothing to watch, the card is gone or
+        its driver hangs."""
+        sample = self.observe(stage)
+        return sample.present and not hangs(sample)
+
     def elapsed_s(self) -> float:
         """Seconds since the run began."""
         return self._clock.monotonic_s() - self._start_s
@@ -69,11 +126,13 @@ class Watch:
     def look(self, stage: str, *, load_share: float = 0.0, load_w: float | None = None) -> Sample:
         """Take a sample, put it on record, let the guards judge it.
 
-        Raises LoadStopped when a guard trips and StoppedByHand after Ctrl-C. Without a card
-        (software adapter) nothing is sampled and nothing guarded.
+        Raises LoadStopped when a guard trips and StoppedByHand after Ctrl-C or a signal. Without a
+        card (software adapter) nothing is sampled and nothing guarded.
         """
-        if self._stop_asked():
-            raise StoppedByHand(GuardReason.STOPPED_BY_HAND())
+        asked = self._stop_asked()
+        if asked:
+            by_hand = GuardReason.STOPPED_BY_HAND()
+            raise StoppedByHand(by_hand if isinstance(asked, bool) else asked)
         sample = self._sample(stage, load_share, load_w)
         self.last = sample
         if self._card is None:
@@ -102,12 +161,20 @@ class Watch:
         moment = iso(self._clock.utc())
         if self._card is None:
             return Sample(began - self._start_s, moment, stage, Telemetry(), load_share, load_w)
+        late_s = None if self._due_s is None else max(0.0, began - self._due_s)
+        if self._due_s is None:
+            self._grid_s = began
+        period_s = None if self._sampled_s is None else began - self._sampled_s
+        self._due_s, self._sampled_s = None, began
+        is_late = late_s is not None and late_s > LATE_SHARE * self._period_s
         present = self._card.present()
         telemetry = self._card.telemetry() if present else Telemetry()
         took = self._clock.monotonic_s() - began
-        return Sample(
-            began - self._start_s, moment, stage, telemetry, load_share, load_w, took, present
-        )
+        sample = Sample(
+            began - self._start_s, moment, stage, telemetry, load_share, load_w, took, present,
+            period_s, late_s, (SampleFlaw.LATE,) if is_late else (),
+        )  # fmt: skip
+        return self._trust.see(sample)
 
     def _forecast(self, sample: Sample) -> None:
         if sample.elapsed_s < self._next_forecast_s:

@@ -73,4 +73,5 @@ STUCK_SENSOR = GuardKind(
     _build,
     "a rise of 80 W is 3 K behind the best mount (0.04 K/W), three codes of a whole-degree sensor",
     30,
+    needs=("gpu_temp_c", "power_w"),
 )

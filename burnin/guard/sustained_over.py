@@ -105,6 +105,7 @@ HOTSPOT_OVER_GPU = GuardKind(
     _hot_spot,
     "common practice, no source: more than some 30 K says mount or paste",
     70,
+    needs=("hotspot_temp_c", "gpu_temp_c"),
 )
 BOARD_POWER = GuardKind(
     "board_power",
@@ -112,4 +113,5 @@ BOARD_POWER = GuardKind(
     _power,
     "what the profile's class of card may draw",
     71,
+    needs=("power_w",),
 )

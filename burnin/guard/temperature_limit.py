@@ -113,10 +113,14 @@ def _memory(said: settings.MemoryLimit, facts: GuardFacts) -> TemperatureLimit |
     return _of("memory_temp_c", said.memory_temp_limit_c, said, facts)
 
 
-GPU_LIMIT = GuardKind("gpu_limit", settings.GpuLimit, _gpu, _SOURCE, 50, ("temp_step_c",))
+GPU_LIMIT = GuardKind(
+    "gpu_limit", settings.GpuLimit, _gpu, _SOURCE, 50, ("temp_step_c",), needs=("gpu_temp_c",)
+)
 HOTSPOT_LIMIT = GuardKind(
-    "hotspot_limit", settings.HotSpotLimit, _hotspot, _SOURCE, 51, ("temp_step_c",)
-)
+    "hotspot_limit", settings.HotSpotLimit, _hotspot, _SOURCE, 51, ("temp_step_c",),
+    needs=("hotspot_temp_c",),
+)  # fmt: skip
 MEMORY_LIMIT = GuardKind(
-    "memory_limit", settings.MemoryLimit, _memory, _SOURCE, 52, ("temp_step_c",)
-)
+    "memory_limit", settings.MemoryLimit, _memory, _SOURCE, 52, ("temp_step_c",),
+    needs=("memory_temp_c",),
+)  # fmt: skip

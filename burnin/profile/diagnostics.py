@@ -8,6 +8,8 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from burnin.core.files.bounded import TEXT_BYTES, read_at_most
+
 if TYPE_CHECKING:
     from pydantic import ValidationError
 
@@ -97,12 +99,14 @@ def _what(fault: Mapping[str, object]) -> str:
 def read_toml(file: Path) -> tuple[str, dict[str, object]]:
     """Text and content of a TOML file; raises ValueError in plain words."""
     try:
-        text = file.read_text(encoding="utf-8-sig")
+        text = read_at_most(file, TEXT_BYTES).decode("utf-8-sig")
     except OSError as error:
         raise ValueError(f"{file}: cannot be read: {error.strerror or error}") from error
     except UnicodeDecodeError as error:
         raise ValueError(f"{file}: is not UTF-8 text (byte {error.start})") from error
     try:
         return text, tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
+    except RecursionError as error:
+        raise ValueError(f"{file}: is not valid TOML: too deeply nested") from error
+    except ValueError as error:
         raise ValueError(f"{file}: is not valid TOML: {error}") from error

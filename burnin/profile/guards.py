@@ -14,7 +14,7 @@ Sources: what a value is from stands beside it in each profile; defaults are com
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Annotated, Any, Literal, get_args
 
 from pydantic import BeforeValidator, Field, SerializeAsAny
@@ -182,6 +182,17 @@ def _show_added(schema: dict[str, Any]) -> None:
     schema["items"] = {"oneOf": shown} if shown else False
 
 
+MOST_LIMIT_C = {
+    "gpu_temp_limit_c": 110.0,
+    "hotspot_temp_limit_c": 120.0,
+    "memory_temp_limit_c": 120.0,
+}
+"""Above these no limit has a sense: dies and memories shut themselves down at 90 to 110 °C, hot
+spots and stacked memory at up to 115 °C (makers' limits, from memory)."""
+MOST_WITHOUT_OWN_WORD_C = 100.0
+"""Where the card's own slowing down for heat ends nothing, its die must be kept below this."""
+
+
 class Guards(
     HeatThrottle,
     Forecast,
@@ -201,3 +212,19 @@ class Guards(
         description="guards of other packages, each with its own settings",
         json_schema_extra=_show_added,
     )
+
+    def beyond_sense(self) -> Iterator[str]:
+        """Limits that no card would meet before it ends itself; each begins with its field."""
+        for name, most_c in MOST_LIMIT_C.items():
+            given_c = getattr(self, name)
+            if given_c is not None and given_c > most_c:
+                yield (
+                    f"{name} = {given_c:g} lies above {most_c:g}: cards end themselves before, so"
+                    " that nothing would end a load in time"
+                )
+        if self.gpu_temp_limit_c > MOST_WITHOUT_OWN_WORD_C and not self.stop_on_heat_throttle:
+            yield (
+                f"gpu_temp_limit_c = {self.gpu_temp_limit_c:g} lies above"
+                f" {MOST_WITHOUT_OWN_WORD_C:g}, and with stop_on_heat_throttle = false the card's"
+                " own slowing down ends nothing either"
+            )

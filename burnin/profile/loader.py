@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+import tomllib
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -41,17 +42,25 @@ def find_profile(name_or_path: str) -> Path:
     """The file of a profile; raises ProfileError with the names there are."""
     if name_or_path.endswith(".toml") or "/" in name_or_path:
         path = Path(name_or_path)
-        if path.is_file():
+        if _is_file(path):
             return path
-        raise ProfileError(f"no profile file {name_or_path}")
+        raise ProfileError(f"no profile file {name_or_path[:300]}")
     for folder in profile_folders():
         path = folder / f"{name_or_path}.toml"
-        if path.is_file():
+        if _is_file(path):
             return path
     raise ProfileError(
-        f"no profile named {name_or_path!r}; there are: {', '.join(profile_names())};"
+        f"no profile named {name_or_path[:100]!r}; there are: {', '.join(profile_names())};"
         " a path to a .toml file works too"
     )
+
+
+def _is_file(path: Path) -> bool:
+    """Whether a file is there; a name that can be none (a zero byte, too long) is no file."""
+    try:
+        return path.is_file()
+    except (OSError, ValueError):
+        return False
 
 
 def load_profile(name_or_path: str) -> LoadedProfile:
@@ -75,8 +84,19 @@ def parse_profile(name: str, file: str, text: str, content: dict[str, object]) -
         profile = Profile.model_validate_json(json.dumps(content, default=str))
     except ValidationError as error:
         raise ProfileError(explain(error, file, text)) from error
+    except (ValueError, RecursionError) as error:
+        raise ProfileError(f"{file}: cannot be used: {error}") from error
     digest = hashlib.sha256(text.encode()).hexdigest()
     return LoadedProfile(name, file, text, digest, profile)
+
+
+def profile_of_text(name: str, file: str, text: str) -> LoadedProfile:
+    """A profile out of the text that a record kept of it; raises ProfileError."""
+    try:
+        content = tomllib.loads(text)
+    except (ValueError, RecursionError) as error:
+        raise ProfileError(f"{file}: is not valid TOML: {error}") from error
+    return parse_profile(name, file, text, content)
 
 
 def profile_schema() -> str:

@@ -43,10 +43,21 @@ else:
     Stage = Annotated[Union[registered_settings()], Field(discriminator="stage")]  # noqa: UP007
 
 
+_MOST_PERIOD_S = 0.2
+
+
 class Pace(Part):
     """How often the card is read."""
 
     sample_interval_s: float = Field(default=0.1, ge=0.02, le=5.0)
+
+    @property
+    def period_s(self) -> float:
+        """Time between two samples in seconds: what was asked for, but never more than 0.2.
+
+        A load goes on only while its watch does: without a fresh sample it rests after 0.25 s.
+        """
+        return min(self.sample_interval_s, _MOST_PERIOD_S)
 
 
 class Profile(Part):
@@ -71,6 +82,7 @@ class Profile(Part):
             for index, stage in enumerate(self.stages)
             for fault in stage.faults(self.guards)
         ]
+        faults += [f"guards.{fault}" for fault in self.guards.beyond_sense()]
         nothing = [stage.judges_nothing() for stage in self.stages]
         if all(nothing):
             faults += [

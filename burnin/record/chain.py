@@ -15,9 +15,11 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
+from burnin.core.files.bounded import read_at_most
 from burnin.core.meaning import Reason
 from burnin.record import csv_rows
 from burnin.record.reasons import RecordReason
+from burnin.record.schema.most_bytes import most_bytes_of
 from burnin.record.schema.tables import CHAIN, FAILING_WORDS, JOURNAL, NOT_READ, READINGS, SAMPLES
 
 HEADS = "heads"
@@ -141,7 +143,7 @@ def record_head(folder: Path) -> str:
     elsewhere (a ticket's log), it tells a record whose every check was made anew.
     """
     try:
-        raw = (folder / JOURNAL).read_bytes()
+        raw = read_at_most(folder / JOURNAL, most_bytes_of(JOURNAL))
     except OSError:
         return ""
     return chain_of(JOURNAL, raw).head.check if has_chain(raw) else ""

@@ -45,6 +45,11 @@ class Condition:
         )
 
     @property
+    def made_up(self) -> tuple[Reason, ...]:
+        """Flaws that no power cut leaves: damaged, edited, contradicting itself, or foreign."""
+        return (*self.damaged, *self.edited, *self.disagrees, *self.foreign)
+
+    @property
     def whole(self) -> bool:
         """Whether nothing is wrong."""
         return not self.flaws

@@ -8,13 +8,19 @@ other. What is torn is said, never guessed at (a torn ``9`` may have been ``92``
 from __future__ import annotations
 
 import csv
+import re
 from collections.abc import Iterator
+
+MOST_TORN = 10_000
+"""After so many lines that are not whole no further one is read: no cut left them, and whoever
+made them up shall not make the tool read for minutes."""
+_BREAKS = re.compile(rb"[\r\n]+")
 
 
 def header(raw: bytes) -> tuple[str, ...]:
     """Names of the columns; empty where the first line is not whole."""
-    first, ending, _ = raw.partition(b"\n")
-    return tuple(_cells(first.removeprefix(b"\xef\xbb\xbf")) or ()) if ending else ()
+    end = raw.find(b"\n")
+    return tuple(_cells(raw[:end].removeprefix(b"\xef\xbb\xbf")) or ()) if end >= 0 else ()
 
 
 def rows(raw: bytes) -> Iterator[tuple[int, dict[str, str] | None]]:
@@ -22,28 +28,48 @@ def rows(raw: bytes) -> Iterator[tuple[int, dict[str, str] | None]]:
 
     None stands for a line that is not whole. Blank lines are passed over.
     """
-    names = header(raw)
-    *whole, rest = raw.split(b"\n")
-    for number, line in enumerate(whole[1:], start=2):
-        if not line.strip(b"\r"):
+    names, torn = header(raw), 0
+    for number, line, ended in _lines(raw):
+        cells = _cells(line) if ended else None
+        if cells is not None and len(cells) == len(names):
+            yield number, {name: cell for name, cell in zip(names, cells, strict=True) if cell}
             continue
-        cells = _cells(line)
-        if cells is None or len(cells) != len(names):
-            yield number, None
-            continue
-        yield number, {name: cell for name, cell in zip(names, cells, strict=True) if cell}
-    if rest and whole:
-        yield len(whole) + 1, None
+        yield number, None
+        torn += 1
+        if torn >= MOST_TORN:
+            return
 
 
 def whole_lines(raw: bytes) -> Iterator[tuple[int, bytes]]:
     """Every whole line after the header as it stands in the file: its number, its bytes."""
-    columns = len(header(raw))
-    *whole, _ = raw.split(b"\n")
-    for number, line in enumerate(whole[1:], start=2):
-        cells = _cells(line) if line.strip(b"\r") else None
+    columns, torn = len(header(raw)), 0
+    for number, line, ended in _lines(raw):
+        cells = _cells(line) if ended else None
         if cells is not None and len(cells) == columns:
             yield number, line
+            continue
+        torn += 1
+        if torn >= MOST_TORN:
+            return
+
+
+def _lines(raw: bytes) -> Iterator[tuple[int, bytes, bool]]:
+    """Every line after the header that is not blank: number, bytes, whether it ends in a break.
+
+    One after the other, so that a large file is never in memory twice.
+    """
+    at = raw.find(b"\n") + 1
+    number = 2
+    while 0 < at < len(raw):
+        breaks = _BREAKS.match(raw, at)
+        blank_to = 0 if breaks is None else raw.rfind(b"\n", at, breaks.end()) + 1
+        if blank_to:
+            number += raw.count(b"\n", at, blank_to)
+            at = blank_to
+            continue
+        end = raw.find(b"\n", at)
+        yield number, raw[at : end if end >= 0 else len(raw)], end >= 0
+        at, number = end + 1, number + 1
 
 
 def _cells(line: bytes) -> list[str] | None:

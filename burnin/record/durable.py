@@ -10,6 +10,7 @@ from collections.abc import Iterable, Mapping
 from pathlib import Path
 
 from burnin.core.errors import RecordError
+from burnin.core.files.disk import end_of_torn, open_to_append, replace_whole, sync, write_all
 from burnin.core.plain import plain
 from burnin.core.reading import NotMeasured
 from burnin.record import csv_rows
@@ -28,7 +29,7 @@ class DurableTable:
 
     def __init__(self, path: Path, columns: Iterable[str]) -> None:
         """Open or begin the file; raises RecordError where it holds other columns."""
-        self._columns = tuple(columns)
+        self._path, self._columns = path, tuple(columns)
         there = path.read_bytes() if path.exists() else b""
         if b"\n" in there and csv_rows.header(there) != self._columns:
             raise RecordError(f"{path}: has other columns than this burnin writes")
@@ -39,12 +40,14 @@ class DurableTable:
             if self.begun_before and self._chained
             else beginning(path.name, self._columns)
         )
-        self._handle = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_APPEND, 0o644)
+        self._handle = open_to_append(path)
         if not self.begun_before:
             os.ftruncate(self._handle, 0)  # at most a torn header
             self._write(_line(self._columns))
         elif not there.endswith(b"\n"):
-            write_all(self._handle, _end_of_torn(there[there.rfind(b"\n") + 1 :]))
+            torn = there[there.rfind(b"\n") + 1 :]
+            write_all(self._handle, end_of_torn(torn), path)
+            sync(self._handle, path)
 
     def append(self, row: Mapping[str, object]) -> None:
         """Write one row and wait until the disk has it; raises KeyError on a surplus column."""
@@ -59,10 +62,10 @@ class DurableTable:
         self._write(body + b"," + after.check.encode(), after)
 
     def _write(self, line: bytes, after: Head | None = None) -> None:
-        write_all(self._handle, line + b"\n")
+        write_all(self._handle, line + b"\n", self._path)
         # What lies in the file is part of the chain, whether or not the disk says that it has it.
         self.head = after or self.head
-        os.fdatasync(self._handle)
+        sync(self._handle, self._path)
 
     def close(self) -> None:
         """Close the file."""
@@ -74,29 +77,6 @@ def _line(cells: Iterable[str]) -> bytes:
     line = io.StringIO()
     csv.writer(line, lineterminator="").writerow(tuple(cells))
     return line.getvalue().encode("utf-8", "replace")
-
-
-def _end_of_torn(line: bytes) -> bytes:
-    """What ends a line that a power cut tore, so that the next one stands alone.
-
-    A zero byte marks it as torn: a line whose last number lost its end could pass for a whole one.
-    """
-    return b'"\0\n' if line.count(b'"') % 2 else b"\0\n"
-
-
-def write_all(handle: int, text: bytes) -> None:
-    """Write everything, or raise OSError and leave the file as it was.
-
-    A full disk must not tear a line that the next one would be glued to.
-    """
-    size = os.fstat(handle).st_size
-    try:
-        written = 0
-        while written < len(text):
-            written += os.write(handle, text[written:])
-    except OSError:
-        os.ftruncate(handle, size)
-        raise
 
 
 def cell(value: object) -> str:
@@ -114,15 +94,5 @@ def cell(value: object) -> str:
 
 def write_json(path: Path, content: object) -> None:
     """Replace a JSON file as a whole: after a power cut the old or the new one is there."""
-    fresh = path.with_suffix(path.suffix + ".new")
-    with fresh.open("w", encoding="utf-8", errors="replace") as out:
-        json.dump(plain(content), out, indent=1, ensure_ascii=False)
-        out.write("\n")
-        out.flush()
-        os.fsync(out.fileno())
-    fresh.replace(path)
-    handle = os.open(path.parent, os.O_RDONLY)
-    try:
-        os.fsync(handle)
-    finally:
-        os.close(handle)
+    text = json.dumps(plain(content), indent=1, ensure_ascii=False) + "\n"
+    replace_whole(path, text.encode("utf-8", "replace"))

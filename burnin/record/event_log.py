@@ -7,20 +7,24 @@ after it; a line that was changed or taken out is refused with its place.
 
 from __future__ import annotations
 
-import fcntl
 import hashlib
 import json
 import os
-from collections.abc import Callable, Iterator, Mapping, Sequence
-from contextlib import contextmanager
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Protocol
 
 from burnin.core.errors import RecordError
+from burnin.core.files.bounded import read_at_most
+from burnin.core.files.disk import sync, sync_folder_and_above, write_all
+from burnin.core.files.private_files import private_folder
 from burnin.core.meaning import Reason
-from burnin.record.durable import write_all
+from burnin.record.log_lock import GIVE_UP_AFTER_S, locked
 from burnin.record.reasons import RecordReason
 
+MOST_BYTES = 32 << 20
+"""Most of a log that is read: no repair fills a hundredth of it."""
 MENDED = "mended"
 """Event that follows a torn line: what was left of it is no part of the ticket."""
 
@@ -46,50 +50,70 @@ class Log:
 def read_log(path: Path) -> Log:
     """Read a log; raises RecordError where it is missing, or a line was changed or taken out."""
     try:
-        raw = path.read_bytes()
+        raw = read_at_most(path, MOST_BYTES)
     except OSError as error:
         raise RecordError(f"{path}: cannot be read: {error.strerror or error}") from error
-    return _parse(raw, str(path))
+    return log_of(raw, str(path))
 
 
 Decide = Callable[[Log], Sequence[LogEvent]]
 
 
-def append(path: Path, decide: Decide) -> tuple[LogEvent, ...]:
+class Seal(Protocol):
+    """Who vouches for a log: told of its checks before lines are added, and again after.
+
+    `there` are the checks of the whole lines as they lie on disk, `coming` those of the lines that
+    are about to follow: empty once all of them are there.
+    """
+
+    def __call__(self, there: Sequence[str], coming: Sequence[str]) -> None:
+        """Vouch; whatever keeps it from doing so must not cost the line."""
+
+
+def append(
+    path: Path,
+    decide: Decide,
+    seal: Seal | None = None,
+    *,
+    give_up_after_s: float = GIVE_UP_AFTER_S,
+) -> tuple[LogEvent, ...]:
     """Append what `decide` makes of the log as it stands, with nobody else writing meanwhile.
 
-    The new lines are on disk when this returns. Nothing is written where `decide` raises.
+    The new lines are on disk when this returns. Nothing is written where `decide` raises. Raises
+    BadInput where somebody else holds the log for `give_up_after_s`.
     """
-    path.parent.mkdir(parents=True, exist_ok=True)
-    with _locked(path) as handle:
+    private_folder(path.parent)
+    with locked(path, give_up_after_s=give_up_after_s) as handle:
         raw = _all_bytes(handle)
-        log = _parse(raw, str(path))
+        log = log_of(raw, str(path))
         fresh = tuple(decide(log))
         if not fresh:
             return ()
-        check = _last_check(raw)
+        there = checks(raw)
+        check = there[-1] if there else ""
         rest = raw[raw.rfind(b"\n") + 1 :]
         torn = 0 if _whole(rest) else len(rest)
-        text = b"\n" if rest else b""
-        if torn:
-            line, check = _line(LogEvent(fresh[0].time_utc, MENDED, "", {"bytes": torn}), check)
-            text += line
-        for event in fresh:
+        text, coming = b"\n" if rest else b"", []
+        mended = [LogEvent(fresh[0].time_utc, MENDED, "", {"bytes": torn})] if torn else []
+        for event in (*mended, *fresh):
             line, check = _line(event, check)
             text += line
-        write_all(handle, text)
-        os.fdatasync(handle)
+            coming.append(check)
+        if seal is not None:
+            seal(there, coming)
+        write_all(handle, text, path)
+        sync(handle, path)
+        if not raw:
+            sync_folder_and_above(path.parent)
+        if seal is not None:
+            seal([*there, *coming], ())
     return fresh
 
 
-@contextmanager
-def _locked(path: Path) -> Iterator[int]:
-    handle = os.open(path, os.O_RDWR | os.O_CREAT | os.O_APPEND, 0o664)
-    try:
-        fcntl.flock(handle, fcntl.LOCK_EX)
-        yield handle
-    finally:
-        os.close(handle)
+def checks(raw: bytes) -> list[str]:
+    """The check of each whole line of a log, in order."""
+    found = (_whole(line) for line in raw.split(b"\n"))
+    return [whole[1] for whole in found if whole is not None]
 
 
 def _all_bytes(handle: int) -> bytes:
@@ -121,15 +145,6 @@ def _check(text: str) -> str:
     return hashlib.sha256(text.encode("utf-8", "replace")).hexdigest()[:16]
 
 
-def _last_check(raw: bytes) -> str:
-    """Check of the last whole line, empty at the start."""
-    for line in reversed(raw.split(b"\n")):
-        found = _whole(line)
-        if found is not None:
-            return found[1]
-    return ""
-
-
 def _whole(line: bytes) -> tuple[dict[str, object], str] | None:
     """Content and check of a line that is as it was written, None for any other."""
     try:
@@ -146,7 +161,8 @@ def _whole(line: bytes) -> tuple[dict[str, object], str] | None:
     return (content, check) if isinstance(content, dict) else None
 
 
-def _parse(raw: bytes, name: str) -> Log:
+def log_of(raw: bytes, name: str) -> Log:
+    """The log that the bytes are; `name` is what errors call it. Raises RecordError."""
     *lines, rest = raw.split(b"\n")
     if rest and _whole(rest):  # only the line's end is missing
         lines, rest = [*lines, rest], b""

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TypeVar
 
-from burnin.core.events import TrafficSummed
+from burnin.core.events import CounterAt, CountersRead, TrafficSummed
 from burnin.core.meaning import Cause, Check, Meaning, Note, Prompt, Reason
 from burnin.record.schema.tables import JournalRow
 
@@ -72,6 +72,18 @@ class JournalEntry:
         except (KeyError, ValueError, OverflowError):
             return None
 
+    def counters(self) -> CountersRead | None:
+        """What counters stood at; None where this line does not tell, or not wholly."""
+        told = self.detail.get("counters")
+        if self.event != CountersRead.__name__ or not isinstance(told, list):
+            return None
+        try:
+            read = tuple(_counter(one) for one in told)
+        except (KeyError, TypeError, ValueError, OverflowError):
+            return None
+        of, missing = str(self.detail.get("of", "")), self.reason("missing")
+        return CountersRead(self.stage, of, read, missing)
+
     def _broken(self) -> dict[str, Reason]:
         """Counters that broke off, with why; none where the record is older than that."""
         told = self.detail.get("broken")
@@ -109,3 +121,15 @@ def _counts(table: object) -> dict[str, int]:
     if not isinstance(table, Mapping):
         raise ValueError("counts are a JSON object")
     return {str(name): int(str(count)) for name, count in table.items()}
+
+
+def _counter(told: object) -> CounterAt:
+    if not isinstance(told, Mapping):
+        raise ValueError("a counter is a JSON object")
+    modulus = told.get("modulus")
+    return CounterAt(
+        str(told["end"]),
+        str(told["name"]),
+        int(str(told["value"])),
+        None if modulus is None else int(str(modulus)),
+    )

@@ -8,10 +8,13 @@ from __future__ import annotations
 from collections.abc import Mapping
 from pathlib import Path
 
+from burnin.core.files.bounded import read_at_most
+from burnin.core.sample import FAN_NAMES
 from burnin.record import csv_rows
 from burnin.record.format_1 import run as run_of_format_1
 from burnin.record.format_1 import tables as tables_of_format_1
 from burnin.record.format_1.words import Typing
+from burnin.record.schema.most_bytes import most_bytes_of
 from burnin.record.schema.tables import (
     CHAIN,
     FAILING_WORDS,
@@ -23,7 +26,10 @@ from burnin.record.schema.tables import (
     columns,
 )
 
-_ADDED_LATER = (CHAIN, "rule", "rule_data")
+_ADDED_LATER = (
+    *(CHAIN, "rule", "rule_data", "period_s", "late_s", "flaws"),
+    *(name for fan in FAN_NAMES[1:] for name in fan),
+)
 """Columns that records of format 2 did not always have."""
 
 
@@ -71,7 +77,7 @@ def row_in_new_format(
 def _names_of_readings(folder: Path) -> Mapping[str, tuple[str, ...]]:
     """Names of the readings of each stage, as far as they are on record."""
     try:
-        raw = (folder / READINGS).read_bytes()
+        raw = read_at_most(folder / READINGS, most_bytes_of(READINGS))
     except OSError:
         return {}
     found: dict[str, dict[str, None]] = {}

@@ -13,6 +13,7 @@ from pydantic import TypeAdapter, ValidationError
 
 from burnin.core.events import RunFinished
 from burnin.core.meaning import Reason
+from burnin.record import csv_rows
 from burnin.record.chain import (
     HEADED,
     HEADS,
@@ -37,8 +38,12 @@ _STAGE_ROWS: TypeAdapter[tuple[StageRow, ...]] = TypeAdapter(tuple[StageRow, ...
 
 
 def is_chained(read: FileBytes) -> bool:
-    """Whether rows carry a chain; where one table's do, those of the others must too."""
-    return any(has_chain(read(name)) for name in WITH_CHAIN)
+    """Whether rows carry a chain; where one table's do, those of the others must too.
+
+    A record that was cut before any table had a header has no row that could lack one.
+    """
+    files = [read(name) for name in WITH_CHAIN]
+    return any(map(has_chain, files)) or not any(raw and csv_rows.header(raw) for raw in files)
 
 
 def stages_told(journal: tuple[JournalEntry, ...]) -> tuple[StageRow, ...]:
@@ -57,7 +62,7 @@ def edited_rows(read: FileBytes, journal: tuple[JournalEntry, ...]) -> tuple[Rea
     bare = tuple(
         RecordReason.CHAIN_GONE(file=name)
         for name in WITH_CHAIN
-        if read(name) is not None and not has_chain(read(name))
+        if csv_rows.header(read(name) or b"") and not has_chain(read(name))
     )
     by_rows = tuple(flaw for name, chain in chains.items() for flaw in broken(name, chain))
     named = {str(flaw["file"]) for flaw in (*bare, *by_rows)}

@@ -12,20 +12,22 @@ from functools import cached_property
 from pathlib import Path
 from typing import Any, TypeVar
 
-from burnin.core.events import RunStarted, StageStarted, TrafficSummed
-from burnin.core.meaning import Reason
+from burnin.core.events import RunStarted, TrafficSummed
+from burnin.core.files.bounded import read_at_most
 from burnin.core.reading import Reading, Verdict
 from burnin.core.sample import Sample
-from burnin.record.chain import HEADS
+from burnin.record.attempts import rows_before_last_attempt, rows_of_attempts
 from burnin.record.condition import Condition, condition_of
+from burnin.record.csv_rows import whole_lines
 from burnin.record.journal import JournalEntry, entry_of
 from burnin.record.migrations import needed_columns, row_in_new_format
+from burnin.record.of_another_run import of_another_run
 from burnin.record.own_evidence import against_journal, edited_rows, is_chained, stages_told
 from burnin.record.readings import latest, reading_of
-from burnin.record.reasons import RecordReason
 from burnin.record.run_file import read_run, read_run_file
 from burnin.record.samples import NotReadFrom, Series, not_read_of, samples_of, series_of
-from burnin.record.schema.run import RunFile, StageRow
+from burnin.record.schema.most_bytes import look_at_sizes, most_bytes_of
+from burnin.record.schema.run import FORMAT, RunFile, StageRow
 from burnin.record.schema.tables import (
     FAILING_WORDS,
     JOURNAL,
@@ -74,7 +76,7 @@ class Record:
         What failed in an earlier attempt counts too. Where no chain tells attempts apart, the last
         row of each reading.
         """
-        begun = self._rows_before_last_attempt(stage)
+        begun = rows_before_last_attempt(self.journal, stage, READINGS)
         if begun is None:
             return tuple(r for r in self.readings if r.stage == stage)
         return tuple(
@@ -82,14 +84,6 @@ class Record:
             for place, reading in enumerate(self.all_readings)
             if reading.stage == stage and (place >= begun or reading.verdict is Verdict.FAIL)
         )
-
-    def _rows_before_last_attempt(self, stage: str) -> int | None:
-        """How many rows readings.csv had when a stage began last; None where nothing tells."""
-        starts = [e for e in self.events(StageStarted.__name__) if e.stage == stage]
-        heads = starts[-1].detail.get(HEADS) if starts else None
-        head = heads.get(READINGS) if isinstance(heads, Mapping) else None
-        rows = head.get("rows") if isinstance(head, Mapping) else None
-        return rows if isinstance(rows, int) else None
 
     def samples(self) -> Iterator[Sample]:
         """The samples in their order, as guards saw them."""
@@ -109,6 +103,11 @@ class Record:
     def failing_words(self) -> tuple[FailingWordRow, ...]:
         """Memory words that read back wrong."""
         return tuple(self._failing_words.whole())
+
+    def failing_words_of(self, stage: str) -> tuple[FailingWordRow, ...]:
+        """Memory words that read back wrong while a stage was carried out, in every attempt."""
+        parts = rows_of_attempts(self.journal, stage, FAILING_WORDS)
+        return tuple(word for part in parts for word in self.failing_words[part])
 
     def events(self, name: str) -> tuple[JournalEntry, ...]:
         """Entries of one class of event, in order of time."""
@@ -145,20 +144,20 @@ class Record:
         listed = listed_sums(self.folder)
         by_sums = differences(listed, self._bytes) if listed is not None else ()
         tables: tuple[TableFile[Any], ...] = (
-            self._readings,
-            self._samples,
-            self._not_read,
-            self._journal,
-            self._failing_words,
-        )
+            self._readings, self._samples, self._not_read, self._journal, self._failing_words,
+        )  # fmt: skip
         return condition_of(
             (table.flaws(self.run.resumed) for table in tables),
             (*by_sums, *(edited_rows(self._bytes, self.journal) if self.chained else ())),
-            self._of_another_run(),
+            of_another_run(self.run, self.journal, self.planned, self._stages_in_tables()),
             against_journal(self._bytes, self.run, self.journal) if self.chained else (),
             vouched=listed is not None,
             chained=self.chained,
         )
+
+    def _stages_in_tables(self) -> dict[str, Iterator[str]]:
+        readings = (reading.stage for reading in self.all_readings)
+        return {READINGS: readings, SAMPLES: iter(self.series.stages)}
 
     @cached_property
     def chained(self) -> bool:
@@ -171,9 +170,7 @@ class Record:
     @property
     def stages(self) -> tuple[StageRow, ...]:
         """Stages that began, as the journal tells them; of a record without a chain, run.json's."""
-        if not self.chained:
-            return self.run.stages
-        return stages_told(self.journal)
+        return stages_told(self.journal) if self.chained else self.run.stages
 
     @cached_property
     def untyped(self) -> tuple[str, ...]:
@@ -181,8 +178,7 @@ class Record:
         if self.format_read == self.run.format:
             return ()
         for table in (self._readings, self._journal):
-            for _ in table.rows():
-                pass
+            list(table.rows())
         return tuple(dict.fromkeys(self._untyped))
 
     def sha256(self, name: str) -> str:
@@ -190,31 +186,12 @@ class Record:
         raw = self._bytes(name)
         return "" if raw is None else sha256(raw)
 
-    def _of_another_run(self) -> tuple[Reason, ...]:
-        """Files that speak of another run: its id, or stages that this one never had."""
-        found: list[Reason] = []
-        ids = dict.fromkeys(entry.detail.get("run_id") for entry in self.events("RunStarted"))
-        for run_id in ids:
-            if run_id is not None and run_id != self.run.run_id:
-                found.append(RecordReason.OTHER_RUN(file=JOURNAL, run_id=str(run_id)))
-        known = {"", *self.planned, *(stage.stage for stage in self.run.stages)}
-        if not self.planned:
-            return tuple(found)
-        for file, stages in (
-            (READINGS, (reading.stage for reading in self.all_readings)),
-            (SAMPLES, iter(self.series.stages)),
-        ):
-            strange = tuple(dict.fromkeys(name for name in stages if name not in known))
-            if strange:
-                found.append(RecordReason.UNKNOWN_STAGE(file=file, stages=strange[:5]))
-        return tuple(found)
-
     def _bytes(self, name: str) -> bytes | None:
-        """A file of the folder, read once, so that all is judged from the same bytes."""
+        """A file, read once, so that all is judged from the same bytes."""
         if name not in self._raw:
             try:
-                self._raw[name] = (self.folder / name).read_bytes()
-            except OSError:
+                self._raw[name] = read_at_most(self.folder / name, most_bytes_of(name))
+            except (OSError, ValueError):
                 self._raw[name] = None
         return self._raw[name]
 
@@ -227,7 +204,13 @@ class Record:
             return read(model.model_validate(fresh))
 
         needed = needed_columns(name, self.format_read)
-        return TableFile(name, self._bytes(name), needed, convert, name in MAY_BE_MISSING)
+        return TableFile(name, self._bytes(name), needed, convert, self._may_be_missing(name))
+
+    def _may_be_missing(self, name: str) -> bool:
+        """Whether a record is whole without this file: run.json is on disk before any table is."""
+        rows = (row for table in TABLES for row in whole_lines(self._bytes(table) or b""))
+        begun = self.run.stages or self.run.ended or next(rows, None)
+        return name in MAY_BE_MISSING or (self.format_read == FORMAT and not begun)
 
     @property
     def _readings(self) -> TableFile[Reading]:
@@ -257,8 +240,9 @@ def _as_it_is(row: T) -> T:
 def read_record(folder: Path) -> Record:
     """Read a record's folder.
 
-    Raises RecordError if run.json is missing, damaged or of a format that is not known here; every
-    other file may be missing, torn, edited or foreign (`Record.condition`).
+    Raises RecordError if run.json is missing, damaged or of a format not known here, or a file is
+    larger than any run leaves it; others may be missing, torn, edited or foreign (`condition`).
     """
     found = read_run_file(folder)
+    look_at_sizes(folder)
     return Record(folder, found.run, found.format_read, found.untyped)

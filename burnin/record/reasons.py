@@ -11,7 +11,8 @@ class RecordReason(ReasonCode):
     `file` is a file's name in the record's folder, `lines` the first few line numbers (the header
     is line 1), `line` a line from which on, `from_row` and `to_row` rows (the first is row 1)
     between which, `keys` keys of run.json, `stages` names of stages, `lines_count` and `size_bytes`
-    how much, `words` words that an older tool wrote.
+    how much, `words` words that an older tool wrote. Of a log that somebody holds: `who` (a reason
+    of this enum), `process` its name, `number` its number, `seconds` left, or waited.
     """
 
     WORDS_OF_FORMAT_1 = "words_of_format_1", "words"
@@ -42,6 +43,11 @@ class RecordReason(ReasonCode):
 
     LOG_LINE_TORN = "record_log_line_torn", "line"
     LOG_END_TORN = "record_log_end_torn", "size_bytes"
+    LOG_HELD = "record_log_held", "file", "who", "seconds"
+    LOG_HELD_GIVEN_UP = "record_log_held_given_up", "file", "who", "seconds"
+    HOLDER = "record_log_holder", "process", "number"
+    HOLDER_STOPPED = "record_log_holder_stopped", "process", "number"
+    HOLDER_UNKNOWN = "record_log_holder_unknown"
 
     SINK_RAISED = "record_sink_raised", "error", "words"
     SINK_TOO_SLOW = "record_sink_too_slow", "events_count"

@@ -10,11 +10,14 @@ from pathlib import Path
 from pydantic import ValidationError
 
 from burnin.core.errors import RecordError
+from burnin.core.files.bounded import read_at_most
 from burnin.record.migrations import run_in_new_format
 from burnin.record.schema.run import FORMAT, RunFile
 from burnin.record.sums import RUN_FILE
 
 _MOST_NAMED = 3
+MOST_BYTES = 8 << 20
+"""Most of a run.json that is read; the largest that a run has left is a hundredth of it."""
 
 
 @dataclass(frozen=True)
@@ -55,7 +58,7 @@ def read_run(folder: Path) -> RunFile:
 
 def _bytes(path: Path) -> bytes:
     try:
-        return path.read_bytes()
+        return read_at_most(path, MOST_BYTES)
     except FileNotFoundError:
         raise RecordError(
             f"{path.parent} holds no run.json: name a record's folder, as in results/"

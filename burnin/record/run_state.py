@@ -23,7 +23,8 @@ OPENING = "opening_sha256"
 _ENDED = "ended_utc"
 _COURSE = ("stages", "verdict", "reason", "ended", "owed", _ENDED)
 _TO_SAY_WHEN = "time_utc"
-CHANGING = ("RunStarted", "StageStarted", "StageFinished", "RunFinished")
+_BEGINS = "RunStarted"
+CHANGING = (_BEGINS, "StageStarted", "StageFinished", "RunFinished")
 """Events with which run.json is written anew."""
 _MOST_NAMED = 5
 
@@ -96,9 +97,12 @@ def disagreements(
 
     A run.json that the journal has left behind says what an earlier line told: the power went
     between the two, or the run goes on while it is read. That of a closed run is one line behind
-    at most. Where the end of the journal is `torn`, run.json may know of a stage what the torn line
-    told; nobody takes it from there.
+    at most. Where the journal tells of no start yet, run.json is all that there was when the power
+    went, and says nothing of a course. Where the end of the journal is `torn`, run.json may know of
+    a stage what the torn line told; nobody takes it from there.
     """
+    if not any(entry.event == _BEGINS for entry in journal):
+        return _of_unbegun(run)
     state, agreed_at = RunState(), -1
     for place, entry in enumerate(journal):
         if state.apply(entry.event, entry.elapsed_s, entry.detail) and not _differences(run, state):
@@ -112,6 +116,13 @@ def disagreements(
     if torn and not run.get("ended"):
         return tuple(flaw for flaw in now if not flaw.means(RecordReason.STAGES_DISAGREE))
     return now
+
+
+def _of_unbegun(run: Mapping[str, object]) -> tuple[Reason, ...]:
+    """What run.json says of a course, though its journal has none."""
+    told = {"stages": [], **_OPEN}
+    keys = tuple(key for key, value in told.items() if run.get(key) != value)
+    return (RecordReason.END_DISAGREES(file=RUN_FILE, keys=keys),) if keys else ()
 
 
 def _differences(run: Mapping[str, object], state: RunState) -> tuple[Reason, ...]:

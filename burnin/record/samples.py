@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import math
+import sys
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
 from burnin.core.meaning import Reason
 from burnin.core.reading import NotMeasured
-from burnin.core.sample import TELEMETRY_NAMES, Sample, Slowdown, Telemetry
+from burnin.core.sample import TELEMETRY_NAMES, Sample, SampleFlaw, Slowdown, Telemetry
 from burnin.record.meaning_cells import meaning_of
 from burnin.record.reasons import RecordReason
 from burnin.record.schema.tables import NotReadRow, SampleRow
@@ -75,18 +76,26 @@ def _sample(row: SampleRow, reasons: Mapping[str, Reason | None]) -> Sample:
         row.load_w,
         row.read_s,
         row.present,
+        row.period_s,
+        row.late_s,
+        tuple(SampleFlaw(part) for part in row.flaws.split("; ") if part),
     )
 
 
 def series_of(rows: Iterable[SampleRow]) -> Series:
     """All samples column by column."""
-    kept = tuple(rows)
+    moments: list[float] = []
+    stages: list[str] = []
+    columns: dict[str, list[float | None]] = {name: [] for name in SERIES_NAMES}
+    for row in rows:  # of eight hours at 20 Hz; their rows are never in memory together
+        moments.append(row.elapsed_s)
+        stages.append(sys.intern(row.stage))
+        for name, column in columns.items():
+            column.append(_finite(getattr(row, name)))
     return Series(
-        elapsed_s=tuple(row.elapsed_s for row in kept),
-        stages=tuple(row.stage for row in kept),
-        columns={
-            name: tuple(_finite(getattr(row, name)) for row in kept) for name in SERIES_NAMES
-        },
+        elapsed_s=tuple(moments),
+        stages=tuple(stages),
+        columns={name: tuple(column) for name, column in columns.items()},
     )
 
 

@@ -6,15 +6,20 @@ import hashlib
 from collections.abc import Callable, Mapping
 from pathlib import Path
 
+from burnin.core.files.bounded import TEXT_BYTES, read_at_most, sha256_of
+from burnin.core.files.disk import clear_passing, replace_whole
 from burnin.core.meaning import Reason
 from burnin.record.reasons import RecordReason
+from burnin.record.schema.most_bytes import most_bytes_of
 from burnin.record.schema.tables import TABLES
 
 SUMS_FILE = "checksums.sha256"
 RUN_FILE = "run.json"
 DATA_FILES = (RUN_FILE, *TABLES)
 """What was measured; plots and sheets are made from it and may be made anew."""
-_NOT_LISTED = (SUMS_FILE, "signature.json")
+SIGNATURE = "signature.json"
+"""Who vouches for the checksums; it covers them and is not among them."""
+_NOT_LISTED = (SUMS_FILE, SIGNATURE)
 
 
 def sha256(raw: bytes) -> str:
@@ -25,7 +30,7 @@ def sha256(raw: bytes) -> str:
 def listed_sums(folder: Path) -> dict[str, str] | None:
     """Checksums by file name as they were written; None where none were."""
     try:
-        text = (folder / SUMS_FILE).read_bytes().decode("utf-8", "replace")
+        text = read_at_most(folder / SUMS_FILE, TEXT_BYTES).decode("utf-8", "replace")
     except OSError:
         return None
     pairs = (line.split(maxsplit=1) for line in text.splitlines())
@@ -33,11 +38,13 @@ def listed_sums(folder: Path) -> dict[str, str] | None:
 
 
 def write_checksums(folder: Path, *, keep_data: bool = False) -> Path:
-    """Write ``checksums.sha256`` over all files of the record.
+    """Write ``checksums.sha256`` over all files of the record; raises OSError.
 
+    What a cut left of files that were never finished is taken away first.
     `keep_data` keeps what was written of the measured data when the run ended, so that making a
     sheet anew does not vouch for data that was changed or added since.
     """
+    clear_passing(folder)
     before = listed_sums(folder) if keep_data else None
     lines = []
     for path in sorted(p for p in folder.rglob("*") if p.is_file()):
@@ -48,9 +55,9 @@ def write_checksums(folder: Path, *, keep_data: bool = False) -> Path:
             if name in before:
                 lines.append(f"{before[name]}  {name}\n")
             continue
-        lines.append(f"{sha256(path.read_bytes())}  {name}\n")
+        lines.append(f"{sha256_of(path)}  {name}\n")
     target = folder / SUMS_FILE
-    target.write_text("".join(lines), encoding="utf-8")
+    replace_whole(target, "".join(lines).encode("utf-8"))
     return target
 
 
@@ -92,6 +99,6 @@ def data_sha256(folder: Path) -> str:
 
 def _bytes(path: Path) -> bytes | None:
     try:
-        return path.read_bytes()
+        return read_at_most(path, most_bytes_of(path.name))
     except OSError:
         return None

@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from typing import Generic, TypeVar
 
+from burnin.core.files.disk import TORN
 from burnin.core.meaning import Reason
 from burnin.record import csv_rows
 from burnin.record.reasons import RecordReason
@@ -60,7 +61,11 @@ class TableFile(Generic[T]):
         return (row for _, row in self.rows() if row is not None)
 
     def flaws(self, resumed: int) -> Flaws:
-        """What is wrong; as many torn lines as the run was resumed are no damage."""
+        """What is wrong.
+
+        A torn line that bears the mark of a run that went on is no damage, nor are as many without
+        one as the run was `resumed` (an older version set none).
+        """
         if self.raw is None:
             if self.may_be_missing:
                 return Flaws()
@@ -79,7 +84,10 @@ class TableFile(Generic[T]):
         at_end = bool(bad) and bad[-1] == last
         if at_end:
             torn.append(RecordReason.END_TORN(file=self.name, lines=(bad.pop(),)))
-        earlier, damaged = bad[:resumed], bad[resumed:]
+        marked = self._ended_when_gone_on()
+        cut = [number for number in bad if number in marked]
+        bad = [number for number in bad if number not in marked]
+        earlier, damaged = sorted([*cut, *bad[:resumed]]), bad[resumed:]
         if earlier:
             torn.insert(0, _several(RecordReason.TORN_BEFORE_RESUME, self.name, earlier))
         return Flaws(
@@ -87,6 +95,17 @@ class TableFile(Generic[T]):
             damaged=(_several(RecordReason.LINES_DAMAGED, self.name, damaged),) if damaged else (),
             cut_short=at_end,
         )
+
+    def _ended_when_gone_on(self) -> frozenset[int]:
+        """Numbers of the lines that a run which went on found torn, and ended."""
+        raw, found, number, at = self.raw or b"", set(), 1, 0
+        while (end := raw.find(TORN + b"\n", at)) >= 0:  # never all lines in memory at once
+            number, at = number + raw.count(b"\n", at, end), end
+            found.add(number)
+            number, at = number + 1, end + len(TORN) + 1
+        if raw.endswith(TORN):
+            found.add(number + raw.count(b"\n", at))
+        return frozenset(found)
 
     def _strange_columns(self) -> Reason | None:
         """That these are not the columns of this table; None where they are, or none is whole."""

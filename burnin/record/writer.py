@@ -18,6 +18,8 @@ from burnin.core.events import (
     SampleTaken,
     StageProgress,
 )
+from burnin.core.files.disk import clear_passing, sync_folder_and_above
+from burnin.core.files.private_files import private_folder
 from burnin.core.meaning import Meaning
 from burnin.core.opening import Opening
 from burnin.core.plain import plain
@@ -25,69 +27,79 @@ from burnin.core.reading import NotMeasured, Reading
 from burnin.core.sample import TELEMETRY_NAMES, Sample
 from burnin.core.verdict import Ended, RunVerdict, VerdictReason
 from burnin.record import csv_rows
-from burnin.record.chain import HEADED, HEADS, chain_of
-from burnin.record.durable import DurableTable, write_json
+from burnin.record.chain import HEADED, HEADS
+from burnin.record.durable import write_json
 from burnin.record.journal import entry_of
 from burnin.record.meaning_cells import meaning_cells
+from burnin.record.open_tables import Tables
 from burnin.record.run_state import OPENING, RunState, opening_sha256
 from burnin.record.schema.run import FORMAT, RunFile
-from burnin.record.schema.tables import (
-    FAILING_WORDS,
-    JOURNAL,
-    NOT_READ,
-    READINGS,
-    SAMPLES,
-    SIMULATED,
-    TABLES,
-    JournalRow,
-    ValueKind,
-    columns,
-)
+from burnin.record.schema.tables import JOURNAL, TABLES, JournalRow, ValueKind
 from burnin.record.sums import RUN_FILE
 from burnin.record.table_file import BAD_CELLS
 
-READING_COLUMNS = columns(TABLES[READINGS])
-SAMPLE_COLUMNS = columns(TABLES[SAMPLES])
-NOT_READ_COLUMNS = columns(TABLES[NOT_READ])
-JOURNAL_COLUMNS = columns(TABLES[JOURNAL])
-
 
 class RecordWriter:
-    """Writes a run's events into its folder; goes on with the record that lies there already."""
+    """Writes a run's events into its folder; goes on with the record that lies there already.
+
+    A new record is begun by its run.json, so that whatever is there can be read; its tables follow.
+    Once the system would not write something, nothing is written any more: a record that lost a row
+    never gets an end, and so no verdict.
+    """
 
     name = "record"
 
     def __init__(
         self, folder: Path, clock: Clock, start_s: float, *, simulated: bool = False
     ) -> None:
-        """Open the tables; raises RecordError where they are of another format.
+        """Open the tables; raises RecordError where they are of another format, and OSError.
 
         Those of a `simulated` run have an empty column that says so.
         """
-        folder.mkdir(parents=True, exist_ok=True)
+        private_folder(folder)
         self.folder, self._clock, self._start_s = folder, clock, start_s
-        self._readings = DurableTable(folder / READINGS, saying(READING_COLUMNS, simulated))
-        self._samples = DurableTable(folder / SAMPLES, saying(SAMPLE_COLUMNS, simulated))
-        self._not_read = DurableTable(folder / NOT_READ, saying(NOT_READ_COLUMNS, simulated))
-        self._state = _state_so_far(folder / JOURNAL)
-        self._journal = DurableTable(folder / JOURNAL, saying(JOURNAL_COLUMNS, simulated))
-        self._why_not_read: dict[str, Meaning | None] = (
-            {} if self._not_read.begun_before else dict.fromkeys(TELEMETRY_NAMES)
-        )
+        self._simulated = simulated
         self._run: dict[str, object] = {}
+        self._tables: Tables | None = None
+        self._refused: OSError | None = None
+        self._state = _state_so_far(folder / JOURNAL)
+        clear_passing(folder)
+        if any((folder / name).exists() for name in TABLES):
+            self._tables = self._opened()
+
+    def _opened(self) -> Tables:
+        tables = Tables(self.folder, simulated=self._simulated)
+        sync_folder_and_above(self.folder)
+        self._why_not_read: dict[str, Meaning | None] = (
+            {} if tables.not_read.begun_before else dict.fromkeys(TELEMETRY_NAMES)
+        )
+        return tables
 
     def _elapsed_s(self) -> float:
         return round(self._clock.monotonic_s() - self._start_s, 3)
 
     def __call__(self, event: Event) -> None:
-        """Put one event on disk."""
+        """Put one event on disk; raises OSError, and from then on the same for every event."""
+        if self._refused is not None:
+            raise self._refused
+        try:
+            self._put(event)
+        except OSError as error:
+            self._refused = error
+            raise
+
+    def _put(self, event: Event) -> None:
+        if self._tables is None:
+            if isinstance(event, RunStarted):
+                write_json(self.folder / RUN_FILE, _opened(event.opening))
+            self._tables = self._opened()
         if isinstance(event, SampleTaken):
-            self._sample(event.sample)
+            self._sample(self._tables, event.sample)
         elif isinstance(event, ReadingTaken):
             now = {"time_utc": iso(self._clock.utc()), "elapsed_s": self._elapsed_s()}
-            self._readings.append({**now, **reading_cells(event.reading)})
+            self._tables.readings.append({**now, **reading_cells(event.reading)})
         elif not isinstance(event, StageProgress):
-            self._note(event)
+            self._note(self._tables, event)
 
     def _keep(self, event: Event, elapsed_s: float, detail: dict[str, object]) -> None:
         """Write run.json anew where the event changes what it says of the run's course."""
@@ -97,14 +109,14 @@ class RecordWriter:
             content = {**self._run, **self._state.end, "stages": self._state.stages}
             write_json(self.folder / RUN_FILE, content)
 
-    def _sample(self, sample: Sample) -> None:
+    def _sample(self, tables: Tables, sample: Sample) -> None:
         """The sample, and before it why a value of it cannot be read, where that is new."""
         for name in TELEMETRY_NAMES:
             value = getattr(sample.telemetry, name)
             why = value.reason if isinstance(value, NotMeasured) else None
             if name not in self._why_not_read or self._why_not_read[name] != why:
                 self._why_not_read[name] = why
-                self._not_read.append(
+                tables.not_read.append(
                     {
                         "elapsed_s": round(sample.elapsed_s, 4),
                         "time_utc": sample.time_utc,
@@ -113,9 +125,9 @@ class RecordWriter:
                         **meaning_cells("reason", why),
                     }
                 )
-        self._samples.append(sample_cells(sample))
+        tables.samples.append(sample_cells(sample))
 
-    def _note(self, event: Event) -> None:
+    def _note(self, tables: Tables, event: Event) -> None:
         elapsed_s, name = self._elapsed_s(), type(event).__name__
         detail: dict[str, object] = {
             f.name: plain(getattr(event, f.name)) for f in fields(event) if f.name != "opening"
@@ -124,9 +136,9 @@ class RecordWriter:
             detail["simulated"] = event.opening.simulated
             detail[OPENING] = opening_sha256(_as_written(_opened(event.opening)))
         if name in HEADED:
-            detail[HEADS] = self._heads()
+            detail[HEADS] = tables.heads()
         detail = _as_written(detail)
-        self._journal.append(
+        tables.journal.append(
             {
                 "elapsed_s": elapsed_s,
                 "time_utc": iso(self._clock.utc()),
@@ -137,26 +149,10 @@ class RecordWriter:
         )
         self._keep(event, elapsed_s, detail)
 
-    def _heads(self) -> dict[str, object]:
-        """How far every table but the journal has come."""
-        words = self.folder / FAILING_WORDS
-        raw = words.read_bytes() if words.exists() else None
-        return {
-            READINGS: self._readings.head.as_plain(),
-            SAMPLES: self._samples.head.as_plain(),
-            NOT_READ: self._not_read.head.as_plain(),
-            FAILING_WORDS: chain_of(FAILING_WORDS, raw).head.as_plain(),
-        }
-
     def close(self) -> None:
         """Close the files."""
-        for table in (self._readings, self._samples, self._not_read, self._journal):
-            table.close()
-
-
-def saying(columns_of: tuple[str, ...], simulated: bool) -> tuple[str, ...]:
-    """A table's columns; before the last, those of a simulated run have one that says so."""
-    return (*columns_of[:-1], SIMULATED, columns_of[-1]) if simulated else columns_of
+        if self._tables is not None:
+            self._tables.close()
 
 
 def _opened(opening: Opening) -> dict[str, object]:
@@ -208,6 +204,9 @@ def sample_cells(sample: Sample) -> dict[str, object]:
         load_w=sample.load_w,
         read_s=round(sample.read_s, 6),
         present=sample.present,
+        period_s=None if sample.period_s is None else round(sample.period_s, 6),
+        late_s=None if sample.late_s is None else round(sample.late_s, 6),
+        flaws="; ".join(sample.flaws),
     )
     return row
 

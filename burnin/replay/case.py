@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 import tomllib
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
@@ -10,6 +11,7 @@ from dataclasses import dataclass
 from pydantic import ValidationError
 
 from burnin.core.errors import RecordError
+from burnin.core.plain import finite
 from burnin.core.sample import Resolution, Sample
 from burnin.guard.factory import GuardFacts
 from burnin.profile.guards import Guards
@@ -17,7 +19,8 @@ from burnin.profile.loader import LoadedProfile
 from burnin.record.journal import JournalEntry
 from burnin.record.reader import Record
 from burnin.replay.default_settings import RECORDING_DEFAULTS
-from burnin.replay.recording_file import BadRow, Known, Recording
+from burnin.replay.recording_file import BadRow, Recording
+from burnin.replay.recording_head import MOST_PLAN_STEPS, Known
 from burnin.thermal.inputs import Plan, plan_of
 from burnin.thermal.states import CooledBy
 
@@ -116,21 +119,24 @@ def guards_of_run(record: Record) -> Guards:
 def _planned(entry: JournalEntry) -> PlannedFrom | None:
     """What a stage had planned; None where the line was torn by a cut."""
     steps, end_s = entry.detail.get("steps"), entry.detail.get("end_s")
-    if not isinstance(steps, list) or not isinstance(end_s, int | float):
+    ends_s = finite(end_s)
+    if not isinstance(steps, list) or ends_s is None or len(steps) > MOST_PLAN_STEPS:
         return None
     try:
         watts = tuple((float(start), float(power)) for start, power in steps)
-        plan = Plan(watts, float(end_s)) if watts else None
-    except (ValueError, TypeError):
+        if not all(math.isfinite(number) for step in watts for number in step):
+            return None
+        plan = Plan(watts, ends_s) if watts else None
+    except (ValueError, TypeError, OverflowError):
         return None
-    return PlannedFrom(entry.elapsed_s, plan, float(end_s) if end_s and not watts else None)
+    return PlannedFrom(entry.elapsed_s, plan, ends_s if ends_s and not watts else None)
 
 
 def _no_loop(profile_text: str) -> bool:
     """Whether the run's own profile said that no loop is attached, whatever its format."""
     try:
         stages = tomllib.loads(profile_text).get("stages")
-    except tomllib.TOMLDecodeError:
+    except (ValueError, RecursionError):
         return False
     plans = (
         stage.get("own_plan")

@@ -14,7 +14,7 @@ from burnin.core.errors import BadInput
 from burnin.profile.loader import LoadedProfile
 from burnin.record.reader import read_record
 from burnin.replay.case import Case, case_of_record, case_of_recording
-from burnin.replay.judging import Judging, Result
+from burnin.replay.judging import Judging, Result, Unsound
 from burnin.replay.recording_file import open_recording
 
 STANDARD_INPUT = "-"
@@ -52,7 +52,9 @@ def _said_of(name: str, loaded: LoadedProfile | None) -> Iterator[Told]:
     is_record = name != STANDARD_INPUT and Path(name).is_dir()
     try:
         if is_record:
-            case = case_of_record(read_record(Path(name)), loaded)
+            record = read_record(Path(name))
+            case = case_of_record(record, loaded)
+            yield from (Told(name, True, Unsound(flaw)) for flaw in record.condition.made_up)
             yield from _judged(name, case)
         elif name == STANDARD_INPUT:
             yield from _judged(name, _recording(name, sys.stdin, loaded), each_row=True)

@@ -55,6 +55,13 @@ class MoreSkipped:
 
 
 @dataclass(frozen=True)
+class Unsound:
+    """What of a record's own files is not as a run left it: what was judged may be made up."""
+
+    flaw: Reason
+
+
+@dataclass(frozen=True)
 class Ends:
     """After the last row; `cooling` is None where no guard identifies it."""
 
@@ -64,7 +71,7 @@ class Ends:
     cooling: CoolingVerdict | None
 
 
-Result: TypeAlias = GoesOn | Stops | Skipped | MoreSkipped | Ends
+Result: TypeAlias = GoesOn | Stops | Skipped | MoreSkipped | Unsound | Ends
 
 
 def judge_samples(record: Record, loaded: LoadedProfile | None = None) -> tuple[Result, ...]:
@@ -84,13 +91,14 @@ class Judging:
         self._planned = deque(case.planned)
         self._no_loop = case.no_loop
         self._stage = ""
+        self._load_w: float | None = None
         self._count = 0
         self._stopped_at_s: float | None = None
 
     def judge(self, sample: Sample) -> Trip | None:
         """The first guard's trip on this row; after a stop only the cooling is learnt."""
         self._count += 1
-        self._stage = sample.stage
+        self._stage, self._load_w = sample.stage, sample.load_w
         self._follow_plan(sample.elapsed_s)
         return self._judge(sample)
 
@@ -99,7 +107,7 @@ class Judging:
         if row.time_s is None or self._stopped_at_s is not None:
             return None
         unread = Telemetry(gpu_temp_c=NotMeasured(row.why))
-        return self._judge(Sample(row.time_s, "", self._stage, unread))
+        return self._judge(Sample(row.time_s, "", self._stage, unread, load_w=self._load_w))
 
     def results(self, *, each_row: bool = False) -> Iterator[Result]:
         """All that is to be said, each before the next row is read."""

@@ -13,6 +13,7 @@ class ReplayReason(ReasonCode):
     NOT_A_NUMBER = "replay_not_a_number", "column", "cell"
     NOT_FINITE = "replay_not_finite", "column", "cell"
     TIME_RUNS_BACK = "replay_time_runs_back", "time_s", "last_s"
+    TIME_ABSURD = "replay_time_absurd", "time_s"
     POWER_ABSURD = "replay_power_absurd", "power_w"
     TEMPERATURE_ABSURD = "replay_temperature_absurd", "column", "temp_c"
 

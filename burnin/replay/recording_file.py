@@ -6,7 +6,6 @@ A recording is telemetry of any origin; a record is the folder that a run leaves
 from __future__ import annotations
 
 import csv
-import json
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass, field
@@ -17,6 +16,7 @@ from burnin.core.meaning import Reason
 from burnin.core.reading import NotMeasured, ReadingReason
 from burnin.core.sample import Sample, Telemetry
 from burnin.replay.reasons import ReplayReason
+from burnin.replay.recording_head import Known, take_known
 
 NEEDED = ("time_s", "power_w", "gpu_temp_c")
 COUNTER = "energy_j"
@@ -26,22 +26,16 @@ STAGE = "stage"
 OPTIONAL = ("hotspot_temp_c", "memory_temp_c", "fan_rpm", COUNTER)
 ALSO_CALLED = {"elapsed_s": "time_s", "power_average_w": "power_w"}
 """Names of other recordings for a needed column."""
-WAYS_OF_COOLING = ("fans", "water", "stream")
-
+MOST_CHARACTERS = 1 << 16
+"""Of a line; a header with a thousand columns has fewer."""
+MOST_TIME_S = 1e11
+"""Three thousand years: whatever a recording counts its time from, none is so long."""
+MOST_USELESS = 10_000
+"""Lines without a sample, one after the other, after which nobody reads on."""
+_MOST = {"fan_rpm": 1e6, COUNTER: 1e15}
+"""Of a value that need not be there; what is larger, or negative, is taken for not read."""
 _ABSENT = NotMeasured(ReplayReason.COLUMN_ABSENT())
 _EMPTY = NotMeasured(ReadingReason.NOT_READ())
-
-
-@dataclass
-class Known:
-    """What the comment lines say; None where they are silent."""
-
-    limit_c: float | None = None
-    hotspot_limit_c: float | None = None
-    ambient_c: float | None = None
-    has_fan: bool | None = None
-    cooling: str | None = None
-    plan: tuple[tuple[float, float], ...] | None = None
 
 
 @dataclass(frozen=True)
@@ -69,10 +63,18 @@ class Recording:
 
     def rows(self) -> Iterator[Sample | BadRow]:
         """Each row in turn, read no sooner than it is asked for."""
+        useless = 0
         for number, text in self._lines:
-            if not text.strip() or text.lstrip().startswith("#"):
-                continue
-            yield self._row(number, text)
+            blank = not text.strip() or text.lstrip().startswith("#")
+            row = None if blank else self._row(number, text)
+            useless = 0 if isinstance(row, Sample) else useless + 1
+            if row is not None:
+                yield row
+            if useless >= MOST_USELESS:
+                raise BadInput(
+                    f"{self.file}: line {number}: the last {MOST_USELESS:,} lines hold no sample:"
+                    " no recording; cut it where its samples end"
+                )
 
     def _row(self, number: int, text: str) -> Sample | BadRow:
         cells = text.rstrip("\r\n").split(",") if '"' not in text else next(csv.reader([text]))
@@ -108,7 +110,8 @@ class Recording:
                 return ReplayReason.NOT_A_NUMBER(column=column, cell=cell[:40])
             if not math.isfinite(value):
                 return ReplayReason.NOT_FINITE(column=column, cell=cell[:40])
-            values[column] = value
+            most = _MOST.get(column, math.inf)
+            values[column] = value if 0.0 <= value <= most or column not in _MOST else _EMPTY
         return None
 
     def _sample(
@@ -117,6 +120,8 @@ class Recording:
         time_s, power_w, die_c = (values[name] for name in NEEDED)
         assert isinstance(time_s, float)
         assert isinstance(power_w, float)
+        if abs(time_s) > MOST_TIME_S:
+            return BadRow(number, ReplayReason.TIME_ABSURD(time_s=time_s))
         if time_s <= self._last_s:
             why = ReplayReason.TIME_RUNS_BACK(time_s=time_s, last_s=self._last_s)
             return BadRow(number, why)
@@ -136,7 +141,8 @@ class Recording:
             fan_rpm=values.get("fan_rpm", _ABSENT),
             energy_j=values.get("energy_j", _ABSENT),
         )
-        return Sample(time_s, "", stage, telemetry)
+        # Nobody says what was asked of the card: what it drew stands for it.
+        return Sample(time_s, "", stage, telemetry, load_w=max(0.0, power_w))
 
 
 def open_recording(file: str, stream: TextIO) -> Recording:
@@ -144,32 +150,39 @@ def open_recording(file: str, stream: TextIO) -> Recording:
     known = Known()
     lines = _numbered(file, stream)
     for number, text in lines:
+        if number > MOST_USELESS:
+            break
         stripped = text.strip().lstrip("\ufeff")
         if not stripped:
             continue
         if stripped.startswith("#"):
-            _take_known(known, file, number, stripped[1:])
+            take_known(known, file, number, stripped[1:])
             continue
         return Recording(file, known, lines, _header(file, number, stripped))
-    raise BadInput(f"{file}: empty; a header with {', '.join(NEEDED)} is needed")
+    raise BadInput(f"{file}: has no header; one with {', '.join(NEEDED)} is needed")
 
 
 def _numbered(file: str, stream: TextIO) -> Iterator[tuple[int, str]]:
     number = 0
     while True:
         try:
-            text = stream.readline()
+            text = stream.readline(MOST_CHARACTERS)
         except UnicodeDecodeError as error:
             raise BadInput(f"{file}: line {number + 1} is not text ({error.reason})") from error
         if not text:
             return
         number += 1
+        if len(text) >= MOST_CHARACTERS:
+            raise BadInput(f"{file}: line {number} is too long for a recording's")
         yield number, text
 
 
 def _header(file: str, number: int, text: str) -> dict[str, int]:
     names = [n.strip() for n in next(csv.reader([text]))]
-    places = {n: i for i, n in reversed(list(enumerate(names)))}
+    twice = [n for n in (*NEEDED, *OPTIONAL, *ALSO_CALLED, STAGE) if names.count(n) > 1]
+    if twice:
+        raise BadInput(f"{file}: line {number}: column {twice[0]} is there twice; leave one")
+    places = {n: i for i, n in enumerate(names)}
     for other, name in ALSO_CALLED.items():
         if other in places:
             places.setdefault(name, places[other])
@@ -180,54 +193,3 @@ def _header(file: str, number: int, text: str) -> dict[str, int]:
             f"the header has {', '.join(names)[:200]}"
         )
     return {n: places[n] for n in (*NEEDED, *OPTIONAL, STAGE) if n in places}
-
-
-def _take_known(known: Known, file: str, number: int, text: str) -> None:
-    """One comment line; one without `key = value`, or of an unknown key, is plain comment."""
-    key, equals, value = (part.strip() for part in text.partition("="))
-    if not equals or key not in Known.__dataclass_fields__:
-        return
-    try:
-        if key == "plan":
-            known.plan = _plan(value)
-        elif key == "has_fan":
-            known.has_fan = _yes(value)
-        elif key == "cooling":
-            known.cooling = _one_of(value, WAYS_OF_COOLING)
-        else:
-            degrees = float(value)
-            if not -60.0 <= degrees <= 250.0:
-                raise ValueError("a temperature of -60 to 250 °C is allowed")
-            setattr(known, key, degrees)
-    except (ValueError, TypeError) as error:
-        raise BadInput(f"{file}: line {number}: {key} = {value[:60]}: {error}") from error
-
-
-def _yes(value: str) -> bool:
-    word = value.lower()
-    if word in {"true", "yes", "1"}:
-        return True
-    if word in {"false", "no", "0"}:
-        return False
-    raise ValueError("true or false is allowed")
-
-
-def _one_of(value: str, words: tuple[str, ...]) -> str:
-    word = value.strip("\"' ").lower()
-    if word not in words:
-        raise ValueError(f"{', '.join(words[:-1])} or {words[-1]} is allowed")
-    return word
-
-
-def _plan(value: str) -> tuple[tuple[float, float], ...]:
-    """`[[0, 150], [30, 300]]`: from second, watts; sorted, finite, not negative."""
-    try:
-        steps = tuple((float(start), float(watts)) for start, watts in json.loads(value))
-    except (ValueError, TypeError) as error:
-        raise ValueError("a list like [[0, 150], [30, 300]] is allowed") from error
-    starts = [s for s, _ in steps]
-    if not steps or starts != sorted(starts) or not all(map(math.isfinite, starts)):
-        raise ValueError("steps must follow each other in time")
-    if any(not 0.0 <= w <= 5000.0 for _, w in steps):
-        raise ValueError("0 to 5000 W are allowed")
-    return steps

@@ -6,7 +6,6 @@ record of an older version, or one that somebody doubts, shows whether its verdi
 
 from __future__ import annotations
 
-import tomllib
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
@@ -26,7 +25,7 @@ from burnin.core.verdict import (
     run_verdict,
     stage_verdict,
 )
-from burnin.profile.loader import parse_profile
+from burnin.profile.loader import profile_of_text
 from burnin.record.reader import Record
 from burnin.record.reasons import RecordReason
 from burnin.record.schema.run import StageRow
@@ -142,8 +141,8 @@ def _owed_by_profile(record: Record) -> tuple[OwedWork, ...]:
     """What the record's own profile says that no run can prove, and the record does not name."""
     kept = record.run.profile
     try:
-        loaded = parse_profile(kept.name, kept.file, kept.text, tomllib.loads(kept.text))
-    except (ProfileError, ValueError):
+        loaded = profile_of_text(kept.name, kept.file, kept.text)
+    except ProfileError:
         return ()  # of another version of this tool; its SHA-256 is looked at elsewhere
     named = {work.what for work in record.run.owed}
     owed = (entry.as_owed() for entry in loaded.profile.owed)

@@ -6,6 +6,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import cast
 
+from burnin.card.answers_in_time import Patience, answering_in_time
 from burnin.card.capabilities import Bench, Card
 from burnin.card.files import BenchFiles
 from burnin.card.kernel_log.log import KernelLog, open_kernel_log
@@ -110,7 +111,8 @@ def open_bench_for(options: Options) -> OpenBench:
     bench = open_bench(HostFiles(), this_machine=True)
     if options.software_vulkan:
         return _open_software(bench, options)
-    cards = bench.cards()
+    clock = WallClock()
+    cards = _in_time(bench, clock)
     card = pick(cards, options.address)
     identity = card.identity()
     others = tuple(c for c in cards if c is not card)
@@ -123,7 +125,7 @@ def open_bench_for(options: Options) -> OpenBench:
             identity,
             len(cards),
             _engine_for(identity, options, _place_among_alike(identity, others)),
-            WallClock(),
+            clock,
             other_cards=others,
             boot=read_boot(HostFiles()),
             lock=lock,
@@ -181,7 +183,7 @@ def _open_simulated(options: Options) -> OpenBench:
     open_source = cast(OpenSource, seams.member("benches", "simulated"))
     source = open_source(options.simulated, options.seed, options.pace or None)
     bench = open_bench(source.files, this_machine=False, simulated=True)
-    cards = bench.cards()
+    cards = _in_time(bench, source.clock)
     card = pick(cards, options.address)
     return OpenBench(
         bench,
@@ -197,6 +199,12 @@ def _open_simulated(options: Options) -> OpenBench:
         other_cards=tuple(c for c in cards if c is not card),
         kernel_log=open_kernel_log(source.files, this_machine=False),
     )
+
+
+def _in_time(bench: Bench, clock: Clock) -> tuple[Card, ...]:
+    """The bench's cards, each asked with a time limit: one driver's silence holds up nobody."""
+    patience = Patience()
+    return tuple(answering_in_time(card, clock, patience) for card in bench.cards())
 
 
 def pick(cards: tuple[Card, ...], address: str) -> Card:

@@ -6,7 +6,13 @@ import traceback
 from collections.abc import Sequence
 from typing import Any
 
-from burnin.core.errors import DeviceLost, EngineError, RefusedBySystem, StoppedByHand
+from burnin.core.errors import (
+    DeviceLost,
+    EngineError,
+    RefusedBySystem,
+    StoppedByHand,
+    WorkerSilent,
+)
 from burnin.core.events import (
     Noted,
     Publish,
@@ -16,13 +22,11 @@ from burnin.core.events import (
 )
 from burnin.core.meaning import Reason
 from burnin.core.reading import (
-    NotMeasured,
     Reading,
     Verdict,
     judge_text,
     known,
     not_measured,
-    of_stage,
 )
 from burnin.core.verdict import (
     WHOLE_RUN,
@@ -36,18 +40,20 @@ from burnin.core.verdict import (
 from burnin.guard.factory import make_guards
 from burnin.guard.sampler import LoadStopped, Watch
 from burnin.profile.model import Stage
+from burnin.run.closing import closing_readings
 from burnin.run.cool_first import cool_first
-from burnin.run.engine_proof import prove_engine
+from burnin.run.engine_proof import EngineProven
 from burnin.run.guard_facts import facts_of_card
 from burnin.run.kernel_watch import KernelWatch
 from burnin.run.plan import RunPlan
 from burnin.run.prompters import OnRecord
 from burnin.run.reasons import RunNote, RunReason
+from burnin.run.watched_load import why_unwatched
 from burnin.stages.boot import StartsKept
-from burnin.stages.context import StageContext, offer
+from burnin.stages.context import NOTHING_BEFORE, StageContext, offer
+from burnin.stages.counters_kept import counters_read
 from burnin.stages.registry import stage_kind
-from burnin.stages.whole_run.closing_part import closing_part
-from burnin.stages.whole_run.observed import Observed
+from burnin.stages.whole_run.observed import LINK_ERRORS, Observed
 
 Judged = tuple[StageVerdict, tuple[Reason, ...]]
 
@@ -68,6 +74,7 @@ class Conduct:
             publish,
             plan.stop_asked,
             plan.start_s,
+            plan.profile.pace.period_s,
         )
         self.outcomes: list[StageOutcome] = []
         self.readings: list[Reading] = []
@@ -79,8 +86,7 @@ class Conduct:
         self.last_stage = ""
         identity = plan.bench.identity
         self._memory_bytes = (known(identity.memory_bytes) or 0) if identity else 0
-        self._engine_proven = plan.bench.no_card is not None
-        self._other_card: Reason | None = None
+        self._proven = EngineProven(plan)
 
     def stage(self, name: str, stage: Stage) -> None:
         """Carry out one stage, or name the reason why it was not."""
@@ -118,17 +124,21 @@ class Conduct:
         self.owed.extend(owed_of_stage(outcome, readings))
 
     def count_errors(self) -> None:
-        """Look at the error counters between stages: they are judged for the whole run."""
+        """Look at the error counters between stages: they are judged for the whole run.
+
+        What they stand at is on record before it counts; a run that is gone on with begins there.
+        """
         if not self._bench.no_card:
-            self._observed.errors.look(self._bench.card.error_counters())
+            self._publish(counters_read("", LINK_ERRORS, self._bench.card.error_counters()))
 
     def close(self) -> None:
         """The closing part: what stages have shown, judged to the end of the run (law 14)."""
         if self._bench.no_card:
             return
         self.count_errors()
-        found = (*closing_part(self._observed, self._load_ended_s), *self.kernel.readings())
-        readings = [of_stage(reading, WHOLE_RUN) for reading in found]
+        readings = closing_readings(
+            self._plan, self._observed, self.kernel, self._load_ended_s, self.readings
+        )
         if all(r.verdict in (None, Verdict.NOT_MEASURED) and not r.required for r in readings):
             return  # no stage took a sample, and nothing else was to be had
         self._publish(StageStarted(WHOLE_RUN, WHOLE_RUN, "", 0.0))
@@ -157,11 +167,12 @@ class Conduct:
             publish=self._publish,
             prompter=OnRecord(plan.prompter, name, self._publish),
             record_folder=plan.folder,
-            sample_interval_s=plan.profile.pace.sample_interval_s,
+            sample_interval_s=plan.profile.pace.period_s,
             optional=stage.optional,
             rule=plan.profile.decision.rule(),
             accuracy=plan.profile.decision.accuracy(),
             soak_so_far=plan.earlier.soaks.get(name),
+            interrupted=plan.earlier.interrupted.get(name, NOTHING_BEFORE),
             readings=list(plan.earlier.failed_before.get(name, ())),
             boot=bench.boot,
             bench_shown=plan.opening.bench_shown,
@@ -190,7 +201,10 @@ class Conduct:
                 if too_warm is not None:
                     return _without(context, too_warm)
             if kind.works:
-                self._prove_engine(context)
+                unwatched = why_unwatched(context)
+                if unwatched is not None:
+                    return _without(context, unwatched)
+                self._proven.before_load(context)
             kind.carry_out(context, stage)
         except LoadStopped as stop:
             context.tell_trip(stop.trip)
@@ -210,6 +224,11 @@ class Conduct:
             self._load_ended_s = self.watch.elapsed_s()
             gone = RunReason.CARD_GONE_AT_WORK(reason=lost.reason)
             context.take(judge_text("card_kept_working", "no", ("yes",), why_fail=gone))
+        except WorkerSilent as hung:
+            # What hung once is given no further load; nobody can tell yet whose fault it is.
+            self.ended, self.end_reason = Ended.FAILED, hung.reason
+            self._load_ended_s = self.watch.elapsed_s()
+            return _without(context, hung.reason)
         except RefusedBySystem:
             raise  # nothing can be put on record any more
         except EngineError as error:
@@ -220,25 +239,6 @@ class Conduct:
             self._publish(Noted(context.stage, note))
             return _without(context, RunReason.TOOL_FAILED(**told))
         return stage_verdict(context.readings)
-
-    def _drawn_from(self) -> str:
-        """What the order of the proof's slices is drawn from: on a simulated machine its seed."""
-        opening = self._plan.opening
-        return f"seed {opening.simulated_seed}" if opening.simulated else opening.run_id
-
-    def _prove_engine(self, context: StageContext[Any]) -> None:
-        """Once, before the first load: does the engine work this card? Raises EngineError."""
-        if self._other_card is not None:
-            raise EngineError(self._other_card)
-        if self._engine_proven or isinstance(self._bench.engine, NotMeasured):
-            return
-        proof = prove_engine(
-            context, self._bench.card, self._bench.other_cards, self._drawn_from()
-        )
-        if proof.proven is False:
-            self._other_card = RunReason.OTHER_CARD_WORKED(reason=proof.why)
-            raise EngineError(self._other_card)
-        self._engine_proven = True
 
 
 def _without(context: StageContext[Any], reason: Reason) -> Judged:

@@ -12,6 +12,8 @@ from itertools import islice
 from typing import Any
 
 from burnin.card.capabilities import Card, TellsProcesses
+from burnin.core.errors import EngineError
+from burnin.core.meaning import Reason
 from burnin.core.reading import NotMeasured, judge_text, known
 from burnin.core.sample import Sample
 from burnin.engine.burst_pattern import BLOCK_CHIPS, CHIP_S, FOLLOWS_T, MOST_CHIPS, Work, chips
@@ -20,6 +22,8 @@ from burnin.engine.gentle_share import GentleShare
 from burnin.engine.job import ArithmeticLoad
 from burnin.engine.meanings import EngineReason
 from burnin.engine.proof import CardTrace, ProcessSeen, Proof, by_address, by_pattern, by_process
+from burnin.run.plan import RunPlan
+from burnin.run.reasons import RunReason
 from burnin.stages.context import StageContext
 from burnin.stages.working import SteadyLoad, steady_load
 
@@ -27,6 +31,33 @@ PROVEN, NOT_THIS_CARD = "proven", "not this card"
 """Values of the reading ``engine_works_this_card``."""
 _OWNER_S = 1.0
 """For how long the engine works gently before a driver is asked which process used the card."""
+
+
+class EngineProven:
+    """Once in a run, before its first load: does the engine work this card?"""
+
+    def __init__(self, plan: RunPlan) -> None:
+        self._plan = plan
+        self._proven = plan.bench.no_card is not None
+        self._other_card: Reason | None = None
+
+    def before_load(self, context: StageContext[Any]) -> None:
+        """Prove it where that was not done yet; raises EngineError where it works another card."""
+        bench = self._plan.bench
+        if self._other_card is not None:
+            raise EngineError(self._other_card)
+        if self._proven or isinstance(bench.engine, NotMeasured):
+            return
+        proof = prove_engine(context, bench.card, bench.other_cards, self._drawn_from())
+        if proof.proven is False:
+            self._other_card = RunReason.OTHER_CARD_WORKED(reason=proof.why)
+            raise EngineError(self._other_card)
+        self._proven = True
+
+    def _drawn_from(self) -> str:
+        """What the order of the proof's slices is drawn from: on a simulated machine its seed."""
+        opening = self._plan.opening
+        return f"seed {opening.simulated_seed}" if opening.simulated else opening.run_id
 
 
 def prove_engine(

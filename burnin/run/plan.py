@@ -16,7 +16,7 @@ from burnin.run.bench import OpenBench
 from burnin.run.prompters import NobodyThere
 from burnin.run.record_lock import RecordLock
 from burnin.stages.boot import StartsKept
-from burnin.stages.context import Prompter
+from burnin.stages.context import Interrupted, Prompter
 
 
 @dataclass(frozen=True)
@@ -25,6 +25,7 @@ class Earlier:
 
     `failed_before`: readings that failed in a stage that was in flight. The stage is done again,
     but what has failed once stays failed. `soaks`: sums of link traffic already on record.
+    `interrupted`: what else a stage in flight had put on record.
     `doubted`: stages that came to their end and are done again all the same, and why.
     """
 
@@ -33,9 +34,10 @@ class Earlier:
     failed_before: Mapping[str, tuple[Reading, ...]] = field(default_factory=dict)
     soaks: Mapping[str, TrafficSummed] = field(default_factory=dict)
     doubted: Mapping[str, Reason] = field(default_factory=dict)
+    interrupted: Mapping[str, Interrupted] = field(default_factory=dict)
 
 
-def _never() -> bool:
+def _never() -> bool | Reason:
     return False
 
 
@@ -47,7 +49,8 @@ class RunPlan:
     kinds of stages that are left out by hand. A ticket adds: `left_out_why`, by name of stage, what
     is put off and why; `ticket_owed`; `carried_over`, stages in `earlier` that another run showed;
     `notes` for the journal; `starts`, where cold starts are kept (None: in the run's own record).
-    `held`: the record's folder, already held by this run.
+    `held`: the record's folder, already held by this run. `stop_asked`: whether somebody wants the
+    run to end, or the reason why.
     """
 
     opening: Opening
@@ -56,7 +59,7 @@ class RunPlan:
     folder: Path
     start_s: float
     prompter: Prompter = field(default_factory=NobodyThere)
-    stop_asked: Callable[[], bool] = _never
+    stop_asked: Callable[[], bool | Reason] = _never
     earlier: Earlier = field(default_factory=Earlier)
     left_out: frozenset[str] = frozenset()
     left_out_why: Mapping[str, Reason] = field(default_factory=dict)

@@ -2,19 +2,21 @@
 
 from __future__ import annotations
 
-import tomllib
 from contextlib import ExitStack
 from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
 
+from burnin.core.clock import moment_of
 from burnin.core.errors import BadInput, HeldByAnotherRun, RecordError
+from burnin.core.events import CountersRead
 from burnin.core.identity import Identity
 from burnin.core.meaning import Reason
 from burnin.core.plain import plain
 from burnin.core.reading import Reading, Verdict, known
 from burnin.core.verdict import WHOLE_RUN, Ended, StageOutcome, StageVerdict
-from burnin.profile.loader import LoadedProfile, parse_profile
+from burnin.engine.job import FailingWord
+from burnin.profile.loader import LoadedProfile, profile_of_text
 from burnin.record.reader import Record, read_record
 from burnin.record.readings import latest
 from burnin.record.schema.run import FORMAT, StageRow
@@ -26,6 +28,7 @@ from burnin.run.plan import Earlier, RunPlan
 from burnin.run.proven.shown import USUAL_AGE, ProofAge
 from burnin.run.reasons import RunNote, RunReason
 from burnin.run.record_lock import RecordLock, lock_record
+from burnin.stages.context import Interrupted
 from burnin.stages.registry import stage_kind
 
 _PROVEN = (StageVerdict.PASS, StageVerdict.FAIL, StageVerdict.CONDITIONAL)
@@ -57,7 +60,10 @@ def _planned_again(folder: Path, age: ProofAge, given_up: ExitStack) -> RunPlan:
         _same_card(folder, opened.identity, run.card)
     clock = opened.clock
     # A simulated clock may have run ahead of the wall: elapsed_s must go on rising.
-    passed_s = max(seconds_since(run.started_utc, clock.utc()), record.last_elapsed_s + 1.0)
+    # Whole milliseconds, so that moments on record have no more digits than the clock's own.
+    passed_s = max(
+        round(seconds_since(run.started_utc, clock.utc()), 3), record.last_elapsed_s + 1.0
+    )
     again = opening_of(opened, loaded, run.ticket, run.run_id, folder, options, age)
     opening = replace(again, started_utc=run.started_utc, resumed=run.resumed + 1)
     start_s = clock.monotonic_s() - passed_s
@@ -102,6 +108,7 @@ def read_earlier(record: Record) -> Earlier:
     readings: dict[str, tuple[Reading, ...]] = {}
     failed: dict[str, tuple[Reading, ...]] = {}
     doubted: dict[str, Reason] = {}
+    interrupted: dict[str, Interrupted] = {}
     for stage in record.stages:
         if stage.kind == WHOLE_RUN:
             continue  # speaks of the run until its end, and is made anew there
@@ -109,6 +116,7 @@ def read_earlier(record: Record) -> Earlier:
         why_not = judged.why_not_taken_over(stage.stage)
         if stage.verdict not in _PROVEN or _is_open(stage) or why_not is not None:
             failed[stage.stage] = tuple(r for r in its_own if r.verdict is Verdict.FAIL)
+            interrupted[stage.stage] = _interrupted(record, stage.stage)
             if why_not is not None:
                 doubted[stage.stage] = why_not
             continue
@@ -119,13 +127,29 @@ def read_earlier(record: Record) -> Earlier:
         for name, sums in record.traffic.items()
         if name not in outcomes and name not in doubted
     }
-    return Earlier(outcomes, readings, failed, soaks, doubted)
+    return Earlier(outcomes, readings, failed, soaks, doubted, interrupted)
+
+
+def _interrupted(record: Record, stage: str) -> Interrupted:
+    """What a stage that is done again had put on record, beside its readings and traffic."""
+    counters: dict[str, CountersRead] = {}
+    for entry in record.events(CountersRead.__name__):
+        told = entry.counters()
+        if told is not None and told.stage == stage and told.missing is None:
+            counters.setdefault(told.of, told)
+    words = tuple(
+        FailingWord(
+            int(row.address_bytes, 16), int(row.expected, 16), int(row.got, 16), row.pattern
+        )
+        for row in record.failing_words_of(stage)
+    )
+    return Interrupted(counters, words)
 
 
 def profile_of(record: Record) -> LoadedProfile:
     """The profile that a record's run was carried out under; raises ProfileError."""
     kept = record.run.profile
-    return parse_profile(kept.name, kept.file, kept.text, tomllib.loads(kept.text))
+    return profile_of_text(kept.name, kept.file, kept.text)
 
 
 def _is_open(stage: StageRow) -> bool:
@@ -148,5 +172,5 @@ def _same_card(folder: Path, now: Identity, then: Identity) -> None:
 
 def seconds_since(started_utc: str, now: datetime) -> float:
     """Wall time since the run began, so that elapsed_s goes on rising after a power cut."""
-    began = datetime.fromisoformat(started_utc.replace("Z", "+00:00"))
-    return max(0.0, (now - began).total_seconds())
+    began = moment_of(started_utc)
+    return 0.0 if began is None else max(0.0, (now - began).total_seconds())

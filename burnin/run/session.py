@@ -12,13 +12,14 @@ from dataclasses import replace
 from pathlib import Path
 
 from burnin.core.errors import RecordError
-from burnin.core.meaning import Prompt
+from burnin.core.files.private_files import private_folder
+from burnin.core.meaning import Prompt, Reason
 from burnin.core.reading import NotMeasured, known
 from burnin.core.system import ours
 from burnin.core.ticket_header import Ticket
 from burnin.profile.loader import LoadedProfile, load_profile
 from burnin.record.sinks import Sink, Stream, registered_sinks
-from burnin.record.sums import write_checksums
+from burnin.record.sums import SIGNATURE, SUMS_FILE, write_checksums
 from burnin.record.writer import RecordWriter
 from burnin.run.begin import plan_run
 from burnin.run.bench import OpenBench, Options, open_bench_for
@@ -52,17 +53,16 @@ def carry_out_with_sinks(
     Sinks that are registered are attached too. `record` replaces the writer of the record; what it
     raises ends the run, after its clean-up. Raises OSError where the record cannot be written.
     """
-    plan.folder.mkdir(parents=True, exist_ok=True)
+    private_folder(plan.folder)
     held = plan.held or lock_record(plan.folder)
     if plan.bench.lock is not None:
         plan.bench.lock.tell(plan.folder)
-    # Those of an earlier, interrupted part speak of files that will grow.
-    (plan.folder / "checksums.sha256").unlink(missing_ok=True)
-    _note_start(plan)
-    writer = record or RecordWriter(
-        plan.folder, plan.bench.clock, plan.start_s, simulated=plan.opening.simulated
-    )
-    stream = Stream(writer)
+    try:
+        stream = _stream(plan, record)
+    except BaseException:
+        plan.bench.close()
+        held.release()
+        raise
     try:
         for sink in (*registered_sinks(plan.folder), *sinks):
             stream.attach(sink)
@@ -74,6 +74,18 @@ def carry_out_with_sinks(
         finally:
             plan.bench.close()
             held.release()
+
+
+def _stream(plan: RunPlan, record: Sink | None) -> Stream:
+    """The record open for the run's events; raises RecordError, OSError."""
+    for name in (SIGNATURE, SUMS_FILE):
+        # Those of an earlier, interrupted part speak of files that will grow.
+        (plan.folder / name).unlink(missing_ok=True)
+    _note_start(plan)
+    if record is not None:
+        return Stream(record)
+    simulated = plan.opening.simulated
+    return Stream(RecordWriter(plan.folder, plan.bench.clock, plan.start_s, simulated=simulated))
 
 
 def _note_start(plan: RunPlan) -> None:
@@ -99,7 +111,7 @@ def run_profile(
     ticket: Ticket | None = None,
     sinks: Sequence[Sink] = (),
     prompter: Prompter | None = None,
-    stop_asked: Callable[[], bool] = lambda: False,
+    stop_asked: Callable[[], bool | Reason] = lambda: False,
 ) -> RunOutcome:
     """Carry out a profile from a program; the record lies in the outcome's folder.
 

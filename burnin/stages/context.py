@@ -6,7 +6,7 @@ made of those in `burnin.card.capabilities`. `offer` lets it see no more than th
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any, Generic, Protocol, TypeVar
@@ -21,6 +21,7 @@ from burnin.core.decision import (
     SensorAccuracy,
 )
 from burnin.core.events import (
+    CountersRead,
     GuardTripped,
     LoadPlanned,
     Noted,
@@ -34,6 +35,7 @@ from burnin.core.meaning import Note, Prompt
 from burnin.core.proven_bench import BenchShown
 from burnin.core.reading import NotMeasured, Reading, Verdict, of_stage
 from burnin.engine.engine import Engine
+from burnin.engine.job import FailingWord
 from burnin.guard.guard import Trip
 from burnin.guard.sampler import Watch
 from burnin.stages.boot import NOBODY_ASKED, Boot, StartsKept
@@ -51,6 +53,20 @@ def _by_a_rule(reading: Reading) -> Reading:
         return replace(reading, rule=RuleTerm.BY_STAGE())
     return reading
 
+
+@dataclass(frozen=True)
+class Interrupted:
+    """What a stage that was cut had put on record already, beside readings and traffic.
+
+    `counters`: what counters stood at when it first began, by what they count. `failed_words`:
+    memory words that had read back wrong.
+    """
+
+    counters: Mapping[str, CountersRead] = field(default_factory=dict)
+    failed_words: tuple[FailingWord, ...] = ()
+
+
+NOTHING_BEFORE = Interrupted()
 
 NEVER_OPTIONAL = frozenset({"full_link_shown"})
 """Readings that no profile can let off: what could not be shown here stays owed."""
@@ -108,8 +124,9 @@ class StageContext(Generic[C_co]):
 
     `card` offers what the stage's kind declares. `memory_bytes` is the card's own figure, 0 where
     it gives none. `soak_so_far` holds the sums of link traffic that an interrupted run had already
-    put on record for this stage. `rule` is the profile's accepted risk, `accuracy` what it knows of
-    the card's sensors. `boot` and `starts` serve stages that need several boots.
+    put on record for this stage, `interrupted` what else. `rule` is the profile's accepted risk,
+    `accuracy` what it knows of the card's sensors. `boot` and `starts` serve stages that need
+    several boots.
     `bench_shown` is what the card's slot has shown before.
     """
 
@@ -129,6 +146,7 @@ class StageContext(Generic[C_co]):
     rule: DecisionRule = USUAL_RULE
     accuracy: SensorAccuracy = USUAL_SENSORS
     soak_so_far: TrafficSummed | None = None
+    interrupted: Interrupted = NOTHING_BEFORE
     boot: Boot | NotMeasured = NOBODY_ASKED
     bench_shown: BenchShown | None = None
     readings: list[Reading] = field(default_factory=list)
@@ -190,9 +208,9 @@ class StageContext(Generic[C_co]):
         """With the load off after a guard's stop: sample on, for the record and the cooling."""
         end = self.clock.monotonic_s() + seconds
         while self.clock.monotonic_s() < end:
-            if not self.watch.observe(self.stage).present:
+            if not self.watch.cools(self.stage):
                 return
-            self.clock.sleep_s(self.sample_interval_s)
+            self.watch.pause()
 
     def progress(self, done: float, total: float, unit: str, note: Note | None = None) -> None:
         """Tell how far the stage is."""
@@ -205,4 +223,4 @@ class StageContext(Generic[C_co]):
             self.watch.look(self.stage)
             if each is not None:
                 each()
-            self.clock.sleep_s(self.sample_interval_s)
+            self.watch.pause()

@@ -5,10 +5,10 @@ What each counter tells of: `error_table.py`.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
+from typing import Protocol
 
-from burnin.card.capabilities import Counter
 from burnin.core.meaning import Reason
 from burnin.core.reading import NotMeasured
 from burnin.stages.error_table import NOT_ERRORS, CounterKind, Told, kind_of, way_of
@@ -16,6 +16,30 @@ from burnin.stages.meanings import StagesReason
 
 _FULL_AT = (2**32 - 1, 2**64 - 1)
 """Where a counter that does not wrap stands still."""
+
+
+class Counted(Protocol):
+    """A counter as it was read, from the card or back from a record."""
+
+    @property
+    def end(self) -> str:
+        """Which end of the link counts: ``card`` or ``port``."""
+        ...
+
+    @property
+    def name(self) -> str:
+        """What it counts."""
+        ...
+
+    @property
+    def value(self) -> int:
+        """What it stood at."""
+        ...
+
+    @property
+    def modulus(self) -> int | None:
+        """Where it wraps; None where it does not."""
+        ...
 
 
 @dataclass(frozen=True)
@@ -33,7 +57,7 @@ class CounterChange:
     broken: Mapping[str, Reason] = field(default_factory=dict)
 
 
-def difference(before: tuple[Counter, ...], after: tuple[Counter, ...]) -> CounterChange:
+def difference(before: Sequence[Counted], after: Sequence[Counted]) -> CounterChange:
     """Increase of every counter found in both, wrapped byte counters unwrapped once at most."""
     earlier = {(c.end, c.name): c for c in before}
     later = {(c.end, c.name): c for c in after}
@@ -65,11 +89,20 @@ def difference(before: tuple[Counter, ...], after: tuple[Counter, ...]) -> Count
     return CounterChange(errors, other, (*once, *_beside(once, broken)), broken)
 
 
+def went_on(before: Sequence[Counted], now: Sequence[Counted]) -> tuple[Counted, ...]:
+    """Those of `before` that may have gone on counting: they are there still, and did not fall.
+
+    Between two parts of a run a bench may have been off, and what counts may have begun anew.
+    """
+    later = {(c.end, c.name): c.value for c in now}
+    return tuple(c for c in before if later.get((c.end, c.name), -1) >= c.value)
+
+
 def _beside(once: list[Reason], broken: Mapping[str, Reason]) -> Iterable[Reason]:
     return (why for why in broken.values() if why not in once)
 
 
-def _why_broken(label: str, first: Counter, last: Counter) -> Reason | None:
+def _why_broken(label: str, first: Counted, last: Counted) -> Reason | None:
     """Why an error counter's difference is none: it restarted, or stands at its end."""
     if last.value < first.value:
         # It does not wrap within a stage: it restarted with its card, or ran over; either way

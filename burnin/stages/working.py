@@ -36,13 +36,14 @@ def work(
 ) -> Generator[WorkEvent, None, None]:
     """Events of the job as they come; the load is off when this ends, however it ends.
 
-    Raises LoadStopped (guard), StoppedByHand, DeviceLost, and EngineError when the job failed or
-    the worker died.
+    Raises LoadStopped (guard), StoppedByHand, DeviceLost, WorkerSilent where the worker hung, and
+    EngineError when the job failed or the worker died.
     """
     engine = context.engine
     if isinstance(engine, NotMeasured):
         raise EngineError(engine.reason)
     engine.begin(job)
+    context.watch.load_is_on(True)
     try:
         while True:
             sample = context.watch.look(context.stage, load_share=load_share)
@@ -56,10 +57,11 @@ def work(
                 yield event
                 if isinstance(event, _LAST):
                     return
-            context.clock.sleep_s(context.sample_interval_s)
+            context.watch.pause()
     finally:
         # Load off first, whatever else there is to do (law 11).
         engine.stop()
+        context.watch.load_is_on(False)
 
 
 def run_job(
@@ -82,10 +84,12 @@ def steady_load(context: StageContext[Any], job: Job) -> Iterator[SteadyLoad]:
     if isinstance(engine, NotMeasured):
         raise EngineError(engine.reason)
     engine.begin(job)
+    context.watch.load_is_on(True)
     try:
         yield SteadyLoad(context)
     finally:
         engine.stop()
+        context.watch.load_is_on(False)
 
 
 class SteadyLoad:
@@ -166,4 +170,4 @@ class SteadyLoad:
                     raise lost(event.reason)
             if on_sample(sample):
                 return
-            context.clock.sleep_s(context.sample_interval_s)
+            context.watch.pause()

@@ -15,10 +15,10 @@ from burnin.thermal.heat_network import (
     LAST,
     MOUNT,
     RADIATOR,
-    REFERENCE_RPM,
     SENSOR,
     conductance,
     fan_share,
+    share_of_speed,
 )
 from burnin.thermal.states import CANNOT_TELL, Cooling, CoolingState
 
@@ -116,7 +116,7 @@ def judge_cooling(watch: CoolingWatch, fan_rpm: float | None = None) -> CoolingV
     share: Array | float = (
         fan_share(states[:, SENSOR], states[:, LAST] - held_k, traits.stops)
         if rpm is None
-        else min(1.4, rpm / REFERENCE_RPM)
+        else share_of_speed(rpm)
     )
     away = conductance(states, traits, share)
     loops = float(traits.loop.mean()) > 0.5
@@ -142,9 +142,7 @@ def judge_cooling(watch: CoolingWatch, fan_rpm: float | None = None) -> CoolingV
     drift = np.abs(walk.die_c(watch.last.power_w) - before)
     steady = bool(np.median(drift) < STEADY_K)
     believed = frozenset(n for n, place in places.items() if _untold(watch.bank, place, loops))
-    return CoolingVerdict(
-        state, probability, chances, resistances, capacities, steady, believed
-    )
+    return CoolingVerdict(state, probability, chances, resistances, capacities, steady, believed)
 
 
 def _untold(bank: Bank, place: int, loops: bool) -> bool:

@@ -8,7 +8,10 @@ from burnin.thermal.failure_branches import Step
 from burnin.thermal.failure_search import FailureSearch
 from burnin.thermal.filter_bank import Bank
 from burnin.thermal.forecast import Fans, Forecast, Forecaster
-from burnin.thermal.heat_network import LAG, REFERENCE_RPM
+from burnin.thermal.heat_network import (
+    LAG,
+    share_of_speed,
+)
 from burnin.thermal.hotspot import HotSpot
 from burnin.thermal.inputs import HELD_S, IDLE_W, JUMP_SHARE, JUMP_W, Plan, Row, Setup
 from burnin.thermal.power_meter import Power, PowerMeter
@@ -25,6 +28,9 @@ LATE_COUNTS = 0.6
 """How much of what a power may still have to go is taken for a swing that the die has followed."""
 FINE_SHARE = 0.1
 """A reading between whole steps comes from a finer sensor: its cell is that share of a step."""
+LONGEST_GAP_S, MOST_PIECES = 3600.0, 400
+"""A gap between rows (a run that went on days later) is carried in so many pieces at most; of one
+longer than an hour nothing is left to carry, as all has settled."""
 TOLD_WEIGHT = 12.0
 """Logarithm of how much likelier a state is that the bench vouches for (a loop is attached or not
 in plain sight)."""
@@ -160,7 +166,7 @@ class CoolingWatch:
         dt, power = self._span_s, self._energy_j / self._span_s
         self._energy_j = self._span_s = 0.0
         self.steps += 1
-        share = None if row.fan_rpm is None else min(1.4, row.fan_rpm / REFERENCE_RPM)
+        share = None if row.fan_rpm is None else share_of_speed(row.fan_rpm)
         cell = self._cell(row.die_c)
         leader = int(bank.log_weight.argmax())
         self._recent.take(row)
@@ -168,8 +174,10 @@ class CoolingWatch:
         if swing_w == 0.0:  # what the die follows of a swing is counted already
             rate_k_per_s, late_w = self._recent.rate_k_per_s(), self._recent.late_w(self.plan)
         swing_w = max(swing_w, LATE_COUNTS * late_w)
+        dt = min(dt, LONGEST_GAP_S)
+        longest_s = max(2.0, dt / MOST_PIECES)
         while dt > 0.0:
-            piece = min(dt, 2.0)
+            piece = min(dt, longest_s)
             dt -= piece
             bank.predict(piece, power, share)
             seen = cell if dt <= 0.0 else None
@@ -239,7 +247,7 @@ class CoolingWatch:
         bank, last = self.bank, self.last
         if bank is None or last is None:
             raise ValueError("no row was seen yet")
-        share = None if last.fan_rpm is None else min(1.4, last.fan_rpm / REFERENCE_RPM)
+        share = None if last.fan_rpm is None else share_of_speed(last.fan_rpm)
         return self.forecaster.look(
             bank, self.spot, plan, last.time_s, self._gain.value, self.power.level_w, Fans(share)
         )

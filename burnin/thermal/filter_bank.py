@@ -49,6 +49,10 @@ TRANSIENT_SHARE = 0.07
 """Uncertainty gained while the sensor runs after a step, as a share of what it still has to run."""
 
 
+_ROUNDING = 1e-12
+"""Of the largest variance: what rounding in sums over all states loses, with room."""
+
+
 class Bank:
     """Means (K, 10), covariances (K, 10, 10) and log weights (K,) of K hypotheses."""
 
@@ -133,11 +137,23 @@ class Bank:
             root: Array = np.linalg.cholesky(self.p + scale).astype(np.float64, copy=False)
             return root
         except np.linalg.LinAlgError:
-            values, vectors = np.linalg.eigh(self.p)
-            fixed = vectors * np.sqrt(np.maximum(values, 1e-9))[:, None, :]
-            self.p = fixed @ np.swapaxes(fixed, 1, 2)
-            root = np.linalg.cholesky(self.p + 1e-7 * np.eye(SIZE)).astype(np.float64, copy=False)
-            return root
+            return self._mended()
+
+    def _mended(self) -> Array:
+        """Roots of the covariances nearest to those that rounding made none, a little widened.
+
+        How much widening a root needs grows with the largest variance: a reading out of all reason
+        may leave one of a billion beside one of a billionth.
+        """
+        import numpy as np
+
+        values, vectors = np.linalg.eigh(self.p)
+        least = np.maximum(1e-9, _ROUNDING * values.max(axis=-1, keepdims=True))
+        fixed = vectors * np.sqrt(np.maximum(values, least))[:, None, :]
+        self.p = fixed @ np.swapaxes(fixed, 1, 2)
+        widened = (1e-7 + least)[..., None] * np.eye(SIZE)
+        root: Array = np.linalg.cholesky(self.p + widened).astype(np.float64, copy=False)
+        return root
 
     def predict(self, dt_s: float, power_w: float, share: float | None) -> None:
         """Carry all hypotheses over `dt_s` at this power; `share` of fan speed where it is read."""

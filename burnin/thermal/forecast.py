@@ -27,6 +27,8 @@ if TYPE_CHECKING:
 DRAWS = 160
 NEVER = math.inf
 LONGEST_STEP_S = 12.0
+MOST_STEPS = 600
+"""Of one segment, two hours; a plan beyond that is carried in longer ones, which stay stable."""
 FAN_MEANS_ON = 0.1
 """A share of full speed below which a fan counts as standing."""
 BIAS_MEAN_K, BIAS_SD_K = 0.25, 0.8
@@ -113,7 +115,7 @@ class Forecaster:
         at = 0.0
         for length, watts in plan.segments(now_s, gain, power_w):
             self._mark(crossing, on_spot, peak, walk.die_c(watts), spot_k_per_w, watts, at)
-            pieces = max(1, math.ceil(length / LONGEST_STEP_S))
+            pieces = max(1, math.ceil(min(length / LONGEST_STEP_S, MOST_STEPS)))
             for _ in range(pieces):
                 walk.step(length / pieces, watts)
             at += length

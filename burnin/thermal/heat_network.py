@@ -63,6 +63,11 @@ def fan_share(temp_c: Array, sets_in_c: Array, stops: Flags) -> Array:
     return result
 
 
+def share_of_speed(rpm: float) -> float:
+    """Share of the reference speed that a fan's reading means; a fan turns neither way but on."""
+    return max(0.0, min(1.4, rpm / REFERENCE_RPM))
+
+
 def conductance(x: Array, traits: Traits, share: Array | float) -> Array:
     """W/K from the block to the coolant or the room, at this share of full fan speed."""
     import numpy as np

@@ -1,7 +1,9 @@
-"""When to stop: the nearer the crossing, the less certainty is asked for.
+"""When to stop: at the last responsible moment, and on the certainty that its nearness asks for.
 
-Far ahead there is time to learn, so a stop needs near certainty; once the time left is hardly more
-than a stop needs, the profile's risk decides.
+A crossing that is further off than `last_s` stops nothing: it warns, and a plan of its own holds
+back (the ramp planner). There is time to see whether card or model is right, and of the two the
+card is. What lies within the time that a stop needs is stopped on the profile's risk; in between
+the certainty asked for grows in a line.
 """
 
 from __future__ import annotations
@@ -16,12 +18,13 @@ from burnin.thermal.forecast import Forecast
 class Risk:
     """What a profile accepts.
 
-    `sure`: probability of any crossing at which a load is stopped with all the time in the world.
-    `near`: probability of a crossing within `stop_s` at which it is stopped at once. `stop_s` is
-    the time that a stop needs: latency, sensor lag, reading interval, overshoot. `patience_s`:
-    how long certainty must last when the crossing is far. `faulty`: probability of a fault from
-    which `sure_faulty` and `near_faulty` hold instead: to stop a sound card costs trust, to stop a
-    faulty one costs little.
+    `near`: probability of a crossing within `stop_s` at which a load is stopped at once. `stop_s`
+    is the time that a stop needs: latency, sensor lag, reading interval, overshoot. `sure`:
+    probability of a crossing within `last_s` at which it is stopped; `last_s` is `stop_s` and the
+    time in which one more decision can go wrong: two forecasts, and the seconds by which forecasts
+    of a crossing miss it. `patience_s`: how long that certainty must last. `faulty`: probability of
+    a fault from which `sure_faulty` and `near_faulty` hold instead: to stop a sound card costs
+    trust, to stop a faulty one costs little.
     """
 
     sure: float = 0.95
@@ -30,37 +33,28 @@ class Risk:
     near_faulty: float = 0.06
     faulty: float = 0.95
     stop_s: float = 2.0
-    far_s: float = 30.0
-    sure_distant: float = 0.9
-    distant_s: float = 120.0
-    patience_s: float = 3.0
+    last_s: float = 8.0
+    patience_s: float = 0.4
 
     def __post_init__(self) -> None:
         for near, sure in ((self.near, self.sure), (self.near_faulty, self.sure_faulty)):
             if not 0.0 < near <= sure < 1.0:
                 raise ValueError(f"risk needs 0 < near ({near}) <= sure ({sure}) < 1")
-        if not 0.0 < self.stop_s < self.far_s < self.distant_s:
-            raise ValueError(
-                f"risk needs 0 < stop_s ({self.stop_s}) < far_s ({self.far_s}) "
-                f"< distant_s ({self.distant_s})"
-            )
+        if not 0.0 < self.stop_s < self.last_s:
+            raise ValueError(f"risk needs 0 < stop_s ({self.stop_s}) < last_s ({self.last_s})")
 
     def asked(self, crossing_in_s: float, faulty: bool) -> float:
-        """Probability asked for when the crossing is expected within so many seconds."""
+        """Probability asked for of a crossing within so many seconds; infinite beyond `last_s`."""
+        if crossing_in_s > self.last_s:
+            return math.inf
         near, sure = (
             (self.near_faulty, self.sure_faulty) if faulty else (self.near, self.sure)
         )
-        if crossing_in_s > self.far_s:
-            part = (crossing_in_s - self.far_s) / (self.distant_s - self.far_s)
-            return sure + max(0.0, self.sure_distant - sure) * min(1.0, part)
-        part = (crossing_in_s - self.stop_s) / (self.far_s - self.stop_s)
+        part = (crossing_in_s - self.stop_s) / (self.last_s - self.stop_s)
         return near + (sure - near) * max(0.0, part)
 
 
-HORIZONS_S = (4.0, 6.0, 9.0, 13.0, 18.0, 24.0, 35.0, 50.0)
-LEARN_S = 15.0
-"""In the first seconds under load a crossing further off than `far_s` can wait: plans are made for
-a class of cards, so that a sound one is expected to keep its plan until it shows otherwise."""
+HORIZONS_S = (3.0, 4.0, 5.0, 6.0, 7.0, 8.0)
 FIRST_LOOK_S, FIRST_LOOKS = 1.0, 3
 """Nothing is stopped before so much time and so many forecasts: what was believed beforehand alone
 never ends a load."""
@@ -75,10 +69,8 @@ class Decision:
         self._since_s: float | None = None
         self._looks = 0
 
-    def stops(
-        self, forecast: Forecast, fault_probability: float, loaded_s: float = math.inf
-    ) -> bool:
-        """Whether to stop on this forecast, the card having been under load for `loaded_s`."""
+    def stops(self, forecast: Forecast, fault_probability: float) -> bool:
+        """Whether to stop on this forecast."""
         risk, now = self._risk, forecast.time_s
         if self._first_s is None:
             self._first_s = now
@@ -86,23 +78,11 @@ class Decision:
         if now - self._first_s < FIRST_LOOK_S or self._looks < FIRST_LOOKS:
             return False
         faulty = fault_probability > risk.faulty
-        if forecast.any_probability < risk.asked(0.0, faulty):
-            self._since_s = None
-            return False
-        if forecast.within(risk.stop_s) >= risk.asked(0.0, faulty):
+        if forecast.within(risk.stop_s) >= risk.asked(risk.stop_s, faulty):
             return True
-        if not self._certain(forecast, faulty, loaded_s):
+        if not any(forecast.within(h) >= risk.asked(h, faulty) for h in HORIZONS_S):
             self._since_s = None
             return False
         if self._since_s is None:
             self._since_s = now
-        needed = risk.patience_s if forecast.crossing_in_s > 10.0 else 0.4
-        return now - self._since_s >= min(needed, 0.3 * forecast.crossing_in_s)
-
-    def _certain(self, forecast: Forecast, faulty: bool, loaded_s: float) -> bool:
-        """Whether any horizon has the certainty that it asks for."""
-        learning = loaded_s < LEARN_S and forecast.crossing_in_s > self._risk.far_s
-        asked = self._risk.asked(forecast.crossing_in_s, faulty)
-        if not learning and forecast.any_probability >= asked:
-            return True
-        return any(forecast.within(h) >= self._risk.asked(h, faulty) for h in HORIZONS_S)
+        return now - self._since_s >= risk.patience_s - 1e-6

@@ -6,7 +6,8 @@ from pathlib import Path
 
 from burnin.stages.boot import StartsKept
 from burnin.stages.cold_starts.start_log import FILE
-from burnin.ticket.log.store import LOG, ticket_at
+from burnin.ticket.log.store import ticket_at
+from burnin.ticket.log.ticket_from_log import LOG
 
 
 def starts_of_ticket(ticket_folder: Path) -> Path:

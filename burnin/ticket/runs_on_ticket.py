@@ -22,11 +22,14 @@ from burnin.ticket.bound_card.binding import as_logged
 from burnin.ticket.bound_card.facts import Facts
 from burnin.ticket.bound_card.meanings import OtherCard
 from burnin.ticket.log.days_and_spans import utc_now
-from burnin.ticket.log.store import LOG, who
-from burnin.ticket.log.ticket_from_log import fold
+from burnin.ticket.log.store import who
+from burnin.ticket.log.ticket_from_log import LOG, fold
 from burnin.ticket.log.whole_ticket import WholeTicket
 from burnin.ticket.proven.card_of_ticket import to_bind, unlike
-from burnin.ticket.shop.log_head import vouch
+from burnin.ticket.shop.log_head import vouching
+
+_END_IS_WORTH_S = 120.0
+"""How long the end of a run waits for the log: a run took longer than anybody at a keyboard."""
 
 
 @dataclass(frozen=True)
@@ -66,8 +69,7 @@ def begun(
         name = by or who()
         return [LogEvent(moment, kind, name, fields) for kind, fields in _events(ticket, run)]
 
-    append(folder / LOG, decide)
-    vouch(folder / LOG)
+    append(folder / LOG, decide, vouching(folder / LOG))
 
 
 def ended(
@@ -91,8 +93,8 @@ def ended(
         moment = max(iso(now or utc_now()), log.events[-1].time_utc if log.events else "")
         return [LogEvent(moment, "run_ended", by or who(), fields)] if log.events else []
 
-    append(folder / LOG, decide)
-    vouch(folder / LOG)
+    log = folder / LOG
+    append(log, decide, vouching(log), give_up_after_s=_END_IS_WORTH_S)
 
 
 def _events(ticket: WholeTicket, run: RunBegins) -> list[tuple[str, dict[str, object]]]:

@@ -13,6 +13,7 @@ from burnin.core.verdict import OwedWhat, OwedWork
 from burnin.profile.loader import LoadedProfile
 from burnin.profile.model import stage_name
 from burnin.run.plan import Earlier
+from burnin.ticket.before_power.pads_measured import pads_measured
 from burnin.ticket.before_power.power_gate import may_power
 from burnin.ticket.event_notes import overruled_note
 from burnin.ticket.log.store import ticket_at, ticket_folder, who
@@ -96,6 +97,7 @@ def told_to_run(
     said = _said(ticket, differs, simulated=simulated)
     if loaded is None:
         return TicketForRun(header, None, refusal, notes=(*_notes(ticket, ()), *said))
+    said += pads_measured(loaded.profile, ticket)
     names = [stage_name(n, s) for n, s in enumerate(loaded.profile.stages, start=1)]
     proven = {} if differs else standing(ticket, loaded, runs, now, anew=True)
     stand = {name: proven[name] for name in names if name in proven}
@@ -162,7 +164,7 @@ def _said(ticket: WholeTicket, differs: tuple[Term, ...], *, simulated: bool) ->
 
 
 def _notes(ticket: WholeTicket, owes: tuple[Owes, ...]) -> tuple[Note, ...]:
-    notes = [overruled_note(override) for override in ticket.overrides]
+    notes: list[Note] = [overruled_note(override) for override in ticket.overrides]
     unpowered = tuple(o.what for o in owes if o.before_power)
     if unpowered:
         notes.append(TicketNote.NOT_MEASURED_BEFORE_POWER(points=unpowered))

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import UTC, datetime
+from datetime import datetime
 from pathlib import Path
 
+from burnin.core.clock import moment_of
 from burnin.core.verdict import RunVerdict
 from burnin.ticket.log.days_and_spans import utc_now
 from burnin.ticket.log.store import all_tickets
@@ -57,8 +58,8 @@ def line_of(ticket: WholeTicket, now: datetime) -> Line:
     verdict = runs[-1].verdict if runs else None
     promised = ticket.intake.get("promised", "")
     late = 0
-    if promised and not ticket.closed:
-        due = datetime.fromisoformat(promised).replace(tzinfo=UTC)
+    due = moment_of(promised)
+    if due is not None and not ticket.closed:
         late = max(0, (now - due).days)
     return Line(ticket, owed_now(ticket, now=now), verdict, late)
 

@@ -99,7 +99,10 @@ def some_value(name: str) -> Value:
 @pytest.mark.parametrize("name", VALUE_NAMES)
 def test_it_can_offer_any_value_of_a_card(tree: SysfsTree, name: str) -> None:
     card = with_shop(tree, Thermocouple({name: some_value(name)}))
-    told: dict[str, object] = {"free_memory_bytes": card.free_memory_bytes()}
+    told: dict[str, object] = {
+        "free_memory_bytes": card.free_memory_bytes(),
+        "fan_count": card.fan_count(),
+    }
     for whole in (
         card.telemetry(),
         card.identity(),

@@ -63,9 +63,9 @@ LINES = [
     ("NVRM: Xid (PCI:0000:01:00): 45, pid=4711, name=python3, Ch 00000008",
      place("0000:01:00.0"), KernelReason.DRIVER_FAULT_NUMBER, False),
     ("amdgpu 0000:03:00.0: amdgpu: ring gfx_0.0.0 timeout, signaled seq=7073226, emitted"
-     " seq=7073228", place("0000:03:00.0"), KernelReason.GPU_FAULT, True),
+     " seq=7073228", place("0000:03:00.0"), KernelReason.WORK_TIMED_OUT, True),
     ("[drm:amdgpu_job_timedout [amdgpu]] *ERROR* ring gfx timeout, signaled seq=73, emitted seq=75",
-     place("0000:03:00.0", driver="amdgpu"), KernelReason.GPU_FAULT, True),
+     place("0000:03:00.0", driver="amdgpu"), KernelReason.WORK_TIMED_OUT, True),
     ("amdgpu 0000:03:00.0: amdgpu: [gfxhub] page fault (src_id:0 ring:158 vmid:0 pasid:0, for"
      " process  pid 0 thread  pid 0)", place("0000:03:00.0"), KernelReason.GPU_FAULT, True),
     ("amdgpu 0000:21:00.0: GPU reset begin!", place("0000:21:00.0"),
@@ -76,7 +76,7 @@ LINES = [
     ("amdgpu 0000:03:00.0: [drm] device wedged, but recovered through reset",
      place("0000:03:00.0"), KernelReason.DRIVER_RESET, True),
     ("i915 0000:00:02.0: [drm] GPU HANG: ecode 12:1:84dffffb, in foo [1234]",
-     place("0000:00:02.0"), KernelReason.GPU_FAULT, True),
+     place("0000:00:02.0"), KernelReason.WORK_TIMED_OUT, True),
     ("i915 0000:00:02.0: [drm] Resetting rcs0 for stopped heartbeat on rcs0",
      place("0000:00:02.0"), KernelReason.DRIVER_RESET, True),
     ("amdgpu 0000:03:00.0: AMD-Vi: Event logged [IO_PAGE_FAULT domain=0x0010 address=0x64a7f000"

@@ -13,7 +13,7 @@ from burnin.card.sources.linux_card import LinuxCard
 from burnin.card.sources.meanings import LinuxReason, LinuxSourceOf
 from burnin.core.meaning import Reason
 from burnin.core.reading import NotMeasured
-from burnin.core.sample import Slowdown, Telemetry
+from burnin.core.sample import FAN_NAMES, Slowdown, Telemetry
 from tests.card.sysfs_tree import CARD, HWMON, SysfsTree, corvane_bench
 
 FOLDER = f"/sys/bus/pci/devices/{CARD}"
@@ -56,6 +56,10 @@ def test_all_sensors_in_their_units(tree: SysfsTree) -> None:
             link_width_lanes=8,
         ),
         throttle_reasons=told.throttle_reasons,
+        **dict.fromkeys(
+            (name for fan in FAN_NAMES[1:] for name in fan),
+            NotMeasured(LinuxReason.NO_SUCH_SENSOR()),
+        ),
     )
     assert told.energy_j == pytest.approx(91234.56789)
     assert told.fan_pct == pytest.approx(40.0)

@@ -76,7 +76,7 @@ def test_a_run_prints_its_word_and_leaves_a_whole_record(
 ) -> None:
     monkeypatch.chdir(tmp_path)
     code, output = call(
-        "run", "-p", "short_x8", "--simulated", "healthy_x8", "--ticket", "../../4711 b"
+        "run", "-p", "short_x8", "--simulated", "healthy_x8", "--ticket", "/4711 b"
     )
     assert code == 0
     assert "all 6 stages passed" in output
@@ -128,6 +128,7 @@ def test_events_hold_codes_and_no_sentence(tmp_path: Path) -> None:
     assert all(isinstance(reason, dict) and reason["code"] for reason in reasons)
 
 
+@pytest.mark.long
 def test_a_run_in_german_says_no_english_sentence(tmp_path: Path) -> None:
     """What the English run says in sentences, the German one says otherwise."""
     said = {}
@@ -145,6 +146,7 @@ def test_a_run_in_german_says_no_english_sentence(tmp_path: Path) -> None:
     assert same == []
 
 
+@pytest.mark.long
 def test_the_sheet_is_made_anew_in_a_language(shared_runs: SharedRuns, tmp_path: Path) -> None:
     folder = Path(shutil.copytree(shared_runs.run("healthy_x8", "short_x8").folder, tmp_path / "r"))
     assert call("sheet", str(folder), "--language", "de")[0] == 0
@@ -183,6 +185,7 @@ def test_no_more_room_is_told_in_the_language_of_the_run(tmp_path: Path) -> None
     assert read_record(folder).run.verdict is RunVerdict.INCOMPLETE
 
 
+@pytest.mark.long
 def test_replay_judges_a_record_under_another_profile(
     shared_runs: SharedRuns, tmp_path: Path
 ) -> None:

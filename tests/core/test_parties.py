@@ -5,12 +5,13 @@ from __future__ import annotations
 import pytest
 
 from burnin.core.blame import Blame, blame
+from burnin.core.evidence.seen import HeatSeen, LinkSeen, PowerSeen, Seen
+from burnin.core.evidence.weighs import WEIGHS
 from burnin.core.meaning import Reason
 from burnin.core.parties import STEPS, Party, PartyReason, Sight
 from burnin.core.proven_bench import NotProven, ProvenBench, ProvenOutput, Slot
 from burnin.core.reading import Limit, Reading, ReadingReason, Verdict, judge, of_stage
-from burnin.core.sights import LinkSeen, Seen
-from burnin.core.suspects import SUSPECTS, SUSPECTS_BY_REASON, WEIGHS
+from burnin.core.suspects import SUSPECTS, SUSPECTS_BY_REASON
 from burnin.core.verdict import (
     Ended,
     OwedWhat,
@@ -41,6 +42,10 @@ SCREEN = Reading("screen_detected DP-1", "no", "", allowed=("connected",), verdi
 
 def hot(value: float = 92.0, name: str = "gpu_temp_max_c") -> Reading:
     return judge(name, value, "°C", Limit(upper=85.0), uncertainty=0.6)
+
+
+def warmth(rest_c: dict[str, float], most_c: dict[str, float], fans: bool = True) -> Seen:
+    return Seen(heat=HeatSeen(rest_c=rest_c, most_c=most_c, own_fans=fans))
 
 
 def first(found: Blame) -> Party:
@@ -91,16 +96,16 @@ def test_what_was_better_earlier_in_the_run_is_no_setting() -> None:
 
 
 def test_a_sensor_that_is_off_at_rest_comes_first_and_one_that_agrees_is_ruled_out() -> None:
-    off = Seen(rest_c={"gpu_temp_c": 30.0, "memory_temp_c": 88.0}, most_c={"memory_temp_c": 95.0})
+    off = warmth({"gpu_temp_c": 30.0, "memory_temp_c": 88.0}, {"memory_temp_c": 95.0})
     found = blame(hot(name="memory_temp_max_c"), off)
     assert first(found) is Party.SENSOR
-    agree = Seen(rest_c={"gpu_temp_c": 30.0, "memory_temp_c": 33.0}, most_c={"gpu_temp_c": 92.0})
+    agree = warmth({"gpu_temp_c": 30.0, "memory_temp_c": 33.0}, {"gpu_temp_c": 92.0})
     assert blame(hot(), agree).card_alone
 
 
 def test_a_warm_room_comes_first_where_it_can_account_for_the_excess() -> None:
     warm = {"gpu_temp_c": 48.0, "memory_temp_c": 49.0}
-    seen = Seen(rest_c=warm, most_c={"gpu_temp_c": 87.0, "memory_temp_c": 80.0})
+    seen = warmth(warm, {"gpu_temp_c": 87.0, "memory_temp_c": 80.0})
     assert first(blame(hot(87.0), seen)) is Party.ROOM
     assert blame(hot(112.0), seen).card_alone
 
@@ -115,10 +120,10 @@ def test_a_screen_is_the_cards_only_on_an_output_with_known_monitor_and_cable() 
 
 def test_a_driver_that_hangs_is_never_the_cards_alone() -> None:
     lost = Reading("card_kept_working", "no", "", allowed=("yes",), verdict=Verdict.FAIL)
-    found = blame(lost, Seen(PROVEN, drew_w=300.0, on_the_bus=True))
+    found = blame(lost, Seen(PROVEN, power=PowerSeen(drew_w=300.0), on_the_bus=True))
     assert first(found) is Party.DRIVER
     assert Party.CARD in found.parties
-    assert blame(lost, Seen(PROVEN, LinkSeen(), drew_w=300.0, on_the_bus=False)).card_alone
+    assert blame(lost, Seen(PROVEN, power=PowerSeen(drew_w=300.0), on_the_bus=False)).card_alone
 
 
 def test_cards_beside_it_are_never_laid_to_the_card() -> None:

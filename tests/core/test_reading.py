@@ -115,6 +115,16 @@ def test_an_uncertainty_that_is_none_judges_nothing() -> None:
     assert judge("x", 1.0, "W", Limit(upper=9.0), uncertainty=math.inf).verdict is Verdict.UNSURE
 
 
+@pytest.mark.parametrize("limit", [Limit(upper=9.0), Limit(lower=0.0), Limit(0.5, 1.5), None])
+def test_an_uncertainty_that_is_no_number_leaves_no_value_and_says_so(limit: Limit | None) -> None:
+    reading = judge("x", 1.0, "W", limit, uncertainty=math.nan)
+    assert (reading.value, reading.verdict) == (None, Verdict.NOT_MEASURED)
+    assert reading.reason == ReadingReason.NOT_A_NUMBER()
+    if limit is not None:
+        assert decide(1.0, math.nan, limit) is Verdict.NOT_MEASURED
+        assert decide(math.nan, 0.1, limit) is Verdict.NOT_MEASURED
+
+
 def test_a_count_fails_where_its_exact_lower_bound_lies_above_chance() -> None:
     # scipy: χ²(0.05; 2·10)/2 = 5.425 for ten events.
     assert judge_count("errors", 10, 15.0).verdict is Verdict.PASS

@@ -11,7 +11,8 @@ from typing import Any
 from burnin.core.meaning import Reason
 from burnin.core.reading import Limit, NotMeasured, Reading, ReadingReason, judge
 from burnin.core.verdict import VerdictReason
-from burnin.record.writer import JOURNAL_COLUMNS, READING_COLUMNS, reading_cells
+from burnin.record.open_tables import JOURNAL_COLUMNS, READING_COLUMNS
+from burnin.record.writer import reading_cells
 
 
 def run_json(folder: Path, stages: Sequence[Any] = (), **changes: Any) -> Path:

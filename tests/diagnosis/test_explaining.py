@@ -184,6 +184,7 @@ def test_where_no_explanation_is_probable_it_says_so() -> None:
     assert len(explained.ranked) >= 3
 
 
+@pytest.mark.long
 def test_a_class_of_several_kinds_names_them() -> None:
     unread = {"errors": (None, None), "lanes": (None, None), "managed": None}
     slow = look(generation=3, top_generation=3, **unread)

@@ -29,6 +29,7 @@ looks = st.builds(
 )
 
 
+@pytest.mark.long
 @settings(max_examples=6, deadline=None)
 @given(seen=st.lists(looks, min_size=1, max_size=2), lost=st.booleans())
 def test_probabilities_add_up_whatever_was_seen(seen: list[LinkLook], lost: bool) -> None:

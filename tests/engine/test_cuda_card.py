@@ -11,9 +11,9 @@ import numpy as np
 import pytest
 
 from burnin.core.errors import EngineUnavailable
-from burnin.engine.device.area import EVERY_TILE, Span, Tiles
+from burnin.engine.device.area import EVERY_TILE, GRAIN_WORDS, Span, Tiles
 from burnin.engine.device.device import Device
-from burnin.engine.device.patterns import FAMILIES, recipe, steps, words
+from burnin.engine.device.patterns import recipe, steps, words
 from burnin.engine.job import (
     ArithmeticLoad,
     Job,
@@ -26,6 +26,7 @@ from burnin.engine.job import (
 )
 from burnin.engine.process.worker import started
 from burnin.engine.work import LoadShare
+from tests.engine.published_families import NAMES
 
 MIB = 2**20
 
@@ -58,7 +59,7 @@ def run(card: Device, job: Job, at_most_s: float = 1e9) -> Any:
         work.release()
 
 
-@pytest.mark.parametrize("name", sorted(FAMILIES))
+@pytest.mark.parametrize("name", NAMES)
 def test_the_kernel_writes_the_words_of_the_processor(card: Device, name: str) -> None:
     from burnin.engine.device.area import AreaWanted
 
@@ -72,13 +73,23 @@ def test_the_kernel_writes_the_words_of_the_processor(card: Device, name: str) -
     area.release()
 
 
-@pytest.mark.parametrize("pattern", sorted(FAMILIES))
+@pytest.mark.parametrize("pattern", NAMES)
 def test_a_flipped_bit_is_found_at_its_address(card: Device, pattern: str) -> None:
     plant = Plant(address_bytes=4096 * 77 + 8, flip_bits=1 << 19)
     result = run(card, MemoryTest(1.0, (pattern,), max_bytes=256 * MIB, plants=(plant,)))
     assert {w.address_bytes for w in result.examples} == {plant.address_bytes}
     assert {w.expected ^ w.got for w in result.examples} == {1 << 19}
     assert run(card, MemoryTest(1.0, (pattern,), max_bytes=256 * MIB)).failing_words == 0
+
+
+@pytest.mark.parametrize("pattern", NAMES)
+def test_the_last_word_and_the_last_grain_are_tested(card: Device, pattern: str) -> None:
+    size = 256 * MIB + 3 * GRAIN_WORDS * 4
+    grain, last = size - GRAIN_WORDS * 4, size - 4
+    plants = (Plant(grain, flip_bits=1 << 2), Plant(last, flip_bits=1 << 31))
+    result = run(card, MemoryTest(1.0, (pattern,), max_bytes=size, plants=plants))
+    assert result.tested_bytes == size
+    assert {w.address_bytes for w in result.examples} == {grain, last}
 
 
 def test_millions_of_failing_words_are_all_counted_and_listed(

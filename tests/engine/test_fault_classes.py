@@ -6,8 +6,8 @@ from collections.abc import Callable
 
 import pytest
 
-from burnin.engine.device.patterns import FAMILIES
 from tests.engine.faulty_memory import FaultyMemory, failures
+from tests.engine.published_families import NAMES
 
 WORDS = 64
 VICTIM, AGGRESSOR, BIT = 37, 12, 1 << 9
@@ -134,7 +134,7 @@ def test_the_family_finds_the_fault(pattern: str, make: Make) -> None:
     assert {address for address, _, _ in found} <= {VICTIM, VICTIM - 1, AGGRESSOR}
 
 
-@pytest.mark.parametrize("pattern", sorted(FAMILIES))
+@pytest.mark.parametrize("pattern", NAMES)
 def test_the_family_finds_nothing_in_sound_cells(pattern: str) -> None:
     for seed in range(50):
         assert list(failures(FaultyMemory(WORDS), pattern, seed)) == []
@@ -144,3 +144,23 @@ def test_a_plain_checkerboard_misses_what_only_transitions_show() -> None:
     """The model tells faults apart: not every family finds every class."""
     assert list(failures(charge_leaks(), "march")) == []
     assert list(failures(row_disturbs(), "solid")) == []
+
+
+def lines_joined(one: int, other: int) -> FaultyMemory:
+    """Two data lines of a whole chip joined: each reads 1 only where both were written 1."""
+    mask = 1 << one | 1 << other
+
+    def joined(_: FaultyMemory, __: int, ___: int, new: int) -> int:
+        return new if new & mask == mask else new & ~mask
+
+    return FaultyMemory(WORDS, joined)
+
+
+@pytest.mark.parametrize("victim", range(32))
+def test_walking_bits_find_any_two_joined_lines_at_every_word(victim: int) -> None:
+    """Every word shows it: a bit that walked half of the positions would leave words out."""
+    for other in {(victim + 1) % 32, (victim + 16) % 32} - {victim}:
+        found = list(failures(lines_joined(victim, other), "walking_bits"))
+        assert {address for address, _, _ in found} == set(range(WORDS))
+        ones = [(a, e) for a, e, _ in found if e in (1 << victim, 1 << other)]
+        assert len(set(ones)) == 2 * WORDS

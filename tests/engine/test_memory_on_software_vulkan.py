@@ -13,7 +13,7 @@ from burnin.engine.device.area import EVERY_TILE, GRAIN_WORDS, Span, Tiles
 from burnin.engine.device.device import Device
 from burnin.engine.device.layout import Layout
 from burnin.engine.device.meanings import PatternReason
-from burnin.engine.device.patterns import FAMILIES, recipe, steps, word, words
+from burnin.engine.device.patterns import recipe, steps, word, words
 from burnin.engine.device.recipes import RecipeKind
 from burnin.engine.job import FailingWord, MemoryResult, MemoryTest, Plant, Progress, Started
 from burnin.engine.meanings import EngineCause, EngineNote, EngineReason, EngineTerm
@@ -21,6 +21,7 @@ from burnin.engine.vulkan.area import VulkanArea
 from burnin.engine.vulkan.device import VulkanDevice
 from burnin.report.languages.catalogue import catalogue
 from tests.engine.conftest import RunJob
+from tests.engine.published_families import FINDS, NAMES
 
 pytestmark = pytest.mark.software_vulkan
 
@@ -32,7 +33,7 @@ def memory_test(*patterns: str, size: int = SMALL, **more: object) -> MemoryTest
     return MemoryTest(1.0, patterns, max_bytes=size, **more)  # type: ignore[arg-type]
 
 
-@pytest.mark.parametrize("pattern", sorted(FAMILIES))
+@pytest.mark.parametrize("pattern", NAMES)
 def test_a_flipped_bit_is_found_at_its_address(run_job: RunJob, pattern: str) -> None:
     plant = Plant(address_bytes=4096 * 77 + 8, flip_bits=1 << 19, pattern=pattern)
     result, events = run_job(memory_test(pattern, plants=(plant,)))
@@ -45,14 +46,27 @@ def test_a_flipped_bit_is_found_at_its_address(run_job: RunJob, pattern: str) ->
     assert result.hint == EngineCause.ONE_BIT(bit=19, spacing=None)
 
 
-@pytest.mark.parametrize("pattern", sorted(FAMILIES))
+@pytest.mark.parametrize("pattern", NAMES)
+def test_the_last_word_and_the_last_grain_are_tested(run_job: RunJob, pattern: str) -> None:
+    """In an area that is no multiple of what a slice or a group of threads treats."""
+    size = SMALL + 3 * GRAIN_WORDS * 4
+    grain, last = size - GRAIN_WORDS * 4, size - 4
+    plants = (Plant(grain, flip_bits=1 << 2), Plant(last, flip_bits=1 << 31))
+    result, _ = run_job(memory_test(pattern, size=size, plants=plants))
+    assert result.tested_bytes == size
+    assert {(w.address_bytes, w.expected ^ w.got) for w in result.examples} == {
+        (grain, 1 << 2), (last, 1 << 31),
+    }  # fmt: skip
+
+
+@pytest.mark.parametrize("pattern", NAMES)
 def test_sound_memory_fails_nowhere(run_job: RunJob, pattern: str) -> None:
     result, _ = run_job(memory_test(pattern, seed=len(pattern)))
     assert result.failing_words == 0
     assert result.pattern_failures == {pattern: 0}
     assert result.tested_bytes == SMALL
     assert result.complete
-    assert set(FAMILIES[pattern].finds) == set(result.fault_classes)
+    assert {str(found) for found in result.fault_classes} == FINDS[pattern]
 
 
 def test_no_fault_on_sound_memory_in_50_seeds(run_job: RunJob) -> None:
@@ -86,6 +100,7 @@ def test_what_changes_while_nothing_is_written_is_found(run_job: RunJob, after: 
     assert result.pattern_failures["solid"] == 0
 
 
+@pytest.mark.long
 def test_millions_of_failing_words_are_all_counted_and_listed(
     run_job: RunJob, tmp_path: Path
 ) -> None:
@@ -182,7 +197,7 @@ def area(device: Device) -> VulkanArea:
     return VulkanArea(gpu, buffers)
 
 
-@pytest.mark.parametrize("name", sorted(FAMILIES))
+@pytest.mark.parametrize("name", NAMES)
 def test_the_kernel_writes_the_words_of_the_processor_across_buffers(
     area: VulkanArea, name: str
 ) -> None:

@@ -10,8 +10,57 @@ from burnin.engine.device.meanings import PatternReason
 from burnin.engine.device.passes import PassKind
 from burnin.engine.device.patterns import FAMILIES, passes, steps, word, words, written_and_read
 from burnin.engine.device.recipes import ONES, pcg
+from tests.engine.published_families import FINDS, NAMES, WRITTEN_AND_READ
 
-families = st.sampled_from(sorted(FAMILIES))
+families = st.sampled_from(NAMES)
+
+
+def test_the_families_are_those_that_were_published() -> None:
+    assert sorted(FAMILIES) == list(NAMES)
+    assert {name: written_and_read(name) for name in NAMES} == WRITTEN_AND_READ
+    assert {name: {str(f) for f in FAMILIES[name].finds} for name in NAMES} == FINDS
+
+
+@given(st.integers(0, 2**36))
+def test_walking_bits_stand_at_each_of_32_positions_of_every_word(address: int) -> None:
+    contents = {word("walking_bits", step, address, 1) for step in range(64)}
+    ones = {1 << bit for bit in range(32)}
+    assert contents == ones | {0xFFFFFFFF ^ one for one in ones}
+
+
+def test_what_the_sources_print_is_what_is_written() -> None:
+    """A few words of each family, worked out by hand from what its source says."""
+    def first(name: str, steps_count: int) -> list[list[int]]:
+        return [words(name, step, 0, 3, seed=1).tolist() for step in range(steps_count)]
+
+    zeros, ones = [0] * 3, [0xFFFFFFFF] * 3
+    assert first("solid", 3) == [zeros, ones, zeros]
+    checked = [0x55555555, 0xAAAAAAAA, 0x55555555]
+    other = [0xAAAAAAAA, 0x55555555, 0xAAAAAAAA]
+    for name in ("checkerboard", "hammer", "retention"):
+        assert first(name, 2) == [checked, other]
+    assert first("own_address", 2) == [[0, 1, 2], [0xFFFFFFFF, 0xFFFFFFFE, 0xFFFFFFFD]]
+    assert first("walking_bits", 3) == [[1, 2, 4], [0xFFFFFFFE, 0xFFFFFFFD, 0xFFFFFFFB], [2, 4, 8]]
+    assert first("moving_inversions", 4) == [
+        [0x01010101] * 3, [0xFEFEFEFE] * 3, [0x02020202] * 3, [0xFDFDFDFD] * 3,
+    ]  # fmt: skip
+    backgrounds = (0, 0x55555555, 0x33333333, 0x0F0F0F0F, 0x00FF00FF, 0x0000FFFF)
+    assert first("march", 12) == [
+        [background ^ inverse] * 3 for background in backgrounds for inverse in (0, 0xFFFFFFFF)
+    ]
+
+
+def test_march_c_minus_goes_as_it_was_published() -> None:
+    """{any(w0); up(r0,w1); up(r1,w0); down(r0,w1); down(r1,w0); any(r0)}, van de Goor, 1991."""
+    for background in range(6):
+        zero, one = 2 * background, 2 * background + 1
+        element = passes("march")[6 * background : 6 * background + 6]
+        assert [(p.expect, p.write) for p in element] == [
+            (-1, zero), (zero, one), (one, zero), (zero, one), (one, zero), (zero, -1),
+        ]  # fmt: skip
+        assert [p.descending for p in element[1:5]] == [False, False, True, True]
+    inversions = [p for p in passes("moving_inversions") if p.kind is PassKind.CHECK_THEN_WRITE]
+    assert [p.descending for p in inversions] == [False, True] * 8
 
 
 @given(families, st.data())
@@ -54,7 +103,7 @@ def test_seeds_give_different_words() -> None:
     assert np.count_nonzero(first == second) < 3
 
 
-@pytest.mark.parametrize("name", sorted(FAMILIES))
+@pytest.mark.parametrize("name", NAMES)
 def test_a_check_expects_what_the_pass_before_it_wrote(name: str) -> None:
     present = None
     for step in passes(name):
@@ -65,7 +114,7 @@ def test_a_check_expects_what_the_pass_before_it_wrote(name: str) -> None:
     assert present is not None
 
 
-@pytest.mark.parametrize("name", sorted(FAMILIES))
+@pytest.mark.parametrize("name", NAMES)
 def test_every_family_names_what_it_finds_and_where_it_was_published(name: str) -> None:
     assert FAMILIES[name].finds
     assert FAMILIES[name].source

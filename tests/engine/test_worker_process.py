@@ -106,6 +106,7 @@ def test_a_memory_test_that_was_stopped_says_that_it_is_not_complete(engine: Wor
     assert not result.complete
 
 
+@pytest.mark.long
 def test_the_share_changes_what_is_worked(engine: WorkerEngine) -> None:
     engine.begin(ArithmeticLoad(0.0))
     event = until(engine, is_a(Started))
@@ -173,6 +174,7 @@ def test_a_worker_that_aborts_over_a_lost_device_tells_that_the_card_is_lost(
     assert failed.reason == EngineReason.CARD_LOST(how=EngineReason.DRIVER_SAYS(words=words))
 
 
+@pytest.mark.long
 def test_a_worker_that_does_not_confirm_a_stop_is_killed(software_vulkan: None) -> None:
     with WorkerEngine(["--engine", "vulkan", "--software"]) as engine:
         engine.begin(ArithmeticLoad())

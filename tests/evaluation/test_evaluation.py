@@ -22,6 +22,7 @@ def scenarios() -> list[Scenario]:
     return play(48, seed=12)
 
 
+@pytest.mark.long
 def test_the_same_seed_gives_the_same_scenarios(scenarios: list[Scenario]) -> None:
     again = play(48, seed=12)
     other = play(48, seed=13)
@@ -114,11 +115,12 @@ def test_a_small_run_of_the_evaluation_holds_the_floors(count: int) -> None:
     assert got.early.hits == 0
     assert got.missed_of_the_grave.hits == 0
     assert got.missed.hits <= 1
-    assert got.lead_median_s[0] >= 40.0
+    assert 2.0 <= got.lead_median_s[0] <= 12.0  # a warning comes early, a stop does not
     named = [o.named for o in outcomes if o.named.state in KINDS]
     assert sum(n.state == n.true_kind for n in named) >= 0.85 * len(named)
 
 
+@pytest.mark.long
 def test_a_few_planned_ramps_stay_below_every_limit_and_within_their_joules() -> None:
     settings, endings = run(16, seed=802)
     assert not any(e.crossed for e in endings)

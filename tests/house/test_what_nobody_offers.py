@@ -59,6 +59,7 @@ HIDDEN = {
     "telemetry": capabilities.ReadsTelemetry,
     "identity": capabilities.Enumerates,
     "position": capabilities.TellsPosition,
+    "fan_count": capabilities.CountsFans,
 }
 
 

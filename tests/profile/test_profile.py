@@ -18,6 +18,7 @@ from burnin.profile.loader import (
 from burnin.profile.meanings import ProfileOwed, ProfileReason
 from burnin.profile.model import Profile
 from burnin.report.languages.catalogue import catalogue, language_names
+from burnin.stages.thermal_ramp.settings import ThermalRamp
 
 TEXT = """format = 1
 title = "A card"
@@ -133,7 +134,16 @@ WITH_FORECAST = TEXT.replace("[guards]\n", "[guards]\nforecast = true\n")
 
 
 def test_a_ramp_may_plan_itself() -> None:
-    check(WITH_FORECAST + OWN)
+    ramp = check(WITH_FORECAST + OWN).stages[-1]
+    assert isinstance(ramp, ThermalRamp)
+    assert ramp.steps == ()
+    assert ramp.own_plan is not None
+    assert ramp.own_plan.top_w == 300.0
+    assert ramp.own_plan.budget_j == 5000.0
+    # left out: a gentle step first, rests of ten minutes at most
+    assert (ramp.own_plan.gentle_w, ramp.own_plan.rest_at_most_s) == (150.0, 600.0)
+    assert ramp.own_plan.no_loop is False
+    assert ramp.needs_forecast() == "own_plan"
 
 
 @pytest.mark.parametrize(

@@ -105,7 +105,7 @@ def test_a_blank_cell_without_a_reason_is_not_measured_all_the_same(copy: Path) 
     (copy / "not_read.csv").unlink()
     record = read_record(copy)
     # The journal counts the rows that are gone; nothing else is wrong.
-    gone = RecordReason.ROWS_GONE(file="not_read.csv", rows_count=12)
+    gone = RecordReason.ROWS_GONE(file="not_read.csv", rows_count=18)
     assert record.condition.flaws == (gone,)
     hotspot = [sample.telemetry.hotspot_temp_c for sample in record.samples()]
     blank = NotMeasured(RecordReason.CELL_BLANK())

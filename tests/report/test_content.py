@@ -151,6 +151,7 @@ def test_everything_that_was_not_measured_is_named_with_its_reason(tmp_path: Pat
         "Fan setting (%): no value in any sample of this run",
     ):
         assert words in gaps
+    assert "fan 2" not in gaps  # the card counts no further fan
 
 
 def test_what_failed_is_listed_first(tmp_path: Path) -> None:

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import statistics
 import tomllib
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
 
 from burnin.core.events import SampleTaken
 from burnin.core.reading import Verdict, known
+from burnin.engine.process.dead_man_switch import PAUSE_AFTER_S
 from burnin.profile.loader import LoadedProfile, parse_profile
 from tests.run.driving import Ran, run_simulated, said
 
@@ -74,3 +76,20 @@ def test_more_watts_than_there_are_is_not_a_failure_of_the_card(tmp_path: Path) 
     held = rows["power_held_w step 1"]
     assert held.verdict is Verdict.NOT_MEASURED
     assert "of the 900 W asked for" in said(held.reason)
+
+
+def test_a_load_is_watched_while_it_lasts_however_seldom_was_asked_for(tmp_path: Path) -> None:
+    text = """format = 1
+title = "Seldom read"
+pace.sample_interval_s = 2.0
+guards = { gpu_temp_limit_c = 90.0 }
+[[stages]]
+stage = "compute"
+load_s = 3.0
+"""
+    seldom = parse_profile("seldom", "seldom.toml", text, tomllib.loads(text))
+    ran = run_simulated("healthy", seldom, tmp_path)
+    at_work = [s.elapsed_s for s in ran.record.samples() if s.loaded]
+    apart = [after - before for before, after in pairwise(at_work)]
+    assert apart
+    assert max(apart) < PAUSE_AFTER_S  # without a fresh sample the worker begins no slice

@@ -44,6 +44,7 @@ def test_a_bad_link_is_refuted_early(tmp_path: Path) -> None:
     assert ran.outcome.verdict is RunVerdict.FAIL
 
 
+@pytest.mark.long
 def test_a_soak_goes_on_from_the_traffic_already_done(tmp_path: Path) -> None:
     seen: list[TrafficSummed] = []
 

@@ -59,6 +59,7 @@ def test_a_dry_block_ends_within_its_joules_and_is_named(seed: int, tmp_path: Pa
     assert all(found[name].verdict is not Verdict.PASS for name in ("drift_k", "power_w"))
 
 
+@pytest.mark.long
 def test_a_sound_loop_reaches_the_top_and_its_state_is_named(tmp_path: Path) -> None:
     card = scenario(tmp_path, "water_loop")
     plan = f"{PLAN}\nsoak_s = 240.0"
@@ -149,6 +150,7 @@ def test_what_is_promised_is_said_before_the_load_and_kept(tmp_path: Path) -> No
     assert samples[-1].elapsed_s - samples[0].elapsed_s <= at_most_s
 
 
+@pytest.mark.long
 def test_a_card_that_gives_less_is_held_at_its_full_work(tmp_path: Path) -> None:
     card = scenario(tmp_path, "air", card="max_power_w = 300.0")
     ran = run_simulated(card, ramp_profile("fans", "", "top_w = 450.0\nsoak_s = 90.0"), tmp_path)
@@ -179,6 +181,7 @@ def test_a_guard_that_stops_the_ramp_is_told_at_once_and_the_cool_down_recorded(
     assert isinstance(ran.events[tripped[0] + 1], LoadPlanned)  # taken away: nothing is planned
 
 
+@pytest.mark.long
 def test_the_cool_down_tells_more_of_the_block(tmp_path: Path) -> None:
     card = scenario(tmp_path, "water_loop", DRY)
     profile = ramp_profile("water", "cool_down_s = 120.0", PLAN)

@@ -48,6 +48,7 @@ def record(request: pytest.FixtureRequest, data: Path) -> Record:
     return read_record(data / "records" / str(request.param))
 
 
+@pytest.mark.long
 def test_no_guard_of_its_profile_would_have_stopped_it(record: Record) -> None:
     out = io.StringIO()
     assert replay([str(record.folder)], None, True, out) == 0
@@ -96,6 +97,7 @@ def test_samples_come_back_as_they_were_taken(record: Record) -> None:
     assert known(samples[0].telemetry.hotspot_temp_c) is None
 
 
+@pytest.mark.long
 def test_a_sheet_can_be_made_of_it(record: Record, tmp_path: Path) -> None:
     folder = tmp_path / "record"
     shutil.copytree(record.folder, folder)

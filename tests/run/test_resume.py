@@ -51,6 +51,7 @@ def test_the_record_holds_all_up_to_the_cut_and_claims_nothing(tmp_path: Path) -
     assert {"1-enumeration", "2-display", "3-link"} <= {r.stage for r in record.all_readings}
 
 
+@pytest.mark.long
 def test_a_resumed_run_repeats_nothing_proven_and_trusts_nothing_in_flight(
     tmp_path: Path,
 ) -> None:
@@ -110,6 +111,7 @@ def stop_at_load(results: Path) -> Path:
     return ran.folder
 
 
+@pytest.mark.long
 def test_sheet_and_record_agree_after_a_resume(tmp_path: Path) -> None:
     folder = stop_at_load(tmp_path)
     result = CliRunner().invoke(app, ["run", "--resume", str(folder)])

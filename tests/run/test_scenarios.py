@@ -133,6 +133,7 @@ def seeds(count: int, *, short: int) -> list[object]:
     ]
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("seed", seeds(5, short=1))
 def test_stuck_bits_are_found_where_they_are(seed: int, shared_runs: SharedRuns) -> None:
     ran = shared_runs.run("stuck_memory", "desktop_air", seed)

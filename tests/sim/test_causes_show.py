@@ -6,6 +6,7 @@ file by file.
 
 from __future__ import annotations
 
+import math
 from typing import Any, get_args
 
 import pytest
@@ -153,6 +154,15 @@ MARGINAL = {"state": "resistive", "ohms": 62.0}
         ("healthy", sensor("power", state="stuck", value=9.0), rest, {"hwmon0/power1_average"},
          set()),
         ("healthy", sensor("fan", state="unreadable"), rest, {"hwmon0/fan1_input"}, set()),
+        ("healthy", sensor("power", state="stuck", value=math.nan), rest,
+         {"hwmon0/power1_average"}, set()),
+        ("healthy", sensor("memory", state="stuck", value=2.0**31), rest,
+         {"hwmon0/temp3_input"}, set()),
+        ("healthy", sensor("energy", state="stuck"), rest, {"hwmon0/energy1_input"}, set()),
+        ("healthy", {"kind": "counter", "counter": "energy", "state": "restarts", "after_s": 121.0},
+         rest, {"hwmon0/energy1_input"}, set()),
+        ("healthy", {"kind": "counter", "counter": "energy", "state": "wraps", "bits": 20},
+         rest, {"hwmon0/energy1_input"}, set()),
     ],
 )  # fmt: skip
 def test_a_cause_shows_where_it_should_and_nowhere_else(

@@ -29,8 +29,11 @@ def said(bench: SimulatedBench, seconds: float) -> list[str]:
 @pytest.mark.parametrize(
     ("cause", "codes"),
     [
-        ({"kind": "driver", "state": "hangs"}, ["kernel_gpu_fault"]),
-        ({"kind": "driver", "state": "resets"}, ["kernel_gpu_fault", *["kernel_driver_reset"] * 3]),
+        ({"kind": "driver", "state": "hangs"}, ["kernel_work_timed_out"]),
+        (
+            {"kind": "driver", "state": "resets"},
+            ["kernel_work_timed_out", *["kernel_driver_reset"] * 3],
+        ),
         ({"kind": "driver", "state": "faults"}, ["kernel_gpu_fault"]),
         ({"kind": "bus", "state": "bounces"}, ["kernel_port_contained", "kernel_link_down"]),
         ({"kind": "bus", "state": "falls_off"}, ["kernel_bus_error"] * 2 + ["kernel_link_down"]),

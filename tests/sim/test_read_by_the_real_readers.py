@@ -8,7 +8,7 @@ import pytest
 
 from burnin.card.sources.linux_card import LinuxBench, LinuxCard
 from burnin.core.reading import NotMeasured
-from burnin.core.sample import TELEMETRY_NAMES
+from burnin.core.sample import FAN_NAMES, TELEMETRY_NAMES
 from burnin.engine.job import ArithmeticLoad, LinkTraffic
 from burnin.sim.scenario.model import load_scenario
 from tests.sim.machines import bench_of, run_for, with_causes, work
@@ -43,8 +43,9 @@ def test_every_sensor_that_is_fitted_is_read(name: str) -> None:
     card = card_of(bench.files)
     telemetry = card.telemetry()
     unknown = {n for n in TELEMETRY_NAMES if isinstance(getattr(telemetry, n), NotMeasured)}
-    fans = {"fan_rpm", "fan_pct"}
-    assert unknown == (set() if bench.machine.scenario.card.cooling == "air" else fans)
+    card_build = bench.machine.scenario.card
+    count = card_build.fans if card_build.cooling == "air" else 0
+    assert unknown == {name for fan in FAN_NAMES[count:] for name in fan}
     limits = card.temperature_limits()
     assert limits.shutdown_c == bench.machine.scenario.card.shutdown_c
 

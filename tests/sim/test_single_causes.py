@@ -17,6 +17,7 @@ from burnin.stages.compute.meanings import ComputeReason
 from burnin.stages.display.meanings import DisplayReason
 from burnin.stages.link.meanings import LinkReason
 from burnin.stages.memory.meanings import MemoryReason
+from burnin.stages.thermal_ramp.meanings import ThermalRampReason
 from tests.long import few_short
 from tests.run.driving import run_simulated
 
@@ -34,7 +35,10 @@ ROWS: list[tuple[str, set[str], str, Code, str]] = [
     ("few_supply_contacts", HOT, "aborted", GuardReason.CARD_GONE, "stopped answering"),
     ("damaged_edid", {"display"}, "fail", DisplayReason.EDID_DAMAGED, "EDID damaged"),
     ("bouncing_output", {"display"}, "fail", DisplayReason.SCREEN_LOST, "was lost"),
-    ("dark_output", {"display"}, "conditional", DisplayReason.MODE_NOT_OFFERED, "another cable"),
+    (
+        "dark_output", {"display"}, "conditional", DisplayReason.MODE_NOT_OFFERED,
+        "another cable",
+    ),
     ("silent_chip", {"memory"}, "fail", MemoryReason.FAILING_WORDS_FIRST, "failing words"),
     (
         "warm_memory_line", {"compute", "memory"}, "fail", MemoryReason.FAILING_WORDS_FIRST,
@@ -43,6 +47,10 @@ ROWS: list[tuple[str, set[str], str, Code, str]] = [
     ("weak_core", {"compute"}, "fail", ComputeReason.CHANGED_FIRST_AT, "results differed"),
     ("hung_driver", HOT, "aborted", GuardReason.TEMPERATURE_UNREAD, "did not answer the driver"),
     ("lying_sensor", HOT, "aborted", GuardReason.HOT_SPOT_OVER_GPU, "hot spot"),
+    (
+        "one_fan_stands", HOT, "conditional", ThermalRampReason.FAN_OF_SEVERAL_STOOD,
+        "asked to turn, 2",
+    ),
     ("poor_paste", HOT, "aborted", GuardReason.HOT_SPOT_OVER_GPU, "hot spot"),
 ]  # fmt: skip
 SHORT = {row[0] for row in ROWS if not row[1] & {*HOT, "memory"}}

@@ -59,6 +59,7 @@ def test_a_sound_card_whose_power_or_heat_is_read_late_is_let_alone(
     assert judge(held(late(SOUND.rows(STEPS, 100.0), mean_s), for_s)) is None
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("card", [LOOSE, BARE_SPOT])
 def test_a_faulty_card_so_read_is_still_stopped_in_time(card: OneBlock) -> None:
     steps = ((5.0, 150.0), (40.0, 250.0), (60.0, 450.0))

@@ -69,6 +69,7 @@ def test_a_ramp_begun_while_the_card_is_warm_stops_nothing_either(data: Path) ->
     assert errors.state[0] == "healthy air"
 
 
+@pytest.mark.long
 def test_aliased_steps_are_foreseen_less_well_and_stop_nothing(data: Path) -> None:
     errors = assess(data / "load_steps.csv", None, "stream", LIMIT_C)
     assert errors.ninth(10.0) < 5.5
@@ -77,11 +78,13 @@ def test_aliased_steps_are_foreseen_less_well_and_stop_nothing(data: Path) -> No
     assert errors.state[0] == "healthy air"
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("name", ["load_steps.csv", CUDA])
 def test_a_card_of_unknown_cooling_is_not_stopped_either(data: Path, name: str) -> None:
     assert assess(data / name, None, None, LIMIT_C).stop is None
 
 
+@pytest.mark.long
 @pytest.mark.parametrize(
     ("name", "limit_c"),
     [

@@ -66,7 +66,7 @@ def test_a_fault_is_suspected_in_time_and_named(card: OneBlock, state: Cooling) 
     assert stopped is not None
     row, trip = stopped
     crossing_s = next(r.time_s for r in seen(card) if r.die_c >= 90.0)
-    assert row.time_s + 10.0 < crossing_s
+    assert crossing_s - 10.0 < row.time_s < crossing_s - 2.0
     assert trip.suspect == suspect(state, CooledBy.STREAM)
     for later in seen(card, crossing_s + 10.0):
         guard.watch.see(later)
@@ -77,9 +77,17 @@ def test_a_card_without_any_air_is_stopped_while_it_idles() -> None:
     """125 W at idle are too much for bare fins: 90 °C is reached without any work."""
     cold = [row for row in NO_AIR.rows(STEPS, 600.0) if row.time_s >= 5.0]
     guard = ForecastGuard(setup())
-    stop_s = next(row.time_s for row in cold if guard.see(row) is not None)
+    warned_s, stop_s = math.inf, math.inf
+    for row in cold:
+        trip, expected = guard.see(row), guard.expectation()
+        if expected is not None and expected.crossing_in_s is not None:
+            warned_s = min(warned_s, row.time_s)
+        if trip is not None:
+            stop_s = row.time_s
+            break
     crossing_s = next(row.time_s for row in cold if row.die_c >= 90.0)
-    assert stop_s + 30.0 < crossing_s
+    assert warned_s + 30.0 < crossing_s
+    assert crossing_s - 15.0 < stop_s < crossing_s - 2.0
     assert guard.state()[0] == Cooling.FAN_LOST
 
 
@@ -101,8 +109,7 @@ def test_a_stream_that_fails_under_load_is_seen_and_stopped() -> None:
         if die_c >= 90.0:
             crossing_s = now
             break
-    assert stop_s + 3.0 < crossing_s
-    assert stop_s - fails_s < 20.0
+    assert fails_s < stop_s < crossing_s - 1.0
     assert guard.state()[0] == Cooling.FAN_LOST
 
 

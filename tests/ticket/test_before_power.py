@@ -15,7 +15,8 @@ from burnin.ticket.before_power.meanings import BeforePowerReason, PointTerm
 from burnin.ticket.before_power.power_gate import may_power, overrule
 from burnin.ticket.before_power.quantity import Meter, parse_meter, parse_quantity, shown_quantity
 from burnin.ticket.before_power.values import Entry, read_csv, take
-from burnin.ticket.log.store import LOG, add, read_ticket
+from burnin.ticket.log.store import add, read_ticket
+from burnin.ticket.log.ticket_from_log import LOG
 from tests.ticket.tickets import at, profile, sagen, say, ticket
 
 BAD = [

@@ -12,7 +12,8 @@ from burnin.core.reading import NotMeasured
 from burnin.ticket.bound_card.binding import bound_facts
 from burnin.ticket.bound_card.facts import Facts, differences, facts_kept, facts_of
 from burnin.ticket.bound_card.replaced import enter_replaced
-from burnin.ticket.log.store import LOG, read_ticket
+from burnin.ticket.log.store import read_ticket
+from burnin.ticket.log.ticket_from_log import LOG
 from burnin.ticket.meanings import TicketReason
 from burnin.ticket.runs_on_ticket import RunBegins, begun
 from tests.ticket.test_owed import card

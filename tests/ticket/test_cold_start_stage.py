@@ -60,6 +60,7 @@ def boot_again(monkeypatch: pytest.MonkeyPatch, seed: int) -> None:
     monkeypatch.setattr(resume, "open_bench_for", opened)
 
 
+@pytest.mark.long
 def test_a_resumed_run_counts_each_boot_once_and_repeats_nothing_proven(
     profile: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

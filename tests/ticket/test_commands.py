@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import json
+import shutil
 import subprocess
 import sys
 from pathlib import Path
@@ -14,8 +15,8 @@ from PIL import Image
 from typer.testing import CliRunner
 
 from burnin.cli.ticket_commands import mount
-from burnin.ticket.log.store import LOG
 from burnin.ticket.log.store import read_ticket as read
+from burnin.ticket.log.ticket_from_log import LOG
 from tests.ticket.tickets import run_of
 
 HEAVY = ("pydantic", "numpy", "pandas", "PIL", "cryptography", "typst", "segno", "duckdb", "jinja2")
@@ -195,6 +196,43 @@ def test_verify_tells_what_was_changed_with_exit_code_1(results: Path) -> None:
     assert code == 1
     assert "CHANGED" in told
     assert "customer.html: was changed" in told
+
+
+def test_a_ticket_that_was_put_back_is_told_by_the_head_off_the_paper(results: Path) -> None:
+    folder = opened(results)
+    early = results.with_name("early")
+    shutil.copytree(folder, early)
+    good(results, "ticket", "nofix", "4711", "the chip is cracked")
+    printed = good(results, "handover", "4711").split("fingerprint ")[1][:16]
+    assert "as it left" in good(results, "verify", str(folder), "--head", printed)
+    shutil.rmtree(folder)
+    shutil.copytree(early, folder)
+    assert "as it left" in good(results, "verify", str(folder))
+    code, told = call(results, "verify", str(folder), "--head", printed)
+    assert code == 1
+    assert f"{printed} was handed out" in told
+    code, told = call(results, "verify", "--fingerprint", printed, "--language", "de")
+    assert code == 1
+    assert printed in told
+    assert "keine Übergabe" in told
+    code, told = call(results, "verify", str(folder), "--head", "none")
+    assert code == 2
+    assert "is no fingerprint" in told
+
+
+def test_the_key_is_rotated_by_command(results: Path, shop: Path) -> None:
+    folder = opened(results)
+    good(results, "ticket", "nofix", "4711", "the chip is cracked")
+    good(results, "handover", "4711")
+    before = good(results, "shop").splitlines()[-1].split()[-1]
+    told = good(results, "shop", "--rotate")
+    assert before in told.splitlines()[-1]
+    assert before not in told.splitlines()[-2]
+    assert f"key {before}, this shop's until" in good(
+        results, "verify", str(next(folder.glob("handover-*")))
+    )
+    listed = str(shop / "shop-keys.json")
+    assert "as it left" in good(results, "verify", str(folder), "--key", listed)
 
 
 def test_the_shop_file_is_made_once(results: Path, shop: Path) -> None:

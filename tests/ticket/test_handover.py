@@ -25,11 +25,12 @@ from burnin.ticket.before_power.quantity import shown_quantity
 from burnin.ticket.before_power.values import Entry, take
 from burnin.ticket.handover.checking import check, find_fingerprint
 from burnin.ticket.handover.handover import Handover, hand_over, spoken
-from burnin.ticket.handover.meanings import SigningReason
+from burnin.ticket.handover.meanings import ChainReason, SigningReason
 from burnin.ticket.intake.photos import add_photo
 from burnin.ticket.intake.repairs import add_repair
 from burnin.ticket.intake.taking_in import add_damage, give_up
-from burnin.ticket.log.store import LOG, add, read_ticket
+from burnin.ticket.log.store import add, read_ticket
+from burnin.ticket.log.ticket_from_log import LOG
 from burnin.ticket.log.whole_ticket import WholeTicket
 from burnin.ticket.owed_work import owed_now
 from burnin.ticket.shop.shop_file import load_shop, write_example
@@ -335,8 +336,9 @@ def test_verify_names_what_was_changed_in_a_handover_and_in_its_record(tmp_path:
     table.write_text(table.read_text("utf-8").replace("fail", "pass").replace("71", "17"), "utf-8")
     (fault,) = check(made.folder).faults
     assert say(fault) == f"{run.name}: readings.csv: was changed"
-    with pytest.raises(BadInput, match="no handover"):
-        find_fingerprint(tmp_path, "0123456789abcdef")
+    assert find_fingerprint(tmp_path, "0123456789abcdef") == ChainReason.NO_HANDOVER_OF(
+        folder=str(tmp_path), fingerprint="0123456789abcdef"
+    )
     with pytest.raises(BadInput, match="is no fingerprint"):
         find_fingerprint(tmp_path, "PASS")
 

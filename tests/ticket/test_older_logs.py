@@ -9,7 +9,8 @@ from burnin.ticket.before_power.judging import judged
 from burnin.ticket.before_power.meanings import BeforePowerSource
 from burnin.ticket.before_power.power_gate import may_power
 from burnin.ticket.event_notes import event_note
-from burnin.ticket.log.store import LOG, read_ticket
+from burnin.ticket.log.store import read_ticket
+from burnin.ticket.log.ticket_from_log import LOG
 from burnin.ticket.log.whole_ticket import SMOKE
 from burnin.ticket.meanings import EventNote, TicketReason
 from burnin.ticket.put_off import stages_put_off

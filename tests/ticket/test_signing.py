@@ -5,7 +5,6 @@ from __future__ import annotations
 import base64
 import json
 import random
-import stat
 import subprocess
 from collections.abc import Callable
 from pathlib import Path
@@ -16,7 +15,7 @@ from burnin.core.errors import BadInput
 from burnin.record.sums import write_checksums
 from burnin.ticket.handover.meanings import SignedNote, SigningReason
 from burnin.ticket.handover.signing import CHECKSUMS, SIGNATURE, sign_record, verify
-from burnin.ticket.shop.shop_key import KEY_FILE, PUBLIC_FILE, shop_key
+from burnin.ticket.shop.shop_key import PUBLIC_FILE
 from tests.report import records
 from tests.ticket.tickets import sagen, say
 
@@ -77,8 +76,7 @@ def test_another_shops_signature_is_told_apart(record: Path, tmp_path: Path) -> 
     assert verify(record).faults[0].means(SigningReason.OTHER_KEY)
     assert verify(record, public_key=other / PUBLIC_FILE).good
     nobody = verify(record, tmp_path / "empty")
-    assert nobody.good
-    assert nobody.told[0].means(SignedNote.BY_UNKNOWN)
+    assert nobody.faults[0].means(SigningReason.KEY_NOT_KNOWN)
 
 
 def test_a_record_without_signature_or_checksums_is_not_good(record: Path) -> None:
@@ -96,22 +94,6 @@ def test_a_list_that_names_files_outside_is_refused(record: Path) -> None:
         out.write(f"{'0' * 64}  ../../secret\n")
     sign_record(record)
     assert any(fault.means(SigningReason.LINE_CHANGED) for fault in verify(record).faults)
-
-
-def test_the_private_key_is_its_owners_alone(shop: Path) -> None:
-    shop_key()
-    assert stat.S_IMODE((shop / KEY_FILE).stat().st_mode) == 0o600
-    (shop / KEY_FILE).chmod(0o644)
-    with pytest.raises(BadInput, match="others may read"):
-        shop_key()
-
-
-def test_a_key_is_made_once(shop: Path) -> None:
-    first = shop_key().private_bytes_raw()
-    assert shop_key().private_bytes_raw() == first
-    (shop / KEY_FILE).write_text("not a key")
-    with pytest.raises(BadInput, match="is not a private key"):
-        shop_key()
 
 
 def test_openssl_verifies_the_same_signature(

@@ -13,7 +13,8 @@ from PIL import Image
 from burnin.core.errors import BadInput, RecordError
 from burnin.ticket.intake.photos import FOLDER, add_photo, is_whole, small_jpeg
 from burnin.ticket.intake.taking_in import Intake, add_damage, correct, take_in
-from burnin.ticket.log.store import LOG, add, open_ticket, read_ticket, ticket_folder
+from burnin.ticket.log.store import add, open_ticket, read_ticket, ticket_folder
+from burnin.ticket.log.ticket_from_log import LOG
 from burnin.ticket.put_off import put_off_stage
 from burnin.ticket.ticket_list import find_tickets, open_tickets
 from tests.ticket.tickets import START, at, ticket
@@ -45,13 +46,24 @@ def test_no_number_leaves_results(number: str) -> None:
     assert folder.name not in ("", ".", "..")
 
 
-@pytest.mark.parametrize("number", ["../../etc/passwd", "/etc/passwd", "..\\..\\x", "a/../../b"])
+@pytest.mark.parametrize("number", ["/etc/passwd", "\\etc\\passwd", "a/./b", "...", "47..11"])
 def test_a_number_full_of_dots_and_slashes_stays_inside(number: str, tmp_path: Path) -> None:
     results = tmp_path / "results"
-    there = ticket(results, number)
+    try:
+        there = ticket(results, number)
+    except BadInput:  # nothing of it is a name
+        assert number == "..."
+        return
     assert there.number == number
     assert there.folder.parent == results
     assert [p.name for p in tmp_path.iterdir() if p.name != "shop"] == ["results"]
+
+
+@pytest.mark.parametrize("number", ["../../etc/passwd", "..\\..\\x", "a/../../b", ".."])
+def test_a_number_that_names_a_folder_above_is_refused(number: str, tmp_path: Path) -> None:
+    with pytest.raises(BadInput, match="take another number"):
+        ticket(tmp_path / "results", number)
+    assert not (tmp_path / "results").exists()
 
 
 def test_two_numbers_never_share_a_folder(tmp_path: Path) -> None:

@@ -19,6 +19,7 @@ class KernelReason(ReasonCode):
     CARD_NOT_PRESENT = "kernel_card_not_present", "address", "line"
     DEVICE_LOST = "kernel_device_lost", "address", "line"
     GPU_FAULT = "kernel_gpu_fault", "address", "line"
+    WORK_TIMED_OUT = "kernel_work_timed_out", "address", "line"
     DRIVER_RESET = "kernel_driver_reset", "address", "line"
     DRIVER_FAULT_NUMBER = "kernel_driver_fault_number", "number", "address", "line"
     IOMMU_FAULT = "kernel_iommu_fault", "address", "line"

@@ -79,14 +79,17 @@ PATTERNS: tuple[Pattern, ...] = (
         r"device wedged, ",
     ),
     _pattern(
-        KernelReason.GPU_FAULT,
-        "drm/i915/i915_gpu_error.c; drm/amd/amdgpu/amdgpu_job.c, gmc_v*.c, amdgpu_ras.c;"
-        " drm/xe/xe_guc_submit.c; drm/nouveau",
+        KernelReason.WORK_TIMED_OUT,
+        "drm/i915/i915_gpu_error.c; drm/amd/amdgpu/amdgpu_job.c; drm/xe/xe_guc_submit.c",
         r"GPU HANG\b",
         r"\bring \S+ timeout\b",
         r"\bTimedout job\b",
-        r"\bpage fault \(src_id",
         r"fence wait (?:loop )?time(?:out|d out)",
+    ),
+    _pattern(
+        KernelReason.GPU_FAULT,
+        "drm/amd/amdgpu/gmc_v*.c, amdgpu_ras.c; drm/nouveau",
+        r"\bpage fault \(src_id",
         r"uncorrectable hardware errors? detected",
         r"\bfifo: (?:fault|SCHED_ERROR)\b",
         r"\bMMU fault\b",

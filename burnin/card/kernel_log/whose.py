@@ -63,7 +63,7 @@ def addresses(record: KernelRecord) -> Iterator[str]:
     for found in _WITHOUT_DOMAIN.finditer(record.text):
         yield f"0000:{found.group(1)}:{found.group(2)}.{found.group(3)}"
     kind, _, address = record.device.partition(":")
-    if kind == "pci":
+    if kind == "pci" and _FULL.fullmatch(address):
         yield address
 
 

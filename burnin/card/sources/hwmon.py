@@ -16,6 +16,7 @@ from burnin.card.files import BenchFiles
 from burnin.card.sources.meanings import LinuxReason
 from burnin.core.identity import TemperatureLimits
 from burnin.core.reading import NotMeasured, known
+from burnin.core.sample import FAN_NAMES
 
 GPU_LABELS = ("edge", "pkg")
 HOTSPOT_LABELS = ("junction",)
@@ -31,8 +32,7 @@ SIGNALS = (
     "energy_j",
     "core_clock_mhz",
     "memory_clock_mhz",
-    "fan_rpm",
-    "fan_pct",
+    *(name for fan in FAN_NAMES for name in fan),
 )
 """Values of telemetry that lie in a hwmon folder."""
 
@@ -40,6 +40,7 @@ _MILLI, _MICRO = 1e-3, 1e-6
 _NO_SENSORS = NotMeasured(LinuxReason.NO_SENSORS())
 _NO_SUCH_SENSOR = NotMeasured(LinuxReason.NO_SUCH_SENSOR())
 _CHANNEL = re.compile(r"(temp|freq|power|energy|fan)(\d{1,3})_(input|average)", re.ASCII)
+_FAN = re.compile(r"(?:fan(\d{1,3})_input|pwm(\d{1,3}))", re.ASCII)
 
 
 @dataclass(frozen=True)
@@ -82,6 +83,12 @@ class Sensors:
         for name in listed.names():
             for signal, place in _places(listed.below(name)).items():
                 self._places.setdefault(signal, place)
+
+    def fan_count(self) -> int | NotMeasured:
+        """How many fans the driver has files for; also those that nobody can read."""
+        listed = Attributes(self._files, f"{self._folder}/hwmon")
+        folders = [listed.below(name).names() for name in listed.names()]
+        return max((len(_fans(names)) for names in folders), default=0) or _NO_SUCH_SENSOR
 
     def limits(self) -> TemperatureLimits:
         """Thresholds beside the temperatures: ``crit`` is where the card slows down, ``emergency``
@@ -169,8 +176,9 @@ def _places(attributes: Attributes) -> dict[str, Place]:
     put("power_w", "power1_input", _MICRO)
     put("power_w", "power1_average", _MICRO)
     put("energy_j", "energy1_input", _MICRO)
-    put("fan_rpm", "fan1_input", 1.0)
-    put("fan_pct", "pwm1", _pwm_unit(attributes))
+    for number, (rpm, pct) in zip(_fans(names), FAN_NAMES, strict=False):
+        put(rpm, f"fan{number}_input", 1.0)
+        put(pct, f"pwm{number}", _pwm_unit(attributes, number))
     if not any(signal.endswith("temp_c") for signal in found):
         for name in _in_number_order(names):
             if name.startswith("temp"):
@@ -178,9 +186,15 @@ def _places(attributes: Attributes) -> dict[str, Place]:
     return found
 
 
-def _pwm_unit(attributes: Attributes) -> float:
-    """Percent a step: 0 to 255 in the hwmon interface, another end where ``pwm1_max`` tells it."""
-    most = known(attributes.integer("pwm1_max"))
+def _fans(names: list[str]) -> list[int]:
+    """Numbers of the fans that have a speed or a setting, in their order."""
+    found = (_FAN.fullmatch(name) for name in names)
+    return sorted({int(match.group(1) or match.group(2)) for match in found if match})
+
+
+def _pwm_unit(attributes: Attributes, number: int) -> float:
+    """Percent a step: 0 to 255 in the hwmon interface, another end where ``pwmN_max`` tells it."""
+    most = known(attributes.integer(f"pwm{number}_max"))
     return 100.0 / (most if most is not None and most > 0 else 255)
 
 

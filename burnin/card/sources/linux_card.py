@@ -7,9 +7,11 @@ from types import MappingProxyType
 
 from burnin.card.attributes import Attributes
 from burnin.card.capabilities import Counter, Link, Output, ProcessUse
+from burnin.card.file_errors import GONE
 from burnin.card.files import BenchFiles
 from burnin.card.pci.config_space import ConfigurationSpace
 from burnin.card.source import (
+    FAN_COUNT,
     FREE_MEMORY,
     IDENTITY_NAMES,
     LIMIT_NAMES,
@@ -100,10 +102,9 @@ class LinuxCard:
             return False
         try:
             ids = self._files.read_bytes(f"{self._folder}/config", _VENDOR_ID_BYTES)
-        except PermissionError:
-            return True
-        except OSError:
-            return False
+        except OSError as error:
+            # Of the others none says that it is gone: that it does not answer is told elsewhere.
+            return error.errno not in GONE
         return bool(ids) and not ConfigurationSpace(ids).gone
 
     def free_memory_bytes(self) -> int | NotMeasured:
@@ -189,11 +190,13 @@ class LinuxCard:
             found |= {n: getattr(ratings, n) for n in names if n in RATING_NAMES}
         if FREE_MEMORY in names:
             found[FREE_MEMORY] = self.free_memory_bytes()
+        if FAN_COUNT in names:
+            found[FAN_COUNT] = self.fan_count()
         return found
 
     def source(self, name: str) -> Source:
         """Which of the kernel's files tell a value."""
-        if name in SIGNALS or name in LIMIT_NAMES or name.endswith("power_limit_w"):
+        if name in (*SIGNALS, FAN_COUNT) or name in LIMIT_NAMES or name.endswith("power_limit_w"):
             return LinuxSourceOf.HWMON()
         if name in ("link_speed_gts", "link_width_lanes"):
             return LinuxSourceOf.LINK_ATTRIBUTES(address=self._link_ends().card.rsplit("/", 1)[-1])
@@ -224,6 +227,10 @@ class LinuxCard:
                 "refresh_s": LinuxSourceOf.REFRESH_ASSUMED(),
             },
         )
+
+    def fan_count(self) -> int | NotMeasured:
+        """How many fans the driver has files for."""
+        return self._sensors.fan_count()
 
     def temperature_limits(self) -> TemperatureLimits:
         """Thresholds that the driver names beside its temperatures."""

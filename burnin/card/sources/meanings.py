@@ -64,6 +64,7 @@ class NvmlReason(ReasonCode):
     NO_HOTSPOT = "nvml_no_hotspot"
     UNKNOWN_TYPE = "nvml_unknown_type", "type_number"
     NO_FAN = "nvml_no_fan"
+    NO_SUCH_FAN = "nvml_no_such_fan", "fans_count"
     NO_MEMORY_SENSOR = "nvml_no_memory_sensor"
     UNKNOWN_GENERATION = "nvml_unknown_generation", "generation"
     NO_WIDTH = "nvml_no_width"

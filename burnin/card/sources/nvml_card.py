@@ -12,9 +12,10 @@ from typing import Any
 
 from burnin.card.capabilities import Counter, Link, LinkEnd, ProcessUse
 from burnin.card.rates import RATE_GTS
-from burnin.card.source import BEST, FREE_MEMORY, LAST, LIMIT_NAMES, RATING_NAMES, Value
+from burnin.card.source import BEST, FAN_COUNT, FREE_MEMORY, LAST, LIMIT_NAMES, RATING_NAMES, Value
 from burnin.card.sources import nvml_values as told
 from burnin.card.sources.meanings import NvmlReason, NvmlSourceOf
+from burnin.card.sources.nvml_fans import NvmlFans
 from burnin.card.sources.nvml_library import NvmlQuestions, scaled
 from burnin.core.identity import TemperatureLimits
 from burnin.core.meaning import Source
@@ -35,6 +36,7 @@ _IDENTITY = (
 
 OFFERS: Mapping[str, int] = MappingProxyType({
     **dict.fromkeys((*TELEMETRY_NAMES, *_IDENTITY, *LIMIT_NAMES, *RATING_NAMES, FREE_MEMORY), BEST),
+    FAN_COUNT: BEST,
     "speed_gts": BEST,
     "width_lanes": BEST,
     # the maximum width is that of card and bench together: NVML gives no other
@@ -50,7 +52,7 @@ class NvmlCard:
 
     def __init__(self, library: Any, handle: Any) -> None:
         self._questions = NvmlQuestions(library, handle)
-        self._fans: int | NotMeasured | None = None
+        fans = NvmlFans(self._questions)
         ask = self._questions
         self._readers: dict[str, Callable[[], Value | NotMeasured]] = {
             "gpu_temp_c": lambda: ask.number("nvmlDeviceGetTemperature", 0),  # …TEMPERATURE_GPU
@@ -58,8 +60,6 @@ class NvmlCard:
             "core_clock_mhz": lambda: ask.number("nvmlDeviceGetClockInfo", 0),  # …CLOCK_GRAPHICS
             "memory_clock_mhz": lambda: ask.number("nvmlDeviceGetClockInfo", 2),  # …CLOCK_MEM
             "busy_pct": self._busy,
-            "fan_rpm": lambda: self._fan("nvmlDeviceGetFanSpeedRPM"),
-            "fan_pct": lambda: self._fan("nvmlDeviceGetFanSpeed"),
             "link_speed_gts": self._speed_now,
             "link_width_lanes": self._width_now,
             "throttle_reasons": self.throttle_reasons,
@@ -72,6 +72,7 @@ class NvmlCard:
             "driver_version": self._driver_version,
             "memory_bytes": lambda: self._memory("total"),
             FREE_MEMORY: lambda: self._memory("free"),
+            FAN_COUNT: fans.count,
             # NVML_TEMPERATURE_THRESHOLD_SLOWDOWN, _SHUTDOWN, _MEM_MAX
             "slowdown_c": lambda: ask.number("nvmlDeviceGetTemperatureThreshold", 1),
             "shutdown_c": lambda: ask.number("nvmlDeviceGetTemperatureThreshold", 0),
@@ -89,6 +90,7 @@ class NvmlCard:
             # CUDA C++ Best Practices Guide, theoretical bandwidth: clock × width/8 × 2
             "memory_per_clock": lambda: 2.0,
         }
+        self._readers |= fans.readers()
 
     def read(self, names: Collection[str]) -> Mapping[str, Value | NotMeasured]:
         """The values of these names; those of `_FIELDS_OF` in one question."""
@@ -220,13 +222,6 @@ class NvmlCard:
     def _busy(self) -> float | NotMeasured:
         rates = self._questions.of_card("nvmlDeviceGetUtilizationRates")
         return rates if isinstance(rates, NotMeasured) else float(rates.gpu)
-
-    def _fan(self, function: str) -> float | NotMeasured:
-        if self._fans is None:
-            self._fans = self._questions.of_card("nvmlDeviceGetNumFans")
-        if self._fans == 0:
-            return NotMeasured(NvmlReason.NO_FAN())
-        return self._questions.number(function)
 
     def _speed_now(self) -> float | NotMeasured:
         return _speed(self._questions.of_card("nvmlDeviceGetCurrPcieLinkGeneration"))

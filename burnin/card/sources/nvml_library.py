@@ -7,6 +7,7 @@ card: link generation 1.8 ms, energy 4.5 ms; link throughput 20 ms, which is why
 from __future__ import annotations
 
 from collections.abc import Sequence
+from ctypes import byref
 from typing import Any
 
 from burnin.card.sources.meanings import NvmlReason
@@ -73,6 +74,29 @@ class NvmlQuestions:
     def number(self, function: str, *arguments: int) -> float | NotMeasured:
         """One question about this card that is answered by a number."""
         return scaled(self.of_card(function, *arguments), 1.0)
+
+    def fan_rpm(self, fan: int) -> float | NotMeasured:
+        """Speed of one fan, counted from 0.
+
+        The package's own function asks for the first fan alone; the library takes a number in the
+        same structure (nvml.h, nvmlFanSpeedInfo_t).
+        """
+        function = "nvmlDeviceGetFanSpeedRPM"
+        if fan == 0:
+            return self.number(function)
+        key = (function, fan)
+        if key in self._unsupported:
+            return self._unsupported[key]
+        try:
+            told = self._library.c_nvmlFanSpeedInfo_t()
+            told.fan, told.version = fan, self._library.nvmlFanSpeedInfo_v1
+            ask = self._library._nvmlGetFunctionPointer(function)
+            self._library._nvmlCheckReturn(ask(self._handle, byref(told)))
+        except AttributeError:
+            return NotMeasured(NvmlReason.PACKAGE_LACKS(function=function))
+        except self._library.NVMLError as error:
+            return self._refused(int(error.value), key)
+        return float(told.speed)
 
     def text(self, function: str) -> str | NotMeasured:
         """One question about this card that is answered by a text."""

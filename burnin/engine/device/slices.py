@@ -6,7 +6,7 @@ import time
 from collections import deque
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
-from typing import Generic, TypeVar
+from typing import ClassVar, Generic, TypeVar
 
 from burnin.engine.device.queued import Queued
 
@@ -62,7 +62,12 @@ class Pipeline(Generic[T]):
 
     A slice's time is counted from its submission or the end of the one before, whichever is
     later; it is NaN after a pause, when nobody watched it end.
+
+    `on_wait` is told when the card is waited for, and when no longer: one process works one card,
+    and whoever watches over the process sets it.
     """
+
+    on_wait: ClassVar[Callable[[bool], None]] = staticmethod(lambda _: None)
 
     def __init__(self, now_s: Callable[[], float] = time.perf_counter) -> None:
         self._now_s = now_s
@@ -100,7 +105,9 @@ class Pipeline(Generic[T]):
 
     def _finish_oldest(self, *, settled: bool) -> None:
         oldest = self._waiting.popleft()
+        Pipeline.on_wait(True)
         found = oldest.queued.finish()
+        Pipeline.on_wait(False)
         end_s = self._now_s()
         seconds = end_s - max(oldest.submitted_s, self._last_end_s)
         self._last_end_s = end_s

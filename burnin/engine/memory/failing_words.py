@@ -1,12 +1,13 @@
-"""Failing words: listed to a file without losing one, counted by bit lane and address stride."""
+"""Failing words: all listed to a file, counted by stride and data line; what lines they hint at."""
 
 from __future__ import annotations
 
 import os
 from collections import Counter
 from pathlib import Path
-from typing import IO, TYPE_CHECKING
+from typing import TYPE_CHECKING
 
+from burnin.core.files.disk import end_of_torn, open_to_append, sync, sync_folder, write_all
 from burnin.core.meaning import Cause, Term
 from burnin.engine.job import FailingWord
 from burnin.engine.meanings import EngineCause, EngineTerm
@@ -21,17 +22,23 @@ STRIDE_SAMPLE = 1 << 16
 
 
 class FailingWords:
-    """Gathers failing words; `path` may be empty. At most `limit` words go to the file."""
+    """Gathers failing words; `path` may be empty. At most `limit` words go to the file.
+
+    Raises OSError where there can be no file. Words that the disk will not take are counted all the
+    same: what failed is dearer than the list of it, and a full disk must not end the test that
+    accuses.
+    """
 
     def __init__(self, path: str, limit: int) -> None:
         self._limit = limit
         self._strides: Counter[int] = Counter()
-        self._file: IO[bytes] | None = None
-        if path:
-            self._file = Path(path).open("ab")  # noqa: SIM115 - closed in close
-            if self._file.tell() == 0:
-                self._file.write(COLUMNS.encode())
-                self._file.flush()
+        self._path = Path(path)
+        self._file = open_to_append(self._path) if path else None
+        if self._file is not None:
+            try:
+                _begin(self._file, self._path)
+            except OSError:
+                self._limit = 0
         self.total = 0
         self.listed = 0
         self.by_pattern: Counter[str] = Counter()
@@ -71,10 +78,10 @@ class FailingWords:
         room = max(0, self._limit - self.listed)
         if self._file is not None and room:
             tail = f",{pattern},{step},{round_number}\n"
-            self._file.write(_rows(addresses[:room], expected[:room], got[:room], tail))
-            self._file.flush()
-            os.fsync(self._file.fileno())
-        self.listed += min(count, room)
+            rows = _rows(addresses[:room], expected[:room], got[:room], tail)
+            self._list(self._file, rows, min(count, room))
+        elif self._file is None:
+            self.listed += min(count, room)
         new = [
             FailingWord(int(a) * 4, int(e), int(g), pattern)
             for a, e, g in zip(
@@ -83,6 +90,16 @@ class FailingWords:
         ][: EXAMPLES - len(self.examples)]
         self.examples += new
         return new
+
+    def _list(self, file: int, rows: bytes, count: int) -> None:
+        """Words to the file, on disk when this returns; none any more once the disk refused one."""
+        try:
+            write_all(file, rows, self._path)
+            sync(file, self._path)
+        except OSError:
+            self._limit = self.listed
+        else:
+            self.listed += count
 
     def count_only(
         self, failing: int, pattern: str, bit_counts: tuple[int, ...] = ()
@@ -130,8 +147,19 @@ class FailingWords:
     def close(self) -> None:
         """Close the file."""
         if self._file is not None:
-            self._file.close()
+            os.close(self._file)
             self._file = None
+
+
+def _begin(file: int, path: Path) -> None:
+    """The header, or the end of a last line that a cut tore; raises OSError."""
+    there = path.read_bytes()
+    if not there:
+        write_all(file, COLUMNS.encode(), path)
+        sync(file, path)
+        sync_folder(path.parent)
+    elif not there.endswith(b"\n"):
+        write_all(file, end_of_torn(there[there.rfind(b"\n") + 1 :]), path)
 
 
 def _hex(values: NDArray[np.uint64], digits: int) -> NDArray[np.uint8]:

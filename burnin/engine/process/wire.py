@@ -47,7 +47,7 @@ def message(text: bytes) -> dict[str, Any]:
     shown = text[:80].decode(errors="replace")
     try:
         found = json.loads(text)
-    except ValueError as error:
+    except (ValueError, RecursionError) as error:
         raise EngineError(WorkerReason.NO_MESSAGE(text=shown)) from error
     if not isinstance(found, dict):
         raise EngineError(WorkerReason.NO_MESSAGE(text=shown))
@@ -62,7 +62,7 @@ def unpacked(value: dict[str, Any]) -> Any:
         raise EngineError(WorkerReason.UNKNOWN_KIND(kind=str(value.get("kind"))))
     try:
         return _built(kind, fields)
-    except (TypeError, ValueError, KeyError) as error:
+    except (TypeError, ValueError, KeyError, AttributeError, RecursionError) as error:
         torn = WorkerReason.TORN(kind=kind.__name__, words=str(error))
         raise EngineError(torn) from error
 

@@ -1,8 +1,8 @@
 """The worker process: takes jobs from its standard input, works the card, tells what it found.
 
-Run as ``python -m burnin.engine.process.worker`` by `worker_engine`. One thread listens and keeps
-the dead-man switch, the main thread works. Whatever else writes to standard output goes to standard
-error, so that the protocol stays clean.
+Run as ``python -m burnin.engine.process.worker`` by `worker_engine`. One thread listens, keeps the
+dead-man switch and tells while a job runs that it is alive; the main thread works. Whatever else
+writes to standard output goes to standard error, so that the protocol stays clean.
 """
 
 from __future__ import annotations
@@ -10,36 +10,41 @@ from __future__ import annotations
 import argparse
 import os
 import queue
-import select
-import signal
-import sys
 import threading
+import time
 from collections.abc import Callable
 from typing import Any
 
-from burnin.core import seams
-from burnin.core.errors import BadInput, DeviceLost, EngineUnavailable, ReasonedError
+from burnin.core.errors import DeviceLost, ReasonedError
 from burnin.engine.device.device import Device
+from burnin.engine.device.slices import Pipeline
 from burnin.engine.job import ArithmeticLoad, Failed, Job, LinkTraffic, MemoryTest, WorkEvent
-from burnin.engine.kind import CardWanted, EngineKind
+from burnin.engine.kind import CardWanted
 from burnin.engine.meanings import EngineReason
 from burnin.engine.process import exit_codes, wire
-from burnin.engine.process.dead_man_switch import DeadManSwitch
+from burnin.engine.process.dead_man_switch import DeadManSwitch, Stuck
+from burnin.engine.process.kernel_bounds import LastResort, die_with_parent
+from burnin.engine.process.open_device import open_device
+from burnin.engine.process.ready import ready_to_read, ready_to_write
+from burnin.engine.process.slice_log import SliceLog
 from burnin.engine.work import Emit, LoadShare, Work
 
 WATCH_EVERY_S = 0.05
-PR_SET_PDEATHSIG = 1
-"""linux/prctl.h: the kernel sends this signal when the parent thread dies."""
+_LAST_WORDS_S = 0.2
+"""Longest that a worker which must end waits until its reason can be told."""
 
 
 class Worker:
     """One card, one pipe, one job at a time."""
 
     def __init__(self, listen_fd: int, tell_fd: int) -> None:
-        self._listen_fd = listen_fd
-        self._tell_fd = tell_fd
+        self._listen_fd, self._tell_fd = listen_fd, tell_fd
         self._telling = threading.Lock()
         self._switch = DeadManSwitch()
+        self._last_resort, self._arming = LastResort(), threading.Lock()
+        self._slice_log = SliceLog()
+        Pipeline.on_wait = staticmethod(self._switch.waits)
+        self._told_alive_s = 0.0
         self._share = LoadShare(1.0)
         self._orders: queue.SimpleQueue[dict[str, Any]] = queue.SimpleQueue()
 
@@ -61,7 +66,9 @@ class Worker:
         except ReasonedError as error:
             self.tell(**{"is": "refused", "reason": error.reason.as_plain()})
             return
-        self.tell(**{"is": "ready", "description": device.description()})
+        described = device.description()
+        self._switch.software = not described.works_card
+        self.tell(**{"is": "ready", "description": described})
         while True:
             order = self._orders.get()
             if order["do"] == "begin":
@@ -93,16 +100,18 @@ class Worker:
         slices = work.slices()
         try:
             for rest_s in slices:
-                self._switch.working(False)
                 if not self._switch.may_go_on(rest_s):
                     break
-                self._switch.working(True)
+                self._switch.slice_begins()
+                self._slice_log.begun(self._switch.beat_s)
         finally:
             slices.close()  # type: ignore[attr-defined]  # a generator: waits for what is queued
 
     def _end_job(self, result: WorkEvent) -> None:
         """Tell the result and acknowledge a stop before memory is given back."""
         self._switch.job_ended()
+        with self._arming:
+            self._last_resort.call_off()
         self._emit(result)
         while True:
             try:
@@ -122,29 +131,59 @@ class Worker:
         """Read orders; end the process when the pipe closes, beats stay away or the card hangs."""
         unread = b""
         while True:
-            ready, _, _ = select.select([self._listen_fd], [], [], WATCH_EVERY_S)
-            if ready:
+            if ready_to_read(self._listen_fd, WATCH_EVERY_S):
                 chunk = os.read(self._listen_fd, 65536)
                 if not chunk:
                     os._exit(0)  # the supervisor is gone: nothing more is queued
                 *lines, unread = (unread + chunk).split(b"\n")
                 for text in lines:
                     self._hear(wire.message(text))
+            self._tell_alive()
             if self._switch.must_end():
                 os._exit(exit_codes.NO_HEARTBEAT)
-            if self._switch.stuck():
-                stuck = exit_codes.why_ended(exit_codes.SLICE_STUCK)
-                self._emit(Failed(EngineReason.CARD_LOST(how=stuck), True))
-                os._exit(exit_codes.SLICE_STUCK)
+            if (stuck := self._switch.stuck()) is not None:
+                self._leave(stuck)
+
+    def _leave(self, stuck: Stuck) -> None:
+        """End the process, whose working thread nothing else can reach."""
+        code = exit_codes.SLICE_STUCK if stuck is Stuck.CARD else exit_codes.WORK_STUCK
+        why, lost = exit_codes.why_ended(code), stuck is Stuck.CARD
+        failed = Failed(EngineReason.CARD_LOST(how=why) if lost else why, lost)
+        self._tell_at_once(_LAST_WORDS_S, **{"is": "event", "event": failed})
+        os._exit(code)
+
+    def _tell_alive(self) -> None:
+        """While a job runs: how many slices were begun. Silence would mean that this hangs."""
+        now_s = time.monotonic()
+        if self._switch.running and now_s - self._told_alive_s >= WATCH_EVERY_S:
+            self._told_alive_s = now_s
+            self._tell_at_once(0.0, **{"is": "alive", "slices": self._switch.slices})
+
+    def _tell_at_once(self, within_s: float, **message: Any) -> None:
+        """Write one message, or leave it where that would wait: nobody reads, or others write.
+
+        A pipe that can be written to takes a short message whole (POSIX, PIPE_BUF).
+        """
+        if not self._telling.acquire(timeout=within_s):
+            return
+        try:
+            if ready_to_write(self._tell_fd, within_s):
+                os.write(self._tell_fd, wire.line(message))
+        except OSError:
+            os._exit(exit_codes.NOBODY_READS)
+        finally:
+            self._telling.release()
 
     def _hear(self, order: dict[str, Any]) -> None:
         match order.get("do"):
             case "beat":
-                self._switch.beat()
+                self._switch.beat(order.get("sent_s"))
+                self._put_off()
             case "share":
                 self._share.set(float(order["share"]))
             case "begin":
                 self._switch.job_begins()
+                self._put_off()
                 self._orders.put(order)
             case "stop":
                 self._switch.stop()
@@ -152,6 +191,12 @@ class Worker:
             case _:
                 self._switch.stop()
                 self._orders.put({"do": "end"})
+
+    def _put_off(self) -> None:
+        """The kernel's own deadline follows the beats of a job that runs."""
+        with self._arming:
+            if self._switch.running:
+                self._last_resort.put_off(self._switch.beat_s)
 
 
 def started(device: Device, job: Job, share: LoadShare, emit: Emit) -> Work:
@@ -173,46 +218,23 @@ def started(device: Device, job: Job, share: LoadShare, emit: Emit) -> Work:
     return ComputeWork(device, job, emit)
 
 
-def die_with_parent(parent_pid: int) -> None:
-    """Ask the kernel to kill this process when the parent dies; ends at once if it already has."""
-    if not sys.platform.startswith("linux"):
-        return
-    import ctypes
-
-    ctypes.CDLL(None, use_errno=True).prctl(PR_SET_PDEATHSIG, int(signal.SIGKILL), 0, 0, 0)
-    if os.getppid() != parent_pid:
-        os._exit(0)
-
-
 def _failed(error: ReasonedError) -> Failed:
     return Failed(error.reason, isinstance(error, DeviceLost))
 
 
-def open_device(engine: str, wanted: CardWanted) -> Device:
-    """The card, opened by a registered engine; raises EngineUnavailable."""
-    try:
-        kind = seams.member("engines", engine)
-    except BadInput as error:
-        raise EngineUnavailable(EngineReason.NOT_LOADED(words=str(error))) from error
-    if not isinstance(kind, EngineKind) or kind.open_device is None:
-        raise EngineUnavailable(EngineReason.NO_WORKER(engine=engine))
-    return kind.open_device(wanted)
-
-
 def main(arguments: list[str] | None = None) -> None:
     """Entry point of the process."""
-    parser = argparse.ArgumentParser(prog="burnin.engine.process.worker")
+    parser = argparse.ArgumentParser()
     parser.add_argument("--engine", required=True)
     parser.add_argument("--parent", type=int, required=True)
-    parser.add_argument("--vendor", type=lambda text: int(text, 16), default=0)
-    parser.add_argument("--device", type=lambda text: int(text, 16), default=0)
+    for number in ("--vendor", "--device"):
+        parser.add_argument(number, type=lambda text: int(text, 16), default=0)
     parser.add_argument("--address", default="")
     parser.add_argument("--among-alike", type=int, default=0)
     parser.add_argument("--software", action="store_true")
     options = parser.parse_args(arguments)
     die_with_parent(options.parent)
-    tell_fd = os.dup(1)
-    os.dup2(2, 1)
+    tell_fd, _ = os.dup(1), os.dup2(2, 1)
     wanted = CardWanted(
         options.address, options.vendor, options.device, options.among_alike, options.software
     )

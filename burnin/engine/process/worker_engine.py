@@ -7,7 +7,7 @@ from collections import deque
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
-from burnin.core.errors import EngineError, EngineUnavailable, WorkerEnded
+from burnin.core.errors import EngineError, EngineUnavailable, WorkerEnded, WorkerSilent
 from burnin.core.meaning import Note, Reason
 from burnin.core.opening import EngineDescription
 from burnin.engine.job import (
@@ -82,15 +82,22 @@ class WorkerEngine:
         """Start a job and return at once; a worker that was killed is started anew."""
         if self._job_runs:
             raise EngineError(EngineReason.JOB_RUNS())
+        if self._process is not None and (left := self._process.still_left_behind()) is not None:
+            raise WorkerSilent(left)
         if self._process is None or self._process.ended:
             self._forget()
             self._description = self._start()
         self._events.clear()
         self._job_runs = True
+        if self._process is not None:
+            self._process.job_begins()
         self._send(do="begin", job=job)
 
     def poll(self) -> tuple[WorkEvent, ...]:
-        """Events since the last call, oldest first; never blocks. Raises WorkerEnded."""
+        """Events since the last call, oldest first; never blocks longer than a kill takes.
+
+        Raises WorkerEnded, and WorkerSilent for a worker that hung: it has been killed by then.
+        """
         self._read(0.0)
         found = tuple(self._events)
         self._events.clear()
@@ -106,11 +113,19 @@ class WorkerEngine:
                 said = EngineReason.DRIVER_SAYS(words=process.last_words())
                 return (Failed(EngineReason.CARD_LOST(how=said), True),)
             raise WorkerEnded(process.how_it_ended())
+        if process is None:
+            return found
+        if any(isinstance(event, Failed) and event.device_lost for event in found):
+            process.kill(WorkerReason.TOLD_CARD_LOST())  # its driver may never let it go
+        if self._job_runs and (how := process.hangs()) is not None:
+            self._job_runs = False
+            process.kill(how)
+            raise WorkerSilent(process.left_behind or WorkerReason.GIVEN_UP(how=how))
         return found
 
     def beat(self) -> None:
         """The supervisor lives and the last sample passed its guards."""
-        self._send(do="beat")
+        self._send(do="beat", sent_s=time.monotonic())
 
     def set_share(self, share: float) -> None:
         """Share of each slice that is work (0 to 1)."""
@@ -128,7 +143,7 @@ class WorkerEngine:
         while self._stopped < self._stops and not process.ended:
             left_s = deadline_s - time.perf_counter()
             if left_s <= 0:
-                process.kill()
+                process.kill(self._unconfirmed())
                 break
             self._read(left_s)
         took_s = time.perf_counter() - began_s
@@ -140,21 +155,26 @@ class WorkerEngine:
 
     def _unfinished(self, process: WorkerProcess) -> Failed:
         """How a job ended whose worker did not tell its result."""
-        if process.killed:
-            reason: Reason = WorkerReason.STOP_UNCONFIRMED(seconds=self._stop_within_s)
-        else:
-            reason = process.how_it_ended()
+        reason = process.left_behind or (
+            self._unconfirmed() if process.killed else process.how_it_ended()
+        )
         if process.says_card_is_lost():
             return Failed(EngineReason.CARD_LOST(how=reason), True)
         return Failed(reason)
 
+    def _unconfirmed(self) -> Reason:
+        return WorkerReason.STOP_UNCONFIRMED(seconds=self._stop_within_s)
+
     def close(self) -> None:
-        """Stop, and end the worker process."""
-        if self._process is None:
+        """Stop, and end the worker process; raises WorkerSilent for one that cannot be killed."""
+        process = self._process
+        if process is None:
             return
         self.stop()
-        self._process.end()
+        process.end()
         self._process = None
+        if (left := process.still_left_behind()) is not None:
+            raise WorkerSilent(left)
 
     def __enter__(self) -> WorkerEngine:
         return self
@@ -166,7 +186,7 @@ class WorkerEngine:
         process = self._process = WorkerProcess(self._arguments)
         deadline_s = time.monotonic() + READY_WITHIN_S
         while (left_s := deadline_s - time.monotonic()) > 0:
-            for message in process.messages(min(left_s, 0.5)):
+            for message in process.messages(min(left_s, 0.2)):
                 if message["is"] == "ready":
                     found = wire.unpacked(message["description"])
                     assert isinstance(found, EngineDescription)
@@ -179,7 +199,11 @@ class WorkerEngine:
                 how = WorkerReason.SAID(words=words) if words else process.why_it_ended()
                 self._forget()
                 raise EngineUnavailable(WorkerReason.NOT_STARTED(how=how))
-        process.kill()
+            if (stopped := process.stopped()) is not None:
+                process.kill(stopped)
+                self._forget()
+                raise EngineUnavailable(WorkerReason.NOT_STARTED(how=stopped))
+        process.kill(WorkerReason.NOT_READY_IN_TIME(seconds=READY_WITHIN_S))
         self._forget()
         raise EngineUnavailable(WorkerReason.NOT_READY_IN_TIME(seconds=READY_WITHIN_S))
 

@@ -83,6 +83,8 @@ class ProvenBenchKeys(Keys):
     """starts for which it counts"""
     simulated: bool = False
     """whether it is the simulated bench, whose scenario says so"""
+    cooled_w: float | None = None
+    """most power at which the bench cooled a card without fans of its own"""
 
 
 class NotProvenKeys(Keys):

@@ -13,7 +13,7 @@ from pydantic import BaseModel, ConfigDict, Field
 
 from burnin.core.events import Event, ReadingTaken, SampleTaken, StageProgress
 from burnin.core.reading import Verdict
-from burnin.core.sample import Slowdown
+from burnin.core.sample import SampleFlaw, Slowdown
 
 
 class Row(BaseModel):
@@ -121,15 +121,33 @@ class SampleRow(Row):
     busy_pct: float | None = Field(default=None, json_schema_extra={"unit": "%"})
     """share of time in which the card worked"""
     fan_rpm: float | None = Field(default=None, json_schema_extra={"unit": "1/min"})
-    """fan speed"""
+    """speed of the first fan"""
     fan_pct: float | None = Field(default=None, json_schema_extra={"unit": "%"})
-    """fan setting"""
+    """setting of the first fan"""
     link_speed_gts: float | None = Field(default=None, json_schema_extra={"unit": "GT/s"})
     """line rate of the link as trained at that moment"""
     link_width_lanes: float | None = Field(default=None, json_schema_extra={"unit": "lanes"})
     """width of the link as trained at that moment"""
     throttle_reasons: str = Field(default="", json_schema_extra={"known": [*Slowdown]})
     """why the card slowed itself down, several parted by `; `"""
+    period_s: float | None = Field(default=None, json_schema_extra={"unit": "s"})
+    """time since the sample before; empty: the first, or an older record"""
+    late_s: float | None = Field(default=None, json_schema_extra={"unit": "s"})
+    """by how much it came after it was due; empty: due at no time, or an older record"""
+    flaws: str = Field(default="", json_schema_extra={"known": [*SampleFlaw]})
+    """what is wrong with the row, several parted by `; `; why a cell is empty: not_read.csv"""
+    fan2_rpm: float | None = Field(default=None, json_schema_extra={"unit": "1/min"})
+    """speed of fan 2"""
+    fan2_pct: float | None = Field(default=None, json_schema_extra={"unit": "%"})
+    """setting of fan 2"""
+    fan3_rpm: float | None = Field(default=None, json_schema_extra={"unit": "1/min"})
+    """speed of fan 3"""
+    fan3_pct: float | None = Field(default=None, json_schema_extra={"unit": "%"})
+    """setting of fan 3"""
+    fan4_rpm: float | None = Field(default=None, json_schema_extra={"unit": "1/min"})
+    """speed of fan 4"""
+    fan4_pct: float | None = Field(default=None, json_schema_extra={"unit": "%"})
+    """setting of fan 4"""
     chain: str = ""
     """check over this row and all before it, the first 16 hexadecimal digits of a SHA-256"""
 

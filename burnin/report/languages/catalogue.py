@@ -30,11 +30,12 @@ from datetime import timedelta
 from functools import cache
 from typing import Any
 
-from burnin.core.clock import duration
+from burnin.core.clock import duration, moment_of
 from burnin.core.meaning import Meaning
+from burnin.core.plain import finite
 from burnin.report.languages.counter_names import counter_name
 from burnin.report.languages.language import language_names
-from burnin.report.languages.moments import moment_of, zone_named
+from burnin.report.languages.moments import zone_named
 from burnin.report.languages.numbers import as_known
 from burnin.report.languages.one_line import one_line
 from burnin.report.languages.plain_names import made_readable
@@ -197,9 +198,9 @@ class Catalogue:
         if not isinstance(value, int | float):
             return ""
         if spec == "duration":
-            return self.number(duration(value))
+            return self.number(duration(_float(value)))
         if spec.startswith("±"):
-            return self.number(as_known(value, _float(data.get(spec[1:]))))
+            return self.number(as_known(_float(value), _float(data.get(spec[1:]))))
         return self.number(_formatted(value, spec))
 
     def _text(self, value: str, spec: str) -> str:
@@ -233,11 +234,15 @@ def catalogue(code: str = ORIGINAL) -> Catalogue:
 
 def _formatted(value: float, spec: str) -> str:
     """A number in a format of Python's; a record may hold what the format was not made for."""
-    try:
-        return format(value, spec or "g")
-    except ValueError:
-        return format(value, "g")
+    for way in (spec or "g", "g"):
+        try:
+            return format(value, way)
+        except (ValueError, OverflowError):
+            continue
+    # An integer without bounds, as JSON may hold one.
+    return f"{'-' if value < 0 else ''}10^{int(math.log10(abs(value)))}"
 
 
 def _float(value: object) -> float:
-    return float(value) if isinstance(value, int | float) else math.nan
+    number = finite(value)
+    return math.nan if number is None else number

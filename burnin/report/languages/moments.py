@@ -2,17 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import UTC, datetime
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
-
-
-def moment_of(iso_text: str) -> datetime | None:
-    """A UTC ISO-8601 moment, None for anything else."""
-    try:
-        found = datetime.fromisoformat(iso_text.replace("Z", "+00:00"))
-    except ValueError:
-        return None
-    return found.replace(tzinfo=UTC) if found.tzinfo is None else found.astimezone(UTC)
 
 
 def zone_named(name: str) -> ZoneInfo:

@@ -9,6 +9,9 @@ import math
 
 MANY_BYTES = 1 << 20
 """From here on, bytes are told in MiB or GiB."""
+_MOST_PLACES, _MOST_DIGITS = 9, 18
+_EXACT_BELOW = 1e-300
+"""Smaller than any uncertainty; a power of ten of its size is none any more."""
 
 
 def figure(value: float, uncertainty: float = 0.0) -> str:
@@ -38,9 +41,9 @@ def as_known(value: float, uncertainty: float) -> str:
     >>> as_known(-2.64669, 0.5811), as_known(381.26, 12.4)
     ('-2.65 ± 0.58', '381 ± 12')
     """
-    if not 0.0 < uncertainty < math.inf:
+    if not 0.0 < uncertainty < math.inf or not math.isfinite(value):
         return f"{value:g} ± {uncertainty:g}"
-    digits = max(0, 1 - math.floor(math.log10(uncertainty)))
+    digits = max(0, min(_MOST_DIGITS, 1 - math.floor(math.log10(uncertainty))))
     return f"{value:.{digits}f} ± {uncertainty:.{digits}f}"
 
 
@@ -52,8 +55,10 @@ def bytes_figure(count: float) -> tuple[str, str]:
 
 def _places(uncertainty: float) -> int:
     """Decimal places that an uncertainty (over 0) carries."""
-    if not math.isfinite(uncertainty):
+    if not math.isfinite(uncertainty) or uncertainty <= 0.0:
         return 0
+    if uncertainty < _EXACT_BELOW:
+        return _MOST_PLACES
     exponent = math.floor(math.log10(uncertainty))
     leading = uncertainty / 10.0**exponent
-    return max(0, min(9, -exponent + (1 if leading < 3.0 else 0)))
+    return max(0, min(_MOST_PLACES, -exponent + (1 if leading < 3.0 else 0)))

@@ -9,8 +9,8 @@ from importlib.util import find_spec
 from pathlib import Path
 from typing import Any
 
+from burnin.core.clock import moment_of
 from burnin.core.errors import RecordError
-from burnin.report.languages.moments import moment_of
 
 PAPERS = ("a4", "letter")
 _LONG_WORD = re.compile(r"\S{28,}")

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, fields
 
 from burnin.core.meaning import Meaning, Term
 from burnin.core.reading import NotMeasured, Reading, Verdict
+from burnin.core.sample import FAN_NAMES
 from burnin.core.verdict import OwedWhat
 from burnin.record.reader import Record
 from burnin.record.readings import THE_STAGE
@@ -141,8 +142,17 @@ def _silent(record: Record, words: Catalogue) -> tuple[OpenPoint, ...]:
             found.setdefault(_told(value.reason, words), []).append(words.reading(name))
     if record.series.elapsed_s:
         none = words.say(SheetReason.NO_VALUE_IN_SAMPLES())
+        passed_over = {*_NOT_SENSORS, *judged, *_uncounted_fans(record)}
         for name, column in record.series.columns.items():
-            if name in _NOT_SENSORS or name in judged or any(v is not None for v in column):
+            if name in passed_over or any(v is not None for v in column):
                 continue
             found.setdefault(none, []).append(words.reading(name, unit=True))
     return tuple(OpenPoint(", ".join(names), reason) for reason, names in found.items())
+
+
+def _uncounted_fans(record: Record) -> Iterator[str]:
+    """Columns of further fans that the card does not count: nobody misses them."""
+    told = (r.value for r in record.all_readings if r.name == "fan_count")
+    counted = max((int(v) for v in told if isinstance(v, int | float)), default=1)
+    for columns in FAN_NAMES[max(counted, 1) :]:
+        yield from columns

@@ -6,10 +6,11 @@ import itertools
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from burnin.core.clock import moment_of
 from burnin.core.reading import NotMeasured
 from burnin.record.reader import Record
 from burnin.report.languages.catalogue import Catalogue
-from burnin.report.languages.moments import moment_of, run_time
+from burnin.report.languages.moments import run_time
 from burnin.report.languages.numbers import figure
 from burnin.report.languages.one_line import one_line
 from burnin.report.languages.units import unit_of

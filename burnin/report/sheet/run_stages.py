@@ -126,7 +126,7 @@ def _profile_titles(record: Record) -> tuple[str, ...]:
     """Titles that the profile gave its stages, in order, empty where it gave none."""
     try:
         profile = tomllib.loads(record.run.profile.text)
-    except (tomllib.TOMLDecodeError, RecursionError):
+    except (ValueError, RecursionError):
         return ()
     stages = profile.get("stages")
     listed = stages if isinstance(stages, list) else []

@@ -6,21 +6,25 @@ the bench that none had seen before), ``forgotten`` (what was proven counts no m
 
 from __future__ import annotations
 
+import json
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, fields
 from datetime import datetime
 from pathlib import Path
 from typing import Any
 
+from pydantic import TypeAdapter, ValidationError
+
 from burnin.core.clock import iso
 from burnin.core.errors import BadInput, RecordError
-from burnin.core.plain import plain
-from burnin.core.proven_bench import ProvenOutput, ProvenRail, Slot
+from burnin.core.plain import finite, plain
+from burnin.core.proven_bench import Slot
 from burnin.record.event_log import Log, LogEvent, append, read_log
 from burnin.run.proven.proof import Proof
 
 FOLDER = "bench"
 PROVEN, STARTED, FORGOTTEN = "proven", "started", "forgotten"
+_PROOF = TypeAdapter(Proof)
 
 
 @dataclass(frozen=True)
@@ -128,10 +132,17 @@ def _event(
 
 def _proof(content: Mapping[str, Any]) -> Proof:
     names = {field.name for field in fields(Proof)}
-    given: dict[str, Any] = {name: value for name, value in content.items() if name in names}
+    given = {name: value for name, value in content.items() if name in names}
     try:
-        given["rails"] = tuple(ProvenRail(**rail) for rail in content.get("rails") or ())
-        given["outputs"] = tuple(ProvenOutput(**out) for out in content.get("outputs") or ())
-        return Proof(**given)
-    except TypeError as error:
+        # By way of JSON, since strict types take lists for tuples from there only.
+        text = json.dumps(given, allow_nan=False).encode("utf-8", "replace")
+        proof = _PROOF.validate_json(text, strict=True)
+    except ValidationError as error:
+        place = ".".join(str(part) for part in error.errors()[0]["loc"])
+        raise RecordError(f"a proof of a bench is not one of this tool: {place}") from error
+    except (ValueError, TypeError, RecursionError) as error:
         raise RecordError(f"a proof of a bench is not one of this tool: {error}") from error
+    numbers = (v for v in vars(proof).values() if isinstance(v, int | float))
+    if any(finite(v) is None for v in (*numbers, *(rail.voltage_v for rail in proof.rails))):
+        raise RecordError("a proof of a bench is not one of this tool: a number without bounds")
+    return proof

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from burnin.core.meaning import ReasonCode, TermCode
+from burnin.core.meaning import ReasonCode, SourceCode, TermCode
 
 
 class ProvenReason(ReasonCode):
@@ -41,6 +41,25 @@ class ProofReason(ReasonCode):
     ALREADY = "bench_proof_already", "run_id"
 
 
+class SisterReason(ReasonCode):
+    """In what a card is unlike others of its model on record; `run` is the newest of them.
+
+    `reading` names what was compared, `value` is this card's, `their_value` the others' median.
+    """
+
+    UNLIKE_DECLARED = (
+        "sister_unlike_declared", "reading", "value", "their_value", "runs_count", "run"
+    )
+    UNLIKE_PASSED = "sister_unlike_passed", "reading", "value", "their_value", "runs_count", "run"
+
+
+class SisterSource(SourceCode):
+    """Which cards of the same model a card was compared with."""
+
+    DECLARED = "sister_declared", "runs_count", "run"
+    PASSED = "sister_passed", "runs_count", "run"
+
+
 class ShownTerm(TermCode):
     """What a bench has shown, for screen and sheet; None stands for what nobody saw."""
 
@@ -66,6 +85,7 @@ class ShownTerm(TermCode):
     COPIES = "bench_copies", "to_card_gbs", "to_host_gbs"
     AMBIENT = "bench_ambient", "ambient_c"
     SUPPLIED = "bench_supplied", "power_w"
+    COOLED = "bench_cooled", "power_w"
     RAIL = "bench_rail", "rail", "voltage_v"
     OUTPUT = "bench_output", "output", "monitor"
     OUTPUT_CABLE = "bench_output_cable", "output", "monitor", "cable"

@@ -6,10 +6,13 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 
+from burnin.core.clock import moment_of
+from burnin.core.evidence.heat_sights import COOLING
 from burnin.core.meaning import Meaning, Note, Reason
 from burnin.core.proven_bench import ProvenOutput, ProvenRail, Slot
-from burnin.core.reading import Reading, Verdict, known
-from burnin.core.verdict import Ended, RunVerdict
+from burnin.core.reading import Reading, Verdict, known, reading_subject
+from burnin.core.sample import FAN_NAMES
+from burnin.core.verdict import Ended, RunVerdict, StageVerdict
 from burnin.record.reader import Record
 from burnin.replay.verdicts import judge_anew
 from burnin.run.proven.meanings import ProofReason
@@ -18,6 +21,8 @@ from burnin.stages.link.meanings import LinkNote
 _GOOD = (RunVerdict.PASS, RunVerdict.CONDITIONAL)
 _REQUIRED = ("link_width_lanes", "link_speed_gts", "new_link_errors")
 """Readings of a link stage that must have passed."""
+_FANS = tuple(name for pair in FAN_NAMES for name in pair)
+_AT_REST = ("heat_came_to_rest", "cooling_state")
 _CLOCK_MAY_LAG = timedelta(minutes=5)
 _LINK = "link"
 
@@ -49,6 +54,7 @@ class Proof:
     rails: tuple[ProvenRail, ...] = ()
     outputs: tuple[ProvenOutput, ...] = ()
     boot_id: str = ""
+    cooled_w: float | None = None
 
     @property
     def width_limit_lanes(self) -> int | None:
@@ -122,6 +128,7 @@ def proof_of(record: Record) -> Proof:
         to_host_gbs=_least(record, "copy_to_host_gbs"),
         ambient_c=_least(record, "ambient_c"),
         supply_w=_most_power_w(record),
+        cooled_w=_cooled_w(record),
         outputs=_outputs(record),
         boot_id=known(run.bench.get("boot_id", "")) or "",
     )
@@ -173,6 +180,23 @@ def _most_power_w(record: Record) -> float | None:
     return max((w for w in watts if w is not None), default=None)
 
 
+def _cooled_w(record: Record) -> float | None:
+    """Most that a ramp held with all its heat within limits, on a card that tells of no fan."""
+    if any(known(getattr(s.telemetry, n)) is not None for s in record.samples() for n in _FANS):
+        return None
+    held: list[float] = []
+    for row in record.run.stages:
+        readings = record.readings_of(row.stage)
+        hot = [r for r in readings if reading_subject(r.name)[0] in COOLING]
+        judged = [r for r in hot if r.verdict is not None and r.limit is not None]
+        rests = [r for r in readings if r.name in _AT_REST]
+        good = all(r.verdict is Verdict.PASS for r in (*judged, *rests))
+        if row.verdict is StageVerdict.PASS and good and (judged or rests):
+            held += [float(r.value) for r in readings if r.name == "power_w"
+                     and isinstance(r.value, int | float)]
+    return max(held, default=None)
+
+
 def _outputs(record: Record) -> tuple[ProvenOutput, ...]:
     """Outputs of which everything that was judged passed, and whose monitor gave a sound EDID."""
     found: list[ProvenOutput] = []
@@ -220,8 +244,4 @@ def _less(reached: float, card: float | None, port: float | None) -> bool:
 
 
 def _moment(text: str) -> datetime:
-    try:
-        found = datetime.fromisoformat(text.replace("Z", "+00:00"))
-    except ValueError:
-        return datetime.max.replace(tzinfo=UTC)
-    return found if found.tzinfo else found.replace(tzinfo=UTC)
+    return moment_of(text) or datetime.max.replace(tzinfo=UTC)

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
-from datetime import UTC, datetime
+from datetime import datetime
 from pathlib import Path
 
+from burnin.core.clock import moment_of
 from burnin.core.errors import RecordError
 from burnin.core.meaning import Reason
 from burnin.core.proven_bench import BenchShown, NotProven, ProvenBench, ProvenOutput, Slot
@@ -120,6 +121,7 @@ def _together(fresh: list[_Aged], slot: Slot, age: ProofAge) -> ProvenBench:
         to_host_gbs=_best(max, (p.to_host_gbs for p in proofs)),
         ambient_c=last.ambient_c,
         supply_w=_best(max, (p.supply_w for p in proofs)),
+        cooled_w=_best(max, (p.cooled_w for p in proofs)),
         rails=last.rails,
         outputs=tuple(outputs.values()),
         age_days=max(0.0, newest.days),
@@ -138,9 +140,5 @@ def _best(
 
 def _days_since(moment_utc: str, now: datetime) -> float:
     """Days since a moment; far in the future where it is none."""
-    try:
-        then = datetime.fromisoformat(moment_utc.replace("Z", "+00:00"))
-    except ValueError:
-        return -1e6
-    then = then if then.tzinfo else then.replace(tzinfo=UTC)
-    return (now - then).total_seconds() / _DAY_S
+    then = moment_of(moment_utc)
+    return -1e6 if then is None else (now - then).total_seconds() / _DAY_S

@@ -54,6 +54,8 @@ def further_terms(shown: ProvenBench) -> tuple[Term, ...]:
         found.append(ShownTerm.AMBIENT(ambient_c=shown.ambient_c))
     if shown.supply_w is not None:
         found.append(ShownTerm.SUPPLIED(power_w=shown.supply_w))
+    if shown.cooled_w is not None:
+        found.append(ShownTerm.COOLED(power_w=shown.cooled_w))
     found += [ShownTerm.RAIL(rail=r.name, voltage_v=r.voltage_v) for r in shown.rails]
     for one in shown.outputs:
         found.append(

@@ -9,6 +9,7 @@ from pydantic import BaseModel, ConfigDict, Field
 Seconds = Annotated[float, Field(ge=0.0)]
 Celsius = Annotated[float, Field(ge=-40.0, le=200.0)]
 Positive = Annotated[float, Field(gt=0.0)]
+FanNumber = Annotated[int, Field(ge=1, le=4)]
 Lane = Annotated[int, Field(ge=0, le=15)]
 
 

@@ -133,10 +133,17 @@ _TEXTS: dict[str, tuple[str, str, tuple[str, ...], str]] = {
         'state = "hangs"\nafter_load_s = 30.0',
     ),
     "sensor": (
-        "A sensor that lies, lags, scatters or is silent",
-        "What it tells differs from what is; the card itself is sound.",
+        "A sensor that lies, lags, scatters, is silent or slow to answer",
+        "What it tells differs from what is, for ever, at times, or for so many reads of its file;"
+        " the card itself is sound.",
         ("thermal_ramp",),
         'sensor = "hotspot"\nstate = "biased"\nbias = 12.0',
+    ),
+    "counter": (
+        "A counter that begins again at 0, or that has few bits",
+        "Only its differences speak of a run, and not over the moment at which it began again.",
+        ("link", "thermal_ramp"),
+        'counter = "energy"\nstate = "restarts"\nafter_load_s = 30.0',
     ),
 }
 

@@ -10,16 +10,17 @@ from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
 
-from burnin.sim.causes.cause import Cause, Celsius, Positive, Seconds
+from burnin.sim.causes.cause import Cause, Celsius, FanNumber, Positive, Seconds
 from burnin.sim.causes.contacts import CapacitorCause, ContactCause, PlugCause
 from burnin.sim.causes.memory import MemoryCellCause, MemoryChipCause, MemoryLineCause
 from burnin.sim.causes.outputs import OutputCause
+from burnin.sim.causes.sensors import CounterCause, SensorCause
 
 __all__ = [
     "AirflowCause", "AnyCause", "BusCause", "CapacitorCause", "Cause", "Celsius", "ComputeCause",
-    "ContactCause", "CoolantCause", "DriverCause", "FanCause", "FirmwareCause", "MemoryCellCause",
-    "MemoryChipCause", "MemoryLineCause", "MountCause", "OutputCause", "PasteCause", "PlugCause",
-    "Positive", "SensorCause",
+    "ContactCause", "CoolantCause", "CounterCause", "DriverCause", "FanCause", "FirmwareCause",
+    "MemoryCellCause", "MemoryChipCause", "MemoryLineCause", "MountCause", "OutputCause",
+    "PasteCause", "PlugCause", "Positive", "SensorCause",
 ]
 
 
@@ -55,7 +56,8 @@ class CoolantCause(Cause):
 class FanCause(Cause):
     """The card's fans: stalled from power-on, or from `stalls_at_s` or `after_load_s` on.
 
-    `worn` fans reach only `speed_factor` of the speed that they are driven to.
+    `worn` fans reach only `speed_factor` of the speed that they are driven to. `fan`: the one that
+    it is, counted from 1; left out: all of them.
     """
 
     kind: Literal["fan"]
@@ -63,6 +65,7 @@ class FanCause(Cause):
     stalls_at_s: Seconds | None = None
     after_load_s: Seconds | None = None
     speed_factor: Annotated[float, Field(gt=0.0, lt=1.0)] | None = None
+    fan: FanNumber | None = None
 
     @model_validator(mode="after")
     def _when(self) -> FanCause:
@@ -140,32 +143,6 @@ class DriverCause(Cause):
     after_load_s: Seconds
 
 
-class SensorCause(Cause):
-    """A sensor that lies: offset, stuck at `value` from `after_s`, slow, noisy, or unreadable.
-
-    `bias`, `value` and `noise` (one standard deviation) are in °C, W or rpm, whichever the sensor
-    reads; `lag_s` is the time constant of a slow one.
-    """
-
-    kind: Literal["sensor"]
-    sensor: Literal["die", "hotspot", "memory", "power", "fan"]
-    state: Literal["biased", "stuck", "slow", "noisy", "unreadable"]
-    bias: float | None = None
-    value: float | None = None
-    lag_s: Positive | None = None
-    noise: Positive | None = None
-    after_s: Seconds = 0.0
-
-    @model_validator(mode="after")
-    def _numbers(self) -> SensorCause:
-        for name, state in (("bias", "biased"), ("lag_s", "slow"), ("noise", "noisy")):
-            if (self.state == state) != (getattr(self, name) is not None):
-                raise ValueError(f"{name} is needed with state {state!r} and only there")
-        if self.state != "stuck" and self.value is not None:
-            raise ValueError("value goes with state 'stuck' only")
-        return self
-
-
 AnyCause = Annotated[
     ContactCause
     | CapacitorCause
@@ -183,7 +160,8 @@ AnyCause = Annotated[
     | BusCause
     | FirmwareCause
     | DriverCause
-    | SensorCause,
+    | SensorCause
+    | CounterCause,
     Field(discriminator="kind"),
 ]
 """One entry of a scenario's `causes`; its `kind` says which."""

@@ -7,18 +7,25 @@ labels ``edge``, ``junction``, ``mem``, ``sclk``, ``mclk`` are as GPU drivers na
 from __future__ import annotations
 
 import errno
+import math
 import os
 from collections.abc import Callable
 
+from burnin.sim.causes.sensors import FANS
 from burnin.sim.files.answers import hung
 from burnin.sim.physics.machine import Machine
 
 
-def _answer(machine: Machine, value: Callable[[], float | None]) -> Callable[[], bytes]:
+def _answer(
+    machine: Machine, value: Callable[[], float | None], sensor: str = ""
+) -> Callable[[], bytes]:
     """A sensor's file: ENODEV when the card is gone, ETIMEDOUT when its driver hangs, EIO when the
-    sensor cannot be read."""
+    sensor cannot be read. One that waits for its answer lets time pass on the machine."""
 
     def read() -> bytes:
+        waits_s = machine.sensors.hangs_s(sensor)
+        if waits_s > 0.0:
+            machine.advance(waits_s)
         if not machine.card_answers:
             raise OSError(errno.ENODEV, os.strerror(errno.ENODEV), "hwmon")
         if machine.driver_hangs:
@@ -26,17 +33,28 @@ def _answer(machine: Machine, value: Callable[[], float | None]) -> Callable[[],
         number = value()
         if number is None:
             raise OSError(errno.EIO, os.strerror(errno.EIO), "hwmon")
-        return f"{round(number)}\n".encode()
+        told = f"{round(number)}" if math.isfinite(number) else f"{number}"
+        return f"{told}\n".encode()
 
     return read
 
 
-def _scaled(machine: Machine, sensor: str, scale: float) -> Callable[[], float | None]:
+def _scaled(machine: Machine, sensor: str, scale: float) -> Callable[[], bytes]:
     def value() -> float | None:
         number = machine.sensors.read(sensor)
         return None if number is None else number * scale
 
-    return value
+    return _answer(machine, value, sensor)
+
+
+def _energy(machine: Machine) -> Callable[[], bytes]:
+    def value() -> float | None:
+        told_j = machine.sensors.read("energy")
+        if told_j is None or not math.isfinite(told_j):
+            return told_j
+        return machine.counters.energy_uj(told_j)
+
+    return _answer(machine, value, "energy")
 
 
 def _fixed(value: str) -> Callable[[], bytes]:
@@ -54,24 +72,30 @@ def hwmon_files(machine: Machine) -> dict[str, Callable[[], bytes]]:
     )
     for number, label, sensor, critical, emergency in thermometers:
         files[f"temp{number}_label"] = _fixed(label)
-        files[f"temp{number}_input"] = _answer(machine, _scaled(machine, sensor, 1000.0))
+        files[f"temp{number}_input"] = _scaled(machine, sensor, 1000.0)
         files[f"temp{number}_crit"] = _fixed(f"{critical * 1000:.0f}")
         files[f"temp{number}_emergency"] = _fixed(f"{emergency * 1000:.0f}")
-    files["power1_average"] = _answer(machine, _scaled(machine, "power", 1e6))
+    files["power1_average"] = _scaled(machine, "power", 1e6)
     files["power1_cap"] = _fixed(f"{machine.power.cap_w * 1e6:.0f}")
     files["power1_cap_default"] = _fixed(f"{card.max_power_w * 1e6:.0f}")
     files["power1_cap_max"] = _fixed(f"{card.max_power_w * 1e6:.0f}")
-    files["energy1_input"] = _answer(machine, lambda: machine.sensors.energy_j * 1e6)
+    files["energy1_input"] = _energy(machine)
     files["freq1_label"] = _fixed("sclk")
     files["freq1_input"] = _answer(machine, lambda: machine.power.clock_mhz * 1e6)
     files["freq2_label"] = _fixed("mclk")
     files["freq2_input"] = _answer(machine, lambda: card.memory_clock_mhz * 1e6)
-    fans = machine.cooling.fans
-    if fans is not None:
-        files["fan1_input"] = _answer(machine, _scaled(machine, "fan", 1.0))
-        files["fan1_min"] = _fixed("0")
-        files["fan1_max"] = _fixed("3000")
-        files["pwm1"] = _answer(machine, lambda: fans.duty * 255.0)
-        files["pwm1_enable"] = _fixed("2")
-        files["pwm1_max"] = _fixed("255")
+    for number, sensor in zip(range(1, len(machine.cooling.each_fan) + 1), FANS, strict=False):
+        files |= _fan_files(machine, number, sensor)
     return files
+
+
+def _fan_files(machine: Machine, number: int, sensor: str) -> dict[str, Callable[[], bytes]]:
+    fan = machine.cooling.each_fan[number - 1]
+    return {
+        f"fan{number}_input": _scaled(machine, sensor, 1.0),
+        f"fan{number}_min": _fixed("0"),
+        f"fan{number}_max": _fixed("3000"),
+        f"pwm{number}": _answer(machine, lambda: fan.duty * 255.0),
+        f"pwm{number}_enable": _fixed("2"),
+        f"pwm{number}_max": _fixed("255"),
+    }

@@ -6,6 +6,8 @@ in drivers/pci/pcie/aer.c.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from burnin.sim.files.answers import Answer, Node, text
 from burnin.sim.physics.lanes import GENERATION_GTS
 from burnin.sim.physics.machine import Machine
@@ -22,15 +24,13 @@ def _speed_text(gts: float) -> str:
     return f"{gts:.1f} GT/s PCIe"
 
 
-def _counters(names: dict[str, int], total: str) -> bytes:
+def _counters(names: Mapping[str, int], total: str) -> bytes:
     lines = [f"{name} {count}" for name, count in names.items()]
     return "\n".join([*lines, f"{total} {sum(names.values())}", ""]).encode()
 
 
 def aer_files(machine: Machine, end: str) -> dict[str, Node]:
     """The kernel's counter files of one end; they are the kernel's own and outlive the card."""
-    errors = machine.link.ends[end]
-
     def fatal() -> bytes:
         names = dict.fromkeys(_NONFATAL, 0)
         if end == "port" and machine.started and not machine.card_answers:
@@ -38,7 +38,9 @@ def aer_files(machine: Machine, end: str) -> dict[str, Node]:
         return _counters(names, "TOTAL_ERR_FATAL")
 
     return {
-        "aer_dev_correctable": lambda: _counters(errors.correctable, "TOTAL_ERR_COR"),
+        "aer_dev_correctable": lambda: _counters(
+            machine.counters.correctable(end), "TOTAL_ERR_COR"
+        ),
         "aer_dev_fatal": fatal,
         "aer_dev_nonfatal": lambda: _counters(
             dict.fromkeys(_NONFATAL, 0), "TOTAL_ERR_NONFATAL"

@@ -32,13 +32,13 @@ def fan_duty(die_c: float) -> float:
 
 @dataclass
 class Fans:
-    """The fans of an air cooler: what they are driven to and how fast they turn."""
+    """A fan of an air cooler: what it is driven to and how fast it turns."""
 
     duty: float = 0.0
     rpm: float = 0.0
 
     def advance(self, seconds: float, die_c: float, held: bool, speed_factor: float) -> None:
-        """Follow the curve with inertia; `held` fans are driven but slow down to rest."""
+        """Follow the curve with inertia; a `held` fan is driven but slows down to rest."""
         if (self.duty == 0.0 and die_c >= _START_C) or (self.duty > 0.0 and die_c > _REST_C):
             self.duty = fan_duty(die_c)
         else:
@@ -56,7 +56,9 @@ class Cooling:
     def __init__(self, scenario: Scenario, build: Build) -> None:
         self._build = build
         self._kind = scenario.card.cooling
-        self.fans = Fans() if self._kind == "air" else None
+        count = scenario.card.fans if self._kind == "air" else 0
+        self.each_fan = tuple(Fans() for _ in range(count))
+        self.fans = self.each_fan[0] if self.each_fan else None
         self._fan_causes = [c for c in scenario.causes if isinstance(c, FanCause)]
         self._flow_causes = [
             c for c in scenario.causes if isinstance(c, CoolantCause) and c.state == "flow_stops"
@@ -89,7 +91,8 @@ class Cooling:
     def _to_air(self) -> float:
         b = self._build
         if self.fans is not None:
-            moved = math.pow(self.fans.rpm / FULL_RPM, _AIR_EXPONENT)
+            turning = sum(fan.rpm for fan in self.each_fan) / len(self.each_fan)
+            moved = math.pow(turning / FULL_RPM, _AIR_EXPONENT)
             return b.still_air_w_per_k + b.full_air_w_per_k * moved
         if self._kind == "passive":
             return b.still_air_w_per_k + b.full_air_w_per_k
@@ -100,13 +103,18 @@ class Cooling:
     ) -> None:
         """Let fans and flow follow; `load_s` are the seconds under load so far."""
         if self.fans is not None:
-            factor, held = 1.0, False
-            for fault in self._fan_causes:
-                if fault.state == "worn":
-                    factor *= fault.speed_factor or 1.0
-                else:
-                    held = held or _come(fault.stalls_at_s, fault.after_load_s, uptime_s, load_s)
-            self.fans.advance(seconds, network.at("die"), held, factor)
+            for number, fan in enumerate(self.each_fan, start=1):
+                factor, held = 1.0, False
+                for fault in self._fan_causes:
+                    if fault.fan not in (None, number):
+                        continue
+                    if fault.state == "worn":
+                        factor *= fault.speed_factor or 1.0
+                    else:
+                        held = held or _come(
+                            fault.stalls_at_s, fault.after_load_s, uptime_s, load_s
+                        )
+                fan.advance(seconds, network.at("die"), held, factor)
             network.set_to_air("cooler", self._to_air())
         for stop in self._flow_causes:
             if (

@@ -14,6 +14,7 @@ from burnin.sim.causes.kinds import BusCause, CapacitorCause, ContactCause, Driv
 from burnin.sim.physics.card_down import CardDown
 from burnin.sim.physics.contacts import ContactState, contact_states, why_no_start
 from burnin.sim.physics.cooling import Cooling
+from burnin.sim.physics.counters import Counters
 from burnin.sim.physics.kernel_says import KernelSays
 from burnin.sim.physics.link import Link
 from burnin.sim.physics.memory import Memory
@@ -64,6 +65,7 @@ class Machine:
         self.memory = Memory(scenario)
         self.outputs = outputs(scenario)
         self.link = Link(scenario, seed)
+        self.counters = Counters(scenario, self.sensors, self.link)
         self.kernel = KernelSays()
         self.time_s = 0.0
         self.load_s = 0.0
@@ -210,15 +212,15 @@ class Machine:
             self.load_s += seconds
         if self.card_answers:
             self._after_tick(seconds, activity)
-        fans = self.cooling.fans
         truth = Truth(
             network.at("die"),
             self.hotspot_c,
             network.at("memory"),
             self.heat.total_w,
-            fans.rpm if fans is not None else 0.0,
+            tuple(fan.rpm for fan in self.cooling.each_fan),
         )
-        self.sensors.advance(seconds, truth, self._uptime_s)
+        self.sensors.advance(seconds, truth, self._uptime_s, self.load_s)
+        self.counters.advance(self._uptime_s, self.load_s)
 
     def _after_tick(self, seconds: float, activity: Activity) -> None:
         board_c = self.network.at("board")

@@ -18,6 +18,7 @@ from pydantic import Field, ValidationError, field_validator
 from burnin.connector.contact_map import LAST_CONTACT, contacts, on_connector
 from burnin.connector.other_connectors import connectors
 from burnin.core.errors import ScenarioError
+from burnin.core.files.bounded import TEXT_BYTES, read_at_most
 from burnin.sim.causes.kinds import (
     AnyCause,
     CapacitorCause,
@@ -31,6 +32,7 @@ from burnin.sim.causes.kinds import (
     PlugCause,
     SensorCause,
 )
+from burnin.sim.causes.sensors import FANS
 from burnin.sim.scenario.parts import BenchBuild, CardBuild, Part
 
 
@@ -84,8 +86,13 @@ def _misfit(scenario: Scenario, cause: object) -> tuple[str, object, str] | None
         return "kind", "coolant", f"cooling is {card.cooling}: only water_loop has coolant"
     elif isinstance(cause, FanCause) and card.cooling != "air":
         return "kind", "fan", f"cooling is {card.cooling}: only air has fans on the card"
-    elif isinstance(cause, SensorCause) and cause.sensor == "fan" and card.cooling != "air":
-        return "sensor", "fan", f"cooling is {card.cooling}: only air has fans on the card"
+    elif isinstance(cause, FanCause) and (cause.fan or 1) > card.fans:
+        return "fan", cause.fan, f"the card has fans 1 to {card.fans}"
+    elif isinstance(cause, SensorCause) and cause.sensor in FANS:
+        if card.cooling != "air":
+            return "sensor", cause.sensor, f"cooling is {card.cooling}: only air has fans"
+        if FANS.index(cause.sensor) >= card.fans:
+            return "sensor", cause.sensor, f"the card has fans 1 to {card.fans}"
     return None
 
 
@@ -176,15 +183,15 @@ def load_scenario(name_or_path: str) -> Scenario:
     else:
         source = name_or_path
         try:
-            data = Path(name_or_path).read_bytes()
-        except OSError as error:
+            data = read_at_most(Path(name_or_path), TEXT_BYTES)
+        except (OSError, ValueError) as error:
             known = ", ".join(scenario_names() + cause_scenario_names())
             raise ScenarioError(
-                f"{name_or_path}: no such scenario ({error.strerror or error});"
+                f"{name_or_path}: no such scenario ({getattr(error, 'strerror', None) or error});"
                 f" give a path of a TOML file or one of: {known}"
             ) from None
     try:
         content = tomllib.loads(data.decode("utf-8"))
-    except (UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
+    except (ValueError, RecursionError) as error:
         raise ScenarioError(f"{source}: not valid TOML: {error}") from None
     return scenario_from(content, source)

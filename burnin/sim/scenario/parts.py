@@ -6,7 +6,7 @@ from typing import Annotated, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, field_validator, model_validator
 
-from burnin.sim.causes.cause import Celsius, Positive
+from burnin.sim.causes.cause import Celsius, FanNumber, Positive
 
 Cooling = Literal["air", "water_loop", "water_bench", "passive"]
 Detect = Literal["each_leg", "common_mode"]
@@ -124,7 +124,7 @@ class CardBuild(Part):
     below `rated_memory_clock_mhz` it is stuck low, and carries less in proportion. `power_plugs`
     (6pin, 8pin, 12v2x6): with 75 W from the slot they bound what the card draws; with none named
     its power is not bounded by plugs. `regains_width`: the link widens again when a lane that it
-    gave up comes back (upconfigure).
+    gave up comes back (upconfigure). `fans`: how many an air cooler has, each with a tachometer.
     """
 
     name: str = "Corvane Strata 9"
@@ -142,6 +142,7 @@ class CardBuild(Part):
     power_plugs: tuple[Literal["6pin", "8pin", "12v2x6"], ...] = ()
     drops_speed_when_idle: bool = True
     regains_width: bool = False
+    fans: FanNumber = 1
     idle_power_w: Positive = 22.0
     max_power_w: Annotated[float, Field(gt=0.0, le=1500.0)] = 450.0
     idle_clock_mhz: Positive = 210.0

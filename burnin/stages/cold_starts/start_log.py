@@ -11,8 +11,9 @@ from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
-from burnin.core.clock import iso
+from burnin.core.clock import iso, moment_of
 from burnin.core.meaning import Reason
+from burnin.core.plain import finite
 from burnin.core.reading import Verdict
 from burnin.record.event_log import Log, LogEvent, append, read_log
 from burnin.record.reasons import RecordReason
@@ -133,7 +134,7 @@ def so_far(path: Path, since_utc: str = "") -> StartsSoFar:
             found[boot_id] = Start(
                 boot_id,
                 event.time_utc,
-                float(off_s) if isinstance(off_s, int | float) else None,
+                finite(off_s),
                 bool(event.fields.get("cold")),
                 _reason(event.fields.get("why_not")),
                 bool(event.fields.get("reseated")),
@@ -161,17 +162,16 @@ def _with_verdict(start: Start, fields: Mapping[str, object]) -> Start:
 def _reason(told: object) -> Reason | None:
     """A reason of the log; older logs hold a sentence in its place."""
     if isinstance(told, dict):
-        return Reason.from_plain(told)
+        try:
+            return Reason.from_plain(told)
+        except (ValueError, RecursionError):
+            return None  # no code: nothing that can be worded
     return RecordReason.WORDS_OF_FORMAT_1(words=told) if isinstance(told, str) and told else None
 
 
 def _moment(text: str) -> datetime:
     """A moment of the log; the earliest there is where it is none."""
-    try:
-        found = datetime.fromisoformat(text)
-    except ValueError:
-        return datetime.min.replace(tzinfo=UTC)
-    return found if found.tzinfo else found.replace(tzinfo=UTC)
+    return moment_of(text) or datetime.min.replace(tzinfo=UTC)
 
 
 def what_next(

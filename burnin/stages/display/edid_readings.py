@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from burnin.card.capabilities import Output
 from burnin.card.edid.base_block import parse_edid
-from burnin.core.reading import NotMeasured, Reading, Verdict, judge_text, not_measured
+from burnin.core.reading import NotMeasured, Reading, judge_text, not_measured
 from burnin.stages.display.meanings import DisplayReason, DisplaySource
 
 
@@ -37,7 +37,8 @@ def edid_readings(output: Output) -> Iterator[Reading]:
 def _offered(output: Output, preferred: str) -> Reading:
     """The driver offers the screen's own mode only where the picture lanes carry it.
 
-    A cable or adapter can be the cause as well as the card, so that this alone fails nothing.
+    A cable or adapter can be the cause as well as the card: unless both are proven at this output,
+    the run that fails by it stays conditional.
     """
     name, source = f"preferred_mode_offered {output.name}", DisplaySource.MODES()
     offered = tuple(word.removesuffix("i") for word in output.modes)
@@ -49,4 +50,4 @@ def _offered(output: Output, preferred: str) -> Reading:
     else:
         most = "none"
         why = DisplayReason.NO_MODE_OFFERED(output=output.name, preferred=preferred)
-    return Reading(name, most, "", 0.0, None, (preferred,), Verdict.UNSURE, why, source)
+    return judge_text(name, most, (preferred,), source=source, why_fail=why)

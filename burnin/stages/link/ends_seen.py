@@ -1,4 +1,4 @@
-"""What both ends of the link showed while a stage looked: rates, widths, lane error status."""
+"""What both ends of the link showed while a stage looked: settled rates, width, lane errors."""
 
 from __future__ import annotations
 

@@ -46,8 +46,14 @@ class Surroundings:
 
 def expected_link(link: Link, settings: LinkCheck, around: Surroundings) -> LinkExpected:
     """The lesser of all bounds; of two alike the card's own is named first, then the slot's."""
-    want_lanes = float(settings.width_lanes)
-    want_gts = GENERATIONS[settings.generation].speed_gts
+    own_lanes, own_gts = known(link.card.max_width_lanes), known(link.card.max_speed_gts)
+    asked, generation = settings.width_lanes, settings.generation
+    want_lanes = float(own_lanes or 1) if asked == "own" else float(asked)
+    if generation == "own":
+        want_gts = own_gts or GENERATIONS[1].speed_gts
+    else:
+        want_gts = GENERATIONS[generation].speed_gts
+    untold = (asked == "own" and not own_lanes) or (generation == "own" and not own_gts)
     lanes = min(_lane_bounds(link, want_lanes, around), key=_value, default=None)
     speed = min(_speed_bounds(link, want_gts, around), key=_value, default=None)
     return LinkExpected(
@@ -55,7 +61,7 @@ def expected_link(link: Link, settings: LinkCheck, around: Surroundings) -> Link
         speed_gts=want_gts if speed is None else min(want_gts, speed[0]),
         lanes_short=lanes[1] if lanes is not None and lanes[0] < want_lanes else None,
         speed_short=speed[1] if speed is not None and speed[0] < want_gts else None,
-        unknown=_unknown(link) if lanes is None or speed is None else None,
+        unknown=_unknown(link) if untold or lanes is None or speed is None else None,
     )
 
 

@@ -60,6 +60,7 @@ class LinkReason(ReasonCode):
     NOTHING_MOVED = "link_nothing_moved"
     NO_RESULT = "link_no_result"
     WRONG_WORDS = "link_wrong_words", "words_count"
+    RATE_ON_THE_WAY = "link_rate_on_the_way", "port", "way_gbs", "link_gbs"
     CARRIES_LESS = "link_carries_less", "rate_gbs", "limit_gbs", "speed_gts", "lanes"
 
 

@@ -29,6 +29,8 @@ _USUAL_PAYLOAD_BYTES = 256
 HALF_OR_LESS = 0.55
 """Share of the payload limit below which a link may carry half of what it says. Both ways at once
 copies reach 0.7 to 0.8 (seen on real cards and hosts); half of that is 0.4."""
+_AS_WIDE = 0.95
+"""A way that carries this share of the link's own limit hides nothing of it."""
 _OF_KNOWN_GOOD = 0.75
 """Share of what known-good cards moved in the slot that a card must reach (estimate)."""
 
@@ -44,7 +46,8 @@ def rate_readings(
 ) -> Iterator[Reading]:
     """Words that arrived wrong, and the achieved copy rates beside what the link can carry.
 
-    A bridge on the way may have a narrower link than the card: then that one sets the bound.
+    A bridge on the way may have a narrower link than the card: then that one sets the bound, and
+    what the card's own link carries stays to be shown elsewhere.
     `shown` is what the card's slot had shown before.
     """
     if not sums.seconds:
@@ -68,6 +71,9 @@ def rate_readings(
     payload_bytes = _max_payload_bytes(space)
     limit_gbs = payload_limit_gbs(generation, width, payload_bytes)
     source: Source = LinkSource.PAYLOAD_LIMIT(limit_gbs=limit_gbs)
+    on_the_way = _hidden_by_bridge(position, limit_gbs, payload_bytes)
+    if on_the_way is not None:
+        yield not_measured("full_rate_shown", "", on_the_way)
     bridge = None if isinstance(position, NotMeasured) else position.narrowest_gbs(payload_bytes)
     if bridge is not None and bridge[0] < limit_gbs:
         limit_gbs = bridge[0]
@@ -103,6 +109,20 @@ def _share(
         return Reading(name, share, "", 0.0, limit, (), Verdict.UNSURE, why, source)
     limit = Limit(lower=_OF_KNOWN_GOOD * min(1.0, known_gbs / limit_gbs))
     return judge(name, share, "", limit, source=source, why_fail=why)
+
+
+def _hidden_by_bridge(
+    position: CardPosition | NotMeasured, limit_gbs: float, payload_bytes: int
+) -> Reason | None:
+    """Why the card's link cannot show here what it carries; None where it can."""
+    if isinstance(position, NotMeasured):
+        return None
+    most = position.most_on_the_way_gbs(payload_bytes)
+    if most is None or most[0] >= _AS_WIDE * limit_gbs:
+        return None
+    return LinkReason.RATE_ON_THE_WAY(
+        port=most[1].address, way_gbs=most[0], link_gbs=limit_gbs
+    )
 
 
 def _known_good_gbs(shown: BenchShown | None, limit_gbs: float) -> float | None:

@@ -14,8 +14,12 @@ class LinkCheck(StageSettings):
     """The link trains at the lesser of card, slot and profile, and stays there under traffic."""
 
     stage: Literal["link"]
-    width_lanes: Literal[1, 2, 4, 8, 12, 16]
-    generation: int = Field(ge=1, le=6)
+    width_lanes: Literal[1, 2, 4, 8, 12, 16, "own"] = Field(
+        description="lanes to expect; own: as many as the card itself says that it has"
+    )
+    generation: Literal[1, 2, 3, 4, 5, 6, "own"] = Field(
+        description="generation to expect; own: the highest that the card itself says"
+    )
     idle_s: Seconds = 2.0
     load_s: Seconds = 20.0
     new_errors_at_most: int | None = Field(

@@ -31,15 +31,18 @@ def put_traffic(
 ) -> None:
     """Copy both ways until load_s is over and, where asked, the error rate is shown or refuted.
 
-    Raises what `run_job` raises; `sums` holds what was done until then.
+    Raises what `run_job` raises; `sums` holds what was done until then. A soak that goes on after a
+    cut copies for one stretch at least: speed, rate and lanes are seen in this attempt alone.
     """
+    done_s = sums.seconds
     announced = _announced(context.card.link(), settings, sums)
     if announced is not None:
         context.note(announced)
     begin_s = context.clock.monotonic_s()
     before = context.card.error_counters()
     while True:
-        left_s = _left_s(settings, sums, context.card.link(), seen)
+        to_see_s = min(settings.load_s, STRETCH_S) - (sums.seconds - done_s)
+        left_s = max(_left_s(settings, sums, context.card.link(), seen), to_see_s)
         if left_s <= 0.0:
             return
         result = _stretch(context, settings, seen, sums, min(left_s, STRETCH_S), begin_s)

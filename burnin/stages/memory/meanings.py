@@ -24,6 +24,7 @@ class MemoryReason(ReasonCode):
     )
     FAILING_WORDS = "memory_failing_words", "words_count"
     FAILING_WORDS_FIRST = "memory_failing_words_first", "words_count", "first"
+    LIST_CUT = "memory_list_cut", "file", "listed_count", "words_count"
     PATTERN_FAILED = "memory_pattern_failed", "words_count", "pattern"
     POINTS_AT = "memory_points_at", "cause"
     PROTECTION_COUNTED = "memory_protection_counted", "risen"

@@ -44,6 +44,11 @@ class Memory(StageSettings):
         default=None,
         description="fastest rate over what the memory's own clock and width carry, where known",
     )
+    clock_at_least_share_of_own: Share = Field(
+        default=0.85,
+        description="memory clock under work over the highest that the card's driver may choose; a"
+        " lower one is unsure",
+    )
     passes: int = Field(default=1, ge=1, le=1000)
     seed: int = Field(default=1, ge=0, lt=2**32)
     duty: float = Field(default=1.0, gt=0.0, le=1.0)

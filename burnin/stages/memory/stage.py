@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from typing import Protocol
 
-from burnin.card.capabilities import Counter, HasMemory, TellsRatings
+from burnin.card.capabilities import HasMemory, TellsRatings
 from burnin.core.meaning import Reason
 from burnin.core.reading import Limit, NotMeasured, Reading, judge, judge_text, known, not_measured
 from burnin.engine.job import (
@@ -18,7 +18,8 @@ from burnin.engine.job import (
     WorkEvent,
 )
 from burnin.stages.context import StageContext
-from burnin.stages.counters import difference, rises
+from burnin.stages.counters import Counted, difference, rises
+from burnin.stages.counters_kept import counters_at_start
 from burnin.stages.memory.coverage_readings import GIB, coverage_readings
 from burnin.stages.memory.meanings import MemoryNote, MemoryReason, MemorySource
 from burnin.stages.memory.settings import Memory
@@ -31,12 +32,19 @@ class Needs(HasMemory, TellsRatings, Protocol):
 
 
 FAILING_WORDS_FILE = "failing_words.csv"
+FAILING_WORDS = "failing_words"
+MEMORY_ERRORS = "memory_errors"
+"""Of `CountersRead`: what the memory's own protection counted."""
 
 
 def carry_out(context: StageContext[Needs], settings: Memory) -> None:
     """Run the patterns and judge what came back."""
     path = context.record_folder / FAILING_WORDS_FILE
-    errors_before, free = context.card.memory_errors(), context.card.free_memory_bytes()
+    errors_before = counters_at_start(context, MEMORY_ERRORS, context.card.memory_errors())
+    free = context.card.free_memory_bytes()
+    before_cut = context.interrupted.failed_words
+    if before_cut and not any(r.name == FAILING_WORDS for r in context.readings):
+        context.take(_cut_short(before_cut))  # what failed once stays failed
     job = MemoryTest(
         share=settings.share_of_free,
         patterns=tuple(settings.patterns),
@@ -71,7 +79,15 @@ def carry_out(context: StageContext[Needs], settings: Memory) -> None:
         context.take(not_measured("whole_test", "", MemoryReason.STOPPED_EARLY()))
     for reading in _counts(result):
         context.take(reading)
-    if result.listed_words < result.failing_words:
+    if result.listed_words < min(result.failing_words, job.list_limit):
+        # The disk took no more of the list; the verdict stands on the count.
+        cut = MemoryReason.LIST_CUT(
+            file=FAILING_WORDS_FILE,
+            listed_count=result.listed_words,
+            words_count=result.failing_words,
+        )
+        context.take(not_measured("failing_words_listed", "", cut))
+    elif result.listed_words < result.failing_words:
         context.note(
             MemoryNote.LISTED(
                 listed_count=result.listed_words, words_count=result.failing_words
@@ -84,12 +100,12 @@ def carry_out(context: StageContext[Needs], settings: Memory) -> None:
         context.take(reading)
 
 
-def _cut_short(found: list[FailingWord]) -> Reading:
+def _cut_short(found: Sequence[FailingWord]) -> Reading:
     """A test that did not end proves nothing, but a word that failed has failed."""
     if not found:
-        return not_measured("failing_words", "", MemoryReason.UNFINISHED())
+        return not_measured(FAILING_WORDS, "", MemoryReason.UNFINISHED())
     return judge(
-        "failing_words", float(len(found)), "", Limit(0, 0), why_fail=_first(found[0])
+        FAILING_WORDS, float(len(found)), "", Limit(0, 0), why_fail=_first(found[0])
     )
 
 
@@ -112,7 +128,7 @@ def _counts(result: MemoryResult) -> Iterator[Reading]:
             words_count=result.failing_words, first=_first(result.examples[0])
         )
     yield judge(
-        "failing_words",
+        FAILING_WORDS,
         float(result.failing_words),
         "",
         Limit(0, 0),
@@ -139,7 +155,7 @@ def _counts(result: MemoryResult) -> Iterator[Reading]:
 
 
 def _own_errors(
-    before: tuple[Counter, ...] | NotMeasured, after: tuple[Counter, ...] | NotMeasured
+    before: Sequence[Counted] | NotMeasured, after: Sequence[Counted] | NotMeasured
 ) -> Reading:
     """What the memory's own protection (ECC) counted meanwhile, corrected errors included."""
     name = "new_memory_errors"

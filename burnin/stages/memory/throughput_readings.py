@@ -16,9 +16,6 @@ from burnin.core.sample import Sample
 from burnin.stages.memory.meanings import MemoryReason, MemorySource
 from burnin.stages.memory.settings import Memory
 
-CLOCK_SHARE_AT_LEAST = 0.85
-"""Of the highest memory clock; a driver may choose a level below it for computing (common practice,
-no source)."""
 _CARRIES_AT_MOST = 1.02
 _WINDOW_S = 1.0
 
@@ -58,7 +55,7 @@ def throughput_readings(
     seen: WorkSeen, settings: Memory, ratings: OwnRatings
 ) -> Iterator[Reading]:
     """The memory's clock under work, its rate, and the rate's share of what it can carry."""
-    yield _clock(seen, ratings)
+    yield _clock(seen, ratings, settings.clock_at_least_share_of_own)
     rate = seen.fastest_bytes_per_s
     if rate is None:
         yield not_measured("memory_rate_gbs", "GB/s", MemoryReason.TOO_SHORT(), required=False)
@@ -83,8 +80,9 @@ def throughput_readings(
     yield judge(name, share, "", limit, source=source, required=limit is not None)
 
 
-def _clock(seen: WorkSeen, ratings: OwnRatings) -> Reading:
-    name, limit = "memory_clock_share", Limit(lower=CLOCK_SHARE_AT_LEAST)
+def _clock(seen: WorkSeen, ratings: OwnRatings, least: float) -> Reading:
+    """A driver may choose a level below its highest for computing (common practice, no source)."""
+    name, limit = "memory_clock_share", Limit(lower=least)
     most, clock = ratings.most_memory_clock_mhz, seen.most_clock_mhz
     if isinstance(most, NotMeasured):
         return not_measured(name, "", most.reason, required=False)
@@ -93,7 +91,7 @@ def _clock(seen: WorkSeen, ratings: OwnRatings) -> Reading:
         return not_measured(name, "", why, required=False)
     source = MemorySource.OWN_CLOCK(clock_mhz=clock, most_mhz=most)
     share = clock / most
-    if share >= CLOCK_SHARE_AT_LEAST:
+    if share >= least:
         return judge(name, share, "", limit, source=source)
     low = MemoryReason.CLOCK_LOW(clock_mhz=clock, most_mhz=most)
     return Reading(name, share, "", 0.0, limit, (), Verdict.UNSURE, low, source)

@@ -11,7 +11,7 @@ from __future__ import annotations
 
 from importlib.resources import files
 
-from burnin.card.capabilities import ReadsTelemetry, TellsRatings
+from burnin.card.capabilities import CountsFans, ReadsTelemetry, TellsRatings
 from burnin.stages.kind import StageKind
 from burnin.stages.thermal_ramp.settings import ThermalRamp
 from burnin.stages.thermal_ramp.sparing import spares_load
@@ -27,7 +27,7 @@ KIND = StageKind(
     settings=ThermalRamp,
     carry_out=carry_out,
     expected_s=_expected_s,
-    capabilities=(ReadsTelemetry, TellsRatings),
+    capabilities=(ReadsTelemetry, CountsFans, TellsRatings),
     needs_card=True,
     works=True,
     words=files(__name__),

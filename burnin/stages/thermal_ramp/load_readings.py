@@ -16,6 +16,7 @@ from burnin.core.reading import (
     not_measured,
 )
 from burnin.core.sample import Resolution
+from burnin.stages.thermal_ramp.fan_readings import fan_readings
 from burnin.stages.thermal_ramp.held_power_readings import judge_held
 from burnin.stages.thermal_ramp.meanings import ThermalRampReason, ThermalRampSource
 from burnin.stages.thermal_ramp.ramp_trace import RATE_WINDOW_S, RampTrace
@@ -27,7 +28,7 @@ from burnin.stages.thermal_ramp.settled_readings import (
 )
 from burnin.thermal.states import CANNOT_TELL, CoolingState, term_of
 
-_FAN_STARTS_WITHIN_S = 6.0
+NOT_COUNTED = NotMeasured(ThermalRampReason.NO_SUCH_SENSOR())
 
 
 def judge_trace(
@@ -36,8 +37,12 @@ def judge_trace(
     resolution: Resolution,
     cooling: CoolingState = CANNOT_TELL,
     accuracy: SensorAccuracy = USUAL_SENSORS,
+    fan_count: int | NotMeasured = NOT_COUNTED,
 ) -> list[Reading]:
-    """Every reading that a ramp's samples give so far; `cooling` is the state that it is in."""
+    """Every reading that a ramp's samples give so far; `cooling` is the state that it is in.
+
+    `fan_count`: how many fans the card says that it has.
+    """
     step_c = resolution.temp_c
     one, add_k = accuracy.of_temperature(step_c), accuracy.temp_add_k
     # Two sensors may be wrong in opposite ways; one sensor's own error falls out of its change.
@@ -91,30 +96,11 @@ def judge_trace(
             required=settings.rate_at_most_k_per_s is not None,
         )
     )
-    readings.append(_judge_fan(trace))
+    readings.extend(fan_readings(trace, fan_count))
     readings.extend(judge_held(trace, settings, resolution))
     readings.extend(_judge_end(trace, settings, resolution, accuracy))
     readings.append(_slowed(trace, cooling))
     return readings
-
-
-def _judge_fan(trace: RampTrace) -> Reading:
-    """A fan that is asked to turn must turn; starting takes it a few seconds."""
-    stood_s = trace.fan_stood_s
-    return judge(
-        "fan_stood_still_s",
-        _no_fan_speed(trace) if stood_s is None else stood_s,
-        "s",
-        Limit(upper=_FAN_STARTS_WITHIN_S),
-        uncertainty=spread((trace.sample_every_s, trace.sample_every_s)).uncertainty,
-        required=False,
-        why_fail=ThermalRampReason.FAN_STOOD(stood_s=stood_s or 0.0),
-    )
-
-
-def _no_fan_speed(trace: RampTrace) -> NotMeasured:
-    reason = trace.why_unread("fan_rpm", "fan_pct")
-    return NotMeasured(ThermalRampReason.NO_FAN_SPEED(reason=reason))
 
 
 def _no_power(trace: RampTrace) -> Reason:

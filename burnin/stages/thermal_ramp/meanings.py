@@ -23,6 +23,8 @@ class ThermalRampReason(ReasonCode):
     NO_POWER_SENSOR = "thermal_ramp_no_power_sensor", "reason"
     NO_FAN_SPEED = "thermal_ramp_no_fan_speed", "reason"
     FAN_STOOD = "thermal_ramp_fan_stood", "stood_s"
+    FAN_OF_SEVERAL_STOOD = "thermal_ramp_fan_of_several_stood", "fan", "stood_s"
+    FAN_UNREAD = "thermal_ramp_fan_unread", "fan", "reason"
     SLOWING_UNTOLD = "thermal_ramp_slowing_untold", "reason"
     SLOWED = "thermal_ramp_slowed", "after_s"
     SLOWED_AT_TEMP = "thermal_ramp_slowed_at_temp", "gpu_temp_c", "after_s"
@@ -68,6 +70,8 @@ class ThermalRampReason(ReasonCode):
     BELIEVED_ONLY = "thermal_ramp_believed_only", "low", "high", "unit"
     RISE_NEEDS_LOOP = "thermal_ramp_rise_needs_loop", "rated_w"
     NOT_REACHED = "thermal_ramp_not_reached", "source"
+    NEVER_AT_REST = "thermal_ramp_never_at_rest"
+    OWN_LIMIT_UNKNOWN = "thermal_ramp_own_limit_unknown", "reason"
 
 
 class ThermalRampTerm(TermCode):
@@ -95,6 +99,7 @@ class ThermalRampSource(SourceCode):
     SETTLED_RISE = "thermal_ramp_settled_rise"
     OWN_LIMIT = "thermal_ramp_own_limit", "limit_w", "power_w"
     OWN_LIMIT_HOT = "thermal_ramp_own_limit_hot", "limit_w", "power_w"
+    OWN_CLOCK = "thermal_ramp_own_clock", "clock_mhz", "most_mhz"
     OWN_LIMIT_REACHED = "thermal_ramp_own_limit_reached", "limit_w", "power_w"
     END_OF_LAST_STEP = "thermal_ramp_end_of_last_step"
     ENERGY_COUNTER = "thermal_ramp_energy_counter", "over_s"

@@ -8,15 +8,19 @@ from burnin.core.meaning import Reason
 from burnin.core.reading import NotMeasured, known
 from burnin.core.sample import Sample, Slowdown, Telemetry
 from burnin.guard.trend import Trend
+from burnin.stages.thermal_ramp.fan_watch import FanWatch
 from burnin.stages.thermal_ramp.meanings import ThermalRampReason
 
 RATE_WINDOW_S = 5.0
+MOST_KEPT = 24_000
+"""Samples that are kept of a step: 20 minutes at 20 a second, 40 at 10."""
 LAST_WINDOW_S = 60.0
 _JUDGED = (
     "gpu_temp_c",
     "hotspot_temp_c",
     "memory_temp_c",
     "power_w",
+    "core_clock_mhz",
     "fan_rpm",
     "fan_pct",
     "throttle_reasons",
@@ -24,9 +28,6 @@ _JUDGED = (
 """Signals whose absence a reading must explain."""
 CUT = ThermalRampReason.CUT()
 """Said of what needs a last step that has run its time, until one has."""
-FAN_ASKED_PCT = 25.0
-"""Below this many fans stand still on purpose; common practice, no source."""
-
 
 @dataclass
 class RampTrace:
@@ -48,17 +49,21 @@ class RampTrace:
     spent: bool = False
     full_work: bool = False
     slowed_at: Sample | None = None
-    fan_stood_from_s: float | None = None
-    fan_stood_s: float | None = None
+    fans: FanWatch = field(default_factory=FanWatch)
     steps: list[list[Sample]] = field(default_factory=list)
     asked_w: list[float | None] = field(default_factory=list)
     peaks: dict[str, float] = field(default_factory=dict)
     unread: dict[str, Reason] = field(default_factory=dict)
+    _seen: int = 0
+    _most_seen: int = 0
+    _mean_every_s: float = 1.0
+    _every: int = 1
     _trend: Trend = field(default_factory=lambda: Trend(RATE_WINDOW_S))
 
     def begin_step(self, power_w: float | None = None) -> None:
         """Following samples belong to a new step, which is to hold `power_w`."""
         self.steps.append([])
+        self._seen, self._every = 0, 1
         self.asked_w.append(power_w)
 
     def add(self, sample: Sample) -> None:
@@ -69,7 +74,7 @@ class RampTrace:
         if step and power_w is not None and self.idle_power_w is not None:
             passed_s = sample.elapsed_s - step[-1].elapsed_s
             self.energy_j += max(0.0, power_w - self.idle_power_w) * passed_s
-        step.append(sample)
+        self._keep(step, sample)
         gpu, spot = known(telemetry.gpu_temp_c), known(telemetry.hotspot_temp_c)
         values = {
             "gpu_temp_c": gpu,
@@ -85,13 +90,31 @@ class RampTrace:
             rate = self._trend.mean_rise_per_s()
             self.peak_rate_k_per_s = max(rate, self.peak_rate_k_per_s or 0.0)
         self._see_unread(telemetry)
-        self._see_fan(sample.elapsed_s, known(telemetry.fan_rpm), known(telemetry.fan_pct))
+        self.fans.see(sample.elapsed_s, telemetry)
         reasons = known(telemetry.throttle_reasons)
         if reasons is not None:
             hot = Slowdown.HEAT in reasons
             if hot and not self.throttled:
                 self.slowed_at = sample
             self.throttled = bool(self.throttled) or hot
+
+    def _keep(self, step: list[Sample], sample: Sample) -> None:
+        """Keep the sample: the newest always, of a long step every second, fourth … before it.
+
+        The record has them all; means, fits and halves of a step are of evenly spaced ones.
+        """
+        if step and (self._seen - 1) % self._every:
+            step.pop()
+        step.append(sample)
+        self._seen += 1
+        if self._seen > max(1, self._most_seen):
+            self._most_seen = self._seen
+            self._mean_every_s = (sample.elapsed_s - step[0].elapsed_s) / (self._seen - 1)
+        if len(step) > MOST_KEPT and (self._seen - 1) % self._every == 0:
+            del step[1::2]
+            self._every *= 2
+            if step[-1] is not sample:
+                step.append(sample)
 
     @property
     def loaded_s(self) -> float:
@@ -101,10 +124,7 @@ class RampTrace:
     @property
     def sample_every_s(self) -> float:
         """Mean distance of two samples, s; a second where nothing was sampled twice."""
-        longest = max(self.steps, key=len, default=[])
-        if len(longest) < 2:
-            return 1.0
-        return (longest[-1].elapsed_s - longest[0].elapsed_s) / (len(longest) - 1)
+        return self._mean_every_s
 
     def why_unread(self, *signals: str) -> Reason:
         """Why these signals were never read; the first reason that is known."""
@@ -116,18 +136,6 @@ class RampTrace:
             value = getattr(telemetry, name)
             if isinstance(value, NotMeasured):
                 self.unread[name] = value.reason
-
-    def _see_fan(self, now_s: float, fan_rpm: float | None, fan_pct: float | None) -> None:
-        """How long a fan stood still at a stretch although it was asked to turn."""
-        if fan_rpm is None or fan_pct is None:
-            return
-        self.fan_stood_s = self.fan_stood_s or 0.0
-        if fan_rpm > 0.0 or fan_pct < FAN_ASKED_PCT:
-            self.fan_stood_from_s = None
-            return
-        if self.fan_stood_from_s is None:
-            self.fan_stood_from_s = now_s
-        self.fan_stood_s = max(self.fan_stood_s, now_s - self.fan_stood_from_s)
 
     def add_last(self, sample: Sample | None, stage: str) -> None:
         """Take in the sample at which a guard tripped: it is on record, and may be the peak."""

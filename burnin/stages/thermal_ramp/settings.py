@@ -13,21 +13,33 @@ from burnin.profile.stage_settings import StageSettings
 
 
 class RampStep(Part):
-    """One step of the ramp, held: watts, or a share of full work."""
+    """One step of the ramp, held: watts, a share of the card's own limit, or of full work."""
 
     power_w: float | None = Field(
         default=None, gt=0.0, le=2000.0, description="board power to hold; needs a power sensor"
     )
+    own_power_share: Share | None = Field(
+        default=None,
+        gt=0.0,
+        description="share of the card's own power limit to hold, where it tells one",
+    )
     load_share: Share | None = Field(
-        default=None, description="share of full work; with power_w: where there is no power sensor"
+        default=None,
+        description="share of full work; with a power: where that cannot be told or held",
     )
     hold_s: Seconds
 
     @model_validator(mode="after")
     def _something_to_hold(self) -> RampStep:
-        if self.power_w is None and self.load_share is None:
-            raise ValueError("a step needs power_w or load_share")
+        if self.power_w is None and self.load_share is None and self.own_power_share is None:
+            raise ValueError("a step needs power_w, own_power_share or load_share")
+        if self.power_w is not None and self.own_power_share is not None:
+            raise ValueError("a step holds power_w or own_power_share, not both")
         return self
+
+
+def _works(step: RampStep) -> bool:
+    return bool(step.power_w or step.own_power_share or step.load_share)
 
 
 class OwnPlan(Part):
@@ -121,6 +133,11 @@ class ThermalRamp(StageSettings):
         description="of the card's own power limit, where it tells one: less at the end of full "
         "work is unsure, unless the card says why",
     )
+    core_clock_at_least_share_of_own: Share | None = Field(
+        default=None,
+        description="core clock at the end of the last step, of the highest that the card's driver"
+        " may choose",
+    )
     heat_budget_j: float | None = Field(
         default=None,
         gt=0.0,
@@ -165,7 +182,7 @@ class ThermalRamp(StageSettings):
 
     def faults(self, guards: Guards) -> Iterator[str]:
         """Where the ramp needs the forecast, or would meet a guard before its own limit."""
-        if self.steps and not any(step.power_w or step.load_share for step in self.steps):
+        if self.steps and not any(map(_works, self.steps)):
             yield "steps give the card no work at all: what stays cool then says nothing"
         name = self.needs_forecast()
         if name and not guards.forecast:

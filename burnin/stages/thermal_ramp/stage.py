@@ -4,15 +4,17 @@ from __future__ import annotations
 
 from typing import Protocol
 
-from burnin.card.capabilities import ReadsTelemetry, TellsRatings
-from burnin.core.reading import known
+from burnin.card.capabilities import CountsFans, ReadsTelemetry, TellsRatings
+from burnin.core.reading import known, not_measured
 from burnin.guard.sampler import LoadStopped
 from burnin.stages.context import StageContext
 from burnin.stages.thermal_ramp import own_ramp, stepped_ramp
 from burnin.stages.thermal_ramp.cooling_readings import EndOfLoad, cooling_readings
 from burnin.stages.thermal_ramp.load_readings import judge_trace
+from burnin.stages.thermal_ramp.of_own import clock_readings, in_watts
 from burnin.stages.thermal_ramp.own_power_reading import own_power_reading
 from burnin.stages.thermal_ramp.ramp_trace import RampTrace
+from burnin.stages.thermal_ramp.rest_reading import rest_readings
 from burnin.stages.thermal_ramp.settings import ThermalRamp
 from burnin.thermal.cooling_verdict import judge_cooling
 from burnin.thermal.states import CANNOT_TELL, CoolingState
@@ -20,7 +22,7 @@ from burnin.thermal.states import CANNOT_TELL, CoolingState
 IDLE_S = 5.0
 
 
-class Needs(ReadsTelemetry, TellsRatings, Protocol):
+class Needs(ReadsTelemetry, CountsFans, TellsRatings, Protocol):
     """What a ramp asks of a card."""
 
 
@@ -36,7 +38,11 @@ def carry_out(context: StageContext[Needs], settings: ThermalRamp) -> None:
 
     The cool-down is part of what is judged: it identifies the block.
     """
-    trace = RampTrace()
+    held = in_watts(settings, context.card.ratings())
+    if not isinstance(held, ThermalRamp):
+        context.take(not_measured("own_power_told", "W", held))
+        return
+    settings, trace = held, RampTrace()
     _idle(context, trace)
     try:
         if settings.own_plan is not None:
@@ -75,10 +81,20 @@ def _load_is_off(
         end = EndOfLoad(verdict.steady, None if last is None else last.fan_rpm)
     own = own_power_reading(trace, settings, context.card.ratings(), context.accuracy)
     for reading in judge_trace(
-        trace, settings, context.card.resolution(), state, context.accuracy
+        trace,
+        settings,
+        context.card.resolution(),
+        state,
+        context.accuracy,
+        context.card.fan_count(),
     ):
         context.take(reading)
     context.take(own)
+    for reading in (
+        *rest_readings(trace, settings, context.card.fan_count()),
+        *clock_readings(trace, settings, context.card.ratings()),
+    ):
+        context.take(reading)
     return end
 
 

@@ -13,6 +13,7 @@ from burnin.core.meaning import Reason, Source, Value
 from burnin.core.reading import Limit, Reading, Verdict, judge, not_measured
 from burnin.core.sample import Slowdown
 from burnin.stages.whole_run.meanings import WholeRunReason, WholeRunSource
+from burnin.stages.whole_run.power_watch import counter_readings
 from burnin.stages.whole_run.spans import Span, conditions, lasted_s
 from burnin.stages.whole_run.watch import RunWatch
 
@@ -45,7 +46,7 @@ def closing_readings(
         _slowed(watch, titles, ended_at_s),
         _clock(watch, titles),
     )
-    return found
+    return (*found, *counter_readings(watch.power, _source(watch)))
 
 
 def width_breaches(watch: RunWatch) -> tuple[float | None, list[Span[float]]]:

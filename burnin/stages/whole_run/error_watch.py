@@ -9,15 +9,14 @@ between, a link soak tells.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 
-from burnin.card.capabilities import Counter
 from burnin.core.events import TrafficSummed
 from burnin.core.exact_intervals import poisson_lower
 from burnin.core.meaning import Reason, distinct
 from burnin.core.reading import Limit, NotMeasured, Reading, Verdict, not_measured
-from burnin.stages.counters import difference, errors_by_direction, rises
+from burnin.stages.counters import Counted, difference, errors_by_direction, rises, went_on
 from burnin.stages.whole_run.closing_readings import speed_breaches, width_breaches
 from burnin.stages.whole_run.meanings import WholeRunReason, WholeRunSource
 from burnin.stages.whole_run.watch import RunWatch
@@ -29,12 +28,17 @@ _MOVED_SHARE = 0.01
 """Share of the line that work without link traffic keeps busy at least (estimate, no source)."""
 _CONFIDENCE = 0.95
 
-Counters = tuple[Counter, ...] | NotMeasured
+Counters = Sequence[Counted] | NotMeasured
 
 
 @dataclass
 class ErrorWatch:
-    """Sums of differences; `look` at the start, at the end of every stage, and of the run."""
+    """Sums of differences; `look` at the start, at the end of every stage, and of the run.
+
+    `gone_on` says that a run which was interrupted goes on: counters that fell since the last look
+    began anew with the bench. What they counted until the cut since that look nobody knows; the
+    stage in which it came is done again.
+    """
 
     errors: dict[str, int] = field(default_factory=dict)
     unusable: tuple[Reason, ...] = ()
@@ -42,10 +46,16 @@ class ErrorWatch:
     _before: Counters | None = None
     _read_once: bool = False
     _why_unread: Reason | None = None
+    _interrupted: bool = False
+
+    def gone_on(self) -> None:
+        """The next look comes after an interruption."""
+        self._interrupted = self._before is not None
 
     def look(self, now: Counters) -> None:
         """Take in what the counters say now."""
         before, self._before = self._before, now
+        interrupted, self._interrupted = self._interrupted, False
         if isinstance(now, NotMeasured):
             self._why_unread = now.reason
             if self._read_once:
@@ -57,6 +67,10 @@ class ErrorWatch:
         if isinstance(before, NotMeasured):
             self.unusable = distinct((*self.unusable, before.reason))
             return
+        if interrupted:
+            before = went_on(before, now)
+            there = {(c.end, c.name) for c in before}
+            now = tuple(c for c in now if (c.end, c.name) in there)
         change = difference(before, now)
         self.unusable = distinct((*self.unusable, *change.unusable))
         for name, rise in change.errors.items():
@@ -125,7 +139,8 @@ class ErrorWatch:
         lanes, _ = width_breaches(watch)
         gts, _ = speed_breaches(watch)
         traffic_s = sum(told.seconds for told in self._traffic.values())
-        seconds = max(0.0, watch.last_s - watch.first_s - traffic_s)
+        watched_s = watch.last_s - watch.first_s - watch.unwatched_s
+        seconds = max(0.0, watched_s - traffic_s)
         return (lanes or 16.0) * (gts or 16.0) * 1e9 * seconds
 
 

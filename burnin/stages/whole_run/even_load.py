@@ -10,6 +10,8 @@ from burnin.core.reading import NotMeasured, known
 from burnin.core.sample import Sample
 from burnin.stages.whole_run.spans import Span
 
+MOST_KEPT = 2_000
+"""Clocks of a stretch; where there are more, every second one is let go."""
 _LEAST_S = 12.0
 _SETTLES_S = 3.0
 _FULL_SHARE = 0.9
@@ -37,6 +39,8 @@ class EvenLoad:
     _clocks: list[tuple[float, float]] = field(default_factory=list)
     _span: Span[str] | None = None
     _explained: bool = False
+    _every: int = 1
+    _seen: int = 0
 
     def add(self, sample: Sample) -> None:
         """Take in one sample; a stretch ends where load or stage changes."""
@@ -52,12 +56,20 @@ class EvenLoad:
             self._explained = True
         clock = known(sample.telemetry.core_clock_mhz)
         if clock is not None and clock > 0.0:
-            self._clocks.append((sample.elapsed_s, clock))
+            self._keep(sample.elapsed_s, clock)
+
+    def _keep(self, at_s: float, clock_mhz: float) -> None:
+        if self._seen % self._every == 0:
+            self._clocks.append((at_s, clock_mhz))
+            if len(self._clocks) >= MOST_KEPT:
+                self._clocks, self._every = self._clocks[::2], 2 * self._every
+        self._seen += 1
 
     def end(self) -> None:
         """The stretch is over: keep it where it is the worst so far."""
         span, clocks, explained = self._span, self._clocks, self._explained
         self._span, self._clocks, self._explained = None, [], False
+        self._every, self._seen = 1, 0
         if span is None or explained or span.to_s - span.from_s < _LEAST_S:
             return
         settled = [value for at_s, value in clocks if at_s >= span.from_s + _SETTLES_S]

@@ -18,6 +18,7 @@ class WholeRunReason(ReasonCode):
     SPEED_FELL = "whole_run_speed_fell", "speed_gts", "shown_gts", *_WHEN
     SLOWED = "whole_run_slowed", "slowdowns", *_WHEN
     CLOCK_FELL = "whole_run_clock_fell", "from_mhz", "to_mhz", "at_s", "stage", "conditions"
+    POWER_DIFFERS = "whole_run_power_differs", "told_pct"
     ONE_SAMPLE = "whole_run_one_sample", "reason"
     ERRORS = "whole_run_errors", "errors_count", "rate", "risen"
     ERRORS_IN_TRAFFIC = (

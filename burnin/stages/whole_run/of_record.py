@@ -4,12 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from burnin.core.events import RunStarted
+from burnin.core.evidence.seen import Seen
 from burnin.core.reading import Reading, of_stage
-from burnin.core.sights import Seen
 from burnin.core.verdict import WHOLE_RUN, Ended
 from burnin.record.reader import Record
 from burnin.stages.whole_run.closing_readings import closing_readings
 from burnin.stages.whole_run.observed import Observed
+
+_ROUNDED_S = 0.001
+"""To which the journal's moments are rounded."""
 
 
 def observed_on(record: Record) -> Observed:
@@ -17,12 +21,22 @@ def observed_on(record: Record) -> Observed:
     observed = Observed()
     for row in record.run.stages:
         observed.stage(row.stage, row.kind, row.own_title)
+    starts = [e.elapsed_s for e in record.events(RunStarted.__name__)]
     for sample in record.samples():
+        while starts and sample.elapsed_s >= starts[0] - _ROUNDED_S:
+            starts.pop(0)
+            observed.watch.gone_on()
         observed.sample(sample)
     for entry in record.events("Noted"):
         note = entry.note()
         if note is not None:
             observed.note(note)
+    for entry in record.journal:
+        counters = entry.counters()
+        if counters is not None:
+            observed.counters(counters)
+        elif entry.event == RunStarted.__name__:
+            observed.errors.gone_on()
     for sums in record.traffic.values():
         observed.traffic(sums)
     return observed

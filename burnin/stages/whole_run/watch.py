@@ -10,15 +10,22 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from burnin.core.reading import NotMeasured, known
-from burnin.core.sample import Sample, Slowdown
+from burnin.core.sample import FAN_NAMES, Sample, Slowdown
 from burnin.stages.whole_run.even_load import EvenLoad
+from burnin.stages.whole_run.heat_turn import HeatTurn
+from burnin.stages.whole_run.power_watch import PowerWatch
+from burnin.stages.whole_run.sensor_watch import SensorWatch
 from burnin.stages.whole_run.spans import Span, follow
+from burnin.thermal.heat_course import HeatCourse
 
 WORKS_FROM_SHARE = 0.5
 """Share of full work from which on a load holds a link at its speed (common practice)."""
 _BUSY_FROM_PCT = 30.0
 WIDTHS_LANES = (1, 2, 4, 8, 12, 16, 32)
 """Widths of the base specification; a card that is gone reads all ones, which is none of them."""
+UNWATCHED_FROM_S = 10.0
+"""Between two samples that are further apart nobody watched: the run was interrupted, or its clock
+was set. Far above any sampling interval and any prompt's (estimate, no source)."""
 BY_HARDWARE = frozenset(
     {
         Slowdown.HEAT,
@@ -35,7 +42,10 @@ BY_HARDWARE = frozenset(
 
 @dataclass
 class RunWatch:
-    """What all samples so far showed; `add` takes them in their order."""
+    """What all samples so far showed; `add` takes them in their order.
+
+    `unwatched_s`: seconds between the first and the last in which no sample was taken.
+    """
 
     presence: list[Span[bool]] = field(default_factory=list)
     widths: list[Span[float]] = field(default_factory=list)
@@ -45,11 +55,16 @@ class RunWatch:
     samples_count: int = 0
     first_s: float = 0.0
     last_s: float = 0.0
+    unwatched_s: float = 0.0
     width_told_s: float | None = None
     slowdown_told_s: float | None = None
     rest_c: dict[str, float] = field(default_factory=dict)
     most_c: dict[str, float] = field(default_factory=dict)
-    drew_w: float | None = None
+    sensors: SensorWatch = field(default_factory=SensorWatch)
+    power: PowerWatch = field(default_factory=PowerWatch)
+    course: HeatCourse = field(default_factory=HeatCourse)
+    turn: HeatTurn = field(default_factory=HeatTurn)
+    own_fans: bool = False
     _worked: bool = False
     _working_in: str = ""
 
@@ -57,10 +72,14 @@ class RunWatch:
         """Take in one sample."""
         if not self.samples_count:
             self.first_s = sample.elapsed_s
+        elif sample.elapsed_s - self.last_s > UNWATCHED_FROM_S:
+            self.unwatched_s += sample.elapsed_s - self.last_s
         self.samples_count += 1
         self.last_s = sample.elapsed_s
         follow(self.presence, sample.present, sample)
         self.even_load.add(sample)
+        self.course.add(sample)
+        self.turn.add(sample)
         if not sample.present:
             self._working_in = ""
             return
@@ -70,6 +89,15 @@ class RunWatch:
             self.slowdown_told_s = sample.elapsed_s
             follow(self.slowed, frozenset(slowed) & BY_HARDWARE, sample)
         self._heat(sample)
+
+    def gone_on(self) -> None:
+        """The run goes on after an interruption: the card rested meanwhile, its work began anew."""
+        self._working_in = ""
+        self.even_load.end()
+        self.course.end()
+        self.turn.end()
+        self.power.end()
+        self.sensors.gone_on()
 
     def _link(self, sample: Sample) -> None:
         width = known(sample.telemetry.link_width_lanes)
@@ -92,6 +120,10 @@ class RunWatch:
 
     def _heat(self, sample: Sample) -> None:
         told = sample.telemetry
+        self.sensors.add(sample)
+        self.power.add(sample)
+        fans = (known(getattr(told, name)) for pair in FAN_NAMES for name in pair)
+        self.own_fans = self.own_fans or any(fan is not None for fan in fans)
         self._worked = self._worked or sample.load_share > 0.0
         for name in ("gpu_temp_c", "hotspot_temp_c", "memory_temp_c"):
             value = known(getattr(told, name))
@@ -100,6 +132,3 @@ class RunWatch:
             self.most_c[name] = max(value, self.most_c.get(name, value))
             if not self._worked or name not in self.rest_c:
                 self.rest_c[name] = min(value, self.rest_c.get(name, value))
-        power_w = known(told.power_w)
-        if power_w is not None:
-            self.drew_w = max(power_w, self.drew_w or 0.0)

@@ -10,6 +10,7 @@ from datetime import datetime
 from pathlib import Path
 
 from burnin.core.errors import BadInput
+from burnin.core.files.bounded import TEXT_BYTES, read_at_most
 from burnin.profile.model import Profile
 from burnin.ticket.before_power.points import Point, parse_point
 from burnin.ticket.before_power.quantity import VOLT, Meter, parse_quantity
@@ -82,7 +83,7 @@ def _plausible(point: Point, value: float | None) -> None:
 def read_csv(path: Path) -> tuple[Entry, ...]:
     """Values from a CSV file with the columns point, value, unit and (optional) uncertainty."""
     try:
-        text = path.read_text(encoding="utf-8-sig")
+        text = read_at_most(path, TEXT_BYTES).decode("utf-8-sig")
     except OSError as error:
         raise BadInput(f"{path}: cannot be read: {error.strerror or error}") from error
     except UnicodeDecodeError as error:

@@ -59,9 +59,13 @@ def questions(outputs: tuple[str, ...]) -> tuple[Question, ...]:
     )
 
 
+_MOST_DIGITS = 4
+"""Nobody counts more beeps than that; what is longer is no count."""
+
+
 def beeps_note(count: str) -> Note | None:
     """What a count of beeps commonly means, never asserted; None for no count."""
-    if not count.isdigit():
+    if not (count.isascii() and count.isdigit() and len(count) <= _MOST_DIGITS):
         return None
     meaning = BEEPS.get(int(count), BeepTerm.NO_COMMON_MEANING())
     if int(count) == 1:

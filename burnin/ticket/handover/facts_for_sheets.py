@@ -24,7 +24,7 @@ from burnin.ticket.cold_starts_kept import starts_of_ticket
 from burnin.ticket.event_notes import before_time_note, event_note, overruled_note
 from burnin.ticket.first_light.kept import observed
 from burnin.ticket.intake.photos import is_whole, small_jpeg
-from burnin.ticket.log.store import LOG
+from burnin.ticket.log.ticket_from_log import LOG
 from burnin.ticket.log.whole_ticket import Photo, WholeTicket
 from burnin.ticket.meanings import TicketOwed, TicketReason
 from burnin.ticket.owed_work import Owes, owed_now

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
-import json
 import shutil
 import tempfile
 from collections.abc import Sequence
@@ -12,11 +10,10 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 from burnin.core.clock import iso
-from burnin.core.errors import BadInput
-from burnin.core.meaning import Reason
+from burnin.core.errors import BadInput, BurninError
+from burnin.core.files.private_files import FOR_ANYBODY, folder_mode
 from burnin.core.plain import plain
 from burnin.record.durable import write_json
-from burnin.record.event_log import read_log
 from burnin.record.reader import Record, read_record
 from burnin.record.sums import write_checksums
 from burnin.report.languages.catalogue import catalogue
@@ -29,20 +26,22 @@ from burnin.report.ticket.internal_pages import internal_page, internal_pdf
 from burnin.report.ticket.ticket_facts import TicketFacts
 from burnin.report.ticket.ticket_verdict import TicketVerdict, verdict_of
 from burnin.ticket.handover.facts_for_sheets import facts_of_ticket, shop_facts
-from burnin.ticket.handover.meanings import HandoverReason, SigningReason
+from burnin.ticket.handover.files_of_folder import sha256_of
+from burnin.ticket.handover.meanings import HandoverReason
 from burnin.ticket.handover.records_judged import refusals
-from burnin.ticket.handover.signing import CHECKSUMS, sign_record
+from burnin.ticket.handover.signing import FACTS, sign_record
+from burnin.ticket.handover.standing_on import stands_on
 from burnin.ticket.log.days_and_spans import utc_now
-from burnin.ticket.log.store import LOG, add_all, ticket_at
+from burnin.ticket.log.store import add_all, ticket_at
 from burnin.ticket.log.whole_ticket import WholeTicket
 from burnin.ticket.proven.counting import runs_that_count
 from burnin.ticket.proven.past_runs import PastRun
 from burnin.ticket.shop.shop_file import Language, Shop, load_shop
 
 PREFIX = "handover-"
-FACTS = "handover.json"
-FORMAT = 2
-"""Of handover.json: since 2, what is owed and why are codes with their data."""
+FORMAT = 3
+"""Of handover.json: since 2, what is owed and why are codes with their data; since 3, it names
+every run of the ticket and every handover before."""
 
 
 @dataclass(frozen=True)
@@ -101,7 +100,11 @@ def hand_over(
     events: list[tuple[str, dict[str, object]]] = [("handed_over", dict(fields))]
     if (not facts.owed and verdict is TicketVerdict.PASS) or ticket.no_fix:
         events.append(("closed", {}))
-    after = add_all(ticket, events, by=by, now=moment)
+    try:
+        after = add_all(ticket, events, by=by, now=moment)
+    except BurninError:  # closed meanwhile: what the log does not list is no handover
+        shutil.rmtree(folder, ignore_errors=True)
+        raise
     files = tuple(folder / name for name in names)
     return Handover(folder, files, verdict, fingerprint, after)
 
@@ -131,7 +134,7 @@ def _passing_folder(ticket: WholeTicket) -> Path:
 def _settle(passing: Path, ticket: WholeTicket, moment: datetime) -> Path:
     """Give the finished folder its name, one that nobody else takes at the same moment."""
     name = PREFIX + moment.astimezone(UTC).strftime("%Y%m%dT%H%M%SZ")
-    passing.chmod(0o755)
+    passing.chmod(folder_mode(ticket.folder))
     for number in range(1, 100):
         folder = ticket.folder / (name if number == 1 else f"{name}-{number}")
         try:
@@ -163,22 +166,10 @@ def _write_facts(
         "owed": plain(facts.owed),
         "no_fix": ticket.no_fix,
         "photos": [{"file": p.file, "sha256": p.sha256} for p in ticket.photos],
-        "log_events": len(read_log(ticket.folder / LOG).events),
-        "log_sha256": _sha256(ticket.folder / LOG),
-        "runs": [
-            {"folder": run.folder.name, "checksums_sha256": _sha256(run.folder / CHECKSUMS)}
-            for run in runs
-        ],
+        **stands_on(ticket, runs),
     }
     write_json(folder / FACTS, content)
-    return _sha256(folder / FACTS)[:16]
-
-
-def _sha256(path: Path) -> str:
-    try:
-        return hashlib.sha256(path.read_bytes()).hexdigest()
-    except OSError:
-        return ""
+    return (sha256_of(folder / FACTS) or "")[:16]
 
 
 def _write_sheets(
@@ -198,6 +189,8 @@ def _write_sheets(
         html, pdf = folder / f"customer{ending}.html", folder / f"customer{ending}.pdf"
         html.write_text(customer_page(sheet, named, facts.photos), encoding="utf-8")
         pdf.write_bytes(customer_pdf(sheet, named, facts.photos))
+        for handed_out in (html, pdf):
+            handed_out.chmod(FOR_ANYBODY)
         names += [html.name, pdf.name]
     plot = static_plot(plot_data(record, catalogue("en"))) if record else ""
     own = internal_sheet(facts, record, shop_facts(shop, "en"), fingerprint)
@@ -205,18 +198,3 @@ def _write_sheets(
     html.write_text(internal_page(own, plot, verdict), encoding="utf-8")
     pdf.write_bytes(internal_pdf(own, plot, verdict))
     return (*names, html.name, pdf.name)
-
-
-def runs_behind(folder: Path) -> tuple[tuple[Path, str], ...] | Reason:
-    """Records that a handover stands on, with the hash of their checksums at that time.
-
-    A reason where handover.json is not whole.
-    """
-    try:
-        content = json.loads((folder / FACTS).read_text(encoding="utf-8"))
-        return tuple(
-            (folder.parent / Path(str(run["folder"])).name, str(run["checksums_sha256"]))
-            for run in content["runs"]
-        )
-    except (OSError, ValueError, KeyError, TypeError) as error:
-        return SigningReason.HANDOVER_NOT_WHOLE(file=FACTS, error=type(error).__name__)

@@ -14,8 +14,10 @@ from burnin.replay.verdicts import judge_anew
 from burnin.ticket.bound_card.facts import Facts
 from burnin.ticket.bound_card.meanings import OtherCard
 from burnin.ticket.handover.meanings import HandoverReason
+from burnin.ticket.intake.photos import is_gone, is_whole
 from burnin.ticket.log.days_and_spans import moment_of
-from burnin.ticket.log.store import LOG
+from burnin.ticket.log.store import ticket_at
+from burnin.ticket.log.ticket_from_log import LOG
 from burnin.ticket.log.whole_ticket import WholeTicket
 from burnin.ticket.proven.card_of_ticket import card_of_ticket, unlike_of_record
 from burnin.ticket.proven.past_runs import PastRun, past_run
@@ -25,11 +27,11 @@ from burnin.ticket.shop.log_head import why_not_vouched
 def refusals(ticket: WholeTicket) -> tuple[Reason, ...]:
     """Why nothing of this ticket may be signed now; empty where all of it holds.
 
-    Refused are logs and records that were edited or torn, records of another ticket or of none,
-    of another card, of the wrong kind of machine, and such whose verdict does not follow from
-    their own values.
+    Refused are logs, photos and records that were edited or torn, records of another ticket or of
+    none, of another card, of the wrong kind of machine, and such whose verdict does not follow
+    from their own values.
     """
-    found = [*_of_log(ticket)]
+    found = [*_of_log(ticket), *_of_photos(ticket)]
     bound = card_of_ticket(ticket, simulated=ticket.simulated)
     folders = sorted(path.parent for path in ticket.folder.glob("*/run.json"))
     for folder in folders:
@@ -56,6 +58,26 @@ def why_not_sound(record: Record, *, older: bool = False) -> Reason | None:
         torn = tuple(r for r in record.condition.torn if r.means(RecordReason.END_TORN))
     found = (*unsound, *torn, *judged.disagreements)
     return found[0] if found else None
+
+
+def why_not_as_it_ended(folder: Path) -> Reason | None:
+    """Why a record is not the one that its ticket's log saw at its end; None where it is.
+
+    None too where there is no ticket, or its log cannot be read: that is told elsewhere.
+    """
+    try:
+        ticket = ticket_at(folder.parent)
+        changed = ticket is not None and past_run(folder).changed_since_end(ticket)
+    except RecordError:
+        return None
+    return HandoverReason.CHANGED_SINCE_END() if changed else None
+
+
+def _of_photos(ticket: WholeTicket) -> Iterator[Reason]:
+    """Pictures that are not as they were handed in; the sheets would print somebody else's."""
+    for photo in ticket.photos:
+        if not is_gone(ticket, photo) and not is_whole(ticket, photo):
+            yield HandoverReason.PHOTO_CHANGED(file=photo.file, original=photo.original)
 
 
 def _of_log(ticket: WholeTicket) -> Iterator[Reason]:

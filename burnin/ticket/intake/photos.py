@@ -4,17 +4,35 @@ from __future__ import annotations
 
 import hashlib
 import io
+import struct
+import warnings
+import zlib
+from collections.abc import Iterator
+from contextlib import contextmanager
 from datetime import datetime
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from burnin.core.errors import BadInput
+from burnin.core.files.bounded import read_at_most, size_within
+from burnin.core.files.private_files import private_folder
 from burnin.ticket.log.store import add
 from burnin.ticket.log.whole_ticket import Photo, WholeTicket
+
+if TYPE_CHECKING:
+    from PIL.ImageFile import ImageFile
 
 FOLDER = Path("ticket") / "photos"
 _MOST_BYTES = 60 * (1 << 20)
 _ENDINGS = {"JPEG": "jpg", "PNG": "png", "WEBP": "webp", "GIF": "gif", "TIFF": "tif", "BMP": "bmp"}
 _SMALL_PX = 560
+_MOST_PIXELS, _MOST_PIXELS_JPEG = 40_000_000, 170_000_000
+_NO_PICTURE = (
+    *(OSError, SyntaxError, ValueError, KeyError, TypeError, IndexError, OverflowError),
+    *(EOFError, AttributeError, ZeroDivisionError, AssertionError, MemoryError),
+    *(NotImplementedError, struct.error, zlib.error),
+)
+"""What the library of pictures raises for bytes that are none, of whatever format."""
 
 
 def add_photo(
@@ -31,17 +49,15 @@ def add_photo(
     The copy is named after its hash, so that no name that comes from outside is ever a path.
     """
     try:
-        content = source.read_bytes()
-    except OSError as error:
-        raise BadInput(f"{source}: cannot be read: {error.strerror or error}") from error
-    if len(content) > _MOST_BYTES:
-        raise BadInput(f"{source}: {len(content) >> 20} MiB; a photo has at most 60 MiB")
+        content = read_at_most(source, _MOST_BYTES)
+    except (OSError, ValueError) as error:
+        raise BadInput(f"{source}: cannot be read: {_why(error)}") from error
     digest = hashlib.sha256(content).hexdigest()
     name = f"{digest[:16]}.{_ending(content, source)}"
     if any(p.sha256 == digest for p in ticket.photos):
         raise BadInput(f"{source}: this picture is on ticket {ticket.number} already")
     folder = ticket.folder / FOLDER
-    folder.mkdir(parents=True, exist_ok=True)
+    private_folder(folder)
     passing = folder / f".{name}.part"
     passing.write_bytes(content)
     passing.replace(folder / name)
@@ -58,22 +74,43 @@ def add_photo(
 def check_photo(source: Path) -> None:
     """Raises BadInput for what is no picture; writes nothing."""
     try:
-        _ending(source.read_bytes(), source)
-    except OSError as error:
-        raise BadInput(f"{source}: cannot be read: {error.strerror or error}") from error
+        _ending(read_at_most(source, _MOST_BYTES), source)
+    except (OSError, ValueError) as error:
+        raise BadInput(f"{source}: cannot be read: {_why(error)}") from error
+
+
+def _why(error: OSError | ValueError) -> str:
+    """The system's own words; a name that can be none (a zero byte) is told as it is."""
+    return (error.strerror if isinstance(error, OSError) else None) or str(error)
 
 
 def _ending(content: bytes, source: Path) -> str:
-    from PIL import Image, UnidentifiedImageError
+    from PIL import Image
 
     try:
-        with Image.open(io.BytesIO(content)) as image:
+        with _quietly(), Image.open(io.BytesIO(content), formats=tuple(_ENDINGS)) as image:
+            if not _fits(image):
+                raise BadInput(f"{source}: has too many pixels: {image.width} x {image.height}")
             image.verify()
             return _ENDINGS[image.format or ""]
-    except (UnidentifiedImageError, KeyError, OSError, SyntaxError, ValueError) as error:
-        raise BadInput(f"{source}: is no picture (JPEG, PNG, WebP, GIF, TIFF, BMP)") from error
     except Image.DecompressionBombError as error:
         raise BadInput(f"{source}: has too many pixels") from error
+    except _NO_PICTURE as error:
+        raise BadInput(f"{source}: is no picture (JPEG, PNG, WebP, GIF, TIFF, BMP)") from error
+
+
+@contextmanager
+def _quietly() -> Iterator[None]:
+    """Without what the library of pictures warns of on the terminal: size is looked at here."""
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        yield
+
+
+def _fits(image: ImageFile) -> bool:
+    """Whether it can be made small in little memory: a JPEG is read at an eighth of its size."""
+    most = _MOST_PIXELS_JPEG if image.format == "JPEG" else _MOST_PIXELS
+    return image.width * image.height <= most
 
 
 def small_jpeg(ticket: WholeTicket, photo: Photo) -> bytes | None:
@@ -85,20 +122,32 @@ def small_jpeg(ticket: WholeTicket, photo: Photo) -> bytes | None:
 
     path = ticket.folder / FOLDER / photo.file
     try:
-        with Image.open(path) as image:
+        size_within(path, _MOST_BYTES)
+        with _quietly(), Image.open(path, formats=tuple(_ENDINGS)) as image:
+            if not _fits(image):
+                return None
+            image.draft("RGB", (_SMALL_PX, _SMALL_PX))
             turned = ImageOps.exif_transpose(image) or image
             turned.thumbnail((_SMALL_PX, _SMALL_PX))
             out = io.BytesIO()
             turned.convert("RGB").save(out, "JPEG", quality=80)
-    except (OSError, SyntaxError, ValueError):
+    except (Image.DecompressionBombError, *_NO_PICTURE):
         return None
     return out.getvalue()
+
+
+def is_gone(ticket: WholeTicket, photo: Photo) -> bool:
+    """Whether nothing lies where the picture's file should be."""
+    try:
+        return not (ticket.folder / FOLDER / photo.file).exists()
+    except (OSError, ValueError):
+        return True  # a name that can be none
 
 
 def is_whole(ticket: WholeTicket, photo: Photo) -> bool:
     """Whether the picture's file is as it was handed in."""
     try:
-        content = (ticket.folder / FOLDER / photo.file).read_bytes()
-    except OSError:
+        content = read_at_most(ticket.folder / FOLDER / photo.file, _MOST_BYTES)
+    except (OSError, ValueError):
         return False
     return hashlib.sha256(content).hexdigest() == photo.sha256

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from datetime import UTC, date, datetime, timedelta
 
+from burnin.core import clock
 from burnin.core.clock import iso
 from burnin.core.errors import BadInput
 from burnin.core.meaning import Term, TermCode
@@ -59,20 +60,16 @@ def parse_from(text: str, now: datetime) -> str:
         return iso(now + timedelta(seconds=parse_span_s(text)))
     try:
         moment = datetime.fromisoformat(text.strip().replace("Z", "+00:00"))
-    except ValueError:
+        return iso(moment.replace(tzinfo=UTC) if moment.tzinfo is None else moment)
+    except (ValueError, OverflowError):
         raise BadInput(
             f"{text[:30]!r} is no moment; write 2026-03-10, 2026-03-10T14:00, or a span like 24 h"
         ) from None
-    return iso(moment.replace(tzinfo=UTC) if moment.tzinfo is None else moment)
 
 
 def moment_of(text: str) -> datetime:
     """A moment out of a record; the earliest there is where it is none."""
-    try:
-        found = datetime.fromisoformat(text.replace("Z", "+00:00"))
-    except ValueError:
-        return datetime.min.replace(tzinfo=UTC)
-    return found if found.tzinfo else found.replace(tzinfo=UTC)
+    return clock.moment_of(text) or datetime.min.replace(tzinfo=UTC)
 
 
 def span(seconds: float) -> Term:

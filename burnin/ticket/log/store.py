@@ -13,17 +13,18 @@ from burnin.core.errors import BadInput, RecordError
 from burnin.core.ticket_header import folder_name
 from burnin.record.event_log import Log, LogEvent, append, read_log
 from burnin.ticket.log.days_and_spans import utc_now
-from burnin.ticket.log.ticket_from_log import fold
+from burnin.ticket.log.ticket_from_log import LOG, fold
 from burnin.ticket.log.whole_ticket import INTAKE_FIELDS, WholeTicket
-from burnin.ticket.shop.log_head import can_vouch, vouch
+from burnin.ticket.shop.log_head import can_vouch, check_head, vouching
 
-LOG = Path("ticket") / "events.jsonl"
 MOST_TEXT = 20_000
 """Longest text of one field, in characters; what a person types is shorter by far."""
 
 
 def ticket_folder(results: Path, number: str) -> Path:
     """Where a ticket lies; always directly inside `results`. Raises BadInput for no name at all."""
+    if ".." in number.replace("\\", "/").split("/"):
+        raise BadInput(f"ticket number {number[:60]!r} names a folder above; take another number")
     try:
         return results / folder_name(number)
     except ValueError as error:
@@ -63,6 +64,11 @@ def all_tickets(results: Path) -> tuple[list[WholeTicket], list[str]]:
             continue
         if ticket is not None:
             found.append(ticket)
+        elif path.is_file() and path.stat().st_size:
+            faults.append(
+                f"{path}: holds no ticket: its first line is not whole; take it from a copy of the"
+                " folder, or open the ticket anew"
+            )
     return found, faults
 
 
@@ -107,8 +113,7 @@ def open_ticket(
         before = [LogEvent(moment, "run_begun", name, run) for run in runs]
         return [LogEvent(moment, "opened", name, fields), *before]
 
-    append(folder / LOG, decide)
-    vouch(folder / LOG)
+    append(folder / LOG, decide, vouching(folder / LOG))
     return read_ticket(results, number)
 
 
@@ -133,9 +138,11 @@ def add_all(
 ) -> WholeTicket:
     """Append several events at once: all of them or none.
 
+    Raises BadInput for a closed ticket, and where what vouches for its log is no such file.
     A bench whose clock lags never dates an event before the one that it follows.
     """
     moment = iso(now or utc_now())
+    check_head(ticket.folder / LOG)
 
     def decide(log: Log) -> Sequence[LogEvent]:
         there = fold(ticket.folder, log)
@@ -148,8 +155,7 @@ def add_all(
         time_utc = max(moment, log.events[-1].time_utc if log.events else "")
         return [LogEvent(time_utc, kind, by or who(), _checked(f)) for kind, f in events]
 
-    append(ticket.folder / LOG, decide)
-    vouch(ticket.folder / LOG)
+    append(ticket.folder / LOG, decide, vouching(ticket.folder / LOG))
     fresh = ticket_at(ticket.folder)
     assert fresh is not None
     return fresh

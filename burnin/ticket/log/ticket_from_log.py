@@ -9,6 +9,9 @@ from __future__ import annotations
 from dataclasses import replace
 from pathlib import Path
 
+from burnin.core.clock import moment_of
+from burnin.core.errors import RecordError
+from burnin.core.plain import finite
 from burnin.record.event_log import Log, LogEvent
 from burnin.ticket.log.whole_ticket import (
     BOUND,
@@ -28,17 +31,37 @@ from burnin.ticket.log.whole_ticket import (
     WholeTicket,
 )
 
+LOG = Path("ticket") / "events.jsonl"
 _OLD_POINTS = {"smell or smoke": SMOKE}
 _OLD_FILES = {"by hand": ""}
 """What logs held before these had names of their own."""
 
 
 def fold(folder: Path, log: Log) -> WholeTicket | None:
-    """The ticket as of the end of its log, None where it was never opened."""
+    """The ticket as of the end of its log, None where it was never opened.
+
+    Raises RecordError, with the event and its field, where one holds what this tool never writes.
+    """
     ticket: WholeTicket | None = None
-    for event in log.events:
-        ticket = _opened(folder, event) if ticket is None else _next(ticket, event)
+    for number, event in enumerate(log.events, start=1):
+        try:
+            _check_moment(event)
+            ticket = _opened(folder, event) if ticket is None else _next(ticket, event)
+        except _WrongField as error:
+            raise RecordError(
+                f"{folder / LOG}, event {number} ({event.kind[:40]}): {error}; compare with a copy"
+                " of the folder, and take the line from there"
+            ) from None
     return replace(ticket, flaws=log.flaws) if ticket else None
+
+
+class _WrongField(ValueError):
+    """A field holds what this tool never writes there."""
+
+
+def _check_moment(event: LogEvent) -> None:
+    if moment_of(event.time_utc) is None:
+        raise _WrongField(f"time_utc is no moment: {event.time_utc[:40]!r}")
 
 
 def _opened(folder: Path, event: LogEvent) -> WholeTicket | None:
@@ -63,18 +86,33 @@ def _next(ticket: WholeTicket, event: LogEvent) -> WholeTicket:
 
 def _text(event: LogEvent, name: str) -> str:
     value = event.fields.get(name)
-    return value if isinstance(value, str) else ""
+    if value is not None and not isinstance(value, str):
+        raise _WrongField(f"{name} must be text, is {str(value)[:40]!r}")
+    return value or ""
 
 
 def _texts(event: LogEvent, name: str) -> tuple[str, ...]:
     value = event.fields.get(name)
-    return tuple(str(v) for v in value) if isinstance(value, list) else ()
+    if value is None:
+        return ()
+    if not isinstance(value, list) or not all(isinstance(part, str) for part in value):
+        raise _WrongField(f"{name} must be a list of texts, is {str(value)[:40]!r}")
+    return tuple(value)
 
 
 def _number(event: LogEvent, name: str) -> float | None:
     value = event.fields.get(name)
-    good = isinstance(value, int | float) and not isinstance(value, bool)
-    return float(value) if good and isinstance(value, int | float) else None
+    number = finite(value)
+    if value is not None and number is None:
+        raise _WrongField(f"{name} must be a number, is {str(type(value).__name__)[:40]}")
+    return number
+
+
+def _table(event: LogEvent, name: str) -> dict[str, object]:
+    value = event.fields.get(name)
+    if value is not None and not isinstance(value, dict):
+        raise _WrongField(f"{name} must be a table, is {str(value)[:40]!r}")
+    return value or {}
 
 
 def _corrected(ticket: WholeTicket, event: LogEvent) -> WholeTicket:
@@ -111,7 +149,7 @@ def _measured(ticket: WholeTicket, event: LogEvent) -> WholeTicket:
         _text(event, "point"),
         _number(event, "value"),
         _text(event, "unit"),
-        _number(event, "uncertainty") or 0.0,
+        max(0.0, _number(event, "uncertainty") or 0.0),
         _file(event),
         event.time_utc,
         event.by,
@@ -164,9 +202,8 @@ def _undeferred(ticket: WholeTicket, event: LogEvent) -> WholeTicket:
 
 
 def _first_light(ticket: WholeTicket, event: LogEvent) -> WholeTicket:
-    answers = event.fields.get("answers")
     made = FirstLight(
-        {str(k): str(v) for k, v in answers.items()} if isinstance(answers, dict) else {},
+        {str(k): str(v) for k, v in _table(event, "answers").items()},
         bool(event.fields.get("ended_at_once")),
         event.time_utc,
         event.by,
@@ -202,11 +239,10 @@ def _replaced(ticket: WholeTicket, event: LogEvent) -> WholeTicket:
 
 
 def _with_card_event(ticket: WholeTicket, event: LogEvent, what: str) -> WholeTicket:
-    card = event.fields.get("facts")
     made = CardEvent(
         what,
         bool(event.fields.get("simulated")),
-        card if isinstance(card, dict) else {},
+        _table(event, "facts"),
         _text(event, "note"),
         event.time_utc,
         event.by,

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-import tomllib
 from pathlib import Path
 
 from burnin.core.errors import ProfileError
-from burnin.profile.loader import LoadedProfile, load_profile, parse_profile
+from burnin.profile.loader import LoadedProfile, load_profile, profile_of_text
 from burnin.ticket.log.whole_ticket import WholeTicket
 from burnin.ticket.proven.past_runs import PastRun
 
@@ -25,7 +24,7 @@ def profile_of_ticket(
                 continue
             then = run.run.profile
             if then.text:
-                return parse_profile(then.name, then.file, then.text, tomllib.loads(then.text))
+                return profile_of_text(then.name, then.file, then.text)
         return load_profile(named) if named else None
-    except (ProfileError, tomllib.TOMLDecodeError):
+    except ProfileError:
         return None

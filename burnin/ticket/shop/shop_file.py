@@ -15,6 +15,8 @@ from typing import Annotated, Literal
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
 from burnin.core.errors import BadInput
+from burnin.core.files.bounded import TEXT_BYTES, read_at_most
+from burnin.core.files.private_files import private_folder
 from burnin.profile.diagnostics import explain, read_toml
 
 Language = Literal["en", "de"]
@@ -79,6 +81,8 @@ def load_shop(folder: Path | None = None) -> Shop:
         shop = Shop.model_validate_json(json.dumps(content, default=str))
     except ValidationError as error:
         raise BadInput(explain(error, str(path), text)) from error
+    except (ValueError, RecursionError) as error:
+        raise BadInput(f"{path}: cannot be used: {error}") from error
     _check_time_zone(shop.time_zone, path)
     return shop
 
@@ -92,12 +96,14 @@ def logo_bytes(shop: Shop, folder: Path | None = None) -> tuple[bytes, str]:
     if kind not in ("svg", "png"):
         raise BadInput(f"{path}: a logo is an SVG or PNG file")
     try:
-        content = path.read_bytes()
+        content = read_at_most(path, TEXT_BYTES)
+        if kind == "svg" and b"<!ENTITY" in content.upper():
+            raise BadInput(f"{path}: a logo's SVG names no entities; save it without them")
+        return content, kind
     except OSError as error:
         raise BadInput(f"{path}: cannot be read: {error.strerror or error}") from error
-    if len(content) > 1 << 20:
-        raise BadInput(f"{path}: a logo has at most 1 MiB")
-    return content, kind
+    except ValueError as error:  # a zero byte in its name
+        raise BadInput(f"{path.name!r}: cannot be a logo: {error}") from error
 
 
 def _check_time_zone(name: str, path: Path) -> None:
@@ -115,7 +121,7 @@ def write_example(folder: Path) -> Path:
     if path.exists():
         raise BadInput(f"{path}: is there already; change it with an editor")
     try:
-        folder.mkdir(parents=True, exist_ok=True)
+        private_folder(folder)
         path.write_text(EXAMPLE, encoding="utf-8")
     except OSError as error:
         raise BadInput(f"{path}: cannot be written: {error.strerror or error}") from error

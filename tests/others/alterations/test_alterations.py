@@ -21,8 +21,7 @@ ALL = [case for listed in LISTS.values() for case in listed]
 
 
 def _param(case: Case) -> object:
-    slow = (pytest.mark.long, pytest.mark.drawn)
-    return pytest.param(case, id=case.id, marks=slow)
+    return pytest.param(case, id=case.id, marks=pytest.mark.long)
 
 
 @pytest.fixture(scope="session")

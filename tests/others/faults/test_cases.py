@@ -11,7 +11,7 @@ ALL = [case for name in LISTS for case in cases(name)]
 
 
 def _param(case: Case) -> object:
-    marks = [pytest.mark.long, pytest.mark.drawn]
+    marks = [pytest.mark.long]
     if any("{failing}" in step for step in case.steps):
         marks.append(pytest.mark.skipif(shutil.which("cc") is None, reason="needs cc"))
     return pytest.param(case, id=case.id, marks=marks)

@@ -8,6 +8,7 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
+from burnin.connector.contact_map import KEY_AFTER
 from tests.others.word_holds.run_cases import Case as Steps
 from tests.others.word_holds.run_cases import Outcome, broken, carry_out, command
 
@@ -131,11 +132,11 @@ def _row(pad: str, value: str) -> str:
 
 
 def _pairs(pads: tuple[tuple[str, str], ...]) -> list[str]:
-    """Each pad and its neighbours on the same side, once."""
+    """Each pad and its neighbours on the same side, once; none lies across the notch of the key."""
     pairs: set[tuple[str, int]] = set()
     for pad, _ in pads:
         side, place = pad[0], int(pad[1:])
-        pairs |= {(side, low) for low in (place - 1, place) if low > 0}
+        pairs |= {(side, low) for low in (place - 1, place) if low not in (0, KEY_AFTER)}
     return [f"{side}{low}-{side}{low + 1}" for side, low in sorted(pairs)]
 
 

@@ -127,6 +127,7 @@ def holder(folder: Path) -> Iterator[subprocess.Popen[str]]:
         process.kill()
 
 
+@pytest.mark.long
 def test_a_second_run_on_a_card_under_test_is_refused_and_says_who_holds_it(
     bench: Bench, holder: subprocess.Popen[str]
 ) -> None:
@@ -212,6 +213,7 @@ def test_a_record_that_a_run_is_writing_is_gone_on_with_by_nobody_else(
     assert "another run" in refused.output, refused.output
 
 
+@pytest.mark.long
 def test_the_simulated_machine_locks_nothing(folder: Path, tmp_path: Path) -> None:
     for name in ("healthy_x8", "practise:7"):
         command = ["run", "-p", "short_x8", "--simulated", name, "--results", str(tmp_path / name)]

@@ -123,6 +123,7 @@ def ran(profile_text: str, scenario_text: str, *options: str) -> Ran:
     return Ran(profile_text, scenario_text, *options)
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("stage", ["heat", "compute"])
 def test_lanes_lost_where_no_stage_looks_at_the_link_are_no_pass(stage: str) -> None:
     done = ran(profile("link", stage), contact("card", above_c=24.5))
@@ -178,12 +179,14 @@ def test_a_link_that_says_sixteen_lanes_and_carries_eight_is_caught() -> None:
     assert widths == {16.0}
 
 
+@pytest.mark.long
 def test_what_a_guard_ended_is_not_told_twice() -> None:
     done = ran(profile("heat"), scenario("falls_off_bus"))
     gone = [r for r in done.record.readings if r.name == "whole_run_samples_gone"]
     assert not [r for r in gone if r.verdict is Verdict.FAIL]
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("name", few_short(sorted(CARDS_OWN), {"narrow_link", "dead_output"}))
 def test_a_fault_of_the_card_fails_on_a_proven_bench_and_not_on_another(name: str) -> None:
     stages = profile(*CARDS_OWN[name])
@@ -196,6 +199,7 @@ def test_a_fault_of_the_card_fails_on_a_proven_bench_and_not_on_another(name: st
     assert judge_anew(done.record).reason == reason
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("name", few_short(sorted(NOBODY_ELSES), {"poor_paste"}))
 def test_what_no_bench_can_cause_fails_on_any(name: str) -> None:
     stages = profile(*NOBODY_ELSES[name])
@@ -223,7 +227,8 @@ def test_all_ready_made_scenarios_are_known_here_or_elsewhere() -> None:
     """A new scenario must be put where its fault belongs."""
     elsewhere = {
         *("healthy", "healthy_loop", "healthy_x8", "healthy_compute", "healthy_bench_block"),
-        *("no_coolant", "fan_stall", "falls_off_bus"),  # tests/run/test_scenarios.py
+        *("no_coolant", "fan_stall", "one_fan_stands", "falls_off_bus"),
+        # those: tests/run/test_scenarios.py
         *("few_supply_contacts", "intermittent_contact", "missing_sense", "silent_chip"),
         *("warm_memory_line", "wrong_firmware"),
         *("driver_resets", "gpu_fault", "link_bounces"),  # told by the kernel's log

@@ -1,0 +1,1 @@
+"""Faults made to happen below and beside the real command, and what the record keeps of each."""

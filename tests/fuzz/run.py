@@ -1,0 +1,72 @@
+"""``python -m tests.fuzz.run``: the long form, one target or all of them."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+import tempfile
+from concurrent.futures import ProcessPoolExecutor
+from pathlib import Path
+
+from tests.fuzz.loop import Summary, fuzz
+from tests.fuzz.targets import NAMES, target
+
+
+def main() -> int:
+    """Print a line a target, and every uncaught input; exit code 1 where there was one."""
+    asked = argparse.ArgumentParser(description=__doc__)
+    asked.add_argument("--target", action="append", choices=NAMES, default=[])
+    asked.add_argument("--all", action="store_true", help="every target")
+    asked.add_argument("--inputs", type=int, default=0, help="0: as many as the target asks for")
+    asked.add_argument("--seed", type=int, default=1)
+    asked.add_argument("--most-s", type=float, default=float("inf"), help="a target's processor s")
+    asked.add_argument("--processes", type=int, default=1)
+    asked.add_argument("--keep", type=Path, default=None, help="folder for uncaught inputs")
+    given = asked.parse_args()
+    names = list(NAMES) if given.all else given.target
+    if not names:
+        asked.error("name a --target, or --all")
+    done: list[Summary] = []
+    with ProcessPoolExecutor(given.processes) as pool:
+        jobs = [pool.submit(_one, name, given.inputs, given.seed, given.most_s) for name in names]
+        for job in jobs:
+            found = job.result()
+            done.append(found)
+            _tell(found, given.keep)
+    inputs, hours = sum(s.inputs for s in done), sum(s.processor_s for s in done) / 3600.0
+    bad = sum(len(s.uncaught) for s in done)
+    print(f"{len(done)} targets, {inputs:,} inputs, {bad} uncaught, {hours:.2f} processor hours")
+    return 1 if bad else 0
+
+
+def _one(name: str, inputs: int, seed: int, most_s: float) -> Summary:
+    chosen = target(name)
+    with tempfile.TemporaryDirectory(prefix="burnin-fuzz-") as room:
+        return fuzz(
+            chosen,
+            Path(room),
+            inputs=inputs or chosen.inputs,
+            seed=seed,
+            until_flat=True,
+            most_s=most_s,
+        )
+
+
+def _tell(found: Summary, keep: Path | None) -> None:
+    print(found.line(), flush=True)
+    for number, one in enumerate(found.uncaught.values(), start=1):
+        print(f"    {one.where}: {one.what}", flush=True)
+        for name, content in one.input_.items():
+            if keep is not None:
+                path = keep / found.target / str(number) / below(name)
+                path.parent.mkdir(parents=True, exist_ok=True)
+                path.write_bytes(content)
+
+
+def below(name: str) -> Path:
+    """A file's name as one below a folder: that of a tree may begin at the root."""
+    return Path(*(part for part in Path(name.lstrip("/")).parts if part != ".."))
+
+
+if __name__ == "__main__":
+    sys.exit(main())
