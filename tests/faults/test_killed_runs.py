@@ -69,6 +69,7 @@ def test_a_kill_at_every_named_event(
             assert found.well, str(found)
 
 
+@pytest.mark.many
 @pytest.mark.long
 def test_kills_at_random_in_the_run_and_in_its_resume(
     bench: Bench, wholes: dict[str, Whole], tmp_path: Path

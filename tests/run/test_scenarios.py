@@ -192,6 +192,7 @@ def test_a_dry_block_is_found_by_the_gentle_step_and_spared_all_full_load(
     assert {s.stage for s in after} <= {o.stage for o in ran.outcome.owed}
 
 
+@pytest.mark.long
 def test_unattended_prompts_become_not_measured_and_keep_the_run_conditional(
     tmp_path: Path,
 ) -> None:

@@ -75,6 +75,7 @@ class Collects:
         self.closed = True
 
 
+@pytest.mark.long
 def test_a_sink_that_raises_at_any_event_changes_no_verdict_and_is_named(tmp_path: Path) -> None:
     profile = short_profile()
     good = run_simulated("healthy", profile, tmp_path / "good")

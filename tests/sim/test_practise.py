@@ -37,6 +37,7 @@ def test_the_task_does_not_tell_the_cause(seed: int) -> None:
             assert str(getattr(cause, "contact", "no contact")) not in text
 
 
+@pytest.mark.long
 @settings(deadline=None, max_examples=40)
 @given(seed=seeds)
 def test_some_answer_is_right_for_every_seed(seed: int) -> None:

@@ -96,6 +96,7 @@ def calendar(monkeypatch: pytest.MonkeyPatch) -> Calendar:
     return Calendar(monkeypatch)
 
 
+@pytest.mark.long
 def test_a_ticket_from_intake_to_handover(
     tmp_path: Path, calendar: Calendar, monkeypatch: pytest.MonkeyPatch
 ) -> None:
