@@ -10,6 +10,7 @@ from burnin.core.sample import FAN_NAMES, Sample, Telemetry
 from burnin.guard.guard import Expectation, Trip
 from burnin.guard.kind import GuardFacts, GuardKind
 from burnin.guard.meanings import SIGNAL_TERMS, GuardNote, GuardReason, GuardTerm
+from burnin.guard.stop_decision import Decision, Risk
 from burnin.profile import guards as settings
 from burnin.thermal.cooling_verdict import name_state
 from burnin.thermal.estimator import CoolingWatch
@@ -26,7 +27,6 @@ from burnin.thermal.states import (
     suspect,
     term_of,
 )
-from burnin.thermal.stop_decision import Decision, Risk
 
 CALM_S, ALERT_S, URGENT_S = 2.0, 1.0, 0.4
 """Seconds between forecasts while no crossing is in sight, while one is, and while one is near."""

@@ -12,11 +12,11 @@ from burnin.core.sample import Sample, Telemetry
 from burnin.guard.forecast_guard import ForecastGuard
 from burnin.guard.guard import Guard, Trip
 from burnin.guard.meanings import GuardReason, GuardTerm
+from burnin.guard.stop_decision import Decision, Risk
 from burnin.report.languages.catalogue import catalogue
 from burnin.thermal.forecast import Forecast
 from burnin.thermal.inputs import Limits, Plan, Row, Setup, plan_of
 from burnin.thermal.states import Cooling
-from burnin.thermal.stop_decision import Decision, Risk
 from tests.thermal.cards import BARE_SPOT, DRY, LOOP_LIKE, LOOSE, OneBlock
 
 STEPS = ((3.0, 150.0), (40.0, 300.0), (80.0, 420.0))
