@@ -55,13 +55,20 @@ class Counter:
 
 @dataclass(frozen=True)
 class Output:
-    """One display connector: its state as the driver tells it and the EDID bytes behind it."""
+    """One display connector: its state as the driver tells it and the EDID bytes behind it.
+
+    `forced`: by hand or by the kernel's command line the state was set to this (``on``, ``off``,
+    ``digital``), whatever is plugged in; empty: not so, or not to be read. `edid_set`: the EDID was
+    given by hand in the same way.
+    """
 
     name: str
     status: str | NotMeasured
     edid: bytes | NotMeasured
     modes: tuple[str, ...]
     enabled: str | NotMeasured
+    forced: str = ""
+    edid_set: bool = False
 
 
 class Enumerates(Protocol):

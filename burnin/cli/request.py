@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from burnin.core.errors import BadInput, NoCard
+from burnin.core.meaning import Note
 from burnin.core.reading import known
 from burnin.core.ticket_header import Ticket
 from burnin.profile.loader import LoadedProfile, load_profile
@@ -89,13 +90,15 @@ def _begin_anew(wish: Wish) -> RunPlan:
     there, asked = _ticket(wish), _asked(wish)
     on_ticket.check_reason(wish.now)
     loaded = load_profile(wish.profile) if wish.profile else None
+    notes: tuple[Note, ...] = ()
     if there is not None:
-        loaded = _owing(wish, on_ticket.told(there, loaded, asked, None)).loaded
+        said = _owing(wish, on_ticket.told(there, loaded, asked, None))
+        loaded, notes = said.loaded, said.notes
     if loaded is None:
         from burnin.profile.loader import profile_names
 
         raise BadInput(f"which profile? --profile with one of: {', '.join(profile_names())}")
-    opened = _open(wish, loaded, there)
+    opened = _open(wish, loaded, there, notes)
     if there is None:
         plan = plan_run(opened, loaded, wish.ticket, wish.options, wish.results, proof_age())
         return _spared(replace(plan, starts=starts_kept(plan.folder)), wish)
@@ -137,19 +140,28 @@ def _same_options(given: Options, kept: Mapping[str, object]) -> None:
             )
 
 
-def _open(wish: Wish, loaded: LoadedProfile, there: WholeTicket | None) -> OpenBench:
+def _open(
+    wish: Wish, loaded: LoadedProfile, there: WholeTicket | None, notes: tuple[Note, ...]
+) -> OpenBench:
     """Open the bench; that nothing enumerated is a finding too, and goes on record."""
     try:
         return open_bench_for(wish.options)
     except NoCard as absent:
         if not wish.ticket.number and not wish.options.simulated:
             raise
+        from burnin.cli.terminal.json_lines import JsonLines
+        from burnin.report.languages.catalogue import catalogue
         from burnin.run.no_card import record_absence
 
-        folder = record_absence(wish.results, wish.ticket, loaded, wish.options)
-        _note_absence(there, folder, wish)
+        lines = JsonLines() if wish.as_json else None
+        found = record_absence(
+            wish.results, wish.ticket, loaded, wish.options, notes, lines
+        )
+        _note_absence(there, found.folder, wish)
+        who = catalogue(wish.language).say(found.to_decide)
         raise NoCard(
-            f"{absent}\nrecord   {folder}\n`burnin explain` on that folder says what to look at."
+            f"{absent}\n{who}\nrecord   {found.folder}\n"
+            "`burnin explain` on that folder says what to look at."
         ) from absent
 
 

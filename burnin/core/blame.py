@@ -7,25 +7,28 @@ from dataclasses import dataclass
 
 from burnin.core.evidence.ends import as_reading
 from burnin.core.evidence.heat_sights import COOLING
+from burnin.core.evidence.named import NAMED_WHEN_OPEN, NAMED_WHEN_UNSURE
 from burnin.core.evidence.seen import Seen
 from burnin.core.evidence.weighs import WEIGHS
 from burnin.core.meaning import Check, Reason
 from burnin.core.parties import (
+    MEND_CONTACT,
     STEPS,
     STEPS_HELD,
     STEPS_OF_HEAT,
+    STEPS_OF_MODEL,
     STEPS_OF_OUTPUTS,
+    STEPS_OF_SCREENS,
     Party,
     PartyReason,
     PartyTerm,
     Sight,
 )
 from burnin.core.reading import Reading, Verdict, reading_subject
-from burnin.core.sights import LOST, sights
+from burnin.core.sights import LOST, NEVER_SHOWED, UNMENDED, sights
 from burnin.core.suspects import (
     CARD_ALONE,
-    NAMED_WHEN_OPEN,
-    NAMED_WHEN_UNSURE,
+    LEFT_THE_BUS,
     SUSPECTS,
     SUSPECTS_BY_REASON,
     SUSPECTS_OF_ENDS,
@@ -52,11 +55,19 @@ class Blame:
         """The step that tells the likeliest of the others from the card."""
         other = next((party for party in self.parties if party in STEPS), Party.SLOT)
         head = reading_subject(self.reading.name)[0]
+        if head == NEVER_SHOWED and self.parties[0] is Party.CARD:
+            mend, minutes = MEND_CONTACT
+            if Sight.PADS_BAD in self.sights:
+                return mend(minutes=minutes)
         special = STEPS_OF_OUTPUTS if head == "outputs_found" else {}
         if head in COOLING and Sight.NOT_FOR_HEAT not in self.sights:
             special = STEPS_OF_HEAT
-        if Sight.HELD_BELOW_OWN in self.sights:
+        if Sight.HELD_BELOW_OWN in self.sights or head == NEVER_SHOWED:
             special = STEPS_HELD
+        if self.sights & {Sight.OTHER_MODEL, Sight.AT_OWN_POWER}:
+            special = STEPS_OF_MODEL
+        if Sight.SHARED_BY_SCREENS in self.sights:
+            special = STEPS_OF_SCREENS
         step, minutes = {**STEPS, **special}[other]
         return step(minutes=minutes)
 
@@ -82,13 +93,18 @@ def named_when_open(reading: Reading) -> bool:
     """Whether a reading is open, and by what tells of parties all the same."""
     if reading.verdict is Verdict.UNSURE and reading.name in NAMED_WHEN_UNSURE:
         return True
-    is_open = reading.verdict in (Verdict.UNSURE, Verdict.NOT_MEASURED) and reading.required
-    return is_open and reading.reason is not None and reading.reason.code in NAMED_WHEN_OPEN
+    if reading.verdict not in (Verdict.UNSURE, Verdict.NOT_MEASURED) or not reading.required:
+        return False
+    why = reading.reason
+    return why is not None and any(part.code in NAMED_WHEN_OPEN for part in why.parts())
 
 
 def blame(reading: Reading, seen: Seen, readings: Sequence[Reading] = ()) -> Blame:
     """Weigh the parties of a failed reading; `readings` are all of the run."""
-    weights = dict(suspects_of(reading).weights)
+    suspects = suspects_of(reading)
+    if reading.name == UNMENDED and seen.on_the_bus is False:
+        suspects = LEFT_THE_BUS
+    weights = dict(suspects.weights)
     ruled_out: dict[Party, Sight] = {}
     found = tuple(sights(reading, seen, readings))
     for sight in found:
@@ -100,7 +116,7 @@ def blame(reading: Reading, seen: Seen, readings: Sequence[Reading] = ()) -> Bla
                 ruled_out.setdefault(party, sight)
     left = [party for party, weight in weights.items() if weight > 0.0]
     if not left:  # what was proven was not proven in this
-        weights, ruled_out = dict(suspects_of(reading).weights), {}
+        weights, ruled_out = dict(suspects.weights), {}
         left = [party for party in weights if party is not Party.CARD]
     order = sorted(left, key=lambda party: -weights[party])
     return Blame(reading, tuple(order), tuple(ruled_out.items()), frozenset(found))

@@ -89,6 +89,14 @@ class Sight(TermCode):
     POWER_WITHOUT_HEAT = "sight_power_without_heat"
     BUSY_AT_REST = "sight_busy_at_rest"
     FAULT_AND_HANG = "sight_fault_and_hang"
+    AT_LOWEST_RATE = "sight_at_lowest_rate"
+    PROVEN_BUT_SET = "sight_proven_but_set"
+    SHARED_BY_SCREENS = "sight_shared_by_screens"
+    OTHER_MODEL = "sight_other_model"
+    OF_THIS_MODEL = "sight_of_this_model"
+    AT_OWN_POWER = "sight_at_own_power"
+    FAN_RAN_DOWN = "sight_fan_ran_down"
+    COOLED_AS_IT_WAS = "sight_cooled_as_it_was"
 
 
 class Step(CheckCode):
@@ -107,6 +115,9 @@ class Step(CheckCode):
     LOOK_AT_COOLING = "decide_look_at_cooling", "minutes"
     SEAT_PLUGS = "decide_seat_plugs", "minutes"
     COUNT_OUTPUTS = "decide_count_outputs", "minutes"
+    TAKE_PROFILE = "decide_take_profile", "minutes"
+    MEND_CONTACT = "decide_mend_contact", "minutes"
+    LOOK_AT_SHARED = "decide_look_at_shared", "minutes"
 
 
 STEPS: Mapping[Party, tuple[Step, int]] = {
@@ -132,8 +143,17 @@ STEPS_OF_HEAT: Mapping[Party, tuple[Step, int]] = {
 STEPS_HELD: Mapping[Party, tuple[Step, int]] = {Party.SUPPLY: (Step.SEAT_PLUGS, 3)}
 """The same, where the card tells that it is held below its own limit: it reads its plugs anew."""
 
+MEND_CONTACT = (Step.MEND_CONTACT, 20)
+"""Where a repaired contact that every card needs measured open: nothing else is looked at first."""
+
 STEPS_OF_OUTPUTS: Mapping[Party, tuple[Step, int]] = {Party.SET_UP: (Step.COUNT_OUTPUTS, 2)}
 """The same, where outputs are missing: a bench's set-up is the profile that counts them then."""
+
+STEPS_OF_MODEL: Mapping[Party, tuple[Step, int]] = {Party.SET_UP: (Step.TAKE_PROFILE, 2)}
+"""The same, where the card is sound and agrees with itself on another model than the profile's."""
+
+STEPS_OF_SCREENS: Mapping[Party, tuple[Step, int]] = {Party.MONITOR: (Step.LOOK_AT_SHARED, 2)}
+"""The same, where several screens went in one moment: no swap tells them from each other."""
 
 
 class PartyReason(ReasonCode):

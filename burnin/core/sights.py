@@ -8,6 +8,7 @@ from burnin.core.evidence.heat_sights import (
     COOLING,
     SIGNALS,
     cooling_sights,
+    fan_sights,
     rest_sights,
     room_sights,
     sensor_sights,
@@ -18,27 +19,40 @@ from burnin.core.evidence.link_sights import (
     LINK,
     SPEED,
     WIDTH,
+    at_lowest_rate,
     link_sights,
     pad_sights,
     poor_channel,
 )
+from burnin.core.evidence.model_sights import MODEL, at_own_power, model_sights
 from burnin.core.evidence.power_sights import HELD, POWER, power_sights, went_at_full
 from burnin.core.evidence.seen import Seen
-from burnin.core.evidence.work_sights import KERNEL, screen_sights, work_sights
+from burnin.core.evidence.work_sights import (
+    KERNEL,
+    screen_sights,
+    shared_by_screens,
+    work_sights,
+)
 from burnin.core.parties import Sight
 from burnin.core.proven_bench import ProvenBench
 from burnin.core.reading import Reading, Verdict, reading_subject
 
 _HALF_OR_LESS = 0.55
 """Share of the payload limit from which on a link surely carries the width that it tells."""
-_DRIVER_IN_DOUBT = ("card_kept_working", KERNEL)
-"""A driver may hang or fault on a bench on which it worked before."""
+_DRIVER_IN_DOUBT = ("card_kept_working", KERNEL, "memory_clock_share")
+"""A driver may hang or fault on a bench on which it worked before, and leave the memory of a model
+that it has not met there in a low power state."""
 LOST = ("whole_run_samples_gone", "card_kept_working", "identity_holds", KERNEL)
 """Readings of a card that was lost."""
-_GONE = (*LOST[:2], KERNEL)
+NEVER_SHOWED = "card_never_showed"
+"""Of a bench on which no card shows at all."""
+UNMENDED = "whole_run_uncorrected_errors"
+"""A port counts one as the card leaves it, whoever took the card away."""
+_GONE = (*LOST[:2], KERNEL, UNMENDED)
 _SLOWED = ("slowed_for_heat", "whole_run_slowed_samples")
-_OF_NO_SLOT = ("outputs_found",)
+_OF_NO_SLOT = ("outputs_found", *MODEL)
 """What a slot has carried says nothing of these."""
+_SCREENS = ("screen_detected", "screen_lost_times")
 _COOLED_WITHIN = 1.05
 """A bench that cooled a known-good card at some power cools one that draws this much more."""
 
@@ -48,10 +62,16 @@ def sights(reading: Reading, seen: Seen, readings: Sequence[Reading]) -> Iterato
     head, subject = reading_subject(reading.name)
     bench = seen.bench if isinstance(seen.bench, ProvenBench) else None
     if bench is not None:
-        yield from _proven(head, subject, reading, seen, bench)
+        yield from _proven(reading, seen, bench, readings)
+    if head in MODEL:
+        yield from model_sights(readings)
+    if head in _SCREENS and shared_by_screens(reading, readings, seen):
+        yield Sight.SHARED_BY_SCREENS
+    if at_own_power(reading, readings, seen.power):
+        yield Sight.AT_OWN_POWER
     if head in LINK:
         yield from link_sights(head, reading, seen.link)
-    if head in LINK or head in LOST:
+    if head in LINK or head in LOST or head == NEVER_SHOWED:
         yield from pad_sights(head, reading, seen)
     if reading.verdict is Verdict.NOT_MEASURED:
         yield from unread_sights(head, seen.heat)
@@ -66,14 +86,13 @@ def sights(reading: Reading, seen: Seen, readings: Sequence[Reading]) -> Iterato
     if head == "die_stands":
         yield from standing_sights(seen.heat)
     if head == "fan_stood_still_s":
-        hot = any(r.verdict is Verdict.FAIL and r.name in SIGNALS for r in readings)
-        yield Sight.HEAT_FOLLOWED if hot else Sight.STAYED_COOL
+        yield from fan_sights(subject, readings, seen.heat)
     if head == "card_kept_working" and seen.on_the_bus is not None:
         yield Sight.STILL_ON_THE_BUS if seen.on_the_bus else Sight.GONE_FROM_THE_BUS
     if head == KERNEL:
         yield from work_sights(seen, readings, reading.reason)
     if head == "screen_detected":
-        yield from screen_sights(readings)
+        yield from screen_sights(reading, readings)
     if head == "copy_share_of_payload_limit" and _at_least(reading.value, _HALF_OR_LESS):
         yield Sight.FULL_WIDTH_CARRIED
     if head == "whole_run_slowed_samples" and seen.power.braked:
@@ -98,11 +117,17 @@ def _of_heat(
 
 
 def _proven(
-    head: str, output: str, reading: Reading, seen: Seen, bench: ProvenBench
+    reading: Reading, seen: Seen, bench: ProvenBench, readings: Sequence[Reading]
 ) -> Iterator[Sight]:
+    head, output = reading_subject(reading.name)
     if head in COOLING:
         if bench.simulated or _cooled(bench, seen.power.drew_w):
-            yield Sight.COOLING_PROVEN
+            stopped = seen.heat.turned and not seen.heat.own_fans
+            yield Sight.COOLED_AS_IT_WAS if stopped else Sight.COOLING_PROVEN
+    elif head in SPEED and at_lowest_rate(reading, seen.link):
+        yield Sight.PROVEN_BUT_SET
+    elif at_own_power(reading, readings, seen.power):
+        pass  # what a slot has carried says nothing of a profile
     elif head not in _OF_NO_SLOT and _slot_proven(head, reading, seen, bench):
         changed = head in LINK and poor_channel(seen.link)
         yield Sight.PROVEN_AS_IT_WAS if changed else Sight.SLOT_PROVEN
@@ -113,7 +138,8 @@ def _proven(
     if bench.simulated or (drew_w is not None and bench.supplies(drew_w)):
         held = head in HELD and seen.power.limit_in_force_w is not None
         yield Sight.SUPPLY_PROVEN_BUT_HELD if held else Sight.SUPPLY_PROVEN
-    if bench.output_proven(output):
+    shared = head in _SCREENS and shared_by_screens(reading, readings, seen)
+    if bench.output_proven(output) and not shared:
         yield Sight.OUTPUT_PROVEN
 
 

@@ -105,12 +105,7 @@ POWER = Suspects(
     }
 )
 OWN_POWER = Suspects(
-    {
-        Party.SUPPLY: 0.35,
-        Party.CARD: 0.35,
-        Party.DRIVER: 0.2,
-        Party.SET_UP: 0.1,
-    }
+    {Party.SUPPLY: 0.35, Party.CARD: 0.35, Party.DRIVER: 0.2, Party.SET_UP: 0.1}
 )
 MEMORY_CLOCK = Suspects({Party.DRIVER: 0.60, Party.CARD: 0.25, Party.SET_UP: 0.15})
 SCREEN = Suspects({Party.MONITOR: 0.36, Party.CARD: 0.34, Party.CABLE: 0.28, Party.DRIVER: 0.02})
@@ -148,12 +143,20 @@ UNREAD = Suspects({Party.DRIVER: 0.45, Party.SENSOR: 0.40, Party.CARD: 0.15})
 ON_THE_WAY = Suspects({Party.ROOT_PORT: 0.8, Party.SLOT: 0.2})
 """Bridges between slot and processor that move less than the link, as the topology tells."""
 DIFFERS_FROM_COUNTER = Suspects({Party.SENSOR: 0.75, Party.DRIVER: 0.2, Party.CARD: 0.05})
+DRIVER_LEFT = Suspects({Party.DRIVER: 0.5, Party.CARD: 0.3, Party.SET_UP: 0.15, Party.SUPPLY: 0.05})
+"""A driver that lets go of its card: by hand, by a fault of its own, or because the card failed."""
 HUNG = Suspects(
     {Party.CARD: 0.5, Party.SUPPLY: 0.2, Party.DRIVER: 0.15, Party.SLOT: 0.1, Party.SET_UP: 0.05}
 )
+NEVER_SHOWED = Suspects(
+    {Party.SUPPLY: 0.38, Party.CARD: 0.35, Party.SLOT: 0.2, Party.RISER: 0.05, Party.SET_UP: 0.02}
+)
+"""No card shows on the bus: a lead that was not plugged in comes before a fault of the card."""
 BENCH_ONLY = Suspects({Party.SET_UP: 0.6, Party.DRIVER: 0.4})
 CARDS_MISSING = Suspects({Party.SET_UP: 0.5, Party.SLOT: 0.5})
 CARD_ALONE = Suspects({Party.CARD: 1.0})
+MODEL = Suspects({Party.CARD: 0.9, Party.SET_UP: 0.1})
+"""What a profile says of a model is wrong of a sound card where it is the profile of another."""
 
 SUSPECTS: Mapping[str, Suspects] = {
     **dict.fromkeys(("link_width_lanes", "whole_run_width_lanes"), LINK_WIDTH),
@@ -168,12 +171,12 @@ SUSPECTS: Mapping[str, Suspects] = {
             "error_rate_per_lane",
             "whole_run_errors_in_traffic",
             "whole_run_errors_beside_traffic",
+            "whole_run_uncorrected_errors",
         ),
         LINK_ERRORS,
     ),
     "copy_share_of_payload_limit": LINK_RATE,
     "own_power_share": OWN_POWER,
-    "link_errors": LINK_ERRORS,
     "copy_wrong_words": COPIED_WORDS,
     "failed_starts": LINK_WIDTH,
     "hung_starts": HUNG,
@@ -201,6 +204,7 @@ SUSPECTS: Mapping[str, Suspects] = {
     "memory_clock_share": MEMORY_CLOCK,
     "outputs_found": OUTPUTS,
     "driver": BENCH_ONLY,
+    "whole_run_driver": DRIVER_LEFT,
     "engine_works_this_card": BENCH_ONLY,
     "cards_found": CARDS_MISSING,
     "whole_run_kernel_log": STOPPED_WORKING,
@@ -208,10 +212,12 @@ SUSPECTS: Mapping[str, Suspects] = {
         (
             *("failing_words", "new_memory_errors", "failing_pattern"),
             *("results_that_changed", "wrong_against_processor"),
-            *("vendor_id", "device_id", "subsystem_id", "class_code", "memory_gib"),
-            "firmware_version",
+            "class_code",
         ),
         CARD_ALONE,
+    ),
+    **dict.fromkeys(
+        ("vendor_id", "device_id", "subsystem_id", "firmware_version", "memory_gib"), MODEL
     ),
 }
 """Who could cause a reading to fail, by its name; what is not here is the card's own."""
@@ -221,6 +227,7 @@ SUSPECTS_OF_ENDS: Mapping[str, Suspects] = {
     "power_over": POWER_OVER,
     "die_stands": DIE_STANDS,
     "unread_under_load": UNREAD,
+    "card_never_showed": NEVER_SHOWED,
 }
 """Who could cause the end of a load or the putting off of a stage, where no reading speaks of the
 same thing: by the names of `burnin.core.evidence.ends`."""
@@ -230,20 +237,12 @@ SUSPECTS_BY_REASON: Mapping[str, Suspects] = {
         ("kernel_link_down", "kernel_bus_error", "kernel_device_lost"), LEFT_THE_BUS
     ),
     "kernel_gpu_fault": Suspects({Party.CARD: 0.6, Party.DRIVER: 0.3, Party.SUPPLY: 0.1}),
-    "kernel_work_timed_out": Suspects(
-        {Party.DRIVER: 0.45, Party.CARD: 0.45, Party.SUPPLY: 0.1}
-    ),
+    "kernel_work_timed_out": Suspects({Party.DRIVER: 0.45, Party.CARD: 0.45, Party.SUPPLY: 0.1}),
     "kernel_driver_reset": Suspects({Party.DRIVER: 0.45, Party.CARD: 0.45, Party.SUPPLY: 0.1}),
     "kernel_iommu_fault": Suspects({Party.DRIVER: 0.5, Party.SET_UP: 0.3, Party.CARD: 0.2}),
+    "kernel_found_anew": LEFT_THE_BUS,
+    "display_output_gone": DRIVER_LEFT,
     "link_rate_on_the_way": ON_THE_WAY,
     **dict.fromkeys(("file_no_answer_from_card", "file_garbled_answer"), UNREAD),
 }
 """Who could cause a failure where its reason tells more than its name: by code of the reason."""
-
-NAMED_WHEN_UNSURE = frozenset({"memory_clock_share", "whole_run_power_of_counter"})
-"""Readings that are unsure by rule, never failed, whose parties are told all the same."""
-
-NAMED_WHEN_OPEN = frozenset(
-    {"link_rate_on_the_way", "file_no_answer_from_card", "file_garbled_answer"}
-)
-"""Reasons for which a reading is left open, and whose parties are told: by code of the reason."""

@@ -60,7 +60,9 @@ def _lines(raw: bytes) -> Iterator[tuple[int, bytes, bool]]:
     """
     at = raw.find(b"\n") + 1
     number = 2
-    while 0 < at < len(raw):
+    if not at:
+        return
+    while at < len(raw):
         breaks = _BREAKS.match(raw, at)
         blank_to = 0 if breaks is None else raw.rfind(b"\n", at, breaks.end()) + 1
         if blank_to:
@@ -68,7 +70,10 @@ def _lines(raw: bytes) -> Iterator[tuple[int, bytes, bool]]:
             at = blank_to
             continue
         end = raw.find(b"\n", at)
-        yield number, raw[at : end if end >= 0 else len(raw)], end >= 0
+        if end < 0:
+            yield number, raw[at:], False
+            return
+        yield number, raw[at:end], True
         at, number = end + 1, number + 1
 
 

@@ -20,6 +20,7 @@ from burnin.core.files.bounded import read_at_most
 from burnin.core.files.disk import sync, sync_folder_and_above, write_all
 from burnin.core.files.private_files import private_folder
 from burnin.core.meaning import Reason
+from burnin.record.clock_stamp import ClockStamp, stamp_of
 from burnin.record.log_lock import GIVE_UP_AFTER_S, locked
 from burnin.record.reasons import RecordReason
 
@@ -31,12 +32,16 @@ MENDED = "mended"
 
 @dataclass(frozen=True)
 class LogEvent:
-    """One line: when, what kind, by whom, and the event's own fields."""
+    """One line: when, what kind, by whom, and the event's own fields.
+
+    `clock`: what both clocks of the bench showed; None where nobody told, as in older logs.
+    """
 
     time_utc: str
     kind: str
     by: str
     fields: Mapping[str, object]
+    clock: ClockStamp | None = None
 
 
 @dataclass(frozen=True)
@@ -133,6 +138,7 @@ def _line(event: LogEvent, before: str) -> tuple[bytes, str]:
         "time_utc": event.time_utc,
         "kind": event.kind,
         "by": event.by,
+        **({"clock": event.clock.as_plain()} if event.clock else {}),
         **({"fields": dict(event.fields)} if event.fields else {}),
         "before": before,
     }
@@ -182,6 +188,7 @@ def log_of(raw: bytes, name: str) -> Log:
             str(content.get("kind", "")),
             str(content.get("by", "")),
             _fields(content),
+            stamp_of(content.get("clock")),
         )
         if torn_line:
             if event.kind != MENDED or event.fields.get("bytes") != len(lines[number - 2]):

@@ -54,7 +54,9 @@ def _said_of(name: str, loaded: LoadedProfile | None) -> Iterator[Told]:
         if is_record:
             record = read_record(Path(name))
             case = case_of_record(record, loaded)
-            yield from (Told(name, True, Unsound(flaw)) for flaw in record.condition.made_up)
+            condition = record.condition  # no cut takes a whole table: somebody took it away
+            flaws = (*condition.missing, *condition.made_up)
+            yield from (Told(name, True, Unsound(flaw)) for flaw in flaws)
             yield from _judged(name, case)
         elif name == STANDARD_INPUT:
             yield from _judged(name, _recording(name, sys.stdin, loaded), each_row=True)

@@ -11,9 +11,7 @@ from functools import lru_cache
 
 from burnin.core.errors import ProfileError
 from burnin.core.meaning import Meaning, Reason
-from burnin.core.reading import (
-    Reading,
-)
+from burnin.core.reading import Reading
 from burnin.core.verdict import (
     OwedWork,
     RunVerdict,
@@ -191,9 +189,13 @@ def _run_disagrees(record: Record, follows: RunVerdict) -> Reason | None:
 
 def _stage(row: StageRow, was: tuple[Reading, ...], now: tuple[Reading, ...]) -> StageOutcome:
     recorded = row.outcome()
-    if row.verdict not in _AT_ITS_END or was == now:
+    if row.verdict not in _AT_ITS_END:
         return recorded
     verdict, reasons = stage_verdict(now)
+    claims_a_pass = row.verdict is StageVerdict.PASS and verdict is not StageVerdict.PASS
+    hides_a_fail = row.verdict is not StageVerdict.FAIL and verdict is StageVerdict.FAIL
+    if was == now and not claims_a_pass and not hides_a_fail:
+        return recorded  # what held it back, or failed it, need not be a reading
     return replace(recorded, verdict=verdict, reasons=reasons)
 
 

@@ -26,7 +26,6 @@ from burnin.core.reading import (
     Verdict,
     judge_text,
     known,
-    not_measured,
 )
 from burnin.core.verdict import (
     WHOLE_RUN,
@@ -45,6 +44,7 @@ from burnin.run.cool_first import cool_first
 from burnin.run.engine_proof import EngineProven
 from burnin.run.guard_facts import facts_of_card
 from burnin.run.kernel_watch import KernelWatch
+from burnin.run.not_carried_out import Judged, unloaded, without
 from burnin.run.plan import RunPlan
 from burnin.run.prompters import OnRecord
 from burnin.run.reasons import RunNote, RunReason
@@ -54,8 +54,6 @@ from burnin.stages.context import NOTHING_BEFORE, StageContext, offer
 from burnin.stages.counters_kept import counters_read
 from burnin.stages.registry import stage_kind
 from burnin.stages.whole_run.observed import LINK_ERRORS, Observed
-
-Judged = tuple[StageVerdict, tuple[Reason, ...]]
 
 
 class Conduct:
@@ -102,7 +100,7 @@ class Conduct:
         self.last_stage = name
         why_not = self._why_not(name, stage)
         verdict, reasons = (
-            self._attempt(context, stage) if why_not is None else _without(context, why_not)
+            self._attempt(context, stage) if why_not is None else without(context, why_not)
         )
         self._publish(StageFinished(name, stage.stage, verdict, reasons))
         outcome = StageOutcome(name, stage.stage, stage.title, verdict, reasons)
@@ -199,11 +197,11 @@ class Conduct:
             if not self._bench.no_card:
                 too_warm = cool_first(context, stage)
                 if too_warm is not None:
-                    return _without(context, too_warm)
+                    return without(context, too_warm)
             if kind.works:
                 unwatched = why_unwatched(context)
                 if unwatched is not None:
-                    return _without(context, unwatched)
+                    return unloaded(context, stage, unwatched)
                 self._proven.before_load(context)
             kind.carry_out(context, stage)
         except LoadStopped as stop:
@@ -228,23 +226,14 @@ class Conduct:
             # What hung once is given no further load; nobody can tell yet whose fault it is.
             self.ended, self.end_reason = Ended.FAILED, hung.reason
             self._load_ended_s = self.watch.elapsed_s()
-            return _without(context, hung.reason)
+            return without(context, hung.reason)
         except RefusedBySystem:
             raise  # nothing can be put on record any more
         except EngineError as error:
-            return _without(context, error.reason)
+            return without(context, error.reason)
         except Exception as error:
             told = {"error": type(error).__name__, "words": str(error)}
             note = RunNote.STAGE_BROKE(**told, traceback=traceback.format_exc())
             self._publish(Noted(context.stage, note))
-            return _without(context, RunReason.TOOL_FAILED(**told))
+            return without(context, RunReason.TOOL_FAILED(**told))
         return stage_verdict(context.readings)
-
-
-def _without(context: StageContext[Any], reason: Reason) -> Judged:
-    """The stage as a whole is not measured; what has failed by then stays failed."""
-    context.take(not_measured("stage", "", reason))
-    verdict, reasons = stage_verdict(context.readings)
-    if verdict is StageVerdict.FAIL:
-        return verdict, reasons
-    return StageVerdict.NOT_MEASURED, (reason,)

@@ -216,6 +216,20 @@ def uncorrected(errors: Mapping[str, int]) -> dict[str, int]:
     return of_kind(errors, Told.UNCORRECTED)
 
 
+def unmended_count(errors: Mapping[str, int]) -> int:
+    """The fewest errors, that sending again does not mend, which explain what was counted.
+
+    Where a driver cannot recover its card the kernel leaves the bits of such errors standing, and
+    with each further one it counts those that stand once more (Linux drivers/pci/pcie/aer.c, err.c;
+    seen on 6.1 and 6.12). So of one end and one severity the counter that rose most tells.
+    """
+    most: dict[tuple[str, bool], int] = {}
+    for label, count in uncorrected(errors).items():
+        key = label.partition(" ")[0], "(fatal)" in label
+        most[key] = max(most.get(key, 0), count)
+    return sum(most.values())
+
+
 def not_of_the_wire(errors: Mapping[str, int]) -> dict[str, int]:
     """Of all differences those of errors that speak of no bit on the wire, and of unknown ones."""
     unknown = {label: count for label, count in errors.items() if kind_of(label) is None}

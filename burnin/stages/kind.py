@@ -26,8 +26,10 @@ class StageKind:
     settings, 0 where nobody can say. `needs_card`: means nothing where software works the
     processor. `works`: puts the engine to work, so that the card grows warm. `words`: the folder
     of ``words.<language>.toml``. `rule_from`: where the rule is from by which it judges.
-    `spares_load`: why nothing may load the card after it. `goes_on_after_end`: it needs several
-    boots of the bench, so that a run which came to its end goes on until it has passed.
+    `without_load` takes the reason too: what can be told where nothing may load the card, the rest
+    being not measured. `spares_load`: why nothing may load the card after it. `goes_on_after_end`:
+    it needs several boots of the bench, so that a run which came to its end goes on until it has
+    passed.
     """
 
     name: str
@@ -40,4 +42,5 @@ class StageKind:
     words: Traversable
     rule_from: str
     spares_load: SparesLoad | None = None
+    without_load: Callable[[StageContext[Any], Any, Reason], None] | None = None
     goes_on_after_end: bool = False

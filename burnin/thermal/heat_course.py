@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from burnin.core.reading import known
-from burnin.core.sample import Sample
+from burnin.core.sample import Sample, Slowdown
 
 MOST_KEPT = 2_000
 """Points of a stretch; where there are more, every second one is let go. A point stays a mean."""
@@ -39,7 +39,10 @@ class HeatCourse:
 
     def add(self, sample: Sample) -> None:
         """Take in one sample."""
-        working = sample.present and sample.load_share >= _LEAST_SHARE
+        slowed = known(sample.telemetry.throttle_reasons) or ()
+        # A card that slows itself for heat draws less: it rests at that, and no cooler made it.
+        even = Slowdown.HEAT not in slowed
+        working = sample.present and even and sample.load_share >= _LEAST_SHARE
         # A power that is held takes another share of work at every moment.
         share = 0.0 if sample.load_w is not None else sample.load_share
         load = (sample.stage, share, sample.load_w) if working else None

@@ -16,7 +16,8 @@ from burnin.profile.model import Profile, stage_name
 from burnin.record.schema.run import StageRow
 from burnin.ticket.before_power.judging import judged
 from burnin.ticket.before_power.power_gate import against_power
-from burnin.ticket.intake.repairs import cured_for, uncured
+from burnin.ticket.intake.repairs import curing, uncured
+from burnin.ticket.log.both_clocks import cured_at
 from burnin.ticket.log.days_and_spans import moment_of, utc_now
 from burnin.ticket.log.whole_ticket import SMOKE, WholeTicket
 from burnin.ticket.meanings import TicketOwed, TicketReason
@@ -212,7 +213,6 @@ def _cure(
     judged_links = any(stage.outcome.kind in LINK_KINDS for stage in stages)
     if loaded is not None and runs and not judged_links:
         return []  # the link's own stage is owed, and waits for the cure
-    latest = max(open_ones, key=lambda r: r.cured_utc)
     again, first = TicketOwed.LINK_AGAIN_AFTER_CURING(), TicketOwed.LINK_AFTER_CURING()
-    curing = TicketReason.CURING(repairs=tuple(cured_for(r, now) for r in open_ones))
-    return [Owes("", again if judged_links else first, curing, iso(moment_of(latest.cured_utc)))]
+    until = iso(max(map(cured_at, open_ones)))
+    return [Owes("", again if judged_links else first, curing(ticket, open_ones, now), until)]

@@ -10,7 +10,8 @@ from burnin.core.errors import BadInput
 from burnin.core.meaning import Reason
 from burnin.profile.model import Profile, stage_name
 from burnin.stages.registry import stage_kind, stage_kinds
-from burnin.ticket.intake.repairs import cured_for, uncured
+from burnin.ticket.intake.repairs import curing, uncured
+from burnin.ticket.log.both_clocks import cured_at
 from burnin.ticket.log.days_and_spans import moment_of, parse_from, utc_now
 from burnin.ticket.log.store import add
 from burnin.ticket.log.whole_ticket import Deferral, WholeTicket
@@ -69,10 +70,10 @@ def stages_put_off(
     stays so: it is taken up by hand.
     """
     found = _by_hand(ticket, profile, now)
-    for name, curing in ({} if overruled else put_off_by_cure(ticket, profile, now)).items():
+    for name, uncured_yet in ({} if overruled else put_off_by_cure(ticket, profile, now)).items():
         there = found.get(name)
-        if there is None or (there.from_utc and there.from_utc < curing.from_utc):
-            found[name] = curing
+        if there is None or (there.from_utc and there.from_utc < uncured_yet.from_utc):
+            found[name] = uncured_yet
     return found
 
 
@@ -81,8 +82,8 @@ def put_off_by_cure(ticket: WholeTicket, profile: Profile, now: datetime) -> dic
     open_ones = uncured(ticket, now)
     if not open_ones:
         return {}
-    until = iso(max(moment_of(repair.cured_utc) for repair in open_ones))
-    why = TicketReason.CURING(repairs=tuple(cured_for(repair, now) for repair in open_ones))
+    until = iso(max(map(cured_at, open_ones)))
+    why = curing(ticket, open_ones, now)
     return {
         stage_name(number, stage): PutOff(why, until)
         for number, stage in enumerate(profile.stages, start=1)

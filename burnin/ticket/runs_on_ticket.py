@@ -21,6 +21,7 @@ from burnin.record.sums import data_sha256
 from burnin.ticket.bound_card.binding import as_logged
 from burnin.ticket.bound_card.facts import Facts
 from burnin.ticket.bound_card.meanings import OtherCard
+from burnin.ticket.log.both_clocks import present_stamp
 from burnin.ticket.log.days_and_spans import utc_now
 from burnin.ticket.log.store import who
 from burnin.ticket.log.ticket_from_log import LOG, fold
@@ -66,8 +67,10 @@ def begun(
                 f" {ticket.number}` opens it again"
             )
         moment = max(iso(now or utc_now()), log.events[-1].time_utc)
-        name = by or who()
-        return [LogEvent(moment, kind, name, fields) for kind, fields in _events(ticket, run)]
+        name, clock = by or who(), None if now else present_stamp()
+        return [
+            LogEvent(moment, kind, name, fields, clock) for kind, fields in _events(ticket, run)
+        ]
 
     append(folder / LOG, decide, vouching(folder / LOG))
 
@@ -91,7 +94,8 @@ def ended(
 
     def decide(log: Log) -> Sequence[LogEvent]:
         moment = max(iso(now or utc_now()), log.events[-1].time_utc if log.events else "")
-        return [LogEvent(moment, "run_ended", by or who(), fields)] if log.events else []
+        clock = None if now else present_stamp()
+        return [LogEvent(moment, "run_ended", by or who(), fields, clock)] if log.events else []
 
     log = folder / LOG
     append(log, decide, vouching(log), give_up_after_s=_END_IS_WORTH_S)

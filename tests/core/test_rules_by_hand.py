@@ -33,6 +33,7 @@ from burnin.core.reading import (
     ReadingReason,
     Verdict,
     decide,
+    integer_code_uncertainty,
     judge,
     judge_text,
     not_measured,
@@ -388,3 +389,17 @@ def test_a_run_that_failed_was_ended_or_owes_says_so() -> None:
         RunVerdict.CONDITIONAL, VerdictReason.STILL_OWED(owed=(because(short),)),
     )  # fmt: skip
     assert run_verdict([], [], Ended.DONE, None)[0] is RunVerdict.CONDITIONAL
+
+
+def test_a_step_gives_twice_its_width_over_the_root_of_twelve() -> None:
+    assert integer_code_uncertainty(0.5) == pytest.approx(0.288675, abs=1e-5)
+    assert integer_code_uncertainty(4.0) == pytest.approx(2.309401, abs=1e-5)
+
+
+def test_only_an_uncertainty_that_moves_the_value_neither_way_is_lost_in_it() -> None:
+    """Below a power of two numbers lie twice as close as above it."""
+    value = 2.0**53
+    assert value + 1.0 == value != value - 1.0
+    assert chance_outside(value, 1.0, None, value) == pytest.approx(0.5)
+    assert chance_outside(-value, 1.0, -value, None) == pytest.approx(0.5)
+    assert chance_outside(value, 0.25, None, value) == 0.0

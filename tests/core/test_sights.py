@@ -164,4 +164,5 @@ def test_a_reading_that_is_unsure_by_rule_names_its_parties_too() -> None:
     parties = work.reason["parties"]
     assert isinstance(parties, tuple)
     assert parties[0] == Party.DRIVER()
-    assert not owed_to_decide([outcome], [of_stage(slow, "2-memory")], Seen(PROVEN))
+    [work] = owed_to_decide([outcome], [of_stage(slow, "2-memory")], Seen(PROVEN))
+    assert work.reason["parties"] == (Party.DRIVER(), Party.CARD())  # it met other models there

@@ -118,3 +118,24 @@ def test_slices_follow_each_other_over_the_whole_area(kind: str) -> None:
     assert sum(words for _, words in spans) % WORDS == 0
     assert all(0 < words <= SLICE_WORDS for _, words in spans)
     assert {first for first, _ in spans} >= {0}
+
+
+@pytest.mark.parametrize("pattern", NAMES)
+@pytest.mark.parametrize("list_words", [1, TILE_WORDS - 1, TILE_WORDS, GRAIN_WORDS - 1])
+def test_a_list_that_is_smaller_than_a_grain_ends_and_counts_every_word(
+    pattern: str, list_words: int
+) -> None:
+    """A grain that fails as a whole cannot be parted further: its words are counted, unlisted."""
+    plants = (
+        Plant(2 * GRAIN_WORDS * 4, count=GRAIN_WORDS, flip_bits=1), Plant(4, flip_bits=2),
+    )  # fmt: skip
+    area = AreaInMemory(6 * GRAIN_WORDS, 4 * GRAIN_WORDS, list_words=list_words)
+    device = cast(Device, DeviceInMemory(area))
+    work = MemoryWork(device, MemoryTest(1.0, (pattern,), plants=plants), lambda _: None)
+    for number, _ in enumerate(work.slices()):
+        assert number < 5000, "goes round and round"
+    found = work.result()
+    work.release()
+    wide = carried_out(AreaInMemory(6 * GRAIN_WORDS, 4 * GRAIN_WORDS), pattern, plants=plants)
+    assert found.failing_words == wide.failing_words > GRAIN_WORDS
+    assert 4 in {word.address_bytes for word in found.examples}

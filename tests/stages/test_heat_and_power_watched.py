@@ -8,11 +8,13 @@ from collections.abc import Callable
 import pytest
 
 from burnin.core.reading import Verdict
-from burnin.core.sample import Sample, Telemetry
+from burnin.core.sample import Sample, Slowdown, Telemetry
 from burnin.stages.whole_run.difference_watch import DifferenceWatch
+from burnin.stages.whole_run.fan_run_down import FanRunDown
 from burnin.stages.whole_run.heat_turn import HeatTurn
 from burnin.stages.whole_run.meanings import WholeRunReason, WholeRunSource
 from burnin.stages.whole_run.power_watch import PowerWatch, counter_readings
+from burnin.thermal.heat_course import HeatCourse
 
 SOURCE = WholeRunSource.SAMPLES(samples_count=1, from_s=0.0, to_s=1.0)
 OfTime = Callable[[float], float]
@@ -98,6 +100,46 @@ def test_two_meters_of_one_current_that_disagree_leave_the_run_open(
         assert found.reason is not None
         assert found.reason.means(WholeRunReason.POWER_DIFFERS)
         assert found.required
+
+
+def test_a_counter_that_stands_while_power_flows_confirms_nothing() -> None:
+    [found] = counter_readings(meters(500.0, 0.0), SOURCE)
+    assert (found.verdict, found.required) == (Verdict.NOT_MEASURED, True)
+    assert found.reason is not None
+    assert found.reason.means(WholeRunReason.COUNTER_STANDS)
+    assert not list(counter_readings(meters(0.1, 0.0), SOURCE))
+
+
+def stands_after(speeds: list[float], asked_pct: float = 40.0) -> set[int]:
+    watch = FanRunDown()
+    for tenth, rpm in enumerate([1080.0, 1090.0, 1080.0, *speeds, *[0.0] * 30]):
+        watch.add(row(tenth / 10.0, fan_rpm=1100.0, fan_pct=asked_pct, fan2_rpm=rpm))
+    return watch.ran_down
+
+
+def test_a_rotor_runs_down_and_a_wire_does_not() -> None:
+    assert stands_after([880.0, 600.0, 330.0, 150.0, 50.0]) == {2}
+    assert not stands_after([])
+    assert not stands_after([500.0])                       # one value on the way is a flicker
+    assert not stands_after([880.0, 600.0, 330.0, 150.0], asked_pct=10.0)
+
+
+def test_a_card_that_slows_itself_has_not_come_to_rest() -> None:
+    """A block without a loop warms by 1 K/s until the card slows itself, and stands from there."""
+    def keeps_rising(*slows: Slowdown) -> bool | None:
+        course = HeatCourse()
+        for tenth in range(700):
+            at_s = tenth / 10.0
+            told = Telemetry(
+                gpu_temp_c=min(30.0 + at_s, 60.0),
+                throttle_reasons=slows if at_s > 30.0 else (),
+            )
+            course.add(Sample(at_s, "", "1-thermal_ramp", told, load_share=1.0))
+        course.end()
+        return course.keeps_rising
+
+    assert keeps_rising(Slowdown.HEAT) is True
+    assert keeps_rising() is False
 
 
 def test_a_card_without_an_energy_counter_owes_nothing() -> None:

@@ -50,3 +50,23 @@ def test_every_loss_counts(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> N
     value = found["screen_lost_times DP-2"].value
     assert isinstance(value, float)
     assert value >= 2.0
+
+
+def test_three_screens_that_go_in_one_beat_are_told_together_and_two_beats_are_not(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    names = ("DP-1", "DP-2", "DP-3")
+    beat = {"after_s": 121.5, "every_s": 2.0, "for_s": 0.6}
+    strip = [LOST | beat | {"output": name} for name in names]
+    found = watched(tmp_path / "strip", monkeypatch, *strip)
+    for name in names:
+        why = found[f"screen_lost_times {name}"].reason
+        assert why is not None
+        assert why.means(DisplayReason.LOST_TOGETHER)
+        assert why["outputs"] == names
+    strip[0] |= {"every_s": 1.3, "for_s": 0.4}
+    found = watched(tmp_path / "joints", monkeypatch, *strip)
+    for name in names:
+        why = found[f"screen_lost_times {name}"].reason
+        assert why is not None
+        assert why.means(DisplayReason.SCREEN_LOST)

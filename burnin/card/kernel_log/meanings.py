@@ -17,6 +17,7 @@ class KernelReason(ReasonCode):
     PORT_CONTAINED = "kernel_port_contained", "address", "line"
     LINK_DOWN = "kernel_link_down", "address", "line"
     CARD_NOT_PRESENT = "kernel_card_not_present", "address", "line"
+    FOUND_ANEW = "kernel_found_anew", "address", "line"
     DEVICE_LOST = "kernel_device_lost", "address", "line"
     GPU_FAULT = "kernel_gpu_fault", "address", "line"
     WORK_TIMED_OUT = "kernel_work_timed_out", "address", "line"

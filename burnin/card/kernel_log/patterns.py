@@ -59,6 +59,10 @@ PATTERNS: tuple[Pattern, ...] = (
         r"Slot\([^)]*\): Card not present",
     ),
     _pattern(
+        KernelReason.FOUND_ANEW, "drivers/pci/probe.c",
+        r"^pci [0-9a-f:]+\.0: \[[0-9a-f]{4}:[0-9a-f]{4}\] type [0-9a-f]{2} class 0x",
+    ),
+    _pattern(
         KernelReason.DEVICE_LOST, "drivers/pci/pci.c; NVIDIA's open kernel modules; drm/amd",
         r"[Uu]nable to change power state from \S+ to \S+, device inaccessible",
         r"can't change power state from \S+ to \S+ \(config space inaccessible\)",

@@ -1,7 +1,8 @@
 """Display outputs as the kernel's graphics layer shows them: connectors, their state, their EDID.
 
-Files as in Linux drivers/gpu/drm/drm_sysfs.c. Nothing is written: a state is what the driver
-detected, never one that was forced.
+Files as in Linux drivers/gpu/drm/drm_sysfs.c. Nothing is written. A state or an EDID that somebody
+has set by hand looks there like one that was detected: whether it was is told by debugfs alone
+(drm_debugfs.c), which root may read.
 """
 
 from __future__ import annotations
@@ -16,6 +17,8 @@ from burnin.card.sources.meanings import LinuxReason
 from burnin.core.reading import NotMeasured, known
 
 DRM = "/sys/class/drm"
+_SETTINGS = "/sys/kernel/debug/dri"
+_NOT_FORCED = "unspecified"
 _EDID_LIMIT_BYTES = 256 * 128
 """A base block and at most 255 extensions (VESA E-EDID 1.4, 2.2.1)."""
 
@@ -39,7 +42,7 @@ def read_outputs(
         absent = NotMeasured(LinuxReason.NO_DRM_DEVICE())
         return _none_shown(class_code, absent)
     found = [
-        _output(Attributes(files, f"{DRM}/{name}"), name.split("-", 1)[1])
+        _output(Attributes(files, f"{DRM}/{name}"), *name.split("-", 1))
         for name in names
         if "-" in name and name.split("-", 1)[0] in own and "Writeback" not in name
     ]
@@ -59,13 +62,15 @@ def _is_of(files: BenchFiles, name: str, device: str) -> bool:
         return False
 
 
-def _output(attributes: Attributes, name: str) -> Output:
+def _output(attributes: Attributes, card: str, name: str) -> Output:
     edid: bytes | NotMeasured
     try:
         # An empty file is an answer: the driver has read no EDID behind this connector.
         edid = attributes.files.read_bytes(f"{attributes.folder}/edid", _EDID_LIMIT_BYTES)
     except OSError as error:
         edid = why_unread(error, "edid")
+    by_hand = Attributes(attributes.files, f"{_SETTINGS}/{card.removeprefix('card')}/{name}")
+    forced = known(by_hand.text("force")) or _NOT_FORCED
     modes = known(attributes.text("modes")) or ""
     return Output(
         name=name,
@@ -73,4 +78,6 @@ def _output(attributes: Attributes, name: str) -> Output:
         edid=edid,
         modes=tuple(line.strip() for line in modes.splitlines() if line.strip()),
         enabled=attributes.text("enabled"),
+        forced="" if forced == _NOT_FORCED else forced,
+        edid_set=known(by_hand.text("edid_override")) is not None,
     )

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from burnin.core.evidence.seen import HeatSeen, PowerSeen
 from burnin.core.parties import Sight
-from burnin.core.reading import Reading
+from burnin.core.reading import Reading, Verdict
 
 _REST_OVER_OTHERS_K = {"gpu_temp_c": 15.0, "hotspot_temp_c": 10.0, "memory_temp_c": 20.0}
 """How far a sensor may read above the coolest other one at rest and still agree (practice)."""
@@ -126,8 +126,22 @@ def standing_sights(heat: HeatSeen) -> Iterator[Sight]:
         yield Sight.OTHERS_FOLLOWED
 
 
+def fan_sights(fan: str, readings: Sequence[Reading], heat: HeatSeen) -> Iterator[Sight]:
+    """Of a fan that was told as standing: whether it ran down, and whether the heat followed.
+
+    `fan`: its number from 1; empty: the first.
+    """
+    if int(fan or "1") in heat.ran_down:
+        yield Sight.FAN_RAN_DOWN
+        return
+    hot = any(r.verdict is Verdict.FAIL and r.name in SIGNALS for r in readings)
+    yield Sight.HEAT_FOLLOWED if hot or heat.turned else Sight.STAYED_COOL
+
+
 def unread_sights(head: str, heat: HeatSeen) -> Iterator[Sight]:
     """Of a value that is not told: whether others of the same driver were."""
     own = SIGNALS.get(head, ())
-    if own and any(name not in own for name in heat.most_c):
+    if (own and any(name not in own for name in heat.most_c)) or (not own and any(
+        most - heat.rest_c.get(name, most) >= _FOLLOWED_K for name, most in heat.most_c.items()
+    )):
         yield Sight.ONE_UNREAD

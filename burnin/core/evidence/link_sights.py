@@ -9,6 +9,8 @@ from burnin.core.parties import Sight
 from burnin.core.reading import Reading
 
 _MANY_LANES = 3
+_LOWEST_GTS = 2.5
+_TWO_RATES_UP_GTS = 8.0
 WIDTH = ("link_width_lanes", "whole_run_width_lanes", "failed_starts")
 SPEED = ("link_speed_gts", "whole_run_speed_gts")
 _SHAPE = (*WIDTH[:2], *SPEED)
@@ -16,6 +18,7 @@ ERRORS = (
     *("new_link_errors", "uncorrected_link_errors", "lanes_with_new_errors"),
     *("error_rate_per_lane", "link_errors"),
     *("whole_run_errors_in_traffic", "whole_run_errors_beside_traffic"),
+    "whole_run_uncorrected_errors",
 )
 LINK = (*WIDTH, *SPEED, *ERRORS)
 """Readings that speak of the link, by their names."""
@@ -27,6 +30,8 @@ def link_sights(head: str, reading: Reading, link: LinkSeen) -> Iterator[Sight]:
     lower = reading.limit.lower if reading.limit is not None else None
     if speed and lower is not None and link.target_gts is not None and link.target_gts < lower:
         yield Sight.HELD_BY_PORT
+    if speed and at_lowest_rate(reading, link):
+        yield Sight.AT_LOWEST_RATE
     if speed and link.lowered_by_system:
         yield Sight.LOWERED_BY_SYSTEM
     most = link.most_gts if speed else link.most_lanes
@@ -39,6 +44,22 @@ def link_sights(head: str, reading: Reading, link: LinkSeen) -> Iterator[Sight]:
     parted = isinstance(reading.value, int | float) and lower is not None
     if head in WIDTH and link.beside and parted and not _ends(link):
         yield Sight.NEIGHBOUR_ON_PORT
+
+
+def at_lowest_rate(reading: Reading, link: LinkSeen) -> bool:
+    """Whether a link stays straight at the lowest rate, two rates or more down, without a sign.
+
+    A link that fails to carry its rate falls back one rate at a time, and tells errors or that it
+    trained anew (PCI Express Base 5.0, 4.2.6.2 and 7.5.3.8). One that is at 2.5 GT/s and tells
+    nothing of either was put there: by the host's power saving or set-up, which no proof of a slot
+    holds for the next day.
+    """
+    asked = reading.limit.lower if reading.limit is not None else None
+    if not isinstance(reading.value, int | float) or asked is None or asked < _TWO_RATES_UP_GTS:
+        return False
+    fell = link.most_gts is not None and link.most_gts > _LOWEST_GTS
+    silent = bool(link.errors) and not _ends(link) and not link.retrained
+    return reading.value <= _LOWEST_GTS and silent and not fell
 
 
 def poor_channel(link: LinkSeen) -> bool:
@@ -101,6 +122,8 @@ def _could_cause(pad: PadSeen, head: str, reading: Reading, link: LinkSeen) -> b
     Lanes are dropped from the highest on (PCI Express Base 5.0, 4.2.4.8): a link of eight lanes
     has a fault in lane 8 or above. Reversed lanes are left out of account.
     """
+    if head == "card_never_showed":
+        return pad.lane in (None, 0)  # reset, clock, power and the first lane: all cards need them
     if head not in LINK:
         return True
     if pad.carries != "link":

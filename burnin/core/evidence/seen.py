@@ -17,6 +17,7 @@ class LinkSeen:
     which more errors arrived, of whatever kind, than a sound link makes by chance. `most_lanes`,
     `most_gts`: the most that was seen.
     `beside`: a device sits at a port that may divide its lanes with this one.
+    `retrained`: the port tells that it trained anew to keep the link reliable.
     `lowered_by_system`: the port calls a lower speed a wish of system or card, and no end saw
     errors. `target_gts`: what the port's set-up asks for. `fell_warm`: it fell only when warm.
     """
@@ -30,6 +31,7 @@ class LinkSeen:
     fell_warm: bool = False
     beyond_chance: frozenset[str] = frozenset()
     beside: bool = False
+    retrained: bool = False
 
 
 @dataclass(frozen=True)
@@ -56,7 +58,8 @@ class HeatSeen:
     rose in its last third nearly as fast as before; None where no load was even for long enough.
     `turned`: it was coming to rest, and began to rise anew while the load stood.
     `difference_passed`: the hot spot's lead over the die was large after a step of power and went
-    away while the power stood.
+    away while the power stood. `ran_down`: fans, from 1, that ran down as a rotor does although
+    they were asked to turn.
     """
 
     rest_c: Mapping[str, float] = field(default_factory=dict)
@@ -67,6 +70,7 @@ class HeatSeen:
     keeps_rising: bool | None = None
     turned: bool = False
     difference_passed: bool = False
+    ran_down: frozenset[int] = frozenset()
 
 
 @dataclass(frozen=True)

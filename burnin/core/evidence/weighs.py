@@ -86,6 +86,14 @@ WEIGHS: Mapping[Sight, Mapping[Party, float]] = {
     Sight.POWER_WITHOUT_HEAT: {Party.SENSOR: 60.0},
     Sight.BUSY_AT_REST: {Party.DRIVER: 12.0, Party.ROOM: 0.2},
     Sight.FAULT_AND_HANG: {Party.DRIVER: 1.8},
+    Sight.AT_LOWEST_RATE: {Party.SET_UP: 8.0, Party.CARD: 0.5, Party.RISER: 0.3},
+    Sight.PROVEN_BUT_SET: dict.fromkeys((Party.SLOT, Party.ROOT_PORT, Party.RISER), 0.0),
+    Sight.SHARED_BY_SCREENS: {Party.MONITOR: 8.0, Party.CABLE: 0.3, Party.CARD: 0.5},
+    Sight.OTHER_MODEL: {Party.SET_UP: 20.0},
+    Sight.OF_THIS_MODEL: {Party.SET_UP: 0.0},
+    Sight.AT_OWN_POWER: {Party.SET_UP: 20.0, Party.SUPPLY: 0.1, Party.DRIVER: 0.3},
+    Sight.FAN_RAN_DOWN: {Party.SENSOR: 0.0},
+    Sight.COOLED_AS_IT_WAS: {Party.SET_UP: 2.0},
 }
 """By what an observation multiplies a party's weight; 0 rules it out.
 
@@ -99,4 +107,7 @@ own limit, a supply that fed others is in doubt all the same (`SUPPLY_PROVEN_BUT
 at the most that a card draws strains plugs and supply most (`GONE_AT_FULL_POWER`). What takes the
 heat of a card without fans is of the bench (`NO_OWN_FANS`). Power states at rest are the driver's
 (`BUSY_AT_REST`); so is a wrong access after which work hangs while the bus answers
-(`FAULT_AND_HANG`)."""
+(`FAULT_AND_HANG`). A proof of a slot
+is not one of its set-up, which a hand or an update changes (`PROVEN_BUT_SET`); one of a loop or a
+stream is of it as it was, and a pump may stop today (`COOLED_AS_IT_WAS`); one of monitors is of
+each, and not of the strip, box or dock that several share (`SHARED_BY_SCREENS`)."""

@@ -10,6 +10,8 @@ from burnin.core.parties import Sight
 from burnin.core.reading import Reading, Verdict, reading_subject
 
 KERNEL = "whole_run_kernel_log"
+_SEVERAL = 3
+_TOGETHER = "display_lost_together"
 _FAULT_AND_HANG = {"kernel_gpu_fault", "kernel_work_timed_out"}
 _RIGHT_WORK = ("results_that_changed", "wrong_against_processor", "failing_words")
 """Readings that compare every result or word with what it must be."""
@@ -32,9 +34,35 @@ def work_sights(
         yield Sight.WORK_STAYED_RIGHT
 
 
-def screen_sights(readings: Sequence[Reading]) -> Iterator[Sight]:
-    """Whether other outputs show their screens."""
-    found = [r for r in readings if reading_subject(r.name)[0] == "screen_detected"]
+def shared_by_screens(reading: Reading, readings: Sequence[Reading], seen: Seen) -> bool:
+    """Whether three screens or more went together while the card worked on.
+
+    Sockets, plugs and monitors do not part in one moment; what several share does: a strip with a
+    switch, a dock, a switch box (common practice, no source).
+    """
+    if seen.on_the_bus is False:
+        return False
+    why = reading.reason
+    if why is not None and any(part.code == _TOGETHER for part in why.parts()):
+        return True
+    found = _of_screens(reading, readings)
+    return len(found) >= _SEVERAL and all(r.value == "disconnected" for r in found)
+
+
+def _of_screens(reading: Reading, readings: Sequence[Reading]) -> list[Reading]:
+    """Whether screens were there, as the stage of a reading saw it."""
+    if reading_subject(reading.name)[0] != "screen_detected":
+        return []
+    return [
+        r
+        for r in readings
+        if reading_subject(r.name)[0] == "screen_detected" and r.stage == reading.stage
+    ]
+
+
+def screen_sights(reading: Reading, readings: Sequence[Reading]) -> Iterator[Sight]:
+    """Whether other outputs show their screens in the same stage."""
+    found = _of_screens(reading, readings)
     if any(r.verdict is Verdict.PASS for r in found):
         yield Sight.OTHER_SCREENS_GOOD
     elif len(found) > 1:

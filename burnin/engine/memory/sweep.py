@@ -166,11 +166,14 @@ class Sweep:
             self._keep(rule, found)
 
     def _check_in_parts(self, rule: Recipe) -> Iterator[float]:
-        """Check spans again in parts where more words failed than one check can list."""
+        """Check spans again in parts where more words failed than one check can list.
+
+        Of a single grain that is still too much for a list, the words are counted.
+        """
         while self._overflowed:
             span = self._overflowed.pop()
             self.pipeline.drain()
-            if not self._failing.listing:
+            if not self._failing.listing or span.words <= GRAIN_WORDS:
                 yield from self._tally(rule, span, moves=False)
                 continue
             for part in halves(span):
@@ -198,14 +201,19 @@ class Sweep:
         self._skipped += found.skipped
 
     def _march_skipped(self, expected: Recipe, written: Recipe) -> Iterator[float]:
-        """Treat the tiles that a march element left because its list was full."""
+        """Treat the tiles that a march element left because its list was full.
+
+        What does not fit into an empty list either is counted, and written over.
+        """
         while self._skipped:
             self.pipeline.drain()
             span = self._skipped.pop()
             yield from self._pace.next_slice()
             if self._failing.listing:
                 queued = self._area.check_then_write(expected, written, span, EVERY_TILE)
-                self._marched(expected, queued.finish())
-            else:
-                self._counted(self._area.tally(expected, span).finish())
-                self._area.write(written, span).finish()
+                found = queued.finish()
+                if span not in found.skipped:
+                    self._marched(expected, found)
+                    continue
+            self._counted(self._area.tally(expected, span).finish())
+            self._area.write(written, span).finish()

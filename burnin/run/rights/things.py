@@ -76,7 +76,10 @@ FREE_MEMORY = Thing(
     RightLost.FREE_MEMORY(),
 )
 OUTPUTS = Thing(
-    RightThing.OUTPUTS(), ("/sys/class/drm",), RightNeeded.NOTHING(), RightLost.OUTPUTS()
+    RightThing.OUTPUTS(),
+    ("/sys/class/drm", "/sys/kernel/debug/dri"),
+    RightNeeded.NOTHING(),
+    RightLost.OUTPUTS(),
 )
 PROCESS_USE = Thing(
     RightThing.PROCESS_USE(),

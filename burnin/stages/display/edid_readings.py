@@ -16,6 +16,9 @@ def edid_readings(output: Output) -> Iterator[Reading]:
     if isinstance(output.edid, NotMeasured):
         yield not_measured(name, "", output.edid.reason, source=source)
         return
+    if output.edid_set:
+        yield not_measured(name, "", DisplayReason.EDID_SET(output=output.name), source=source)
+        return
     edid = parse_edid(output.edid)
     problems = tuple(problem.told() for problem in edid.problems)
     yield judge_text(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from burnin.card.capabilities import DetectsDisplays, Output
 from burnin.core.meaning import Reason
-from burnin.core.reading import Limit, NotMeasured, judge, judge_text, known, not_measured
+from burnin.core.reading import Limit, NotMeasured, judge, judge_text, not_measured
 from burnin.stages.context import StageContext
 from burnin.stages.display.edid_readings import edid_readings
 from burnin.stages.display.meanings import (
@@ -14,6 +14,7 @@ from burnin.stages.display.meanings import (
     DisplaySource,
 )
 from burnin.stages.display.settings import Display
+from burnin.stages.display.steady import steady_readings
 
 _SETTLE_S = 1.0
 """Time that hot-plug detection and the reading of an EDID take after a cable is moved."""
@@ -46,7 +47,8 @@ def carry_out(context: StageContext[DetectsDisplays], settings: Display) -> None
             detected.append(output.name)
     context.progress(float(len(outputs)), float(len(outputs)), "outputs")
     if detected and settings.watch_s:
-        _judge_steady(context, settings.watch_s, detected)
+        for reading in steady_readings(context, settings.watch_s, detected):
+            context.take(reading)
 
 
 def _found(outputs: tuple[Output, ...], expected: int) -> Reason:
@@ -59,43 +61,15 @@ def _found(outputs: tuple[Output, ...], expected: int) -> Reason:
     )
 
 
-def _judge_steady(
-    context: StageContext[DetectsDisplays], seconds: float, names: list[str]
-) -> None:
-    """A poor hot-plug contact comes and goes: a detected screen must stay detected."""
-    lost = dict.fromkeys(names, 0)
-    seen = dict.fromkeys(names, "connected")
-
-    def each() -> None:
-        for output in known(context.card.outputs()) or ():
-            if output.name not in lost:
-                continue
-            status = known(output.status) or "unreadable"
-            if status != seen[output.name]:
-                lost[output.name] += status != "connected"
-                seen[output.name] = status
-
-    context.rest(seconds, each)
-    for name, times in lost.items():
-        context.take(
-            judge(
-                f"screen_lost_times {name}",
-                float(times),
-                "",
-                Limit(0, 0),
-                source=DisplaySource.STATUS_OVER(over_s=seconds),
-                why_fail=DisplayReason.SCREEN_LOST(
-                    output=name, times_count=times, over_s=seconds
-                ),
-            )
-        )
-
-
 def _judge_output(
     context: StageContext[DetectsDisplays], settings: Display, output: Output
 ) -> bool:
     """Judge one output; whether a screen is detected on it."""
     name = f"screen_detected {output.name}"
+    if output.forced:
+        forced = DisplayReason.FORCED(output=output.name, state=output.forced)
+        context.take(not_measured(name, "", forced))
+        return False
     if output.status != "connected":
         attached: bool | NotMeasured = True
         if settings.monitors != "all":

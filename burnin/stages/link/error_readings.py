@@ -25,7 +25,7 @@ from burnin.core.reading import (
     not_measured,
 )
 from burnin.stages.context import StageContext
-from burnin.stages.counters import not_of_the_wire, of_way, rises, uncorrected
+from burnin.stages.counters import not_of_the_wire, of_way, rises, uncorrected, unmended_count
 from burnin.stages.link.ends_seen import Needs
 from burnin.stages.link.error_rate import Direction
 from burnin.stages.link.meanings import LinkNote, LinkReason, LinkSource
@@ -78,7 +78,7 @@ def new_errors(
     hard = uncorrected(sums.errors)
     yield judge(
         "uncorrected_link_errors",
-        float(sum(hard.values())),
+        float(unmended_count(hard)),
         "",
         Limit(0, 0),
         source=LinkSource.COUNTERS(counters_count=len(hard)),

@@ -28,6 +28,17 @@ from burnin.stages.link.training_readings import (
 
 def carry_out(context: StageContext[Needs], settings: LinkCheck) -> None:
     """Read the idle link, put traffic on it, read it all the while, compare counters."""
+    _check(context, settings, None)
+
+
+def without_load(context: StageContext[Needs], settings: LinkCheck, reason: Reason) -> None:
+    """Where no traffic may be put on it: its width is judged all the same (law 9)."""
+    _check(context, settings, reason)
+
+
+def _check(
+    context: StageContext[Needs], settings: LinkCheck, no_traffic: Reason | None
+) -> None:
     context.rest(settings.idle_s)
     seen = EndsSeen(context.card)
     for reading in idle_readings(seen.idle):
@@ -35,9 +46,9 @@ def carry_out(context: StageContext[Needs], settings: LinkCheck) -> None:
     held_gts = port_target_gts(context.card)
     told = context.soak_so_far
     sums = Traffic() if told is None else Traffic.from_event(told)
-    no_traffic: Reason | None = None
     try:
-        put_traffic(context, settings, seen, sums)
+        if no_traffic is None:
+            put_traffic(context, settings, seen, sums)
     except EngineError as error:
         if not isinstance(context.engine, NotMeasured):
             raise

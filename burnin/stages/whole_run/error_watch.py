@@ -15,8 +15,16 @@ from dataclasses import dataclass, field
 from burnin.core.events import TrafficSummed
 from burnin.core.exact_intervals import poisson_lower
 from burnin.core.meaning import Reason, distinct
-from burnin.core.reading import Limit, NotMeasured, Reading, Verdict, not_measured
-from burnin.stages.counters import Counted, difference, errors_by_direction, rises, went_on
+from burnin.core.reading import Limit, NotMeasured, Reading, Verdict, judge, not_measured
+from burnin.stages.counters import (
+    Counted,
+    difference,
+    errors_by_direction,
+    rises,
+    uncorrected,
+    unmended_count,
+    went_on,
+)
 from burnin.stages.whole_run.closing_readings import speed_breaches, width_breaches
 from burnin.stages.whole_run.meanings import WholeRunReason, WholeRunSource
 from burnin.stages.whole_run.watch import RunWatch
@@ -24,6 +32,7 @@ from burnin.stages.whole_run.watch import RunWatch
 SPECIFIED_RATE = 1e-12
 """Errors a bit that the base specification allows (as quoted by Astera Labs)."""
 IN_TRAFFIC, BESIDE_TRAFFIC = "whole_run_errors_in_traffic", "whole_run_errors_beside_traffic"
+UNCORRECTED = "whole_run_uncorrected_errors"
 _MOVED_SHARE = 0.01
 """Share of the line that work without link traffic keeps busy at least (estimate, no source)."""
 _CONFIDENCE = 0.95
@@ -90,6 +99,9 @@ class ErrorWatch:
             yield not_measured(BESIDE_TRAFFIC, "", why, required=False)
             return
         yield self._beside(in_traffic, watch)
+        unmended = self._unmended(in_traffic)
+        if unmended is not None:
+            yield unmended
 
     def _in_traffic(self, errors: dict[str, int]) -> Reading:
         moved = {
@@ -133,6 +145,25 @@ class ErrorWatch:
             return Reading(name, value, "", 0.0, limit, (), Verdict.FAIL, why, source)
         why = WholeRunReason.ERRORS_OPEN(errors_count=count, risen=rises(errors))
         return Reading(name, value, "", 0.0, limit, (), Verdict.UNSURE, why, source)
+
+    def _unmended(self, in_traffic: dict[str, int]) -> Reading | None:
+        """Errors that sending again does not mend: one is too many, whatever was moved."""
+        errors = {n: max(0, rise - in_traffic.get(n, 0)) for n, rise in self.errors.items()}
+        hard = uncorrected(errors)
+        if not hard:
+            return None
+        if self.unusable and not any(hard.values()):
+            lost = WholeRunReason.COUNTERS_LOST(reasons=self.unusable)
+            return not_measured(UNCORRECTED, "", lost, limit=Limit(0, 0), required=False)
+        return judge(
+            UNCORRECTED,
+            float(unmended_count(hard)),
+            "",
+            Limit(0, 0),
+            source=WholeRunSource.COUNTERS(counters_count=len(hard)),
+            required=False,
+            why_fail=WholeRunReason.UNCORRECTED(risen=rises(hard)),
+        )
 
     def _line_bits(self, watch: RunWatch) -> float:
         """Bits that a full line would have moved one way beside the link stages' traffic."""

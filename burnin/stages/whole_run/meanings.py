@@ -19,6 +19,7 @@ class WholeRunReason(ReasonCode):
     SLOWED = "whole_run_slowed", "slowdowns", *_WHEN
     CLOCK_FELL = "whole_run_clock_fell", "from_mhz", "to_mhz", "at_s", "stage", "conditions"
     POWER_DIFFERS = "whole_run_power_differs", "told_pct"
+    COUNTER_STANDS = "whole_run_counter_stands", "told_j"
     ONE_SAMPLE = "whole_run_one_sample", "reason"
     ERRORS = "whole_run_errors", "errors_count", "rate", "risen"
     ERRORS_IN_TRAFFIC = (
@@ -28,6 +29,8 @@ class WholeRunReason(ReasonCode):
         "allowed_count",
         "risen",
     )
+    UNCORRECTED = "whole_run_uncorrected", "risen"
+    DRIVER_LEFT = "whole_run_driver_left", "driver"
     ERRORS_OPEN = "whole_run_errors_open", "errors_count", "risen"
     NOT_SEEN = "whole_run_not_seen"
     NOT_TO_THE_END = "whole_run_not_to_the_end", "at_s"

@@ -149,6 +149,7 @@ class Observed:
                 fell_warm=fell_only_warm(watch) is not None,
                 beyond_chance=_beyond_chance(readings),
                 beside=self._beside,
+                retrained=True in self._managed,
             ),
             heat=HeatSeen(
                 rest_c=dict(watch.rest_c),
@@ -156,6 +157,7 @@ class Observed:
                 scattered=dict(watch.sensors.scattered),
                 leapt=frozenset(watch.sensors.leapt),
                 own_fans=watch.own_fans,
+                ran_down=frozenset(watch.fans.ran_down),
                 keeps_rising=watch.course.keeps_rising,
                 turned=watch.turn.turned,
                 difference_passed=watch.sensors.difference.passed,

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from burnin.core.evidence.power_sights import AGREES_WITHIN
 from burnin.core.evidence.seen import PowerSeen
 from burnin.core.meaning import Source
-from burnin.core.reading import Limit, NotMeasured, Reading, Verdict, known
+from burnin.core.reading import Limit, NotMeasured, Reading, Verdict, known, not_measured
 from burnin.core.sample import Sample, Slowdown
 from burnin.guard.sample_trust import is_impossible
 from burnin.stages.whole_run.meanings import WholeRunReason
@@ -22,6 +22,8 @@ _WARMED_K = 8.0
 _STOOD_W = 1.0
 _FULL_SHARE = 0.5
 _COOLEST_ROOM_C = 15.0
+_LEAST_J = 100.0
+"""Energy that every counter must have seen: the coarsest count whole joules."""
 _LEAST_K_PER_W = 0.05
 """What no cooler of one card is below, from the die to the air (best blocks in water; practice)."""
 
@@ -53,6 +55,7 @@ class PowerWatch:
     _load_told_j: float = 0.0
     _told_j: float = 0.0
     _counted_j: float = 0.0
+    _stood_j: float = 0.0
 
     def add(self, sample: Sample) -> None:
         """Take in one sample of a card that is there."""
@@ -106,12 +109,20 @@ class PowerWatch:
         if counted_j > 0.0:  # a counter that restarted says nothing
             self._told_j += told_j
             self._counted_j += counted_j
+        elif counted_j == 0.0 and told_j >= _LEAST_J:
+            self._stood_j += told_j
 
     @property
     def of_counter(self) -> float | None:
         """Energy by the power told over that by the counter, under load; None where one lacks."""
         self.end()
         return self._told_j / self._counted_j if self._counted_j > 0.0 else None
+
+    @property
+    def counter_stood_j(self) -> float:
+        """Energy by the power told in loads in which the counter counted nothing at all, J."""
+        self.end()
+        return self._stood_j
 
     def _without_heat(self) -> bool:
         """Whether a die at rest is cooler than any cooler would let it be at the power told."""
@@ -142,13 +153,18 @@ class PowerWatch:
 def counter_readings(power: PowerWatch, source: Source) -> Iterator[Reading]:
     """The power told beside the energy counter, under load; none where a card has no counter.
 
+    A counter that stands under load is none, and the power has nothing beside it.
     Two meters of one current that disagree: one of them is wrong, and nothing that was held or
     judged by the power is sure. Which of the two it is no sample tells, so that nothing fails.
     """
     share = power.of_counter
+    limit = Limit(1.0 - AGREES_WITHIN, 1.0 + AGREES_WITHIN)
+    if power.counter_stood_j:
+        stands = WholeRunReason.COUNTER_STANDS(told_j=power.counter_stood_j)
+        yield not_measured(OF_COUNTER, "", stands, limit=limit)
+        return
     if share is None:
         return
-    limit = Limit(1.0 - AGREES_WITHIN, 1.0 + AGREES_WITHIN)
     if abs(share - 1.0) <= AGREES_WITHIN:
         yield Reading(OF_COUNTER, share, "", 0.0, limit, (), Verdict.PASS, None, source)
         return

@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 from burnin.core.reading import NotMeasured, known
 from burnin.core.sample import FAN_NAMES, Sample, Slowdown
 from burnin.stages.whole_run.even_load import EvenLoad
+from burnin.stages.whole_run.fan_run_down import FanRunDown
 from burnin.stages.whole_run.heat_turn import HeatTurn
 from burnin.stages.whole_run.power_watch import PowerWatch
 from burnin.stages.whole_run.sensor_watch import SensorWatch
@@ -64,6 +65,7 @@ class RunWatch:
     power: PowerWatch = field(default_factory=PowerWatch)
     course: HeatCourse = field(default_factory=HeatCourse)
     turn: HeatTurn = field(default_factory=HeatTurn)
+    fans: FanRunDown = field(default_factory=FanRunDown)
     own_fans: bool = False
     _worked: bool = False
     _working_in: str = ""
@@ -98,6 +100,7 @@ class RunWatch:
         self.turn.end()
         self.power.end()
         self.sensors.gone_on()
+        self.fans.gone_on()
 
     def _link(self, sample: Sample) -> None:
         width = known(sample.telemetry.link_width_lanes)
@@ -122,6 +125,7 @@ class RunWatch:
         told = sample.telemetry
         self.sensors.add(sample)
         self.power.add(sample)
+        self.fans.add(sample)
         fans = (known(getattr(told, name)) for pair in FAN_NAMES for name in pair)
         self.own_fans = self.own_fans or any(fan is not None for fan in fans)
         self._worked = self._worked or sample.load_share > 0.0

@@ -24,6 +24,7 @@ from burnin.ticket.cold_starts_kept import starts_of_ticket
 from burnin.ticket.event_notes import before_time_note, event_note, overruled_note
 from burnin.ticket.first_light.kept import observed
 from burnin.ticket.intake.photos import is_whole, small_jpeg
+from burnin.ticket.log.both_clocks import cured_at
 from burnin.ticket.log.ticket_from_log import LOG
 from burnin.ticket.log.whole_ticket import Photo, WholeTicket
 from burnin.ticket.meanings import TicketOwed, TicketReason
@@ -51,7 +52,10 @@ def facts_of_ticket(
         expedited=ticket.expedited,
         seen=tuple(SeenFact(d.where, d.what, d.note) for d in ticket.damage),
         repairs=tuple(
-            RepairFact(r.what, r.contacts, r.time_utc, r.cured_utc, r.by) for r in ticket.repairs
+            RepairFact(
+                r.what, r.contacts, r.time_utc, iso(cured_at(r)) if r.cured_utc else "", r.by
+            )
+            for r in ticket.repairs
         ),
         before_power=judged(loaded.profile if loaded else None, ticket, known_good),
         overruled=tuple(overruled_note(override) for override in ticket.overrides),

@@ -7,12 +7,14 @@ from datetime import datetime, timedelta
 
 from burnin.core.clock import iso
 from burnin.core.errors import BadInput
-from burnin.core.meaning import Term
+from burnin.core.meaning import Reason, Term
 from burnin.ticket.intake.damage import contact_names
 from burnin.ticket.intake.meanings import RepairTerm
+from burnin.ticket.log.both_clocks import cured_at
 from burnin.ticket.log.days_and_spans import moment_of, parse_span_s, span, utc_now
 from burnin.ticket.log.store import add
 from burnin.ticket.log.whole_ticket import Repair, WholeTicket
+from burnin.ticket.meanings import TicketReason
 
 
 def add_repair(
@@ -36,7 +38,7 @@ def add_repair(
         fields["patches"] = [_patch(name) for name in patches]
     if cure.strip():
         fields["cured_utc"] = iso(moment + timedelta(seconds=parse_span_s(cure)))
-    return add(ticket, "repaired", fields, by=by, now=moment)
+    return add(ticket, "repaired", fields, by=by, now=now)
 
 
 def _patch(name: str) -> str:
@@ -47,12 +49,27 @@ def _patch(name: str) -> str:
 
 
 def uncured(ticket: WholeTicket, now: datetime) -> tuple[Repair, ...]:
-    """Repairs whose cure time is not over."""
-    return tuple(r for r in ticket.repairs if r.cured_utc and moment_of(r.cured_utc) > now)
+    """Repairs whose cure time is not over, whatever the clock was set to meanwhile."""
+    return tuple(r for r in ticket.repairs if r.cured_utc and cured_at(r) > now)
 
 
-def cured_for(repair: Repair, now: datetime) -> Term:
+def curing(ticket: WholeTicket, open_ones: Sequence[Repair], now: datetime) -> Reason:
+    """How far each has cured, and what is wrong with the clock."""
+    told = [_cured_for(repair, now) for repair in open_ones]
+    steps = {round(repair.set_on_s) for repair in open_ones} - {0}
+    for step_s in sorted(steps):
+        term = RepairTerm.CLOCK_SET_ON if step_s > 0 else RepairTerm.CLOCK_SET_BACK
+        told.append(term(by=span(abs(step_s))))
+    if ticket.clock_lags_s:
+        told.append(RepairTerm.CLOCK_LAGS(by=span(ticket.clock_lags_s)))
+    return TicketReason.CURING(repairs=tuple(told))
+
+
+def _cured_for(repair: Repair, now: datetime) -> Term:
     """For how long a repair has cured, and how long it must."""
     began, ends = moment_of(repair.time_utc), moment_of(repair.cured_utc)
-    whole, done = (ends - began).total_seconds(), (now - began).total_seconds()
-    return RepairTerm.CURED_FOR(what=repair.what, done=span(max(0.0, done)), whole=span(whole))
+    whole_s = (ends - began).total_seconds()
+    done_s = (now - began).total_seconds() - repair.set_on_s
+    return RepairTerm.CURED_FOR(
+        what=repair.what, done=span(max(0.0, done_s)), whole=span(whole_s)
+    )

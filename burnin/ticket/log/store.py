@@ -12,6 +12,7 @@ from burnin.core.clock import iso
 from burnin.core.errors import BadInput, RecordError
 from burnin.core.ticket_header import folder_name
 from burnin.record.event_log import Log, LogEvent, append, read_log
+from burnin.ticket.log.both_clocks import by_both_clocks, present_stamp
 from burnin.ticket.log.days_and_spans import utc_now
 from burnin.ticket.log.ticket_from_log import LOG, fold
 from burnin.ticket.log.whole_ticket import INTAKE_FIELDS, WholeTicket
@@ -50,7 +51,9 @@ def ticket_at(folder: Path) -> WholeTicket | None:
     path = folder / LOG
     if not path.exists():
         return None
-    return fold(folder, read_log(path))
+    log = read_log(path)
+    found = fold(folder, log)
+    return None if found is None else by_both_clocks(found, log, present_stamp())
 
 
 def all_tickets(results: Path) -> tuple[list[WholeTicket], list[str]]:
@@ -141,7 +144,7 @@ def add_all(
     Raises BadInput for a closed ticket, and where what vouches for its log is no such file.
     A bench whose clock lags never dates an event before the one that it follows.
     """
-    moment = iso(now or utc_now())
+    moment, clock = iso(now or utc_now()), None if now else present_stamp()
     check_head(ticket.folder / LOG)
 
     def decide(log: Log) -> Sequence[LogEvent]:
@@ -153,7 +156,7 @@ def add_all(
                 f" {ticket.number}` opens it again"
             )
         time_utc = max(moment, log.events[-1].time_utc if log.events else "")
-        return [LogEvent(time_utc, kind, by or who(), _checked(f)) for kind, f in events]
+        return [LogEvent(time_utc, kind, by or who(), _checked(f), clock) for kind, f in events]
 
     append(ticket.folder / LOG, decide, vouching(ticket.folder / LOG))
     fresh = ticket_at(ticket.folder)

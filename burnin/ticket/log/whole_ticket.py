@@ -67,7 +67,10 @@ class Measured:
 
 @dataclass(frozen=True)
 class Repair:
-    """Work that was done. `cured_utc` is empty where nothing has to cure."""
+    """Work that was done. `cured_utc` is empty where nothing has to cure.
+
+    `set_on_s`: by how much the bench's clock was set on since, less than 0 where it was set back.
+    """
 
     what: str
     contacts: tuple[str, ...]
@@ -75,6 +78,7 @@ class Repair:
     cured_utc: str
     time_utc: str
     by: str
+    set_on_s: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -178,7 +182,7 @@ class WholeTicket:
     about the simulated machine; no run of a real card counts for it, and the other way round.
     `runs_listed`: every run is in `runs` (tickets of older versions list none). `head_kept`: the
     shop's key vouches for the log. `former_profiles`: what the ticket's profile was before it was
-    corrected.
+    corrected. `clock_lags_s`: by how much the bench's clock stands before the log's last event.
     """
 
     folder: Path
@@ -205,6 +209,7 @@ class WholeTicket:
     runs: Mapping[str, RunListed] = field(default_factory=dict)
     nows: tuple[NowEvent, ...] = ()
     former_profiles: tuple[str, ...] = ()
+    clock_lags_s: float = 0.0
 
     @property
     def last_repair_utc(self) -> str:

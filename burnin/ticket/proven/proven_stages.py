@@ -9,7 +9,7 @@ from burnin.core.reading import Reading
 from burnin.core.verdict import WHOLE_RUN, StageOutcome, StageVerdict
 from burnin.profile.loader import LoadedProfile
 from burnin.record.schema.run import StageRow
-from burnin.ticket.log.days_and_spans import moment_of
+from burnin.ticket.log.both_clocks import cured_at
 from burnin.ticket.log.whole_ticket import WholeTicket
 from burnin.ticket.proven.meanings import ProvenSource
 from burnin.ticket.proven.past_runs import PastRun
@@ -70,11 +70,7 @@ def standing(
 
     A link judged before a joint was cured stands until the cure is over; then it is judged again.
     """
-    cured = [
-        moment_of(r.cured_utc)
-        for r in ticket.repairs
-        if r.cured_utc and moment_of(r.cured_utc) <= now
-    ]
+    cured = [cured_at(r) for r in ticket.repairs if r.cured_utc and cured_at(r) <= now]
     last_cure = max(cured, default=None)
     return {
         name: stage
