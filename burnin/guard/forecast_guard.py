@@ -10,7 +10,8 @@ from burnin.core.sample import FAN_NAMES, Sample, Telemetry
 from burnin.guard.guard import Expectation, Trip
 from burnin.guard.kind import GuardFacts, GuardKind
 from burnin.guard.meanings import SIGNAL_TERMS, GuardNote, GuardReason, GuardTerm
-from burnin.guard.stop_decision import Decision, Risk
+from burnin.guard.pace import STEP_MEAN_S, Pace, PowerStep
+from burnin.guard.stop_decision import Borne, Decision, Risk
 from burnin.profile import guards as settings
 from burnin.thermal.cooling_verdict import name_state
 from burnin.thermal.estimator import CoolingWatch
@@ -36,6 +37,9 @@ ALSO_CHANCE = 0.1
 """Another way to lose the flow is named beside the likeliest from this probability."""
 BLAMED_FROM = 0.25
 """A fault is named for a crossing from this share of the draws that cross."""
+STEP_SHOWS_S = 2.5
+"""A step of power may be missing in a reading for so long: late, held and averaged sensors (common
+practice, no source)."""
 SECONDS_S = 3.0
 """A sooner crossing is not told to the second: the sensor itself lags by so much."""
 
@@ -46,7 +50,10 @@ class ForecastGuard:
     def __init__(self, setup: Setup, risk: Risk | None = None) -> None:
         self.watch = CoolingWatch(setup)
         self._setup = setup
-        self._decision = Decision(risk or Risk())
+        accepted = risk or Risk()
+        self._decision, self._leap_s = Decision(accepted), accepted.leap_s
+        self._pace = Pace(setup.limits.die_c, setup.temp_step_c)
+        self._power_step = PowerStep(STEP_SHOWS_S, STEP_MEAN_S)
         self._looked_s = -math.inf
         self._seen_c: float | None = None
         self._seen_w = 0.0
@@ -90,13 +97,30 @@ class ForecastGuard:
 
     def see(self, row: Row) -> Trip | None:
         """`judge` for a bare row of telemetry."""
+        self._pace.see(row.time_s, row.die_c)
+        self._power_step.see(row.time_s, row.power_w)
         if not self.watch.see(row) or not self._due(row):
             return None
         self._looked_s, self._seen_c = row.time_s, row.die_c
         self._seen_w = self.watch.power.level_w
         forecast = self.watch.look_ahead()
         sound = sum(p for state, p in self.watch.probabilities().items() if state in HEALTHY)
-        return self._trip(row) if self._decision.stops(forecast, 1.0 - sound) else None
+        stops = self._decision.stops(forecast, 1.0 - sound, self._borne(forecast))
+        return self._trip(row) if stops else None
+
+    def _borne(self, forecast: Forecast) -> Borne:
+        """What the readings bear out. A hot spot leaps with the power: its own pace says little."""
+        if forecast.spot_share > 0.5 and self._setup.limits.hotspot_c is not None:
+            return Borne(0.0)
+        return Borne(self._pace.reaches_in_s(), self._power_step.stepped() or self._steps_soon())
+
+    def _steps_soon(self) -> bool:
+        """Whether the plan has the power step up before a load that is stopped now is gone."""
+        plan, now_s = self.watch.plan, self._looked_s
+        if plan is None:
+            return False
+        soon = (watts for at_s, watts in plan.steps if 0.0 < at_s - now_s <= self._leap_s)
+        return self._power_step.would_be(max(soon, default=0.0))
 
     def _due(self, row: Row) -> bool:
         if self._seen_c is None:

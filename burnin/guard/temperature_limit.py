@@ -1,16 +1,19 @@
 """A temperature must not reach its limit.
 
 What is compared is the value that the signal will have reached when the load is really gone (law
-4): the value read, plus half a sensor step, plus the slope times sensor lag and stop latency.
+4): the value read, plus half a sensor step, plus the slope times sensor lag and stop latency. In
+the seconds after a step of power the slope does not yet tell what the step will add: then more is
+kept free.
 """
 
 from __future__ import annotations
 
-from burnin.core.reading import NotMeasured
+from burnin.core.reading import NotMeasured, known
 from burnin.core.sample import Sample
 from burnin.guard.guard import Expectation, Trip
 from burnin.guard.kind import GuardFacts, GuardKind
 from burnin.guard.meanings import SIGNAL_TERMS, GuardCause, GuardCheck, GuardNote, GuardReason
+from burnin.guard.pace import PowerStep
 from burnin.guard.trend import Trend
 from burnin.profile import guards as settings
 
@@ -20,6 +23,9 @@ _NAMES = {
     "memory_temp_c": "memory limit",
 }
 _NEARING_K_PER_S, _FORESEEN_S = 0.03, 900.0
+_STEP_SHOWS_S, _STEP_MEAN_S = 3.0, 1.0
+_STEP_KEEPS_C = 1.0
+"""Kept free besides while a step of power is younger than that: whole degrees leap past a limit."""
 
 
 class TemperatureLimit:
@@ -43,10 +49,14 @@ class TemperatureLimit:
         self._trend = Trend(6.0)
         # A forecast over minutes needs more codes than a stop within seconds.
         self._long_trend = Trend(20.0)
+        self._step = PowerStep(_STEP_SHOWS_S, _STEP_MEAN_S)
         self._last_c: float | None = None
 
     def judge(self, sample: Sample) -> Trip | None:
         """Trip when value, half a step and the rise until the load is gone reach the limit."""
+        power_w = known(sample.telemetry.power_w)
+        if power_w is not None:
+            self._step.see(sample.elapsed_s, power_w)
         value = getattr(sample.telemetry, self._signal)
         if isinstance(value, NotMeasured):
             return None
@@ -54,13 +64,14 @@ class TemperatureLimit:
         self._long_trend.add(sample.elapsed_s, value)
         self._last_c = value
         slope = max(0.0, self._trend.slope_per_s())
-        if value + self._step_c / 2 + slope * self._delay_s < self._limit_c - self._margin_c:
+        margin_c = self._margin_c + (_STEP_KEEPS_C if self._step.stepped() else 0.0)
+        if value + self._step_c / 2 + slope * self._delay_s < self._limit_c - margin_c:
             return None
         reason = GuardReason.NEAR_LIMIT(
             signal=SIGNAL_TERMS[self._signal](),
             temp_c=value,
             rise_k_per_s=slope,
-            margin_k=self._margin_c,
+            margin_k=margin_c,
             limit_c=self._limit_c,
         )
         return Trip(

@@ -2,10 +2,21 @@
 
 from __future__ import annotations
 
+import math
 from collections import deque
+from dataclasses import dataclass
 
 SUMMED_ANEW_AFTER = 1000
 """Points after which the running sums are formed anew, so that rounding does not add up."""
+
+
+@dataclass(frozen=True)
+class Line:
+    """Through the points of a window: its value now, its slope, the points' deviation from it."""
+
+    value: float
+    slope_per_s: float
+    scatter: float
 
 
 class Trend:
@@ -16,7 +27,7 @@ class Trend:
         self._points: deque[tuple[float, float]] = deque()
         self._origin = (0.0, 0.0)
         self._added = 0
-        self._sum_t = self._sum_v = self._sum_tt = self._sum_tv = 0.0
+        self._sum_t = self._sum_v = self._sum_tt = self._sum_tv = self._sum_vv = 0.0
 
     def add(self, time_s: float, value: float) -> None:
         """Append a point; times must not decrease."""
@@ -37,24 +48,35 @@ class Trend:
         self._sum_v += sign * v
         self._sum_tt += sign * t * t
         self._sum_tv += sign * t * v
+        self._sum_vv += sign * v * v
 
     def _sum_anew(self, time_s: float, value: float) -> None:
         """Times and values are counted from the oldest point, or from the one to come."""
         self._origin = self._points[0] if self._points else (time_s, value)
         self._added = 0
-        self._sum_t = self._sum_v = self._sum_tt = self._sum_tv = 0.0
+        self._sum_t = self._sum_v = self._sum_tt = self._sum_tv = self._sum_vv = 0.0
         for known_s, known in self._points:
             self._count(known_s, known, 1.0)
 
     def slope_per_s(self) -> float:
         """Slope in units a second; 0 until a third of the window is filled."""
+        line = self.line()
+        return 0.0 if line is None else line.slope_per_s
+
+    def line(self) -> Line | None:
+        """The least-squares line; None until a third of the window is filled."""
         count = len(self._points)
         if count < 3 or self._points[-1][0] - self._points[0][0] < self._window_s / 3:
-            return 0.0
+            return None
         spread = self._sum_tt - self._sum_t * self._sum_t / count
         if spread <= 0.0:
-            return 0.0
-        return (self._sum_tv - self._sum_t * self._sum_v / count) / spread
+            return None
+        together = self._sum_tv - self._sum_t * self._sum_v / count
+        slope = together / spread
+        now_s = self._points[-1][0] - self._origin[0]
+        value = self._origin[1] + self._sum_v / count + slope * (now_s - self._sum_t / count)
+        left = self._sum_vv - self._sum_v * self._sum_v / count - slope * together
+        return Line(value, slope, math.sqrt(max(0.0, left / count)))
 
     def mean_rise_per_s(self) -> float:
         """(last - first) over the time between; 0 until the window is nearly filled."""

@@ -28,7 +28,7 @@ class Approach(Part):
     """How near a temperature may come: what is counted before its limit is reached."""
 
     temp_margin_c: float = Field(
-        default=2.0, ge=0.0, le=30.0, description="kept free below each temperature limit"
+        default=0.5, ge=0.0, le=30.0, description="kept free below each temperature limit"
     )
     sensor_lag_s: float = Field(
         default=1.0, ge=0.0, le=10.0, description="how far a sensor's reading lies behind"

@@ -11,6 +11,7 @@ from pydantic import ValidationError
 
 from burnin.core.errors import RecordError
 from burnin.core.files.bounded import read_at_most
+from burnin.core.files.disk import PASSING
 from burnin.record.migrations import run_in_new_format
 from burnin.record.schema.run import FORMAT, RunFile
 from burnin.record.sums import RUN_FILE
@@ -60,6 +61,11 @@ def _bytes(path: Path) -> bytes:
     try:
         return read_at_most(path, MOST_BYTES)
     except FileNotFoundError:
+        if (path.parent / f"{path.name}{PASSING}").exists():
+            raise RecordError(
+                f"{path.parent}: the run was cut short before its record began, nothing of it was"
+                " kept: run again; the folder may be deleted"
+            ) from None
         raise RecordError(
             f"{path.parent} holds no run.json: name a record's folder, as in results/"
         ) from None

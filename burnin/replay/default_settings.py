@@ -4,7 +4,7 @@ A recording says of itself what its limits are (`limit_c`, `hotspot_limit_c`) an
 cooled. What it is silent of:
 
 - 90 °C is the limit: most desktop cards slow down at 83 to 95 °C (common practice, no source);
-- the forecast aims at the limit itself, and the simple guards keep 1.5 K free below it (half a
+- the forecast aims at the limit itself, and the simple guards keep 0.5 K free below it (half a
   sensor step comes on top), with a lag of 0.3 s and a stop within 0.2 s: a recording's limit is
   meant as written, where a profile's keeps a margin of its own for a card nobody has seen;
 - 15 K/s over 3 s is faster than any mounted cooler lets a die warm;
@@ -21,7 +21,7 @@ from burnin.profile.guards import Guards
 
 RECORDING_DEFAULTS = Guards(
     gpu_temp_limit_c=90.0,
-    temp_margin_c=1.5,
+    temp_margin_c=0.5,
     sensor_lag_s=0.3,
     stop_latency_s=0.2,
     temp_rate_limit_c_per_s=15.0,

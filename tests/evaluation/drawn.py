@@ -48,7 +48,7 @@ class Result:
     onset_s: float | None
     crossing_s: float | None
     latest_stop_s: float | None
-    reads_over: bool
+    reads_over_s: float | None
     stop_s: float | None
     guard: str
     exceeds: bool
@@ -110,7 +110,7 @@ def judge(seed: int) -> Result:
     exceeds = drawn.stopped_at(stop_s).exceeds if stop_s is not None else crossed
     return Result(
         seed, truth.kind, truth.cause, truth.grade, truth.onset_s, truth.crossing_s,
-        truth.latest_stop_s, truth.reading_crossing_s is not None, stop_s, guard, exceeds,
+        truth.latest_stop_s, truth.reading_crossing_s, stop_s, guard, exceeds,
     )  # fmt: skip
 
 
@@ -122,7 +122,8 @@ def told(results: Sequence[Result]) -> list[str]:
     rest = [r for r in faulty if r.crossing_s is None]
     later = [r for r in faulty if r.onset_s and r.onset_s > 0.0]
     before = [r for r in later if r.stop_s is not None and r.stop_s < (r.onset_s or 0.0)]
-    shown = [r for r in due if r.reads_over]
+    shown = [r for r in due if r.reads_over_s is not None]
+    over = [r for r in shown if r.stop_s is None or r.stop_s > (r.reads_over_s or 0.0)]
     leads = [r.lead_s for r in due if r.stop_s is not None and r.lead_s >= 0.0]
     missed = [r for r in due if r.stop_s is None or r.lead_s < 0.0]
     return [
@@ -131,7 +132,7 @@ def told(results: Sequence[Result]) -> list[str]:
         f"before the fault: {_share(later, before)}",
         f"faulty, not to cross: {_share(rest, [r for r in rest if r.stop_s is not None])}",
         f"missed: {_share(due, missed)}",
-        f"missed, readings cross too: {_share(shown, [r for r in shown if r in missed])}",
+        f"the reading was over its limit before the stop: {_share(shown, over)}",
         f"limit reached: {_share(due, [r for r in due if r.exceeds])}",
         f"lead, s, 5th, 50th, 95th: {np.percentile(leads or [math.nan], [5, 50, 95]).round(1)}",
         f"stops by guard: {dict(Counter(r.guard for r in results if r.stop_s is not None))}",

@@ -24,7 +24,7 @@ def test_what_the_bench_knows_stands_at_the_head_of_the_recording() -> None:
 def test_a_stop_is_scored_by_what_follows_it() -> None:
     def result(stop_s: float | None, crossing_s: float | None, cause: str = "fan") -> Result:
         return Result(
-            0, "air", cause, "mild", 10.0, crossing_s, None, True, stop_s, "forecast", False
+            0, "air", cause, "mild", 10.0, crossing_s, None, 31.0, stop_s, "forecast", False
         )
 
     assert result(20.0, 30.0).lead_s == 10.0
@@ -32,6 +32,9 @@ def test_a_stop_is_scored_by_what_follows_it() -> None:
     stops = (result(20.0, 30.0), result(None, 30.0), result(5.0, None))
     lines = told([*stops, result(5.0, None, "none")])
     assert any(line.startswith("missed: 50.0 %") for line in lines)
+    assert any(
+        line.startswith("the reading was over its limit before the stop: 50.0 %") for line in lines
+    )
     assert any(line.startswith("false stops of sound cards: 100.0 %") for line in lines)
     assert any(line.startswith("before the fault: 33.3 %") for line in lines)
 
@@ -42,8 +45,8 @@ def test_most_of_a_few_end_as_they_must() -> None:
     results = [judge(seed) for seed in range(40)]
     sound = [r for r in results if r.cause == "none"]
     due = [r for r in results if r.crossing_s is not None]
-    assert sum(r.stop_s is not None for r in sound) <= 0.25 * len(sound)
-    assert sum(r.exceeds for r in due) <= 0.1 * len(due)
+    assert sum(r.stop_s is not None for r in sound) <= 0.15 * len(sound)
+    assert sum(r.exceeds for r in due) <= 0.2 * len(due)
 
 
 @pytest.mark.parametrize("head", ["limit_c = 141", "hotspot_limit_c = 141", "ambient_c = 300"])

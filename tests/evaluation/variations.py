@@ -165,11 +165,11 @@ def main() -> None:
             print(f"{r.record}, {r.variation}: {r.guard} at {r.stop_s:.1f} s, {r.die_c:g} °C")
         print(f"false stops: {Share(len(stops), len(results))}")
         return
-    late = [r for r in results if r.stop_s is None or _lead_s(r) < 0.0]
+    late = [r for r in results if r.stop_s is None or _lead_s(r) <= 0.0]
     for r in late:
         print(f"late: {r.record}, {r.variation}: {r.guard or 'no stop'}, {_lead_s(r):.1f} s")
     leads = sorted(_lead_s(r) for r in stops)
-    print(f"late: {Share(len(late), len(results))}")
+    print(f"at the crossing or later: {Share(len(late), len(results))}")
     print(f"over 10 s early: {Share(sum(s > 10.0 for s in leads), len(results))}")
     print(f"at least 1 s before: {Share(sum(s >= 1.0 for s in leads), len(results))}")
     print(f"lead, s: {np.percentile(leads, [5, 50, 95]).round(1)}")

@@ -7,6 +7,7 @@ only on rows that its record holds; what it leaves can be read, and gone on with
 from __future__ import annotations
 
 import argparse
+import errno
 import random
 import shutil
 import tempfile
@@ -17,7 +18,7 @@ from pathlib import Path
 
 from burnin.core.errors import BurninError
 from burnin.core.verdict import RunVerdict
-from burnin.record.reader import read_record
+from burnin.record.reader import Record, read_record
 from tests.faults.fault import FAIL, SHORT, Fault
 from tests.faults.forked import Forks
 from tests.faults.killed_runs import Bench, Whole, folder_in, room_in_memory, whole_run
@@ -76,7 +77,7 @@ def fail(bench: Bench, whole: Whole, fault: Fault, work: Path) -> Failed:
     verdict = record.run.verdict
     if verdict is RunVerdict.INCOMPLETE and code != 2:
         flaws.append(f"exit {code} without a verdict")
-    if verdict is not RunVerdict.INCOMPLETE and verdict is not whole.verdict:
+    if verdict not in {RunVerdict.INCOMPLETE, whole.verdict} and not _owed_for_it(record, fault):
         flaws.append(f"ended {verdict}")
     if verdict is RunVerdict.INCOMPLETE:
         resumed, said = bench.burnin("run", "--resume", str(folder), "--unattended")
@@ -84,6 +85,15 @@ def fail(bench: Bench, whole: Whole, fault: Fault, work: Path) -> Failed:
         if after is not whole.verdict:
             flaws.append(f"resumed to {after}, exit {resumed}: {said.strip()[-200:]}")
     return Failed(fault, code, verdict, tuple(flaws))
+
+
+def _owed_for_it(record: Record, fault: Fault) -> bool:
+    """Conditional, since a stage is owed that says in the system's words which call failed."""
+    said = f"[Errno {getattr(errno, fault.error)}]"
+    because = (dict(one.reason.data).get("words") for one in record.run.owed)
+    return record.run.verdict is RunVerdict.CONDITIONAL and any(
+        said in str(told) for told in because
+    )
 
 
 def main() -> int:

@@ -127,7 +127,7 @@ def kill_and_go_on(
     results, list_of_used = work / "results", work / "used.jsonl"
     code, said = bench.run(whole.scenario, results, fault=fault, used=str(list_of_used))
     folder = folder_in(results)
-    if folder is None or not any(folder.iterdir()):
+    if folder is None or not (folder / "run.json").exists():
         lost = tuple(used(list_of_used))
         return Killed(whole.scenario, fault, False, code == KILLED, lost=lost)
     found = Killed(whole.scenario, fault, True, code == KILLED)

@@ -169,8 +169,8 @@ def test_facts_go_before_the_profile_and_what_nobody_reads_is_not_foreseen() -> 
     assert isinstance(blind, ForecastGuard)
     assert isinstance(sees, ForecastGuard)
     assert blind.watch.setup.limits.hotspot_c is None
-    assert sees.watch.setup.limits.hotspot_c == 103.0
-    assert sees.watch.setup.limits.die_c == 88.0
+    assert sees.watch.setup.limits.hotspot_c == 104.5
+    assert sees.watch.setup.limits.die_c == 89.5
 
 
 @pytest.mark.parametrize("room", [burnin.guard, burnin.thermal])

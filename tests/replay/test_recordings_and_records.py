@@ -56,16 +56,11 @@ def test_a_sound_ramp_is_let_alone_by_the_defaults_and_by_a_profile(
     assert end.cooling.state == Cooling.HEALTHY_AIR
 
 
-@pytest.mark.parametrize(
-    ("profile", "at_s"),
-    [(None, None), ("desktop_air", 10.9501), ("passive_compute", None), ("link_soak", None)],
-)
-def test_a_switched_load_of_unknown_cooling_stops_where_it_did(
-    data: Path, profile: str | None, at_s: float | None
-) -> None:
-    """The card was sound: only a profile for a card with fans, which this one has not, stops it."""
+@pytest.mark.parametrize("profile", [None, "desktop_air", "passive_compute", "link_soak"])
+def test_a_switched_load_of_a_sound_card_is_let_alone(data: Path, profile: str | None) -> None:
+    """Also by a profile for a card with fans, which this one has not."""
     stop, end = stop_of(data / "load_steps.csv", profile)
-    assert (None if stop is None else stop.time_s) == at_s
+    assert stop is None
     assert (end.cooling is None) == (profile == "link_soak")  # no forecast is asked for there
 
 

@@ -166,7 +166,7 @@ def test_a_guard_that_stops_the_ramp_is_told_at_once_and_the_cool_down_recorded(
 ) -> None:
     causes = '[[causes]]\nkind = "fan"\nstate = "stalled"\n'
     card = scenario(tmp_path, "air", causes)
-    profile = ramp_profile("fans", "cool_down_s = 40.0", "top_w = 450.0")
+    profile = ramp_profile("fans", "cool_down_s = 40.0", "top_w = 600.0")
     ran = run_simulated(card, profile, tmp_path)
     assert ran.outcome.verdict is RunVerdict.ABORTED
     assert hottest_c(ran) < LIMIT_C["fans"]

@@ -12,7 +12,7 @@ from burnin.core.sample import Sample, Telemetry
 from burnin.guard.forecast_guard import ForecastGuard
 from burnin.guard.guard import Guard, Trip
 from burnin.guard.meanings import GuardReason, GuardTerm
-from burnin.guard.stop_decision import Decision, Risk
+from burnin.guard.stop_decision import Borne, Decision, Risk
 from burnin.report.languages.catalogue import catalogue
 from burnin.thermal.forecast import Forecast
 from burnin.thermal.inputs import Limits, Plan, Row, Setup, plan_of
@@ -115,62 +115,78 @@ def forecast(time_s: float, crossings: list[float]) -> Forecast:
 INF = float("inf")
 
 
-def test_the_nearer_the_crossing_the_less_certainty_is_asked() -> None:
-    risk = Risk()
-    asked = [risk.asked(s, faulty=False) for s in (0.0, 3.0, 5.0, risk.last_s)]
-    assert asked == sorted(asked)
-    assert asked[0] == risk.near
-    assert asked[-1] == pytest.approx(risk.sure)
+NEARS, FAR = Borne(3.0), Borne(30.0)
 
 
 def test_nothing_is_stopped_on_belief_alone() -> None:
     decision = Decision(Risk())
-    assert not decision.stops(forecast(0.0, [0.0] * 10), 0.5)
-    assert not decision.stops(forecast(0.5, [0.0] * 10), 0.5)
-    assert decision.stops(forecast(1.5, [0.0] * 10), 0.5)
+    assert not decision.stops(forecast(0.0, [0.0] * 10), 0.5, NEARS)
+    assert not decision.stops(forecast(0.5, [0.0] * 10), 0.5, NEARS)
+    assert decision.stops(forecast(1.5, [0.0] * 10), 0.5, NEARS)
 
 
 def test_two_looks_are_too_few_however_slow_the_rows_come() -> None:
     decision = Decision(Risk())
-    assert not decision.stops(forecast(0.0, [0.0] * 10), 0.5)
-    assert not decision.stops(forecast(2.0, [0.0] * 10), 0.5)
-    assert decision.stops(forecast(4.0, [0.0] * 10), 0.5)
+    assert not decision.stops(forecast(0.0, [0.0] * 10), 0.5, NEARS)
+    assert not decision.stops(forecast(2.0, [0.0] * 10), 0.5, NEARS)
+    assert decision.stops(forecast(4.0, [0.0] * 10), 0.5, NEARS)
 
 
-def test_a_faulty_card_is_stopped_on_less() -> None:
-    risk = Risk()
-    for seconds in (0.0, 2.0, 4.0, 8.0):
-        assert risk.asked(seconds, faulty=True) < risk.asked(seconds, faulty=False)
+def looked() -> Decision:
+    """Has looked often enough to stop."""
+    decision = Decision(Risk())
+    for second in range(5):
+        assert not decision.stops(forecast(float(second), [INF] * 10), 0.5, FAR)
+    return decision
 
 
 @pytest.mark.parametrize("fault_probability", [0.0, 0.5, 1.0])
-def test_a_crossing_further_off_than_ten_seconds_stops_nothing(fault_probability: float) -> None:
+def test_a_crossing_further_off_than_some_seconds_stops_nothing(fault_probability: float) -> None:
     """There is time to see whether the card or the model is right."""
-    decision = Decision(Risk())
-    for second in range(60):
-        assert not decision.stops(forecast(float(second), [10.0] * 10), fault_probability)
+    decision = looked()
+    for second in range(5, 60):
+        far = forecast(float(second), [7.0] * 10)
+        assert not decision.stops(far, fault_probability, NEARS)
 
 
-def test_a_near_crossing_must_stay_certain_for_a_moment() -> None:
-    decision = Decision(Risk())
-    sure = [7.0] * 10
-    assert not decision.stops(forecast(0.0, [INF] * 10), 0.5)
-    assert not decision.stops(forecast(2.0, [INF] * 10), 0.5)
-    assert not decision.stops(forecast(3.0, sure), 0.5)
-    assert not decision.stops(forecast(3.2, [INF] * 10), 0.5)
-    assert not decision.stops(forecast(3.4, sure), 0.5)
-    assert decision.stops(forecast(3.8, sure), 0.5)
+def test_what_the_readings_do_not_bear_out_stops_nothing() -> None:
+    """However sure the model is: of the two the card is right."""
+    decision = looked()
+    for second in range(5, 60):
+        assert not decision.stops(forecast(float(second), [1.0] * 10), 1.0, FAR)
+    assert decision.stops(forecast(60.0, [1.0] * 10), 1.0, NEARS)
+
+
+def test_a_pace_that_no_model_foresees_stops_nothing_here() -> None:
+    """That is the simple guards' to judge."""
+    decision = looked()
+    assert not decision.stops(forecast(5.0, [INF] * 10), 0.5, Borne(0.0))
+
+
+def test_a_step_of_power_that_no_reading_can_show_yet_is_stopped_if_sure() -> None:
+    leaps = Borne(INF, leaps=True)
+    assert looked().stops(forecast(5.0, [1.0] * 10), 0.5, leaps)
+    assert not looked().stops(forecast(5.0, [1.0] * 5 + [INF] * 5), 0.5, leaps)
+    assert not looked().stops(forecast(5.0, [3.0] * 10), 0.5, leaps)
+
+
+def test_a_faulty_card_is_stopped_on_less() -> None:
+    perhaps = forecast(5.0, [5.0] * 2 + [INF] * 8)
+    assert looked().stops(perhaps, 0.99, NEARS)
+    assert not looked().stops(perhaps, 0.5, NEARS)
+    assert not looked().stops(forecast(5.0, [INF] * 10), 0.99, NEARS)
 
 
 @pytest.mark.parametrize(
     "wrong",
     [
-        {"near": 0.0},
-        {"near": 0.99},
+        {"likely": 0.0},
+        {"likely": 0.95},
         {"sure": 1.0},
         {"stop_s": 40.0},
-        {"last_s": 1.0},
-        {"sure_faulty": 0.05},
+        {"leap_s": 4.0},
+        {"leap_s": 0.0},
+        {"likely_faulty": 0.4},
     ],
 )
 def test_absurd_risks_are_refused(wrong: dict[str, float]) -> None:

@@ -56,6 +56,23 @@ def test_each_of_200_changed_bytes_is_found(record: Path) -> None:
     assert verify(record).good
 
 
+def test_what_a_cut_left_of_a_signature_does_not_keep_the_record_from_being_signed(
+    record: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def cut(*_: object) -> None:
+        raise KeyboardInterrupt
+
+    with monkeypatch.context() as patched:
+        patched.setattr("os.replace", cut)
+        patched.setattr(Path, "replace", cut)
+        with pytest.raises(KeyboardInterrupt):
+            sign_record(record)
+    assert len([path for path in record.iterdir() if SIGNATURE in path.name]) > 1
+    write_checksums(record, keep_data=True)
+    sign_record(record)
+    assert verify(record).good
+
+
 def test_files_that_came_or_went_are_named(record: Path) -> None:
     (record / "more.txt").write_text("x")
     (record / "samples.csv").unlink()

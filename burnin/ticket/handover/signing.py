@@ -14,6 +14,7 @@ from pathlib import Path
 
 from burnin.core.errors import BadInput
 from burnin.core.files.bounded import SMALL_BYTES, TEXT_BYTES, read_at_most
+from burnin.core.files.disk import replace_whole
 from burnin.core.meaning import Note, Reason
 from burnin.record.reader import read_record
 from burnin.record.sums import RUN_FILE
@@ -46,9 +47,7 @@ def sign_record(folder: Path, shop: Path | None = None) -> Path:
         raise BadInput(f"{folder}: has no {CHECKSUMS} to sign: {error.strerror}") from error
     key = shop_key(shop)
     target = folder / SIGNATURE
-    passing = target.with_name(f".{SIGNATURE}.part")
-    passing.write_text(_signature_text(public_bytes(key), key.sign(listed)), encoding="utf-8")
-    passing.replace(target)
+    replace_whole(target, _signature_text(public_bytes(key), key.sign(listed)).encode("utf-8"))
     return target
 
 
