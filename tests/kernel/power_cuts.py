@@ -21,7 +21,7 @@ from tests.kernel.guest.cut_run import SYSTEM, USED
 from tests.kernel.kernels import Kernel, kernel
 from tests.kernel.one_boot import HERE, Told, program, read
 from tests.kernel.packages import STABLE
-from tests.kernel.written_log import Cut, cut_image, entries_count
+from tests.kernel.written_log import Cut, cut_image, entries, entries_count
 
 SIZE_BYTES = {"ext4": 64 << 20, "xfs": 320 << 20, "vfat": 64 << 20}
 """Of the drive; xfs wants 300 MiB at least (mkfs.xfs(8))."""
@@ -85,7 +85,9 @@ def record(of: Kernel, system: str, folder: Path) -> Recorded:
     return Recorded(out, log, size, tuple(progress))
 
 
-def _follow(listed: Path, log: Path, progress: list[tuple[int, int]], over: threading.Event) -> None:
+def _follow(
+    listed: Path, log: Path, progress: list[tuple[int, int]], over: threading.Event
+) -> None:
     """First how many rows were used, then how many writes there are: never too many rows."""
     while not over.is_set():
         used = listed.stat().st_size if listed.exists() else 0
@@ -98,13 +100,17 @@ def cuts(of: Kernel, system: str, count: int, seed: int, folder: Path) -> list[T
     draw = random.Random(seed)
     recorded = record(of, system, folder)
     whole = next(line for line in read(recorded.out) if line["check"] == "whole")
-    last = entries_count(recorded.log)
+    written = list(entries(recorded.log))
+    moments = [[w.number for w in written], [w.number for w in written if w.flushes]]
+    begun = recorded.first()
+    moments = [[at for at in some if at >= begun] for some in moments]
     found: list[Told] = []
     for first in range(0, count, A_BOOT):
         out = folder / f"again-{first}"
         out.mkdir()
         made = [
-            _cut(recorded, out, number, draw.randint(recorded.first(), last), draw)
+            # anywhere, and just before a flush, when most is in flight
+            _cut(recorded, out, number, draw.choice(moments[number % 2]), draw)
             for number in range(min(A_BOOT, count - first))
         ]
         found += _gone_on(of, system, out, made, whole["verdict"])
@@ -170,7 +176,7 @@ def _sparse(file: Path, size: int) -> None:
 
 
 def main() -> None:
-    """Read what is wanted, make the cuts, print what came of each that is not sound, and the sum."""
+    """Make the cuts that are asked for; print those that are not sound, and the sum."""
     asked = argparse.ArgumentParser(description=__doc__)
     asked.add_argument("--count", type=int, default=3)
     asked.add_argument("--file-system", choices=sorted(SIZE_BYTES), default="ext4")

@@ -11,6 +11,8 @@ FROZEN_S = 6.0
 """Of guest/surroundings.py."""
 WATCHED_S = 3.0
 """For how long profiles/emulated.toml has outputs watched."""
+LOOK_COVERS_S = 0.5
+"""Of what it did not see, as much counts as seen at the look that ended it."""
 
 
 def test_a_disk_that_is_damaged_ends_the_run_with_its_reason(said_by_stable: Said) -> None:
@@ -30,7 +32,8 @@ def test_what_a_bench_that_stood_still_did_not_see_is_watched_again(
     told = said_by_stable.one(check)
     first_s, last_s = told["elapsed_s"]
     assert told["longest_gap_s"] > still_s - 0.5
-    assert last_s - first_s - told["longest_gap_s"] >= 0.8 * WATCHED_S
+    seen_s = last_s - first_s - told["longest_gap_s"]
+    assert seen_s >= 0.8 * (WATCHED_S - LOOK_COVERS_S)  # without a second watch: 0.1 s, or none
     assert told["readings"]["1-display screen_lost_times Virtual-1"]["verdict"] == "pass"
 
 

@@ -19,7 +19,7 @@ _MAGIC = 0x6A736677736872
 _SUPER, _ENTRY = struct.Struct("<QQQI"), struct.Struct("<QQQQ")
 _FLUSH, _FUA, _DISCARD = 1, 2, 4
 _TEARS = 0.3
-"""Share of the writes that are torn, of those that were not flushed (common practice, no source)."""
+"""Share of the unflushed writes that are torn (common practice, no source)."""
 
 
 @dataclass(frozen=True)
