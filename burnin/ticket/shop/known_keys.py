@@ -133,7 +133,7 @@ def _history(path: Path) -> tuple[KnownKey, ...]:
 
 
 def _given(path: Path) -> tuple[KnownKey, ...]:
-    from cryptography.exceptions import UnsupportedAlgorithm
+    from cryptography.exceptions import InternalError, UnsupportedAlgorithm
     from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PublicKey
     from cryptography.hazmat.primitives.serialization import load_pem_public_key
 
@@ -142,7 +142,7 @@ def _given(path: Path) -> tuple[KnownKey, ...]:
         return _history(path)
     try:
         key = load_pem_public_key(raw)
-    except (ValueError, UnsupportedAlgorithm) as error:
+    except (ValueError, UnsupportedAlgorithm, InternalError) as error:
         why = ShopKeyReason.NOT_PUBLIC(file=str(path), error=type(error).__name__)
         raise BadInput(why) from error
     if not isinstance(key, Ed25519PublicKey):

@@ -48,7 +48,7 @@ def shop_key(folder: Path | None = None) -> Ed25519PrivateKey:
 
 def private_key(path: Path) -> Ed25519PrivateKey:
     """The private key of a PEM file; raises BadInput for what is none."""
-    from cryptography.exceptions import UnsupportedAlgorithm
+    from cryptography.exceptions import InternalError, UnsupportedAlgorithm
     from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
     from cryptography.hazmat.primitives.serialization import load_pem_private_key
 
@@ -57,7 +57,7 @@ def private_key(path: Path) -> Ed25519PrivateKey:
         key = load_pem_private_key(raw, password=None)
     except TypeError as error:
         raise BadInput(ShopKeyReason.WITH_PASSWORD(file=str(path))) from error
-    except (ValueError, UnsupportedAlgorithm) as error:
+    except (ValueError, UnsupportedAlgorithm, InternalError) as error:
         why = ShopKeyReason.NOT_PRIVATE(file=str(path), error=type(error).__name__)
         raise BadInput(why) from error
     if not isinstance(key, Ed25519PrivateKey):

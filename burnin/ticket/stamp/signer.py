@@ -38,7 +38,7 @@ def why_not_by(stamp: Stamp, file: str, given: Path) -> Reason | None:
     `given` holds the certificate of the service, or of whoever certified it. `file` is what the
     stamp is about. Raises BadInput for a file that holds no certificate.
     """
-    from cryptography.exceptions import InvalidSignature, UnsupportedAlgorithm
+    from cryptography.exceptions import InternalError, InvalidSignature, UnsupportedAlgorithm
     from cryptography.x509 import DuplicateExtension, ExtensionNotFound, load_der_x509_certificate
 
     trusted = certificates_of(given)
@@ -52,7 +52,7 @@ def why_not_by(stamp: Stamp, file: str, given: Path) -> Reason | None:
         return StampReason.NOT_SIGNED(file=file)
     except (ExtensionNotFound, DuplicateExtension):
         return StampReason.OTHER_SERVICE(file=file)
-    except (ValueError, TypeError, LookupError, UnsupportedAlgorithm) as error:
+    except (ValueError, TypeError, LookupError, UnsupportedAlgorithm, InternalError) as error:
         return StampReason.NOT_READ(file=file, error=type(error).__name__)
     return None
 
