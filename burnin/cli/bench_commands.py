@@ -19,6 +19,28 @@ bench_app = typer.Typer(
 def mount(app: typer.Typer) -> None:
     """Add the commands around the bench."""
     app.add_typer(bench_app, name="bench")
+    app.command("record-bench")(record_bench)
+
+
+def record_bench(
+    folder: Annotated[Path, typer.Argument(help="a new or empty folder")],
+    language: Shown = "en",
+) -> None:
+    """Copy what this bench's files answer, serial numbers replaced, for `--simulated FOLDER`.
+
+    For a card that is read wrong: whoever gets the folder reads the same.
+    """
+    from burnin.card.files import HostFiles
+    from burnin.card.merge import open_bench
+    from burnin.card.recording.copying import record_bench as copy
+    from burnin.cli.bench_terms import BenchLine
+    from burnin.report.languages.catalogue import catalogue
+
+    with plain_errors(language):
+        cards = open_bench(HostFiles(), this_machine=True).cards()
+        count = copy(folder, cards)
+        line = BenchLine.RECORDED(files_count=count, cards_count=len(cards), folder=str(folder))
+        typer.echo(catalogue(language).say(line))
 
 
 @bench_app.command("show")
@@ -35,6 +57,25 @@ def show(results: Results = RESULTS, as_json: Json = False, language: Shown = "e
             return
         for line in bench_lines(results, age, words):
             typer.echo(line)
+
+
+@bench_app.command("check")
+def check(
+    simulated: Annotated[
+        str, typer.Option("--simulated", help="of the simulated machine: scenario or file")
+    ] = "",
+    as_json: Json = False,
+    language: Shown = "en",
+) -> None:
+    """What of this bench's set-up hides something from a run, what that costs, how to mend it.
+
+    Exit code 0: nothing was found; 4: something was.
+    """
+    from burnin.cli.hindrance_lines import check_bench
+
+    with plain_errors(language):
+        code = check_bench(as_json, typer.echo, simulated=simulated, language=language)
+    raise typer.Exit(code)
 
 
 @bench_app.command("prove")

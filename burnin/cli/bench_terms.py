@@ -20,4 +20,5 @@ class BenchLine(TermCode):
     PROVEN = "bench_cli_proven", "port", "card", "carried"
     REFUSED = "bench_cli_refused", "record"
     FORGOTTEN = "bench_cli_forgotten", "port"
+    RECORDED = "bench_cli_recorded", "files_count", "cards_count", "folder"
     UNREAD = "bench_cli_unread", "file", "words"

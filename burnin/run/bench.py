@@ -49,7 +49,7 @@ class BenchSource:
     """
 
     files: BenchFiles
-    engine: Engine
+    engine: Engine | NotMeasured
     clock: Clock
     label: str
     attached: frozenset[str]

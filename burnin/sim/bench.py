@@ -3,11 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from pathlib import Path
 
+from burnin.card.recording.recorded_files import RecordedFiles, holds_recording
+from burnin.core.clock import WallClock
+from burnin.core.reading import NotMeasured
 from burnin.run.bench import BenchSource
 from burnin.sim.bench_shown import bench_shown
 from burnin.sim.clock import SimulatedClock
 from burnin.sim.engine.engine import SimulatedEngine
+from burnin.sim.engine.meanings import SimReason
 from burnin.sim.files.simulated_files import SimulatedFiles
 from burnin.sim.physics.kernel_says import CARD
 from burnin.sim.physics.machine import Machine
@@ -57,7 +62,13 @@ def scenario_named(name: str) -> Scenario:
 
 
 def open_simulated(scenario: str, seed: int, pace: float | None) -> BenchSource:
-    """The simulated machine as a run opens it; a member of the seam ``benches``."""
+    """The simulated machine as a run opens it; a member of the seam ``benches``.
+
+    A folder that `burnin record-bench` has filled stands for a scenario: its files answer as the
+    bench did, and nothing can be worked there.
+    """
+    if holds_recording(Path(scenario)):
+        return _recorded(Path(scenario))
     bench = simulated_bench(scenario, seed, pace)
     return BenchSource(
         files=bench.files,
@@ -67,3 +78,9 @@ def open_simulated(scenario: str, seed: int, pace: float | None) -> BenchSource:
         attached=bench.attached_outputs,
         shown=bench_shown(bench.machine.scenario),
     )
+
+
+def _recorded(folder: Path) -> BenchSource:
+    files = RecordedFiles(folder)
+    why = NotMeasured(SimReason.RECORDING_DOES_NO_WORK())
+    return BenchSource(files, why, WallClock(), folder.resolve().name, frozenset())

@@ -52,6 +52,8 @@ LINES = [
      place("0000:02:00.0", "0000:00:01.4"), KernelReason.LINK_DOWN, True),
     ("pcieport 0000:00:03.1: pciehp: Slot(0): Card not present",
      place("0000:0a:00.0", "0000:00:03.1"), KernelReason.CARD_NOT_PRESENT, True),
+    ("pci 0000:01:00.0: [1af4:1050] type 00 class 0x038000 PCIe Endpoint",
+     place("0000:01:00.0"), KernelReason.FOUND_ANEW, True),
     ("pci 0000:02:00.0: can't change power state from D3cold to D0 (config space inaccessible)",
      place("0000:02:00.0"), KernelReason.DEVICE_LOST, True),
     ("nvidia 0000:01:00.0: Unable to change power state from D3cold to D0, device inaccessible",

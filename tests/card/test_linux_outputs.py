@@ -87,3 +87,27 @@ def test_an_output_whose_files_fail_says_so_for_itself(tree: SysfsTree) -> None:
     assert isinstance(first.enabled, NotMeasured)
     assert second.edid == EDID
     assert isinstance(second.status, NotMeasured)
+
+
+def test_what_was_set_by_hand_is_told_apart(tree: SysfsTree) -> None:
+    tree.drm(FOLDER, 1, DP_1={"status": "connected", "enabled": "enabled", "edid": EDID})
+    for name, text in (("force", "unspecified\n"), ("edid_override", "")):
+        _by_hand(tree, name, text)
+    (output,) = _told(tree)
+    assert (output.forced, output.edid_set) == ("", False)
+    _by_hand(tree, "force", "off\n")
+    _by_hand(tree, "edid_override", "bytes of an EDID")
+    (output,) = _told(tree)
+    assert (output.forced, output.edid_set) == ("off", True)
+
+
+def _by_hand(tree: SysfsTree, name: str, text: str) -> None:
+    file = tree.root / "sys/kernel/debug/dri/1/DP-1" / name
+    file.parent.mkdir(parents=True, exist_ok=True)
+    file.write_text(text)
+
+
+def _told(tree: SysfsTree) -> tuple[Output, ...]:
+    found = outputs(tree)
+    assert not isinstance(found, NotMeasured)
+    return found

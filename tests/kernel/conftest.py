@@ -13,13 +13,11 @@ import pytest
 from tests.kernel.kernels import Kernel, kernel
 from tests.kernel.one_boot import Said, boot
 from tests.kernel.packages import NEWER, STABLE, Lacking
+from tests.kernel.test_set_up import HIDING
 
-STEPS = {
-    STABLE: ("place", "enumeration", "errors_injected", "whole_runs", "screens", "sensors",
-             "surroundings"),
-    NEWER: ("place", "enumeration", "errors_injected", "whole_runs", "screens"),
-}  # fmt: skip
-_STARTED = {"said", "said_by_stable", "kernels"}
+_BOTH = ("place", "set_up", "recorded", "enumeration", "errors_injected", "whole_runs", "screens")
+STEPS = {STABLE: (*_BOTH, "sensors", "surroundings"), NEWER: _BOTH}
+_STARTED = {"said", "said_by_stable", "said_in_hiding"}
 _SAID = "said-in-all.json"
 
 
@@ -52,6 +50,13 @@ def said(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactor
 def said_by_stable(tmp_path_factory: pytest.TempPathFactory) -> Said:
     """The same under the stable kernel alone, with the steps that one kernel is enough for."""
     return _said(STABLE, tmp_path_factory)
+
+
+@pytest.fixture(scope="session")
+def said_in_hiding(tmp_path_factory: pytest.TempPathFactory) -> Said:
+    """A start whose kernel was told to hide something."""
+    out = tmp_path_factory.mktemp("hiding")
+    return boot(kernel_or_skip(STABLE), ("place", "set_up"), out, command_line=HIDING)
 
 
 def _said(suite: str, factory: pytest.TempPathFactory) -> Said:

@@ -44,11 +44,20 @@ def program(*steps: str) -> list[str]:
     return [sys.executable, "-m", "tests.kernel.guest", *steps]
 
 
-def boot(kernel: Kernel, steps: Sequence[str], out: Path, longest_s: float = 400.0) -> Said:
+def boot(
+    kernel: Kernel,
+    steps: Sequence[str],
+    out: Path,
+    *,
+    longest_s: float = 900.0,
+    command_line: str = "",
+) -> Said:
     """Start the bench, carry out these steps, and read what was said."""
     out.mkdir(parents=True, exist_ok=True)
     drive = f"file={_empty_image(out / 'disk')},format=raw,if=virtio"
-    bench = Bench(kernel, out, program(*steps), HERE, drives=("-drive", drive))
+    bench = Bench(
+        kernel, out, program(*steps), HERE, drives=("-drive", drive), command_line=command_line
+    )
     took_s = run_to_its_end(bench, longest_s)
     return Said(kernel.version, took_s, read(out), out, last_words(bench))
 

@@ -64,7 +64,10 @@ def unpacked_tools() -> Path:
             *("-o", f"Dir::Cache::archives={archives}", "--no-install-recommends", "--yes"),
             *("--download-only", "install", *TOOLS),
         )
-        _unpack(sorted(archives.glob("*.deb")), folder)
+        folder.mkdir(parents=True, exist_ok=True)  # all may be on this machine already
+        if found := sorted(archives.glob("*.deb")):
+            folder.rmdir()
+            _unpack(found, folder)
     return folder
 
 

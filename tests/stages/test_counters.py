@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from burnin.card.capabilities import Counter
 from burnin.core.meaning import Source
-from burnin.stages.counters import difference
+from burnin.stages.counters import difference, unmended_count
 from burnin.stages.meanings import StagesReason
 
 
@@ -77,3 +77,17 @@ def test_a_counter_that_broke_off_is_named_apart() -> None:
         "card LCRC error": StagesReason.COUNTER_ONLY_BEFORE(counter="card LCRC error"),
     }
     assert set(change.unusable) == set(change.broken.values())
+
+
+def test_bits_that_still_stand_are_counted_again_by_the_kernel_and_not_by_us() -> None:
+    """As Linux 6.1 counted three errors, one after the other, whose driver cannot recover."""
+    rises = {
+        "card poisoned TLP (non-fatal)": 3,
+        "card completion timeout (non-fatal)": 2,
+        "card unsupported request (non-fatal)": 1,
+        "port completer abort (non-fatal)": 1,
+        "port surprise down (fatal)": 2,
+        "card bad TLP (correctable)": 9,
+    }
+    assert unmended_count(rises) == 3 + 1 + 2
+    assert unmended_count({"card bad TLP (correctable)": 9}) == 0

@@ -255,6 +255,29 @@ def test_a_counter_that_restarted_leaves_no_zero() -> None:
     assert reading.required
 
 
+def _unmended(*values: int) -> Reading:
+    """The reading of errors that nobody mends, after looks at their counter at the card."""
+    source, watch, run = LinkSource.LANE_STATUS(), ErrorWatch(), RunWatch()
+    for sample in stretch(0.0, 60.0):
+        run.add(sample)
+    for value in values:
+        name = "poisoned TLP (non-fatal)"
+        watch.look((Counter(name, "card", value, modulus=None, source=source),))
+    return {r.name: r for r in watch.readings(run)}["whole_run_uncorrected_errors"]
+
+
+def test_one_error_that_nobody_mends_fails_wherever_it_came() -> None:
+    assert _unmended(4, 4).verdict is Verdict.PASS
+    failed = _unmended(4, 5)
+    assert (failed.value, failed.verdict) == (1.0, Verdict.FAIL)
+
+
+def test_its_counter_that_began_anew_leaves_no_zero() -> None:
+    lost = _unmended(4, 4, 0)
+    assert lost.verdict is Verdict.NOT_MEASURED
+    assert not lost.required
+
+
 def test_link_stages_are_judged_together() -> None:
     """Three errors in each of three stages, where each alone proves nothing."""
     moved = 150_000_000_000

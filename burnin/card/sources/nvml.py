@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Any
+from typing import Any, Protocol, runtime_checkable
 
 from burnin.card.files import BenchFiles
 from burnin.card.source import CardPlace
@@ -16,6 +16,15 @@ VENDOR_ID = 0x10DE
 """PCI vendor number of NVIDIA."""
 
 
+@runtime_checkable
+class HoldsNvml(Protocol):
+    """Files of a bench that was recorded, with what the library answered there."""
+
+    def nvml(self, address: str) -> Any | None:
+        """In the library's place for a card; None where none was asked of it."""
+        ...
+
+
 class NvmlSource:
     """See `burnin.card.source`: reads cards of NVIDIA on the machine that this program runs on."""
 
@@ -26,6 +35,10 @@ class NvmlSource:
 
     def probe(self, place: CardPlace) -> NvmlCard | NotMeasured:
         """A reader of a card of NVIDIA; the library is opened for such a card only."""
+        if isinstance(place.files, HoldsNvml):
+            recorded = place.files.nvml(place.address)
+            if recorded is not None:
+                return NvmlCard(recorded, None)
         if not place.this_machine:
             return NotMeasured(NvmlReason.OTHER_MACHINE())
         if place.vendor_id != VENDOR_ID:

@@ -84,16 +84,21 @@ def sync_folder_and_above(folder: Path, levels: int = 3) -> None:
 
 
 def replace_whole(path: Path, content: bytes) -> None:
-    """Replace a file as a whole: after a power cut the old or the new one is there."""
+    """Replace a file as a whole: after a power cut the old or the new one is there.
+
+    Synced once more under its new name: FAT keeps a file's size and place beside its name, and
+    writes them there, after a rename, only with the file itself (Linux fs/fat/namei_vfat.c).
+    """
     fresh = path.with_name(path.name + PASSING)
     with _about(path):
         handle = _again(lambda: os.open(fresh, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o644))
         try:
             write_all(handle, content)
             _again(lambda: os.fsync(handle))
+            _again(lambda: fresh.replace(path))
+            _again(lambda: os.fsync(handle))
         finally:
             os.close(handle)
-        _again(lambda: fresh.replace(path))
     sync_folder(path.parent)
 
 

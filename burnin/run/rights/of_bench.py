@@ -17,6 +17,7 @@ from burnin.core.reading import NotMeasured
 from burnin.run.card_lock import FOLDERS
 from burnin.run.rights import things
 from burnin.run.rights.meanings import RightSeen
+from burnin.run.rights.settings import settings_of
 from burnin.run.rights.things import Thing
 from burnin.run.rights.trial import State, Trial, of_answers
 from burnin.stages.boot import read_boot
@@ -32,6 +33,7 @@ def trials_of_bench(
     facts.pop("bench_identity", None)
     yield of_answers(things.BENCH_FACTS, facts.values())
     yield of_answers(things.BENCH_IDENTITY, [bench_identity(files)])
+    yield of_answers(things.BENCH_SETTINGS, settings_of(files).values())
     yield of_answers(things.BOOT, [read_boot(files)])
     yield lock_trial(FOLDERS) if this_machine else _simulated(things.LOCK)
     for place in places:

@@ -12,6 +12,7 @@ from burnin.card.merge import open_bench
 from burnin.core import seams
 from burnin.core.clock import Clock, WallClock
 from burnin.core.identity import Identity
+from burnin.core.reading import NotMeasured
 from burnin.run.bench import BenchSource, OpenSource
 from burnin.run.card_lock import holder_of
 from burnin.run.rights.account import Account, this_account
@@ -58,8 +59,9 @@ def surveyed(
     for card, identity in zip(asked, cards, strict=True):
         trials.extend(trials_of_card(card))
         if source is not None:
-            title = source.engine.description().name
-            trials.append(simulated_engine(title, identity.address))
+            if not isinstance(source.engine, NotMeasured):
+                title = source.engine.description().name
+                trials.append(simulated_engine(title, identity.address))
             continue
         holder = holder_of(identity.address)
         held = None if holder is None else holder.reason(identity.address)

@@ -114,6 +114,15 @@ BENCH_IDENTITY = Thing(
     RightNeeded.MACHINE_ID(),
     RightLost.BENCH_IDENTITY(),
 )
+BENCH_SETTINGS = Thing(
+    RightThing.BENCH_SETTINGS(),
+    (
+        *("/proc/cmdline", "/sys/module/pcie_aspm/parameters/policy"),
+        *("/sys/kernel/security/lockdown", "/sys/firmware/efi/efivars", "/boot"),
+    ),
+    RightNeeded.NOTHING(),
+    RightLost.BENCH_SETTINGS(),
+)
 BOOT = Thing(
     RightThing.BOOT(),
     ("/proc/sys/kernel/random/boot_id", "/proc/uptime"),
@@ -126,7 +135,7 @@ OF_PROCESSES = ("/proc/*/stat", "/proc/*", "/proc/locks", "/proc/self/status", "
 THINGS = (
     *(BUS, IDENTITY, CONFIG_OF_CARD, CONFIG_OF_PORT, LINK, POSITION, LINK_ERRORS, MEMORY_ERRORS),
     *(SENSORS, OWN_LIMITS, FREE_MEMORY, OUTPUTS, PROCESS_USE, NVML, LOCK, KERNEL_LOG),
-    *(BENCH_FACTS, BENCH_IDENTITY, BOOT),
+    *(BENCH_FACTS, BENCH_IDENTITY, BENCH_SETTINGS, BOOT),
 )
 """All but the engines, which register themselves, and the folders, which are named at the call."""
 

@@ -10,6 +10,7 @@ class SimReason(ReasonCode):
 
     DISTURBS_NO_WORDS = "sim_disturbs_no_words"
     DISTURBS_NO_RESULTS = "sim_disturbs_no_results"
+    RECORDING_DOES_NO_WORK = "sim_recording_does_no_work"
 
 
 class SimNote(NoteCode):
