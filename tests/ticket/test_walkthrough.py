@@ -9,6 +9,7 @@ from __future__ import annotations
 import datetime as real
 import json
 import re
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -16,10 +17,14 @@ import pytest
 from pypdf import PdfReader
 from typer.testing import CliRunner
 
+from burnin.card.files import HostFiles
 from burnin.cli.app import app
+from burnin.core.reading import NotMeasured
 from burnin.sim import clock as simulated_clock
+from burnin.stages.boot import Boot, read_boot
 from burnin.stages.cold_starts import stage as cold_start_stage
 from burnin.ticket.handover.signing import verify
+from burnin.ticket.log import both_clocks
 from burnin.ticket.log import days_and_spans as moments
 
 VALUES = """point,value,unit
@@ -52,6 +57,13 @@ class Calendar:
             def now(cls, tz: real.tzinfo | None = None) -> Any:
                 return real.datetime.now(tz) + real.timedelta(hours=calendar.hours)
 
+        def both_later() -> Boot | NotMeasured:
+            boot = read_boot(HostFiles())
+            if isinstance(boot, NotMeasured):
+                return boot
+            return replace(boot, uptime_s=boot.uptime_s + 3600.0 * calendar.hours)
+
+        monkeypatch.setattr(both_clocks, "read_boot", lambda _: both_later())
         monkeypatch.setattr(moments, "datetime", Shifted)
         monkeypatch.setattr(simulated_clock, "datetime", Shifted)
 
