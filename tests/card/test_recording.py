@@ -45,6 +45,8 @@ def bench(tmp_path: Path) -> Path:
         _put(root, f"{folder}/device", "0x744c\n")
         _put(root, f"{folder}/class", f"{kind}\n")
         _put(root, f"{folder}/current_link_width", "16\n")
+    listed = "1002  Corvane\n\t744c  Strata\n\t\t1002 0e3b  Board\n\t7000  Other\n8086  Else\n"
+    _put(root, "/usr/share/hwdata/pci.ids", listed)
     _put(root, f"{device}/config", (DATA / "config_space.bin").read_bytes())
     _put(root, f"{device}/unique_id", "5f3a9c\n")
     _put(root, f"{device}/rom", "never read")
@@ -78,6 +80,7 @@ def test_the_copy_is_read_as_the_bench_is(bench: Path, tmp_path: Path) -> None:
         assert copy.read_bytes(f"{folder}/{name}") == there.read_bytes(f"{folder}/{name}")
     (card,) = open_bench(copy, this_machine=False).cards()
     assert card.identity().vendor_id == 0x1002
+    assert card.identity().name == "Strata"
     assert card.telemetry().gpu_temp_c == 45.0
     position = card.position()
     assert getattr(position, "port", None) is not None
@@ -90,6 +93,8 @@ def test_what_names_a_card_is_replaced_and_what_is_no_reading_is_left_out(
     assert copy.read_bytes(f"{folder}/unique_id") == b"000000\n"
     with pytest.raises(FileNotFoundError):
         copy.read_bytes(f"{folder}/rom")
+    names = copy.read_bytes("/usr/share/hwdata/pci.ids").decode().splitlines()
+    assert names == ["1002  Corvane", "\t744c  Strata", "\t\t1002 0e3b  Board"]
 
 
 def test_an_error_comes_back_as_the_same_error(

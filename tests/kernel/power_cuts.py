@@ -16,7 +16,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from tests.kernel.emulator import Bench, run_to_its_end
+from tests.kernel.emulator import Bench, last_words, run_to_its_end
 from tests.kernel.guest.cut_run import SYSTEM, USED
 from tests.kernel.kernels import Kernel, kernel
 from tests.kernel.one_boot import HERE, Told, program, read
@@ -136,14 +136,21 @@ def _gone_on(of: Kernel, system: str, out: Path, made: Sequence[Cut], verdict: s
     )  # fmt: skip
     run_to_its_end(bench, _LONGEST_S)
     lines = read(out)
-    raised = [line for line in lines if line["check"] == "raised"]
+    raised = [line["traceback"] for line in lines if line["check"] == "raised"]
     after = {line["name"]: line for line in lines if line["check"] == "after_cut"}
-    found: list[Told] = []
-    for number, cut in enumerate(made):
-        told = after.get(f"used-{number}") or {"raised": raised}
-        found.append({**told, "at": cut.at, "open": cut.open_writes, "kept": cut.kept,
-                      "whole_verdict": verdict})  # fmt: skip
-    return found
+    if len(after) < len(made):
+        told = ["the bench did not look at all drives", *raised, last_words(bench)]
+        raise RuntimeError("\n".join(told))
+    return [
+        {
+            **after[f"used-{number}"],
+            "at": cut.at,
+            "open": cut.open_writes,
+            "kept": cut.kept,
+            "whole_verdict": verdict,
+        }
+        for number, cut in enumerate(made)
+    ]
 
 
 def sound(told: Told) -> bool:

@@ -15,6 +15,7 @@ def _whats(told: Told) -> list[str]:
 def test_a_bench_that_hides_nothing_is_left_in_peace(said: Said) -> None:
     told = said.one("set_up")
     assert told["aer_files"]
+    assert told["services"]
     assert _whats(told) == []
 
 
@@ -30,9 +31,17 @@ def test_errors_that_the_kernel_does_not_count_are_missed_at_both_ends(
 ) -> None:
     told = said_in_hiding.one("set_up")
     assert told["has_aer"]
-    assert not told["aer_files"]
+    assert told["aer_files"], "the files are there all the same, and stand at nought"
+    assert told["services"] == []
     ends = [one["what"]["end"] for one in told["found"] if "end" in one["what"]]
     assert ends == ["card", "port"]
+
+
+def test_a_counter_that_nobody_moves_is_no_zero(said_in_hiding: Said) -> None:
+    told = said_in_hiding.one("set_up")
+    assert told["moved"] is False, "the kernel counted: nothing is shown here"
+    assert told["counters"] == {"not_measured": {"code": "linux_errors_not_taken",
+                                                 "port": told["port"]}}  # fmt: skip
 
 
 def test_an_output_that_the_command_line_forced_is_seen(said_in_hiding: Said) -> None:

@@ -9,13 +9,16 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
+from burnin.card.attributes import Attributes
 from burnin.card.capabilities import Card
 from burnin.card.files import HostFiles
 from burnin.card.recording import places
+from burnin.card.recording.names import names_at_hand
 from burnin.card.recording.nvml_answers import RecordingLibrary
 from burnin.card.recording.recorded_files import FORMAT, INDEX, TREE
 from burnin.card.recording.stripping import stripped
 from burnin.card.sources.drm import DRM
+from burnin.card.sources.link import SERVICES
 from burnin.card.sources.nvml_card import NvmlCard
 from burnin.card.sources.nvml_library import open_handle, open_library
 from burnin.card.sources.pci_devices import ADDRESS, DEVICES
@@ -54,6 +57,13 @@ class _Copy:
             data = b"".join(data.splitlines(keepends=True)[:lines])
         there.parent.mkdir(parents=True, exist_ok=True)
         there.write_bytes(stripped(path, data))
+        self.files_count += 1
+
+    def text(self, path: str, content: str) -> None:
+        """A file in the place of one that is too large to copy."""
+        there = self.tree / path.lstrip("/")
+        there.parent.mkdir(parents=True, exist_ok=True)
+        there.write_text(content)
         self.files_count += 1
 
     def place(self, path: str) -> Path | None:
@@ -107,6 +117,12 @@ def record_bench(
         copy.folder(function)
         for name in places.OF_EVERY_FUNCTION:
             copy.file(f"{function}/{name}")
+    copy.folder(SERVICES)
+    for service in Attributes(files, f"{SERVICES}/aer").names():
+        copy.folder(f"{SERVICES}/aer/{service}")
+    named = names_at_hand(files)
+    if named is not None:
+        copy.text(*named)
     nvml: dict[str, Any] = {}
     for card in cards:
         address = card.identity().address

@@ -12,8 +12,8 @@ from burnin.card.files import BenchFiles
 from burnin.card.pci.link_registers import LinkRegisters
 from burnin.card.rates import parse_speed_gts, parse_width_lanes
 from burnin.card.sources.meanings import LinuxReason, LinuxSourceOf
-from burnin.card.sources.pci_devices import Ends, configuration_space
-from burnin.core.meaning import Source
+from burnin.card.sources.pci_devices import ADDRESS, Ends, configuration_space
+from burnin.core.meaning import Reason, Source
 from burnin.core.reading import NotMeasured
 
 AER_FILES: dict[str, str] = {
@@ -74,6 +74,8 @@ AER_NAMES: dict[str, str] = {
 }
 """Kernel spellings of an error, and ours, which are those of `burnin.card.pci.registers`."""
 
+SERVICES = "/sys/bus/pci_express/drivers"
+"""Drivers of what a root port does for all below it: hot-plug, error messages, power events."""
 COUNTER_MODULUS = 1 << 64
 """The kernel counts in 64 bits (struct aer_stats of drivers/pci/pcie/aer.c)."""
 
@@ -122,7 +124,14 @@ def current_link(
 
 
 def read_counters(files: BenchFiles, ends: Ends) -> tuple[Counter, ...] | NotMeasured:
-    """What both ends count; an error counts at the end that sees it."""
+    """What both ends count; an error counts at the end that sees it.
+
+    The files are there also where nobody counts: with ``pci=noaer`` and where the firmware keeps
+    errors to itself they stand at nought for ever (seen on Linux 6.1 and 6.12).
+    """
+    unheard = _unheard(files, ends)
+    if unheard is not None:
+        return NotMeasured(unheard)
     found: list[Counter] = []
     for end, folder in (("card", ends.card), ("port", ends.port)):
         if isinstance(folder, str):
@@ -130,6 +139,25 @@ def read_counters(files: BenchFiles, ends: Ends) -> tuple[Counter, ...] | NotMea
     if found:
         return tuple(found)
     return NotMeasured(LinuxReason.NO_ERROR_COUNTERS())
+
+
+def _unheard(files: BenchFiles, ends: Ends) -> Reason | None:
+    """Why the root port's errors reach nobody; None where they do, or nobody can say.
+
+    Messages of errors are taken by the service of the root port (Linux
+    Documentation/PCI/pciebus-howto.rst); its name begins with the port's address.
+    """
+    if isinstance(ends.port, NotMeasured):
+        return None
+    root = next((part for part in ends.port.split("/") if ADDRESS.fullmatch(part)), "")
+    try:
+        services = files.list_folder(SERVICES)
+        bound = files.list_folder(f"{SERVICES}/aer") if "aer" in services else []
+    except OSError:
+        return None
+    if any(name.startswith(f"{root}:") for name in bound):
+        return None
+    return LinuxReason.ERRORS_NOT_TAKEN(port=root)
 
 
 def _end_counters(attributes: Attributes, end: str) -> list[Counter]:

@@ -16,6 +16,7 @@ class LinuxReason(ReasonCode):
     MEMORY_SIZE_UNTOLD = "linux_memory_size_untold"
     MEMORY_WINDOW_ONLY = "linux_memory_window_only", "window_mib"
     NO_SERIAL = "linux_no_serial", "reason"
+    ERRORS_NOT_TAKEN = "linux_errors_not_taken", "port"
     NO_ERROR_COUNTERS = "linux_no_error_counters"
     NO_MEMORY_WIDTH = "linux_no_memory_width"
     NO_MEMORY_ERROR_COUNTERS = "linux_no_memory_error_counters"

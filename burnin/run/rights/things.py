@@ -56,7 +56,7 @@ POSITION = Thing(
 )
 LINK_ERRORS = Thing(
     RightThing.LINK_ERRORS(),
-    (f"{_DEVICE}/aer_dev_correctable",),
+    (f"{_DEVICE}/aer_dev_correctable", "/sys/bus/pci_express/drivers"),
     RightNeeded.NOTHING(),
     RightLost.LINK_ERRORS(),
 )
