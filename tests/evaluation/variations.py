@@ -164,9 +164,9 @@ def main() -> None:
     parser.add_argument("--new", action="store_true", help="hosts by which no prior was set")
     parser.add_argument("--hosts", nargs="+", default=[""], help="of these hosts alone")
     given = parser.parse_args()
-    due = given.due
+    due, hosts = given.due, given.hosts
     with ProcessPoolExecutor() as pool:
-        results = list(pool.map(judge, tasks(due=due, new=given.new, hosts=given.hosts), chunksize=4))
+        results = list(pool.map(judge, tasks(due=due, new=given.new, hosts=hosts), chunksize=4))
     stops = [r for r in results if r.stop_s is not None]
     if not due:
         for r in stops:
