@@ -25,10 +25,9 @@ from burnin.core.parties import (
     Sight,
 )
 from burnin.core.reading import Reading, Verdict, reading_subject
-from burnin.core.sights import LOST, NEVER_SHOWED, UNMENDED, sights
+from burnin.core.sights import LOST, NEVER_SHOWED, sights, weighed_as
 from burnin.core.suspects import (
     CARD_ALONE,
-    LEFT_THE_BUS,
     SUSPECTS,
     SUSPECTS_BY_REASON,
     SUSPECTS_OF_ENDS,
@@ -101,12 +100,11 @@ def named_when_open(reading: Reading) -> bool:
 
 def blame(reading: Reading, seen: Seen, readings: Sequence[Reading] = ()) -> Blame:
     """Weigh the parties of a failed reading; `readings` are all of the run."""
-    suspects = suspects_of(reading)
-    if reading.name == UNMENDED and seen.on_the_bus is False:
-        suspects = LEFT_THE_BUS
+    weighed = weighed_as(reading, seen)
+    suspects = suspects_of(weighed)
     weights = dict(suspects.weights)
     ruled_out: dict[Party, Sight] = {}
-    found = tuple(sights(reading, seen, readings))
+    found = tuple(sights(weighed, seen, readings))
     for sight in found:
         for party, factor in WEIGHS[sight].items():
             if party not in weights:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
 from burnin.core.evidence.heat_sights import (
     COOLING,
@@ -46,15 +47,21 @@ LOST = ("whole_run_samples_gone", "card_kept_working", "identity_holds", KERNEL)
 """Readings of a card that was lost."""
 NEVER_SHOWED = "card_never_showed"
 """Of a bench on which no card shows at all."""
-UNMENDED = "whole_run_uncorrected_errors"
-"""A port counts one as the card leaves it, whoever took the card away."""
-_GONE = (*LOST[:2], KERNEL, UNMENDED)
+_UNMENDED = "whole_run_uncorrected_errors"
+_GONE = (*LOST[:2], KERNEL)
 _SLOWED = ("slowed_for_heat", "whole_run_slowed_samples")
 _OF_NO_SLOT = ("outputs_found", *MODEL)
 """What a slot has carried says nothing of these."""
 _SCREENS = ("screen_detected", "screen_lost_times")
 _COOLED_WITHIN = 1.05
 """A bench that cooled a known-good card at some power cools one that draws this much more."""
+
+
+def weighed_as(reading: Reading, seen: Seen) -> Reading:
+    """A port counts an uncorrected error as the card leaves it: that is the leaving, told twice."""
+    if reading.name == _UNMENDED and seen.on_the_bus is False:
+        return replace(reading, name=LOST[0])
+    return reading
 
 
 def sights(reading: Reading, seen: Seen, readings: Sequence[Reading]) -> Iterator[Sight]:

@@ -139,3 +139,15 @@ def test_a_card_that_never_shows_is_laid_by_what_the_meter_said() -> None:
     assert with_pad("A13", None, good=True) == (Party.SLOT, False)
     assert with_pad("B70", 13, good=False) == (Party.SUPPLY, False)  # one lane of the upper ones
     assert blame(never, Seen()).step.means(Step.SEAT_PLUGS)
+
+
+def test_an_error_counted_as_the_card_leaves_is_weighed_as_the_leaving() -> None:
+    """A port counts 'surprise down' whoever took the card away: its supply contacts bear on it."""
+    gone = judge("whole_run_uncorrected_errors", 1.0, "", Limit(0, 0))
+    bad = PadSeen("B1", "supply", None, good=False)
+    left, stayed = Seen(None, SILENT, on_the_bus=False), Seen(None, SILENT, on_the_bus=True)
+    assert blame(gone, replace(left, pads=(bad,))).parties[0] is Party.CARD
+    assert blame(gone, left).parties == blame(
+        judge("whole_run_samples_gone", 1.0, "", Limit(0, 0)), left
+    ).parties
+    assert blame(gone, stayed).parties != blame(gone, left).parties

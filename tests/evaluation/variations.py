@@ -12,7 +12,7 @@ from __future__ import annotations
 import argparse
 import gzip
 import io
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass
 from functools import partial
@@ -49,7 +49,7 @@ class Result:
 def records(*, new: bool = False) -> dict[str, pd.DataFrame]:
     """Rows of each real record by its name; all are of sound cards in a stream of air.
 
-    `new`: of the hosts by which nothing was ever set (`data/new_hosts`), and of no others.
+    `new`: of the hosts by which no prior was ever set (`data/new_hosts`), and of no others.
     """
     found = {}
     for file in sorted((DATA / ("new_hosts" if new else "whole_runs")).glob("*.csv.gz")):
@@ -136,9 +136,16 @@ def judge(task: tuple[str, str, pd.DataFrame, float]) -> Result:
     return Result(record, variation, None, "", crossing_s, float(rows.gpu_temp_c.max()))
 
 
-def tasks(*, due: bool, new: bool = False) -> Iterator[tuple[str, str, pd.DataFrame, float]]:
-    """Every variation of every record; `due`: with limits that each of them reaches."""
+def tasks(
+    *, due: bool, new: bool = False, hosts: Sequence[str] = ("",)
+) -> Iterator[tuple[str, str, pd.DataFrame, float]]:
+    """Every variation of every record; `due`: with limits that each of them reaches.
+
+    `hosts`: how the names of the records begin that are taken.
+    """
     for name, rows in records(new=new).items():
+        if not name.startswith(tuple(hosts)):
+            continue
         for variation, vary in variations(rows):
             varied = vary(rows)
             if not due:
@@ -154,11 +161,12 @@ def main() -> None:
     """Print each stop, then the counts with their intervals."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--due", action="store_true", help="limits that each record reaches")
-    parser.add_argument("--new", action="store_true", help="hosts by which nothing was set")
+    parser.add_argument("--new", action="store_true", help="hosts by which no prior was set")
+    parser.add_argument("--hosts", nargs="+", default=[""], help="of these hosts alone")
     given = parser.parse_args()
-    due = given.due
+    due, hosts = given.due, given.hosts
     with ProcessPoolExecutor() as pool:
-        results = list(pool.map(judge, tasks(due=due, new=given.new), chunksize=4))
+        results = list(pool.map(judge, tasks(due=due, new=given.new, hosts=hosts), chunksize=4))
     stops = [r for r in results if r.stop_s is not None]
     if not due:
         for r in stops:

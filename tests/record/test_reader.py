@@ -371,6 +371,14 @@ def test_a_run_json_that_is_none_is_refused(
         read_record(tmp_path)
 
 
+def test_a_run_that_was_cut_before_its_record_began_is_told_from_a_wrong_folder(
+    tmp_path: Path,
+) -> None:
+    (tmp_path / "run.json.new").write_text("{")
+    with pytest.raises(RecordError, match="cut short before its record began"):
+        read_record(tmp_path)
+
+
 def test_a_wrong_word_in_run_json_is_refused_with_its_place(copy: Path) -> None:
     content = json.loads((copy / "run.json").read_text())
     content["stages"][1]["verdict"] = "passed"

@@ -140,8 +140,15 @@ def fan_sights(fan: str, readings: Sequence[Reading], heat: HeatSeen) -> Iterato
 
 def unread_sights(head: str, heat: HeatSeen) -> Iterator[Sight]:
     """Of a value that is not told: whether others of the same driver were."""
-    own = SIGNALS.get(head, ())
-    if (own and any(name not in own for name in heat.most_c)) or (not own and any(
-        most - heat.rest_c.get(name, most) >= _FOLLOWED_K for name, most in heat.most_c.items()
-    )):
+    own = SIGNALS.get(head)
+    others = any(name not in own for name in heat.most_c) if own else _any_rose(heat)
+    if others:
         yield Sight.ONE_UNREAD
+
+
+def _any_rose(heat: HeatSeen) -> bool:
+    """Whether a temperature followed the load: then whoever reads the sensors was there."""
+    return any(
+        most_c - heat.rest_c.get(name, most_c) >= _FOLLOWED_K
+        for name, most_c in heat.most_c.items()
+    )

@@ -101,6 +101,17 @@ def look(case: Case) -> Found:
     return _found(steps, carry_out(steps, command()))
 
 
+def hold(case: Case) -> None:
+    """Hold a case against its demand and its party; an open one must break one of the two."""
+    found = look(case)
+    holds = not found.faults and right(case, found.first)
+    if case.open:
+        assert not holds, f"{case.id} holds now ({found.told()}): take its `open = true` away"
+    else:
+        assert holds, (f"{case.what}\n{found.told()}; demanded: {case.demand}, {case.party} first\n"
+                       f"{'; '.join(found.faults)}")
+
+
 def _steps(case: Case) -> tuple[str, ...]:
     profile = shlex.quote(str(case.profiles / f"{case.profile}.toml"))
     steps = [f"cat > bench.toml <<'END'\n{_machine(case)}END"]

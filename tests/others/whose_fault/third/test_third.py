@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.others.parties.carry import DEMANDS, PARTIES, Case, cases, look, right
+from tests.others.parties.carry import DEMANDS, PARTIES, Case, cases, hold
 from tests.others.parties.score import among_all, best_fixed_order, by_symptom
 
 HERE = Path(__file__).parent
@@ -25,13 +25,7 @@ def _param(case: Case) -> object:
 
 @pytest.mark.parametrize("case", [_param(case) for case in CASES])
 def test_the_word_is_right_and_the_party_first(case: Case) -> None:
-    found = look(case)
-    holds = not found.faults and right(case, found.first)
-    if case.open:
-        assert not holds, f"{case.id} holds now ({found.told()}): take its `open = true` away"
-    else:
-        assert holds, (f"{case.what}\n{found.told()}; demanded: {case.demand}, {case.party} first\n"
-                       f"{'; '.join(found.faults)}")
+    hold(case)
 
 
 def test_the_party_at_fault_is_first_often_enough() -> None:
