@@ -18,6 +18,9 @@ _RISES_K = 1.5
 _RISES_K_PER_S = 0.15
 """Least rate of it. 450 W warm the 2 kg of water of a sound loop by 0.05 K/s, a dry block of some
 400 J/K by 1 K/s (water: 4.19 kJ/(kg K); the block an estimate)."""
+_MOST_J_PER_K = 2_000.0
+"""What takes all heat up warms by power over this at the least: 2.2 kg of aluminium
+(0.90 kJ/(kg K)), more than a card carries. Slower is the room's doing: a neighbour's warm air."""
 _KEEPS = 0.75
 """Share of the rise of the third before it. A sound heatsink with a time constant of 32 s, the
 slowest of the simulated ones, keeps about 0.7 after 40 s; a block without a way out keeps 1."""
@@ -34,6 +37,7 @@ class HeatCourse:
     _longest_s: float = 0.0
     _load: tuple[str, float, float | None] | None = None
     _course: list[tuple[float, float]] = field(default_factory=list)
+    _powers_w: list[float] = field(default_factory=list)
     _every: int = 1
     _seen: int = 0
 
@@ -51,18 +55,22 @@ class HeatCourse:
             self._load = load
         temp_c = known(sample.telemetry.gpu_temp_c)
         if load is not None and temp_c is not None:
-            self._keep(sample.elapsed_s, temp_c)
+            self._keep(sample.elapsed_s, temp_c, known(sample.telemetry.power_w))
 
-    def _keep(self, at_s: float, temp_c: float) -> None:
+    def _keep(self, at_s: float, temp_c: float, power_w: float | None) -> None:
         if self._seen % self._every == 0:
             self._course.append((at_s, temp_c))
+            if power_w is not None:
+                self._powers_w.append(power_w)
             if len(self._course) >= MOST_KEPT:
                 self._course, self._every = self._course[::2], 2 * self._every
+                self._powers_w = self._powers_w[::2]
         self._seen += 1
 
     def end(self) -> None:
         """The stretch is over: judge it where it is the longest so far."""
         course, self._course, self._load = self._course, [], None
+        powers_w, self._powers_w = self._powers_w, []
         self._every, self._seen = 1, 0
         if not course:
             return
@@ -78,7 +86,9 @@ class HeatCourse:
             return
         self._longest_s = length_s
         before_k, after_k = second - first, last - second
-        least_k = max(_RISES_K, _RISES_K_PER_S * third_s, _KEEPS * before_k)
+        power_w = sum(powers_w) / len(powers_w) if powers_w else 0.0
+        least_k_per_s = max(_RISES_K_PER_S, power_w / _MOST_J_PER_K)
+        least_k = max(_RISES_K, least_k_per_s * third_s, _KEEPS * before_k)
         self.keeps_rising = after_k >= least_k
 
 

@@ -212,3 +212,8 @@ def test_the_drivers_library_is_answered_for() -> None:
     even, odd = again.nvmlDeviceGetFieldValues(None, (82, 83))
     assert getattr(even.value, VALUE_BY_TYPE[even.valueType]) == 82
     assert (even.nvmlReturn, odd.nvmlReturn) == (0, 3)
+
+
+def test_of_the_kernels_command_line_what_matters_to_a_card_is_kept() -> None:
+    line = b"root=UUID=1f2e3d4c-0001 ro host=ilse pci=noaer,nommconf video=DP-1:e x.pci=1"
+    assert stripped("/proc/cmdline", line) == b"pci=noaer,nommconf video=DP-1:e\n"

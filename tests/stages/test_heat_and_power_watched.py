@@ -142,6 +142,22 @@ def test_a_card_that_slows_itself_has_not_come_to_rest() -> None:
     assert keeps_rising() is False
 
 
+@pytest.mark.parametrize(
+    ("k_per_s", "rises"),
+    [(0.17, False), (0.21, False), (0.3, True), (1.2, True)],
+)
+def test_air_that_a_neighbour_warms_is_no_block_without_a_loop(k_per_s: float, rises: bool) -> None:
+    """490 W warm 2.2 kg of aluminium (0.90 kJ/(kg K)) by 0.25 K/s; whole kelvin, as cards tell."""
+    course = HeatCourse()
+    for tenth in range(400):
+        at_s = tenth / 10.0
+        die_c = float(round(45.0 + 9.0 * (1.0 - math.exp(-at_s)) + k_per_s * at_s))
+        told = Telemetry(gpu_temp_c=die_c, power_w=490.0, throttle_reasons=())
+        course.add(Sample(at_s, "", "1-thermal_ramp", told, load_share=0.7))
+    course.end()
+    assert course.keeps_rising is rises
+
+
 def test_a_card_without_an_energy_counter_owes_nothing() -> None:
     assert not list(counter_readings(meters(500.0, None), SOURCE))
 

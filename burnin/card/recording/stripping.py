@@ -19,6 +19,13 @@ _NAMING = re.compile(r"unique_id|serial\w*|\w*uuid|boot_id", re.ASCII)
 _UUID = re.compile(rb"[0-9a-fA-F]{8}(?:-[0-9a-fA-F]{4}){3}-[0-9a-fA-F]{12}")
 _LETTERS = re.compile(rb"[0-9a-zA-Z]")
 _DESCRIPTORS = 4
+_OF_CARDS = re.compile(
+    rb"(?:pci|pcie_\w+|nomodeset|video|lockdown|acpi\w*|iommu|\w+_iommu|quiet"
+    rb"|modprobe\.blacklist|module_blacklist|(?:drm|nvidia|amdgpu|radeon|nouveau|i915|xe)[\w.]*)"
+    rb"(?:=.*)?",
+    re.ASCII,
+)
+"""Words of the kernel's command line that can matter to a card (kernel-parameters.rst)."""
 
 
 def stripped(path: str, data: bytes) -> bytes:
@@ -31,7 +38,8 @@ def stripped(path: str, data: bytes) -> bytes:
     if _NAMING.fullmatch(name):
         return _LETTERS.sub(b"0", data)
     if name == "cmdline":
-        return _UUID.sub(lambda found: _LETTERS.sub(b"0", found.group(0)), data)
+        told = b" ".join(word for word in data.split() if _OF_CARDS.fullmatch(word)) + b"\n"
+        return _UUID.sub(lambda found: _LETTERS.sub(b"0", found.group(0)), told)
     return data
 
 
