@@ -22,8 +22,8 @@ from burnin.stages.thermal_ramp.meanings import ThermalRampReason, ThermalRampSo
 from burnin.stages.thermal_ramp.ramp_trace import RATE_WINDOW_S, RampTrace
 from burnin.stages.thermal_ramp.settings import ThermalRamp
 from burnin.stages.thermal_ramp.settled_readings import (
-    judge_drift,
     judge_resistance,
+    judge_steady,
     mean,
 )
 from burnin.thermal.states import CANNOT_TELL, CoolingState, term_of
@@ -141,7 +141,7 @@ def _judge_end(
             required=floor is not None,
         ),
         _heat(trace, settings, resolution),
-        judge_drift(trace, settings, resolution),
+        *judge_steady(trace, settings, resolution),
         judge_resistance(trace, settings, resolution, accuracy),
     ]
 

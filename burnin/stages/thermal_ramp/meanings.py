@@ -95,6 +95,7 @@ class ThermalRampSource(SourceCode):
 
     SURE = "thermal_ramp_sure", "sure_pct"
     STRAIGHT_LINE = "thermal_ramp_straight_line", "over_s"
+    STEP_RESPONSE = "thermal_ramp_step_response"
     ACCURACY_STATED = "thermal_ramp_accuracy_stated", "where"
     SETTLED_RISE = "thermal_ramp_settled_rise"
     OWN_LIMIT = "thermal_ramp_own_limit", "limit_w", "power_w"
