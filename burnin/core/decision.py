@@ -93,7 +93,8 @@ def rule_of(term: Meaning | None) -> tuple[DecisionRule, Form]:
     if term is None or not term.means(RuleTerm.NORMAL, RuleTerm.RECTANGULAR):
         return USUAL_RULE, Form.NORMAL
     form = Form.NORMAL if term.means(RuleTerm.NORMAL) else Form.RECTANGULAR
-    shares = [term[name] for name in ("pass_risk_pct", "fail_sure_pct")]
+    told = dict(term.data)
+    shares = [told.get(name) for name in ("pass_risk_pct", "fail_sure_pct")]
     if not all(isinstance(s, int | float) and 0.0 < s < 100.0 for s in shares):
         return USUAL_RULE, form
     risk, sure = (float(s) / 100.0 for s in shares if isinstance(s, int | float))

@@ -26,9 +26,10 @@ def of_another_run(
     """
     found: list[Reason] = []
     begun = (entry for entry in journal if entry.event == RunStarted.__name__)
-    for run_id in dict.fromkeys(entry.detail.get("run_id") for entry in begun):
-        if run_id is not None and run_id != run.run_id:
-            found.append(RecordReason.OTHER_RUN(file=JOURNAL, run_id=str(run_id)))
+    told = (entry.detail.get("run_id") for entry in begun)
+    for run_id in dict.fromkeys(str(one) for one in told if one is not None):
+        if run_id != run.run_id:
+            found.append(RecordReason.OTHER_RUN(file=JOURNAL, run_id=run_id))
     known = {"", *planned, *(stage.stage for stage in run.stages)}
     if not planned:
         return tuple(found)

@@ -19,6 +19,7 @@ from burnin.core.decision import (
     chance_outside,
     rule_of,
 )
+from burnin.core.meaning import Meaning
 from burnin.core.reading import (
     Limit,
     LimitTerm,
@@ -81,6 +82,7 @@ def test_a_reading_says_which_rule_judged_it() -> None:
     assert judge_text("driver", "a", ("a",)).rule == RuleTerm.WORD()
     assert judge("power_w", 84.0, "W", None, uncertainty=1.0).rule is None
     assert rule_of(hot.rule) == (USUAL_RULE, Form.NORMAL)
+    assert rule_of(Meaning("rule_rectangular")) == (USUAL_RULE, Form.RECTANGULAR)  # cut short
 
 
 @pytest.mark.parametrize("unit", sorted(MEASURED_UNITS))

@@ -348,6 +348,14 @@ def test_files_of_another_run_are_foreign(copy: Path, tmp_path: Path) -> None:
     assert read_record(copy).condition.foreign == (flaw,)
 
 
+def test_a_run_id_that_is_none_at_all_is_foreign(copy: Path) -> None:
+    text = (copy / "journal.csv").read_text("utf-8")
+    run_id = read_record(copy).run.run_id
+    assert f'""{run_id}""' in text
+    (copy / "journal.csv").write_text(text.replace(f'""{run_id}""', "{}"), "utf-8")
+    assert any(f.means(RecordReason.OTHER_RUN) for f in read_record(copy).condition.foreign)
+
+
 @pytest.mark.parametrize(
     ("text", "complaint"),
     [

@@ -132,3 +132,15 @@ def test_a_signature_changes_nothing_of_the_list_that_it_signs(record: Path) -> 
     (record / SIGNATURE).unlink()
     write_checksums(record)
     assert (record / CHECKSUMS).read_bytes() == before
+
+
+def test_a_signature_or_list_that_is_far_too_long_is_told(record: Path) -> None:
+    whole = (record / SIGNATURE).read_bytes()
+    (record / SIGNATURE).write_bytes(whole + b" " * 70_000)
+    assert [fault.code for fault in verify(record).faults] == [
+        SigningReason.SIGNATURE_NOT_READ.value
+    ]
+    (record / SIGNATURE).write_bytes(whole)
+    (record / CHECKSUMS).write_bytes(b"x" * 20_000_000)
+    with pytest.raises(BadInput, match=CHECKSUMS):
+        verify(record)

@@ -102,7 +102,10 @@ def verify(
             f"{folder}: has no {CHECKSUMS}, so nobody can say whether it is as it left; give the"
             " record's own folder, or put the sheet back into it"
         )
-    listed = read_at_most(folder / CHECKSUMS, TEXT_BYTES)
+    try:
+        listed = read_at_most(folder / CHECKSUMS, TEXT_BYTES)
+    except OSError as error:
+        raise BadInput(f"{folder / CHECKSUMS}: {error.strerror}") from error
     signed, told = _check_signature(folder, listed, held.keys)
     stamped, notes = stamps_in(folder, held.stamper)
     differing = [*_check_files(folder, listed), *stamped]
@@ -152,8 +155,8 @@ def _check_signature(
     path = folder / SIGNATURE
     if not path.is_file():
         return (SigningReason.NO_SIGNATURE(file=SIGNATURE),), ()
-    raw = read_at_most(path, SMALL_BYTES)
     try:
+        raw = read_at_most(path, SMALL_BYTES)
         content = json.loads(raw)
         public = base64.b64decode(content["public_key"], validate=True)
         signature = base64.b64decode(content["signature"], validate=True)
@@ -161,7 +164,7 @@ def _check_signature(
         key.verify(signature, listed)
     except InvalidSignature:
         return (SigningReason.LIST_CHANGED(file=CHECKSUMS),), ()
-    except (ValueError, KeyError, TypeError, RecursionError) as error:
+    except (OSError, ValueError, KeyError, TypeError, RecursionError) as error:
         told = type(error).__name__
         return (SigningReason.SIGNATURE_NOT_READ(file=SIGNATURE, error=told),), ()
     if raw != _signature_text(public, signature).encode():
