@@ -16,8 +16,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from tests.kernel.emulator import Bench, last_words, run_to_its_end
-from tests.kernel.guest.cut_run import SYSTEM, USED
+from burnin.run.bench import Options
+from burnin.run.session import run_profile
+from tests.kernel.emulator import Bench, cut, last_words, run_to_its_end, start
+from tests.kernel.guest.cut_run import CRASH_AFTER, SYSTEM, USED
 from tests.kernel.kernels import Kernel, kernel
 from tests.kernel.one_boot import HERE, Told, program, read
 from tests.kernel.packages import STABLE
@@ -122,6 +124,49 @@ def cuts(of: Kernel, system: str, count: int, seed: int, folder: Path) -> list[T
 def _cut(recorded: Recorded, out: Path, number: int, at: int, draw: random.Random) -> Cut:
     (out / f"used-{number}").write_bytes(recorded.used_before(at))
     return cut_image(recorded.log, out / f"drive-{number}", recorded.size, at, draw)
+
+
+def crashed(of: Kernel, system: str, after_rows: int, by_kernel: bool, folder: Path) -> Told:
+    """A run that ends with its bench, and what the next start finds on the drive as it is.
+
+    `by_kernel`: the kernel crashes (sysrq) and starts anew; else the emulator is killed. What the
+    guest had flushed is on the image then; what it kept in its own memory is gone.
+    """
+    out, again = folder / "crashed", folder / "started-anew"
+    out.mkdir(parents=True)
+    again.mkdir()
+    drive = again / "drive-0"
+    _sparse(drive, SIZE_BYTES[system])
+    told = ((SYSTEM, system), *(((CRASH_AFTER, str(after_rows)),) if by_kernel else ()))
+    bench = Bench(
+        of, out, program("cut_run"), HERE, devices=(), environment=told,
+        drives=("-drive", f"file={drive},format=raw,if=virtio"),
+    )  # fmt: skip
+    process = start(bench)
+    listed, end_s = out / USED, time.monotonic() + _LONGEST_S
+    while process.poll() is None and time.monotonic() < end_s:
+        rows = listed.read_bytes().count(b"\n") if listed.exists() else 0
+        if rows >= after_rows and not by_kernel:
+            break
+        time.sleep(0.02)
+    cut(process)
+    if (out / "ended").exists() or not listed.exists():
+        raise RuntimeError(f"the run was not cut short\n{last_words(bench)}")
+    whole = listed.read_bytes()
+    (again / "used-0").write_bytes(whole[: whole.rfind(b"\n") + 1])
+    boot_id = next(line for line in read(out) if line["check"] == "mounted")["boot_id"]
+    (after,) = _gone_on(of, system, again, [Cut(0, 0, 0)], _whole_verdict(folder))
+    return {
+        **after,
+        "boots": {boot_id, *(line["boot_id"] for line in read(again) if "boot_id" in line)},
+    }
+
+
+def _whole_verdict(folder: Path) -> str:
+    """Of the same run on this machine, as fast as it goes: what is simulated is the same."""
+    wish = Options(simulated="healthy_x8")
+    profile = str(HERE / "tests/kernel/profiles/cut.toml")
+    return run_profile(profile, options=wish, results=folder / "whole").verdict.value
 
 
 def _gone_on(of: Kernel, system: str, out: Path, made: Sequence[Cut], verdict: str) -> list[Told]:

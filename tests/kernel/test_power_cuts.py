@@ -9,7 +9,7 @@ import pytest
 
 from tests.kernel.conftest import kernel_or_skip
 from tests.kernel.packages import STABLE
-from tests.kernel.power_cuts import cuts, sound, summary
+from tests.kernel.power_cuts import crashed, cuts, sound, summary
 from tests.kernel.written_log import cut_image, entries_count
 
 COUNT = 3
@@ -25,6 +25,19 @@ def test_a_cut_loses_no_row_that_was_used_and_the_run_ends_as_it_would_have(
     assert len(found) == COUNT
     assert all(map(sound, found)), [told for told in found if not sound(told)]
     assert sum(told["used"] for told in found) > COUNT
+
+
+@pytest.mark.kernel
+@pytest.mark.timeout(600)
+@pytest.mark.parametrize("by_kernel", [True, False], ids=["the kernel crashes", "power cut"])
+def test_a_bench_that_goes_down_in_a_run_loses_no_row_that_was_used(
+    by_kernel: bool, tmp_path: Path
+) -> None:
+    told = crashed(kernel_or_skip(STABLE), "ext4", 25, by_kernel, tmp_path)
+    assert sound(told), told
+    assert told["used"] >= 25
+    assert not told["ended_before"]
+    assert len(told["boots"]) == 2, "a start of its own has a boot id of its own"
 
 
 def _log(file: Path, *written: tuple[int, bytes, int]) -> Path:
