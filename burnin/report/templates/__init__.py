@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -9,8 +10,10 @@ if TYPE_CHECKING:
     from jinja2 import Environment
 
 
+@cache
 def environment() -> Environment:
-    """An environment that escapes every value and refuses names that are not given."""
+    """One environment for all pages, as it keeps the templates that it has read; it
+    escapes every value and refuses names that are not given."""
     from jinja2 import Environment, PackageLoader, StrictUndefined
 
     return Environment(

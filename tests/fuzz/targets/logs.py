@@ -255,8 +255,8 @@ _BY_NAME = {EVENTS: in_sealed_log}
 TARGETS = (
     Target("ticket_log", _log_seeds, _log, usual=mutate_bytes),
     Target("ticket_story", _story_seeds, _story, by_name=_BY_NAME, writes=True),
-    Target("ticket_sheets", _story_seeds, _sheets, inputs=10_000, by_name=_BY_NAME, writes=True),
+    Target("ticket_sheets", _story_seeds, _sheets, inputs=50_000, by_name=_BY_NAME, writes=True),
     Target("cold_starts", _starts_seeds, _starts, by_name=_BY_NAME, writes=True),
     Target("bench_log", _bench_seeds, _bench, by_name=_BY_NAME, writes=True),
-    Target("signed", _signed_seeds, _signed, inputs=10_000, by_name={"signature.json": in_json}),
+    Target("signed", _signed_seeds, _signed, inputs=50_000, by_name={"signature.json": in_json}),
 )

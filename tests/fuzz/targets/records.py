@@ -180,8 +180,8 @@ def _target(name: str, use: Callable[[Record], None], inputs: int) -> Target:
 
 TARGETS = (
     _target("record", _all_of, 50_000),
-    _target("record_replay", _replayed, 10_000),
-    _target("record_explain", _explained, 10_000),
-    _target("record_sheet", _sheet, 10_000),
-    _target("record_resume", _resumed, 10_000),
+    _target("record_replay", _replayed, 50_000),
+    _target("record_explain", _explained, 50_000),
+    _target("record_sheet", _sheet, 50_000),
+    _target("record_resume", _resumed, 50_000),
 )
