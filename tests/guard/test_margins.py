@@ -62,6 +62,23 @@ def test_each_part_of_the_margin_counts_by_itself(
     assert stopped_at_c(guard, "gpu_temp_c") == pytest.approx(stops_c, abs=0.11)
 
 
+@pytest.mark.parametrize(("stepped_at_s", "stops_c"), [(18.5, 79.0), (10.0, 80.0)])
+def test_a_step_of_power_keeps_one_kelvin_more_free_while_it_is_young(
+    stepped_at_s: float, stops_c: float
+) -> None:
+    """80 °C are reached at 20 s; whole degrees may leap past a limit just after a step."""
+    guard = TemperatureLimit(
+        "gpu_temp_c", LIMIT_C, margin_c=0.0, lag_s=0.0, latency_s=0.0, step_c=0.0
+    )
+    for sample in rising("gpu_temp_c"):
+        power_w = 120.0 if sample.elapsed_s < stepped_at_s else 320.0
+        trip = guard.judge(replace(sample, telemetry=replace(sample.telemetry, power_w=power_w)))
+        if trip is not None:
+            assert known(sample.telemetry.gpu_temp_c) == pytest.approx(stops_c, abs=0.11)
+            return
+    raise AssertionError("the load was never ended")
+
+
 def settings(limited: str, **more: float) -> Guards:
     """A limit for one signal alone; nothing else is near."""
     limits = {"gpu_temp_limit_c": 120.0, "temp_rate_limit_c_per_s": 50.0, **more}
