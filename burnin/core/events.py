@@ -76,6 +76,38 @@ class ForecastMade:
 
 
 @dataclass(frozen=True)
+class WarningGiven:
+    """A limit is likelier than not to be crossed while the load goes on; it ends nothing.
+
+    `value`: what the signal reads, `limit` what it is to cross, `probability` 0 to 1,
+    `crossing_in_s` the median time until then. `cause`: what explains it best; `check`: what to
+    look at; `warning`: all of it for people.
+    """
+
+    stage: str
+    guard: str
+    signal: str
+    value: float | None
+    limit: float
+    probability: float
+    crossing_in_s: float
+    cause: Cause
+    check: Check
+    warning: Note
+
+
+@dataclass(frozen=True)
+class WarningOver:
+    """A warning stands no more, after `stood_s` seconds, and why."""
+
+    stage: str
+    guard: str
+    signal: str
+    stood_s: float
+    why: Note
+
+
+@dataclass(frozen=True)
 class GuardTripped:
     """A guard ended the load: what was seen and allowed, what is suspected, what to look at."""
 
@@ -222,6 +254,8 @@ Event = (
     | ReadingTaken
     | StageProgress
     | ForecastMade
+    | WarningGiven
+    | WarningOver
     | GuardTripped
     | Noted
     | Promised

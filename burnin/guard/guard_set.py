@@ -17,6 +17,7 @@ from burnin.guard.forecast_guard import ForecastGuard
 from burnin.guard.guard import Expectation, Guard, Trip
 from burnin.guard.meanings import SIGNAL_TERMS, GuardCause, GuardCheck, GuardReason
 from burnin.guard.sample_trust import SampleTrust, answers_wrongly
+from burnin.guard.warning import StandingWarning
 
 
 @dataclass(frozen=True)
@@ -117,6 +118,13 @@ class GuardSet:
         if crossing:
             return min(crossing, key=lambda e: e.crossing_in_s or 0.0)
         return told[0] if told else None
+
+    def warning(self) -> StandingWarning | None:
+        """The warning that stands after the last sample; None: no crossing is likelier than not.
+
+        It never stands on a sample without load, and ends nothing by itself.
+        """
+        return None if self.forecast is None else self.forecast.warning
 
     def settings(self) -> dict[str, dict[str, object]]:
         """Setting by setting what each guard was fitted with, by the name of its kind.

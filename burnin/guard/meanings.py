@@ -70,6 +70,9 @@ class GuardNote(NoteCode):
     NEARING = "guard_nearing", "signal", "room_k", "crossing_in_s"
     PEAK_EXPECTED = "guard_peak_expected", "peak_c", "cooling"
     CROSSING_EXPECTED = "guard_crossing_expected", "limit_c", "crossing_in_s", "sure_pct", "cooling"
+    WARNS = "guard_warns", "signal", "limit_c", "crossing_in_s", "sure_pct", "cause"
+    WARNING_LESS_LIKELY = "guard_warning_less_likely", "stood_s"
+    WARNING_LOAD_OFF = "guard_warning_load_off", "stood_s"
 
 
 class GuardTerm(TermCode):

@@ -19,6 +19,7 @@ from burnin.guard.guard_set import GuardSet
 from burnin.guard.liveness import hangs
 from burnin.guard.meanings import GuardReason
 from burnin.guard.sample_trust import SampleTrust, possible
+from burnin.guard.warning import StandingWarning, WarningEvents
 
 _FORECAST_EVERY_S = 5.0
 LATE_SHARE = 0.5
@@ -69,6 +70,7 @@ class Watch:
         self._sampled_s: float | None = None
         self._trust = SampleTrust()
         self._next_forecast_s = 0.0
+        self._warnings = WarningEvents()
         self.last: Sample | None = None
         self.load_is_on(False)
 
@@ -141,6 +143,7 @@ class Watch:
         trip = self._guards.judge(sample)
         if trip is not None:
             raise LoadStopped(trip)
+        self._tell_warning(sample)
         self._forecast(sample)
         return sample
 
@@ -154,6 +157,7 @@ class Watch:
         if self._card is not None:
             self._publish(SampleTaken(sample))
             self._guards.observe(sample)
+            self._tell_warning(sample)
         return sample
 
     def _sample(self, stage: str, load_share: float, load_w: float | None) -> Sample:
@@ -175,6 +179,15 @@ class Watch:
             period_s, late_s, (SampleFlaw.LATE,) if is_late else (),
         )  # fmt: skip
         return self._trust.see(sample)
+
+    @property
+    def warning(self) -> StandingWarning | None:
+        """The warning that stands after the last sample: a plan of its own holds back on it."""
+        return self._guards.warning()
+
+    def _tell_warning(self, sample: Sample) -> None:
+        for event in self._warnings.after(sample, self._guards.warning()):
+            self._publish(event)
 
     def _forecast(self, sample: Sample) -> None:
         if sample.elapsed_s < self._next_forecast_s:
