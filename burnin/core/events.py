@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 
+from burnin.core.foreseen import ForecastsKept, Foreseen, StillLikely
 from burnin.core.meaning import Cause, Check, Note, Prompt, Reason
 from burnin.core.opening import Opening
 from burnin.core.reading import Reading
@@ -66,13 +67,17 @@ class StageProgress:
 
 @dataclass(frozen=True)
 class ForecastMade:
-    """What a guard expects: which limit is nearest, and in how many seconds (None: never)."""
+    """What a guard expects: which limit is nearest, and in how many seconds (None: never).
+
+    `band`: what the die's sensor should read so many seconds from now; empty without load or model.
+    """
 
     guard: str
     signal: str
     limit: float
     crossing_in_s: float | None
     forecast: Note
+    band: tuple[Foreseen, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -109,7 +114,11 @@ class WarningOver:
 
 @dataclass(frozen=True)
 class GuardTripped:
-    """A guard ended the load: what was seen and allowed, what is suspected, what to look at."""
+    """A guard ended the load: what was seen and allowed, what is suspected, what to look at.
+
+    `likely`: the causes that may still be behind it, in the order in which to look at them; empty
+    where nothing but `suspect` is.
+    """
 
     stage: str
     guard: str
@@ -119,6 +128,15 @@ class GuardTripped:
     reason: Reason
     suspect: Cause
     check: Check
+    likely: tuple[StillLikely, ...] = ()
+
+
+@dataclass(frozen=True)
+class ForecastsJudged:
+    """How good the run's forecasts of the die's temperature were; changes no verdict."""
+
+    kept: tuple[ForecastsKept, ...]
+    notes: tuple[Note, ...]
 
 
 @dataclass(frozen=True)
@@ -257,6 +275,7 @@ Event = (
     | WarningGiven
     | WarningOver
     | GuardTripped
+    | ForecastsJudged
     | Noted
     | Promised
     | LoadPlanned

@@ -7,6 +7,7 @@ from functools import partial
 
 from burnin.core.reading import known
 from burnin.core.sample import FAN_NAMES, Sample, Telemetry
+from burnin.guard.forecast_band import ForecastBand
 from burnin.guard.forecast_cause import blamed_states, both, either, likeliest, nearest
 from burnin.guard.guard import Expectation, Trip
 from burnin.guard.kind import GuardFacts, GuardKind
@@ -54,6 +55,7 @@ class ForecastGuard:
         self._seen_w = 0.0
         self._stage: str | None = None
         self._warner = Warner()
+        self.band = ForecastBand(setup.temp_step_c)
 
     @property
     def name(self) -> str:
@@ -72,11 +74,19 @@ class ForecastGuard:
         trip = None if row is None else self.see(row)
         if not sample.loaded:
             self._warner.load_is_off()
+        if row is None:
+            return None
+        if sample.loaded and row.power_w >= IDLE_W:
+            fresh = self.watch.forecast if self._looked_s == row.time_s else None
+            self.band.see(row, self.watch.power.mean_w, fresh)
+        else:
+            self.band.load_is_off()
         return trip
 
     def observe(self, sample: Sample) -> None:
         """Learn from a sample that nothing can be stopped on any more."""
         self._warner.load_is_off()
+        self.band.load_is_off()
         self.note_stage(sample.stage)
         row = self.row(sample)
         if row is not None:

@@ -9,10 +9,11 @@ from typing import Protocol
 from burnin.card.answers_in_time import KnowsLoad
 from burnin.core.clock import Clock, iso
 from burnin.core.errors import ReasonedError, StoppedByHand
-from burnin.core.events import ForecastMade, Publish, SampleTaken
+from burnin.core.events import ForecastMade, ForecastsJudged, Publish, SampleTaken
 from burnin.core.meaning import Reason
 from burnin.core.reading import NotMeasured, ReadingReason
 from burnin.core.sample import Sample, SampleFlaw, Telemetry
+from burnin.guard.forecast_band import notes_of
 from burnin.guard.forecast_guard import ForecastGuard
 from burnin.guard.guard import Expectation, Trip
 from burnin.guard.guard_set import GuardSet
@@ -185,6 +186,12 @@ class Watch:
         """The warning that stands after the last sample: a plan of its own holds back on it."""
         return self._guards.warning()
 
+    def tell_forecasts(self) -> None:
+        """Say at the end of a run how good the forecasts were; nothing where none was judged."""
+        kept = self._guards.forecasts_kept()
+        if kept:
+            self._publish(ForecastsJudged(kept, notes_of(kept)))
+
     def _tell_warning(self, sample: Sample) -> None:
         for event in self._warnings.after(sample, self._guards.warning()):
             self._publish(event)
@@ -202,6 +209,7 @@ class Watch:
                     nearest.limit,
                     nearest.crossing_in_s,
                     nearest.forecast,
+                    self._guards.foreseen(),
                 )
             )
 
