@@ -201,6 +201,7 @@ class StageContext(Generic[C_co]):
                 trip.reason,
                 trip.suspect,
                 trip.check,
+                trip.likely,
             )
         )
 
