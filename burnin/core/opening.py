@@ -18,7 +18,7 @@ class EngineDescription:
     """What works the card: engine name, the adapter as its API names it, and why this one.
 
     `works_card` is False for a software adapter: its results say nothing of a card. `address` is
-    the bus address as the API itself tells it, empty where it tells none.
+    the bus address as the API itself tells it, `uuid` the card's, empty where it tells none.
     """
 
     name: str
@@ -28,6 +28,7 @@ class EngineDescription:
     works_card: bool = True
     simulated: bool = False
     address: str = ""
+    uuid: str = ""
 
 
 @dataclass(frozen=True)

@@ -41,12 +41,14 @@ class EngineReason(ReasonCode):
     OTHER_CARD_MOVED_TOO = "engine_proof_other_card_moved_too", "rises"
     THIS_CARD_MOVED = "engine_proof_this_card_moved", "rises"
     SAME_ADDRESS = "engine_proof_same_address", "address"
+    SAME_UUID = "engine_proof_same_uuid", "uuid"
     OTHER_ADDRESS = "engine_proof_other_address", "address", "wanted"
     PROCESS_ON_CARD = "engine_proof_process_on_card", "pid"
     THIS_CARD_FOLLOWED = "engine_proof_this_card_followed", "rises", "slices_count"
     NO_COUNTER_FOLLOWED = "engine_proof_no_counter_followed", "slices_count"
     OTHER_CARD_FOLLOWED = "engine_proof_other_card_followed", "address"
     OTHER_CARD_FOLLOWED_TOO = "engine_proof_other_card_followed_too", "address"
+    PROOF_HEAT_SPENT = "engine_proof_heat_spent", "spent_j", "slices_count"
 
 
 class EngineNote(NoteCode):

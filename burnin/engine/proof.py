@@ -1,9 +1,10 @@
 """Proof that an engine works the card under test and no other, while others may be worked too.
 
-Best is who owns the work: the bus address as the engine's API tells it, or the process that the
-card's driver says uses it. Where neither is offered (Vulkan tells no bus address), the work comes
-in a pattern of slices that no other work has (`burst_pattern.py`): this card's own counters must
-follow it, those of every other card must not. That another card works meanwhile says nothing.
+Best is who owns the work: the card's UUID or its bus address as the engine's API tells them, or the
+process that the card's driver says uses it. Where none is offered (Vulkan tells no bus address),
+the work comes in a pattern of slices that no other work has (`burst_pattern.py`): this card's own
+counters must follow it, those of every other card must not. That another card works meanwhile says
+nothing.
 """
 
 from __future__ import annotations
@@ -42,6 +43,16 @@ class Proof:
     def source(self) -> Source:
         """How it was found out, for the record."""
         return EngineSource.COUNTERS_UNDER_WORK(seen=self.why)
+
+
+def by_uuid(told: str, wanted: str | NotMeasured) -> Proof | None:
+    """What the card's own UUID says, as engine and driver tell it; None where it decides nothing.
+
+    Two that differ prove nothing by themselves: a part of a card has a UUID of its own.
+    """
+    if not told or isinstance(wanted, NotMeasured) or told.lower() != wanted.lower():
+        return None
+    return Proof(True, EngineReason.SAME_UUID(uuid=wanted))
 
 
 def by_address(told: str, wanted: str) -> Proof | None:
@@ -132,34 +143,48 @@ class CardTrace:
 
 
 def by_pattern(
-    card: CardTrace, mine: Mapping[str, float], others: Sequence[CardTrace], work: Work
+    card: CardTrace,
+    mine: Mapping[str, float],
+    others: Sequence[CardTrace],
+    work: Work,
+    *,
+    spent_j: float | None = None,
 ) -> Proof | None:
     """What the counters say so far; None: go on with the pattern.
 
-    `mine` is what the card's own `strongest` says now.
+    `mine` is what the card's own `strongest` says now. `spent_j`: the heat above idle that the
+    pattern took, where it may take no more.
     """
+    last = work.slices >= MOST_CHIPS or spent_j is not None
     if work.slices < LEAST_CHIPS:
-        return None
+        return None if spent_j is None else _too_warm(spent_j, work)
     if not mine:
         none = EngineReason.NO_COUNTERS()
         return Proof(NotMeasured(none), none)
-    if max(mine.values()) < CLEAR_T and work.slices < MOST_CHIPS:
+    if max(mine.values()) < CLEAR_T and not last:
         return None
     theirs = [(other, found) for other in others if (found := other.strongest(work))]
     own_t = max(mine.values())
     stranger_t = max((max(found.values()) for _, found in theirs), default=0.0)
     if own_t >= CLEAR_T and stranger_t < STRANGER_T:
         return _proven(card, mine, work)
-    if work.slices < MOST_CHIPS:
+    if not last:
         return None
     followers = [other for other, found in theirs if max(found.values()) >= FOLLOWS_T]
     if own_t < FOLLOWS_T:
         if followers:
             return Proof(False, EngineReason.OTHER_CARD_FOLLOWED(address=followers[0].name))
+        if spent_j is not None:
+            return _too_warm(spent_j, work)
         return Proof(False, EngineReason.NO_COUNTER_FOLLOWED(slices_count=work.slices))
     if followers:
         return Proof(False, EngineReason.OTHER_CARD_FOLLOWED_TOO(address=followers[0].name))
     return _proven(card, mine, work)
+
+
+def _too_warm(spent_j: float, work: Work) -> Proof:
+    why = EngineReason.PROOF_HEAT_SPENT(spent_j=spent_j, slices_count=work.slices)
+    return Proof(NotMeasured(why), why)
 
 
 def _proven(card: CardTrace, mine: Mapping[str, float], work: Work) -> Proof:

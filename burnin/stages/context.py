@@ -127,7 +127,8 @@ class StageContext(Generic[C_co]):
     put on record for this stage, `interrupted` what else. `rule` is the profile's accepted risk,
     `accuracy` what it knows of the card's sensors. `boot` and `starts` serve stages that need
     several boots.
-    `bench_shown` is what the card's slot has shown before.
+    `bench_shown` is what the card's slot has shown before. `joules_before`: heat above idle that
+    the run gave the card before its first load, to find out whose work it is.
     """
 
     stage: str
@@ -149,6 +150,7 @@ class StageContext(Generic[C_co]):
     interrupted: Interrupted = NOTHING_BEFORE
     boot: Boot | NotMeasured = NOBODY_ASKED
     bench_shown: BenchShown | None = None
+    joules_before: float = 0.0
     readings: list[Reading] = field(default_factory=list)
     _told_trip: Trip | None = None
 

@@ -15,6 +15,7 @@ from burnin.engine.job import (
     Job,
     LoadResult,
     MemoryResult,
+    Started,
     TrafficResult,
     WorkEvent,
 )
@@ -98,6 +99,7 @@ class SteadyLoad:
     def __init__(self, context: StageContext[Any]) -> None:
         self._context = context
         self._share = 0.0
+        self._begun = False
         self.power: PowerHold | None = None
 
     def hold(
@@ -112,6 +114,16 @@ class SteadyLoad:
             return start_share + (share - start_share) * risen
 
         self._hold(next_share, None, seconds, on_sample)
+
+    def until_begun(
+        self, at_most_s: float, on_sample: Callable[[Sample], bool | None]
+    ) -> None:
+        """No work until the engine says that its job has begun: kernels take seconds to make."""
+
+        def see(sample: Sample) -> bool:
+            return bool(on_sample(sample)) or self._begun
+
+        self._hold(lambda _sample, _since_s: 0.0, None, at_most_s, see)
 
     def step(
         self, share: float, seconds: float, on_sample: Callable[[Sample], bool | None]
@@ -168,6 +180,7 @@ class SteadyLoad:
                 if isinstance(event, Failed):
                     lost = DeviceLost if event.device_lost else EngineError
                     raise lost(event.reason)
+                self._begun = self._begun or isinstance(event, Started)
             if on_sample(sample):
                 return
             context.watch.pause()

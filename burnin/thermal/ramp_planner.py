@@ -43,13 +43,14 @@ WARM_SHARE = 0.6
 class Ramp:
     """Decides row by row; one a run. The guards stand beside it and may stop at any row."""
 
-    def __init__(self, aim: Aim, watch: CoolingWatch) -> None:
+    def __init__(self, aim: Aim, watch: CoolingWatch, spent_j: float = 0.0) -> None:
+        """`spent_j`: heat above idle that the card had been given before, out of the budget."""
         self._aim, self._watch = aim, watch
         self._told = False
         self._levels: tuple[float, ...] = ()
         self._at = -1
         self._since_s = self._asked_s = 0.0
-        self._energy_j = 0.0
+        self._energy_j = spent_j
         self._last_s: float | None = None
         self._resting = False
         self._rested_s = 0.0

@@ -23,7 +23,8 @@ from burnin.engine.burst_pattern import (
     chips,
     following,
 )
-from burnin.engine.gentle_share import MEAN_RISE_W, GentleShare
+from burnin.engine.cuda.card import told_uuid
+from burnin.engine.gentle_share import MEAN_RISE_W, MOST_J, WITHOUT_SENSOR, GentleShare
 from burnin.engine.meanings import EngineReason, EngineSource
 from burnin.engine.proof import (
     CardTrace,
@@ -32,6 +33,7 @@ from burnin.engine.proof import (
     by_address,
     by_pattern,
     by_process,
+    by_uuid,
 )
 from burnin.report.languages.catalogue import catalogue
 
@@ -192,21 +194,79 @@ def test_a_process_at_both_or_at_none_decides_nothing() -> None:
     assert by_process(7, (None, None), []) is None
 
 
+UUID = "GPU-01020304-0506-0708-090a-0b0c0d0e0f10"
+
+
+def test_a_card_s_own_uuid_proves_it_and_another_one_decides_nothing() -> None:
+    assert by_uuid(UUID, UUID.upper()) == Proof(True, EngineReason.SAME_UUID(uuid=UUID.upper()))
+    assert by_uuid("", UUID) is None
+    assert by_uuid(UUID, UUID[:-1] + "1") is None
+    assert by_uuid(UUID, NotMeasured(EngineReason.NO_COUNTERS())) is None
+
+
+def test_sixteen_bytes_are_a_uuid_and_fewer_are_none() -> None:
+    assert told_uuid(bytes(range(1, 17))) == UUID
+    assert told_uuid(bytes(range(1, 16))) == ""
+    assert told_uuid(None) == ""
+
+
+def worked(
+    gentle: GentleShare, full_w: float, waking_w: float, stays_awake: bool = False
+) -> int:
+    """The slices of a proof on such a card, until it may take no more heat; their number."""
+    woken = False
+    for number, on in enumerate(islice(chips("run"), MOST_CHIPS), start=1):
+        woken = (woken and stays_awake) or on
+        for look in range(5):
+            at_s = (number - 1) * CHIP_S + look * CHIP_S / 5
+            gentle.see(at_s, 70.0 + waking_w * woken + full_w * gentle.share * on)
+        if number % BLOCK_CHIPS == 0:
+            gentle.next(seen=full_w * gentle.share > 5.0)
+            if gentle.spent:
+                return number
+    return MOST_CHIPS
+
+
 @pytest.mark.parametrize("full_w", [60.0, 300.0, 700.0, 1500.0])
 @pytest.mark.parametrize("waking_w", [0.0, 40.0])
 def test_the_slices_are_gentle_in_the_mean(full_w: float, waking_w: float) -> None:
     """`waking_w`: what clocks that rise draw, however little the work is, while it is on."""
     gentle = GentleShare(70.0)
-    for number, on in enumerate(islice(chips("run"), MOST_CHIPS), start=1):
-        for _ in range(5):
-            gentle.see(70.0 + (waking_w + full_w * gentle.share) * on)
-        if number % BLOCK_CHIPS == 0:
-            gentle.next(seen=full_w * gentle.share > 5.0)
+    slices = worked(gentle, full_w, waking_w)
     assert 0.0 < gentle.mean_rise_w <= MEAN_RISE_W
+    assert gentle.energy_j == pytest.approx(gentle.mean_rise_w * slices * CHIP_S, rel=0.05)
 
 
-def test_without_a_power_sensor_the_share_rises_only_until_it_is_seen() -> None:
+@pytest.mark.parametrize("waking_w", [60.0, 120.0])
+def test_clocks_that_stay_awake_take_a_proof_to_its_end_not_over_its_heat(
+    waking_w: float,
+) -> None:
+    """No share makes it less: the slices stay as large as can be seen, and fewer are given."""
+    gentle = GentleShare(70.0)
+    slices = worked(gentle, 300.0, waking_w, stays_awake=True)
+    assert LEAST_CHIPS <= slices < MOST_CHIPS
+    assert 0.5 * MOST_J < gentle.energy_j <= MOST_J
+    assert 300.0 * gentle.share > 5.0
+
+
+def test_without_a_power_sensor_the_share_stays_where_it_is_gentle_on_a_large_card() -> None:
     gentle = GentleShare(None)
-    first = gentle.share
-    assert gentle.next(seen=True) == first
-    assert gentle.next(seen=False) > first
+    assert WITHOUT_SENSOR * 660.0 / 2.0 <= MEAN_RISE_W
+    assert gentle.share == WITHOUT_SENSOR
+    assert gentle.next(seen=False) == gentle.next(seen=True) == WITHOUT_SENSOR
+
+
+def test_a_proof_that_may_take_no_more_heat_accuses_nobody() -> None:
+    work = pattern("ours", LEAST_CHIPS)
+    still = trace(HERE, noisy(0.0, 1), work)
+    spent = by_pattern(still, still.strongest(work), [], work, spent_j=790.0)
+    assert spent is not None
+    assert isinstance(spent.proven, NotMeasured)
+    assert spent.why.means(EngineReason.PROOF_HEAT_SPENT)
+    stranger = trace(THERE, noisy(20.0, 2), work)
+    other = by_pattern(still, still.strongest(work), [stranger], work, spent_j=790.0)
+    assert other == Proof(False, EngineReason.OTHER_CARD_FOLLOWED(address=THERE))
+    clear = trace(HERE, noisy(20.0, 1), work)
+    found = by_pattern(clear, clear.strongest(work), [], work, spent_j=790.0)
+    assert found is not None
+    assert found.proven is True

@@ -19,6 +19,7 @@ from burnin.run.bench import Options, open_bench_for
 from burnin.run.plan import RunOutcome
 from burnin.run.prompters import NobodyThere
 from burnin.run.session import carry_out_with_sinks, prompter_for
+from burnin.sim.engine.engine import SimulatedEngine
 
 
 @dataclass(frozen=True)
@@ -74,11 +75,18 @@ def run_simulated(
     stop_asked: Callable[[], bool] = lambda: False,
     left_out: frozenset[str] = frozenset(),
     sinks: Sequence[Sink] = (),
+    tells_address: bool = True,
 ) -> Ran:
-    """Run a profile on a scenario; `on_event` sees each event right after the record."""
+    """Run a profile on a scenario; `on_event` sees each event right after the record.
+
+    `tells_address`: whether the engine's API tells the card's bus address, as not all do.
+    """
     loaded = load_profile(profile) if isinstance(profile, str) else profile
     options = Options(simulated=scenario, seed=seed)
     opened = open_bench_for(options)
+    if not tells_address:
+        assert isinstance(opened.engine, SimulatedEngine)
+        opened.engine.address = ""
     ticket = Ticket(number="T-1", customer="Ottilie Maro", shop="Wrenfield Board Repair")
     plan = plan_run(opened, loaded, ticket, options, results)
     plan = replace(

@@ -5,6 +5,7 @@ from __future__ import annotations
 import importlib.resources
 from collections.abc import Callable
 from typing import TYPE_CHECKING, Any, TypeVar
+from uuid import UUID
 
 from burnin.core.errors import EngineUnavailable
 from burnin.engine.cuda.cuda_errors import CudaReason, refused
@@ -52,6 +53,7 @@ class CudaCard:
             not_opened = CudaReason.CARD_NOT_OPENED(address=address, reason=reason)
             raise EngineUnavailable(not_opened) from error
         self.address = _told_address(runtime, self.number)
+        self.uuid = told_uuid(properties.get("uuid"))
         self.name = bytes(properties["name"]).decode(errors="replace").rstrip("\0")
         self.processors = int(properties["multiProcessorCount"])
         self.total_bytes = int(properties["totalGlobalMem"])
@@ -165,3 +167,16 @@ def _told_address(runtime: Any, number: int) -> str:
         return str(runtime.deviceGetPCIBusId(number)).strip().lower()
     except (runtime.CUDARuntimeError, AttributeError):
         return ""
+
+
+def told_uuid(raw: object) -> str:
+    """A card's UUID as the driver's library writes it, from the 16 bytes that CUDA tells.
+
+    Empty where they are not 16: a library that took them for text cut them at the first zero.
+
+    >>> told_uuid(bytes(range(1, 17)))
+    'GPU-01020304-0506-0708-090a-0b0c0d0e0f10'
+    """
+    if not isinstance(raw, bytes) or len(raw) != 16:
+        return ""
+    return f"GPU-{UUID(bytes=raw)}"

@@ -35,8 +35,9 @@ class CudaDevice:
         """The card and why it is this one."""
         why = CudaNote.BY_ADDRESS(address=self._address)
         return EngineDescription(
-            "cuda", self._card.name, self._card.driver, why, address=self._card.address
-        )
+            "cuda", self._card.name, self._card.driver, why,
+            address=self._card.address, uuid=self._card.uuid,
+        )  # fmt: skip
 
     def take_area(self, wanted: AreaWanted) -> AreaFound:
         """Take the share of what the card says is free."""

@@ -69,6 +69,8 @@ class EngineKeys(Keys):
     """whether it is simulated"""
     address: str = ""
     """bus address as its API tells it, empty where it tells none"""
+    uuid: str = ""
+    """the card's UUID as the API itself tells it; empty: it tells none"""
 
 
 class TicketKeys(Keys):

@@ -55,7 +55,7 @@ def climb(
         context.note(ThermalRampNote.ENDED(reason=trace.cut))
         return
     aim = aim_of(plan, trace.idle_power_w)
-    ramp = Ramp(aim, forecast.watch)
+    ramp = Ramp(aim, forecast.watch, context.joules_before)
     context.promise(*ramp.promise(row))
     longest_s = aim.longest_s(ramp.first_w(row))
     climber = _Climber(context, settings, forecast, ramp, trace, longest_s)

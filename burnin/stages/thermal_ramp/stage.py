@@ -42,7 +42,7 @@ def carry_out(context: StageContext[Needs], settings: ThermalRamp) -> None:
     if not isinstance(held, ThermalRamp):
         context.take(not_measured("own_power_told", "W", held))
         return
-    settings, trace = held, RampTrace()
+    settings, trace = held, RampTrace(energy_j=context.joules_before)
     _idle(context, trace)
     try:
         if settings.own_plan is not None:
