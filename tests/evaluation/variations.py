@@ -70,19 +70,23 @@ def _rows(raw: bytes) -> pd.DataFrame:
 def variations(rows: pd.DataFrame) -> Iterator[tuple[str, Vary]]:
     """Each variation by its name."""
     yield "as recorded", pd.DataFrame.copy
-    for n in (2, 3):
+    for n in (2, 3, 4, 5):
         yield f"every {n}. row", partial(_thinned, n=n)
-    for seed in range(4):
+    for seed in range(14):
         yield f"noise of a step {seed}", partial(_noisy, seed=seed)
-    for off_k in (-2.0, 2.0):
+    for off_k in (-2.0, -1.0, 1.0, 2.0):
         yield f"{off_k:+g} K", partial(_off, off_k=off_k)
     hot = rows.time_s[rows.power_w > 0.5 * rows.power_w.max()]
-    for part in (0.05, 0.2, 0.4, 0.6, 0.8):
+    for part in (0.05, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9):
         begin_s = float(hot.quantile(part))
         yield f"begins under load {part:g}", partial(_begun, begin_s=begin_s)
     yield "mean power of 1 s", _mean_power
     yield "a value a second", _standing
     yield "no counter", _uncounted
+    for seed in range(14, 18):
+        yield f"every 2. row, noise {seed}", partial(_thinned_and_noisy, n=2, seed=seed)
+    for seed in range(18, 21):
+        yield f"mean power of 1 s, noise {seed}", partial(_mean_and_noisy, seed=seed)
 
 
 def _thinned(rows: pd.DataFrame, n: int) -> pd.DataFrame:
@@ -104,6 +108,14 @@ def _uncounted(rows: pd.DataFrame) -> pd.DataFrame:
 def _noisy(rows: pd.DataFrame, seed: int) -> pd.DataFrame:
     rng = np.random.default_rng(seed)
     return rows.assign(gpu_temp_c=rows.gpu_temp_c + rng.integers(-1, 2, len(rows)))
+
+
+def _thinned_and_noisy(rows: pd.DataFrame, n: int, seed: int) -> pd.DataFrame:
+    return _noisy(_thinned(rows, n), seed)
+
+
+def _mean_and_noisy(rows: pd.DataFrame, seed: int) -> pd.DataFrame:
+    return _noisy(_mean_power(rows), seed)
 
 
 def _mean_power(rows: pd.DataFrame) -> pd.DataFrame:
