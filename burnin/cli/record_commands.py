@@ -39,13 +39,23 @@ def replay(
     profile: Annotated[
         str, typer.Option("--profile", "-p", help="judge under this profile")
     ] = "",
+    plot: Annotated[
+        Path | None, typer.Option(help="draw the one file into this .html or .svg")
+    ] = None,
+    language: Language = "en",
     as_json: Json = False,
 ) -> None:
-    """Let the guards judge samples anew, row by row; events as JSON lines."""
-    from burnin.cli.replay_lines import replay as judge_again
+    """Let the guards judge samples anew, row by row; events as JSON lines.
 
-    with plain_errors():
+    A drawing shows temperature, power and limit, what was foreseen with 95 %, warnings and stops.
+    """
+    from burnin.cli.replay_lines import replay as judge_again
+    from burnin.cli.replay_plot import draw_replay
+
+    with plain_errors(language):
         code = judge_again(files, profile or None, as_json, sys.stdout)
+        if plot is not None and not code:
+            draw_replay(files, profile or None, plot, language)
     raise typer.Exit(code)
 
 

@@ -1,7 +1,8 @@
 """What `burnin replay` prints: JSON lines or sentences, from typed results.
 
 For a recording a line where the load would have been ended, and one at its end; for a stream also
-one a row, each before the next row is read. Rows that cannot be used are named on standard error.
+one a row, each before the next row is read; warnings are lines of their own among sentences, in
+JSON they stand with the row and at the end. Rows that cannot be used are named on standard error.
 A run's record is always told in JSON lines.
 """
 
@@ -12,10 +13,13 @@ import sys
 from typing import TextIO
 
 from burnin.core.errors import BadInput
+from burnin.core.events import WarningOver
+from burnin.core.plain import plain
+from burnin.guard.forecast_band import notes_of
 from burnin.guard.guard import Trip
 from burnin.profile.loader import load_profile
 from burnin.replay.judge_files import Told, judge_files
-from burnin.replay.judging import Ends, GoesOn, MoreSkipped, Skipped, Stops, Unsound
+from burnin.replay.judging import Ends, GoesOn, MoreSkipped, Skipped, Stops, Unsound, Warned
 from burnin.report.languages.catalogue import Catalogue, catalogue
 
 WRONG_USE = 2
@@ -47,6 +51,9 @@ def replay(
             code = WRONG_USE
         elif isinstance(told.result, Skipped | MoreSkipped):
             print(_skipped(told, words), file=err, flush=True)
+        elif isinstance(told.result, Warned):
+            if not (as_json or told.is_record):
+                print(_warning(told, words), file=out, flush=True)
         else:
             print(_line(told, as_json or told.is_record, words), file=out, flush=True)
     return code
@@ -60,10 +67,22 @@ def _skipped(told: Told, words: Catalogue) -> str:
     return f"{told.name}: {result.rows_count} more rows skipped"
 
 
+def _warning(told: Told, words: Catalogue) -> str:
+    result = told.result
+    assert isinstance(result, Warned)
+    event = result.event
+    if isinstance(event, WarningOver):
+        return f"{told.name}: {result.time_s:.1f} s: {words.say(event.why)}"
+    what, check = words.say(event.warning), words.say(event.check)
+    return f"{told.name}: warning at {result.time_s:.1f} s: {what}; check: {check}"
+
+
 def _line(told: Told, as_json: bool, words: Catalogue) -> str:
     result = told.result
     if isinstance(result, GoesOn):
-        content = {"action": "go", "time_s": result.time_s}
+        content: dict[str, object] = {"action": "go", "time_s": result.time_s}
+        if result.warning is not None:
+            content["warning"] = plain(result.warning)
         return _json(told, content) if as_json else f"{result.time_s:.1f} s: goes on"
     if isinstance(result, Stops):
         if as_json:
@@ -112,7 +131,19 @@ def _end(told: Told, end: Ends) -> dict[str, object]:
             "samples": end.samples_count,
             "stopped_at_s": end.stopped_at_s,
         }
-    return content if end.cooling is None else content | end.cooling.as_plain()
+    if end.cooling is not None:
+        content |= end.cooling.as_plain()
+    if end.warnings:
+        content["warnings"] = [{"time_s": w.time_s, **_event(w)} for w in end.warnings]
+    if end.forecasts:
+        content["forecasts"] = plain(end.forecasts)
+    return content
+
+
+def _event(warned: Warned) -> dict[str, object]:
+    detail = plain(warned.event)
+    assert isinstance(detail, dict)
+    return {"event": type(warned.event).__name__, **detail}
 
 
 def _ending(end: Ends, words: Catalogue) -> str:
@@ -124,4 +155,5 @@ def _ending(end: Ends, words: Catalogue) -> str:
         for name, e in found.resistance_k_per_w.items()
     )
     state = f"cooling: {words.word(str(found.state))} ({100 * found.probability:.0f} %)"
-    return f"end; {state}; {parts}".rstrip("; ")
+    kept = words.says(notes_of(end.forecasts))
+    return f"end; {state}; {parts}; {kept}".rstrip("; ")

@@ -44,7 +44,8 @@ class _Tally:
 class ForecastBand:
     """Keeps what was foreseen under load, and judges it when its time comes.
 
-    `step_c`: step of the sensor, K.
+    `step_c`: step of the sensor, K. `due`: what had been foreseen of the last row, where the load
+    went as it had been told.
     """
 
     def __init__(self, step_c: float) -> None:
@@ -53,12 +54,14 @@ class ForecastBand:
         self._energy_j = 0.0
         self._last_s: float | None = None
         self._newest: tuple[Ahead, ...] = ()
+        self.due: tuple[Foreseen, ...] = ()
 
     def see(self, row: Row, mean_w: float, fresh: Forecast | None) -> None:
         """A row under load, the mean power since the row before, and a forecast just made."""
         if self._last_s is not None:
             self._energy_j += mean_w * max(0.0, row.time_s - self._last_s)
         self._last_s = row.time_s
+        self.due = ()
         for tally in self._tallies.values():
             while tally.waiting and tally.waiting[0].due_s <= row.time_s + 1e-6:
                 self._judge(tally, tally.waiting.popleft(), row)
@@ -73,7 +76,7 @@ class ForecastBand:
 
     def load_is_off(self) -> None:
         """What was foreseen of the load does not come."""
-        self._newest, self._last_s = (), None
+        self._newest, self.due, self._last_s = (), (), None
         for tally in self._tallies.values():
             tally.waiting.clear()
 
@@ -97,6 +100,7 @@ class ForecastBand:
         if row.time_s - promise.due_s > LATEST_S or abs(came_w - ahead.mean_w) > alike_w:
             return
         foreseen = ahead.reads(self._step_c)
+        self.due = (*self.due, foreseen)
         tally.judged += 1
         tally.inside += foreseen.low_c <= row.die_c <= foreseen.high_c
         tally.missed_k += abs(row.die_c - foreseen.value_c)

@@ -5,10 +5,10 @@ from __future__ import annotations
 import math
 from functools import partial
 
-from burnin.core.reading import known
-from burnin.core.sample import FAN_NAMES, Sample, Telemetry
+from burnin.core.sample import Sample
 from burnin.guard.forecast_band import ForecastBand
 from burnin.guard.forecast_cause import blamed_states, both, either, likeliest, nearest
+from burnin.guard.forecast_row import row_of
 from burnin.guard.guard import Expectation, Trip
 from burnin.guard.kind import GuardFacts, GuardKind
 from burnin.guard.meanings import SIGNAL_TERMS, GuardNote, GuardReason, GuardTerm
@@ -43,6 +43,8 @@ SECONDS_S = 3.0
 class ForecastGuard:
     """Implements `burnin.guard.guard.Guard` with the identified cooling model."""
 
+    row = staticmethod(row_of)
+
     def __init__(self, setup: Setup, risk: Risk | None = None) -> None:
         self.watch = CoolingWatch(setup)
         self._setup = setup
@@ -70,7 +72,7 @@ class ForecastGuard:
     def judge(self, sample: Sample) -> Trip | None:
         """Trip when the forecast crossing is as certain as its nearness asks."""
         self.note_stage(sample.stage)
-        row = self.row(sample)
+        row = row_of(sample)
         trip = None if row is None else self.see(row)
         if not sample.loaded:
             self._warner.load_is_off()
@@ -88,7 +90,7 @@ class ForecastGuard:
         self._warner.load_is_off()
         self.band.load_is_off()
         self.note_stage(sample.stage)
-        row = self.row(sample)
+        row = row_of(sample)
         if row is not None:
             self.watch.see(row)
 
@@ -97,18 +99,6 @@ class ForecastGuard:
         if stage != self._stage and self._stage is not None:
             self.watch.other_work()
         self._stage = stage
-
-    @staticmethod
-    def row(sample: Sample) -> Row | None:
-        """What of a sample matters here; None where temperature or power was not read."""
-        t = sample.telemetry
-        die_c, power_w = known(t.gpu_temp_c), known(t.power_w)
-        if die_c is None or power_w is None:
-            return None
-        return Row(
-            sample.elapsed_s, power_w, die_c, known(t.hotspot_temp_c), _turning(t),
-            known(t.energy_j),
-        )  # fmt: skip
 
     def see(self, row: Row) -> Trip | None:
         """`judge` for a bare row of telemetry."""
@@ -216,13 +206,6 @@ class ForecastGuard:
             cooling=cooling,
         )
         return Expectation(self.name, signal, limit, forecast.crossing_in_s, note)
-
-
-def _turning(telemetry: Telemetry) -> float | None:
-    """The mean speed of the fans that tell theirs, rpm: what moves the air; None: none does."""
-    told = [known(getattr(telemetry, rpm)) for rpm, _ in FAN_NAMES]
-    speeds = [rpm for rpm in told if rpm is not None]
-    return sum(speeds) / len(speeds) if speeds else None
 
 
 def _build(said: settings.Forecast, facts: GuardFacts) -> ForecastGuard | None:

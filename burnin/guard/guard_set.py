@@ -152,6 +152,10 @@ class GuardSet:
         """What the die should read some seconds from now; empty without load or model."""
         return () if self.forecast is None else self.forecast.band.now()
 
+    def came_due(self) -> tuple[Foreseen, ...]:
+        """What had been foreseen of the last sample, 10 s and 30 s before."""
+        return () if self.forecast is None else self.forecast.band.due
+
     def forecasts_kept(self) -> tuple[ForecastsKept, ...]:
         """How good such forecasts were so far."""
         return () if self.forecast is None else self.forecast.band.kept()

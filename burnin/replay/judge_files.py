@@ -77,7 +77,7 @@ def _recording(name: str, stream: TextIO, loaded: LoadedProfile | None) -> Case:
 
 
 def _judged(name: str, case: Case, *, each_row: bool = False) -> Iterator[Told]:
-    for result in Judging(case).results(each_row=each_row):
+    for result in Judging(case).results(each_row=each_row, warnings=True):
         yield Told(name, case.is_record, result)
 
 

@@ -7,11 +7,14 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import TypeAlias
 
+from burnin.core.events import WarningGiven, WarningOver
+from burnin.core.foreseen import ForecastsKept
 from burnin.core.meaning import Reason
 from burnin.core.reading import NotMeasured
 from burnin.core.sample import Sample, Telemetry
 from burnin.guard.factory import make_guards
 from burnin.guard.guard import Trip
+from burnin.guard.warning import StandingWarning, WarningEvents
 from burnin.profile.loader import LoadedProfile
 from burnin.record.reader import Record
 from burnin.replay.case import Case, case_of_record
@@ -25,9 +28,10 @@ SKIPPED_NAMED = 20
 
 @dataclass(frozen=True)
 class GoesOn:
-    """No guard objects to the row at `time_s`."""
+    """No guard objects to the row at `time_s`; `warning` is the one that stands after it."""
 
     time_s: float
+    warning: StandingWarning | None = None
 
 
 @dataclass(frozen=True)
@@ -37,6 +41,14 @@ class Stops:
     time_s: float
     stage: str
     trip: Trip
+
+
+@dataclass(frozen=True)
+class Warned:
+    """A warning was given at `time_s`, or was over."""
+
+    time_s: float
+    event: WarningGiven | WarningOver
 
 
 @dataclass(frozen=True)
@@ -63,15 +75,20 @@ class Unsound:
 
 @dataclass(frozen=True)
 class Ends:
-    """After the last row; `cooling` is None where no guard identifies it."""
+    """After the last row; `cooling` is None where no guard identifies it.
+
+    `warnings`: all of them in order of time. `forecasts`: how good they were.
+    """
 
     profile: str
     samples_count: int
     stopped_at_s: float | None
     cooling: CoolingVerdict | None
+    warnings: tuple[Warned, ...] = ()
+    forecasts: tuple[ForecastsKept, ...] = ()
 
 
-Result: TypeAlias = GoesOn | Stops | Skipped | MoreSkipped | Unsound | Ends
+Result: TypeAlias = GoesOn | Stops | Warned | Skipped | MoreSkipped | Unsound | Ends
 
 
 def judge_samples(record: Record, loaded: LoadedProfile | None = None) -> tuple[Result, ...]:
@@ -83,7 +100,7 @@ def judge_samples(record: Record, loaded: LoadedProfile | None = None) -> tuple[
 
 
 class Judging:
-    """One case being judged; `guards` is its set."""
+    """One case being judged; `guards` is its set, `last` the newest row."""
 
     def __init__(self, case: Case) -> None:
         self._case = case
@@ -94,11 +111,14 @@ class Judging:
         self._load_w: float | None = None
         self._count = 0
         self._stopped_at_s: float | None = None
+        self._events = WarningEvents()
+        self._warned: list[Warned] = []
+        self.last: Sample | None = None
 
     def judge(self, sample: Sample) -> Trip | None:
         """The first guard's trip on this row; after a stop only the cooling is learnt."""
         self._count += 1
-        self._stage, self._load_w = sample.stage, sample.load_w
+        self._stage, self._load_w, self.last = sample.stage, sample.load_w, sample
         self._follow_plan(sample.elapsed_s)
         return self._judge(sample)
 
@@ -109,8 +129,11 @@ class Judging:
         unread = Telemetry(gpu_temp_c=NotMeasured(row.why))
         return self._judge(Sample(row.time_s, "", self._stage, unread, load_w=self._load_w))
 
-    def results(self, *, each_row: bool = False) -> Iterator[Result]:
-        """All that is to be said, each before the next row is read."""
+    def results(self, *, each_row: bool = False, warnings: bool = False) -> Iterator[Result]:
+        """All that is to be said, each before the next row is read.
+
+        `warnings`: these too, each behind its row; the end tells them in any case.
+        """
         bad = 0
         for row in self._case.rows():
             if isinstance(row, BadRow):
@@ -123,7 +146,10 @@ class Judging:
             if trip is not None:
                 yield Stops(time_s, self._stage, trip)
             elif each_row and not isinstance(row, BadRow):
-                yield GoesOn(time_s)
+                yield GoesOn(time_s, self.guards.warning())
+            fresh = [] if isinstance(row, BadRow) else self._warnings_after(row)
+            if warnings:
+                yield from fresh
         if bad > SKIPPED_NAMED:
             yield MoreSkipped(bad - SKIPPED_NAMED)
         yield self._end()
@@ -136,6 +162,12 @@ class Judging:
         if trip is not None:
             self._stopped_at_s = sample.elapsed_s
         return trip
+
+    def _warnings_after(self, sample: Sample) -> list[Warned]:
+        stands = self.guards.warning()
+        fresh = [Warned(sample.elapsed_s, e) for e in self._events.after(sample, stands)]
+        self._warned += fresh
+        return fresh
 
     def _follow_plan(self, now_s: float) -> None:
         """Hand the forecast what the run's stages had planned by then."""
@@ -152,4 +184,7 @@ class Judging:
     def _end(self) -> Ends:
         forecast = self.guards.forecast
         cooling = None if forecast is None else judge_cooling(forecast.watch)
-        return Ends(self._case.profile, self._count, self._stopped_at_s, cooling)
+        return Ends(
+            self._case.profile, self._count, self._stopped_at_s, cooling, tuple(self._warned),
+            self.guards.forecasts_kept(),
+        )  # fmt: skip

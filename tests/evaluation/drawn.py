@@ -52,6 +52,14 @@ class Result:
     stop_s: float | None
     guard: str
     exceeds: bool
+    warned_s: float | None = None
+
+    @property
+    def warned_before_s(self) -> float:
+        """From the first warning to the crossing; 0: none was given, or none before it."""
+        if self.warned_s is None or self.crossing_s is None:
+            return 0.0
+        return max(0.0, self.crossing_s - self.warned_s)
 
     @property
     def lead_s(self) -> float:
@@ -100,9 +108,12 @@ def judge(seed: int) -> Result:
     drawn = scenario(seed)
     case = case_of_recording(open_recording(f"drawn {seed}", io.StringIO(text_of(drawn))))
     judging, truth = Judging(case), drawn.truth
-    stop_s, guard = None, ""
+    stop_s, guard, warned_s = None, "", None
     for row in case.rows():
         trip = None if isinstance(row, BadRow) else judging.judge(row)
+        warning = judging.guards.warning()
+        if warned_s is None and warning is not None:
+            warned_s = warning.since_s
         if trip is not None and not isinstance(row, BadRow):
             stop_s, guard = row.elapsed_s, trip.guard
             break
@@ -111,6 +122,7 @@ def judge(seed: int) -> Result:
     return Result(
         seed, truth.kind, truth.cause, truth.grade, truth.onset_s, truth.crossing_s,
         truth.latest_stop_s, truth.reading_crossing_s, stop_s, guard, exceeds,
+        warned_s,
     )  # fmt: skip
 
 
@@ -126,6 +138,10 @@ def told(results: Sequence[Result]) -> list[str]:
     over = [r for r in shown if r.stop_s is None or r.stop_s > (r.reads_over_s or 0.0)]
     leads = [r.lead_s for r in due if r.stop_s is not None and r.lead_s >= 0.0]
     missed = [r for r in due if r.stop_s is None or r.lead_s < 0.0]
+    hasty = [r for r in later if r.warned_s is not None and r.warned_s < (r.onset_s or 0.0)]
+    ahead = [r.warned_before_s for r in due]
+    early = [r for r in due if r.warned_before_s > 0.0]
+    warned = [r for r in results if r.warned_s is not None]
     return [
         f"scenarios: {len(results)}",
         f"false stops of sound cards: {_share(sound, [r for r in sound if r.stop_s is not None])}",
@@ -135,6 +151,13 @@ def told(results: Sequence[Result]) -> list[str]:
         f"the reading was over its limit before the stop: {_share(shown, over)}",
         f"limit reached: {_share(due, [r for r in due if r.exceeds])}",
         f"lead, s, 5th, 50th, 95th: {np.percentile(leads or [math.nan], [5, 50, 95]).round(1)}",
+        f"sound cards warned of: {_share(sound, [r for r in sound if r.warned_s is not None])}",
+        f"warned of before the fault: {_share(later, hasty)}",
+        f"warned of, not to cross: {_share(rest, [r for r in rest if r.warned_s is not None])}",
+        f"warned of before they crossed: {_share(due, early)}",
+        f"of those warned of, to cross: {_share(warned, [r for r in warned if r in due])}",
+        f"warning before crossing, s, none as 0, 5th, 25th, 50th, 75th:"
+        f" {np.percentile(ahead or [math.nan], [5, 25, 50, 75]).round(1)}",
         f"stops by guard: {dict(Counter(r.guard for r in results if r.stop_s is not None))}",
     ]
 
@@ -148,8 +171,9 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--first", type=int, default=0)
     parser.add_argument("--count", type=int, default=300)
+    parser.add_argument("--processes", type=int, default=None)
     given = parser.parse_args()
-    with ProcessPoolExecutor() as pool:
+    with ProcessPoolExecutor(given.processes) as pool:
         results = list(pool.map(judge, range(given.first, given.first + given.count), chunksize=4))
     for r in results:
         due = r.crossing_s is not None

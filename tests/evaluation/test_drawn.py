@@ -39,6 +39,26 @@ def test_a_stop_is_scored_by_what_follows_it() -> None:
     assert any(line.startswith("before the fault: 33.3 %") for line in lines)
 
 
+def test_a_warning_is_scored_by_the_crossing_that_it_speaks_of() -> None:
+    def result(warned_s: float | None, crossing_s: float | None, cause: str = "fan") -> Result:
+        return Result(
+            0, "air", cause, "mild", 10.0, crossing_s, None, None, None, "", False, warned_s
+        )
+
+    assert result(20.0, 65.0).warned_before_s == 45.0
+    assert result(70.0, 65.0).warned_before_s == result(None, 65.0).warned_before_s == 0.0
+    lines = told(
+        [result(20.0, 65.0), result(None, 65.0), result(5.0, None), result(5.0, None, "none")]
+    )
+    for line in (
+        "sound cards warned of: 100.0 %",
+        "warned of before the fault: 33.3 %",
+        "warned of before they crossed: 50.0 %",
+        "of those warned of, to cross: 33.3 %",
+    ):
+        assert any(one.startswith(line) for one in lines)
+
+
 @pytest.mark.long
 def test_most_of_a_few_end_as_they_must() -> None:
     """Too few for rates, enough to see a guard that broke; what 600 gave: `gave.txt` there."""

@@ -25,6 +25,7 @@ from burnin.core.events import (
     WarningGiven,
     WarningOver,
 )
+from burnin.core.foreseen import Foreseen, StillLikely
 from burnin.core.identity import Bar, Identity, TemperatureLimits
 from burnin.core.meaning import (
     CauseCode,
@@ -165,6 +166,10 @@ def readings(stage: str) -> tuple[Reading, ...]:
     return tuple(of_stage(reading, stage) for reading in found)
 
 
+BAND = (Foreseen(10.0, 70.5, 66.25, 74.0), Foreseen(30.0, 81.0, 72.0, 91.5))
+LIKELY = (StillLikely(SomeCause.DUST(), SomeCheck.WIPE(), 0.75),)
+
+
 def stream() -> list[Event]:
     """Every class of event but SinkDetached; the run fails in its second stage."""
     first, second = "1-enumeration", "2-link"
@@ -177,7 +182,7 @@ def stream() -> list[Event]:
         Promised(second, (SomeNote.LAMP_ON(light_lx=1.0), SomeNote.LAMP_ON(light_lx=2.0))),
         LoadPlanned(second, ((1.0, 100.0), (2.0, 200.0)), 9.0, SomeNote.LAMP_ON(light_lx=3.0)),
         SampleTaken(sample(1.25, second)),
-        ForecastMade("forecast", "gpu_temp_c", 90.0, 12.5, SomeNote.LAMP_ON(light_lx=4.0)),
+        ForecastMade("forecast", "gpu_temp_c", 90.0, 12.5, SomeNote.LAMP_ON(light_lx=4.0), BAND),
         WarningGiven(
             second,
             "forecast",
@@ -206,6 +211,7 @@ def stream() -> list[Event]:
             WhyReason.NO_LAMP(),
             SomeCause.DUST(),
             SomeCheck.WIPE(),
+            LIKELY,
         ),
         *(ReadingTaken(r) for r in readings(second)),
         StageFinished(second, "link", StageVerdict.FAIL, (WhyReason.NO_LAMP(),)),

@@ -32,6 +32,7 @@ from burnin.core.reading import Limit, NotMeasured, Reading, Verdict
 from burnin.core.sample import TELEMETRY_NAMES
 from burnin.core.verdict import StageOutcome, StageVerdict
 from burnin.record.condition import Condition
+from burnin.record.journal import JournalEntry
 from burnin.record.reader import Record, read_record, read_run
 from burnin.record.reasons import RecordReason
 from burnin.record.schema.tables import TABLES
@@ -430,3 +431,23 @@ def test_numbers_of_every_telemetry_column_are_in_the_series(folder: Path) -> No
     assert set(TELEMETRY_NAMES) - set(series.columns) == {"throttle_reasons"}
     assert series.columns["hotspot_temp_c"] == (None, 55.5, None)
     assert series.stages == (SECOND,) * 3
+
+
+def test_a_band_and_the_causes_of_a_stop_come_back_as_they_were_told(folder: Path) -> None:
+    record = read_record(folder)
+    [forecast], [trip] = record.events("ForecastMade"), record.events("GuardTripped")
+    [warning], [over] = record.events("WarningGiven"), record.events("WarningOver")
+    assert forecast.foreseen() == streams.BAND
+    assert trip.likely() == streams.LIKELY
+    assert (warning.cause("cause"), warning.check()) == (
+        streams.SomeCause.DUST(),
+        streams.SomeCheck.WIPE(),
+    )
+    assert warning.note("warning") == streams.SomeNote.LAMP_ON(light_lx=7.0)
+    assert over.note("why") == streams.SomeNote.LAMP_ON(light_lx=8.0)
+
+
+def test_a_line_that_is_older_or_made_up_tells_no_band_and_no_causes() -> None:
+    for told in ({}, {"band": 3, "likely": {}}, {"band": [{"ahead_s": 1.0}], "likely": [{}, 7]}):
+        entry = JournalEntry(1.0, "", "ForecastMade", "", told)
+        assert (entry.foreseen(), entry.likely()) == ((), ())

@@ -13,6 +13,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from burnin.cli.replay_lines import replay
+from burnin.cli.replay_plot import draw_replay
 from burnin.core.errors import BadInput
 from burnin.core.sample import Sample
 from burnin.profile.loader import load_profile
@@ -60,7 +61,8 @@ def test_a_stop_and_an_end_with_the_stated_keys(tmp_path: Path) -> None:
     crossing_s = DRY.crossing_s(STEPS, 90.0)
     assert crossing_s - 10.0 < stop["time_s"] < crossing_s - 1.0
     assert 0.0 < stop["probability"] <= 1.0
-    assert list(end) == ["file", "action", "cooling", "resistance_k_per_w"]
+    assert list(end)[:4] == ["file", "action", "cooling", "resistance_k_per_w"]
+    assert list(end)[4:] == ["warnings", "forecasts"]
     assert end["action"] == "end"
     assert sum(end["cooling"]["probabilities"].values()) == pytest.approx(1.0, abs=1e-3)
     mount = end["resistance_k_per_w"]["die_to_block"]
@@ -286,3 +288,29 @@ def test_a_profile_brings_the_limits_that_the_record_does_not_name(tmp_path: Pat
     code, _, err = run(written(tmp_path, "p.csv", bare), profile="no such profile")
     assert code == 2
     assert err
+
+
+def test_warnings_are_lines_among_sentences_and_stand_at_the_end_in_json(tmp_path: Path) -> None:
+    file = written(tmp_path, "dry.csv", text_of(DRY, 90.0))
+    said = run(file, as_json=False)[1].splitlines()
+    warned, stopped, over, _ = said
+    assert warned.startswith(f"{file}: warning at ")
+    assert stopped.startswith(f"{file}: stop at ")
+    assert over.startswith(f"{file}: ")
+    stop, end = (json.loads(line) for line in run(file)[1].splitlines())
+    given, ended = end["warnings"]
+    assert [given["event"], ended["event"]] == ["WarningGiven", "WarningOver"]
+    assert given["cause"]["code"].startswith("cooling_cause_")
+    assert 0.5 <= given["probability"] <= 1.0
+    assert given["time_s"] < stop["time_s"] <= ended["time_s"]
+    assert [kept["ahead_s"] for kept in end["forecasts"]] == [10.0, 30.0]
+
+
+def test_a_drawing_is_of_one_file(tmp_path: Path) -> None:
+    file = written(tmp_path, "dry.csv", text_of(DRY, 60.0))
+    target = tmp_path / "dry.svg"
+    draw_replay([str(file)], None, target, "en")
+    assert target.read_text(encoding="utf-8").startswith("<?xml")
+    for files in ([str(file), str(file)], ["-"]):
+        with pytest.raises(BadInput, match="one"):
+            draw_replay(files, None, target, "en")

@@ -5,19 +5,11 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import TYPE_CHECKING
 
-from burnin.cli.terminal.figures import (
-    fitted,
-    forecast_text,
-    limit_text,
-    live_text,
-    title_text,
-    value_text,
-    verdict_text,
-    what_to_look_at,
-)
+from burnin.cli.terminal.figures import forecast_text, live_text, what_to_look_at
 from burnin.cli.terminal.head import banner, head
 from burnin.cli.terminal.large_letters import large_letters
 from burnin.cli.terminal.live_lines import LiveLines
+from burnin.cli.terminal.reading_row import STYLES, reading_row
 from burnin.cli.terms import LargeWord, ScreenTerm
 from burnin.core.events import (
     Asked,
@@ -41,7 +33,7 @@ from burnin.core.events import (
     WarningOver,
 )
 from burnin.core.meaning import Meaning
-from burnin.core.reading import Reading, Verdict
+from burnin.core.reading import Verdict
 from burnin.core.verdict import WHOLE_RUN, OwedWork, by_reason, shown
 from burnin.run.reasons import resumed
 
@@ -49,21 +41,6 @@ if TYPE_CHECKING:
     from rich.console import Console
 
     from burnin.report.languages.catalogue import Catalogue
-
-_STYLES = {
-    "pass": "bold",
-    "fail": "bold reverse",
-    "aborted": "bold reverse",
-    "conditional": "bold underline",
-    "incomplete": "underline",
-    "not measured": "underline",
-    "unsure": "underline",
-    "": "dim",
-}
-_VERDICT_WIDTH = 15
-_WIDE, _NARROW = 112, 100
-"""Columns: readings take no more than the first; below the second, their titles are cut."""
-
 
 class Screen:
     """Prints a run's events; a live line only where the output is a terminal."""
@@ -164,24 +141,11 @@ class Screen:
         if not self._show_all and reading.verdict is None and not reading.reason:
             self._kept_back += 1
             return
-        self._live.print(self._reading_row(reading))
+        self._live.print(reading_row(reading, self._words, self._console.width))
         if reading.reason and reading.verdict in (Verdict.FAIL, Verdict.UNSURE):
             self._say(reading.reason, indent=6)
         elif reading.reason and (reading.required or self._show_all or reading.verdict is None):
             self._say(reading.reason, indent=6, style="dim")
-
-    def _reading_row(self, reading: Reading) -> object:
-        from rich.text import Text
-
-        room = min(self._console.width, _WIDE)
-        name_width, limit_width = (28, 13) if room < _NARROW else (42, 26)
-        value_width = room - 4 - name_width - limit_width - _VERDICT_WIDTH
-        row = Text("    ")
-        row.append(fitted(title_text(reading, self._words, name_width), name_width))
-        row.append(fitted(value_text(reading, self._words), value_width))
-        row.append(fitted(limit_text(reading, self._words), limit_width), style="dim")
-        row.append(verdict_text(reading, self._words), style=_STYLES[reading.verdict or ""])
-        return row
 
     def _warned(self, event: WarningGiven) -> None:
         self._say(ScreenTerm.WARNING(what=event.warning), indent=4, style="bold")
@@ -241,7 +205,7 @@ class Screen:
 
         self.pause()
         text = Text("    ")
-        text.append(self._large(event.verdict.name), style=_STYLES[event.verdict])
+        text.append(self._large(event.verdict.name), style=STYLES[event.verdict])
         if self._kept_back:
             more = self._words.say(ScreenTerm.MORE_VALUES(values_count=self._kept_back))
             text.append(f"  {more}", style="dim")

@@ -6,6 +6,7 @@ import html
 import json
 from typing import Any
 
+from burnin.report.plots.interactive_marks import band_traces, warning_labels, warning_shapes
 from burnin.report.plots.plot_data import LimitLine, Line, Panel, PlotData
 from burnin.report.plots.thinning import thinned
 
@@ -56,7 +57,7 @@ def figure(data: PlotData) -> Json:
             "gridcolor": "rgba(133,133,133,.22)",
             "zeroline": False,
         },
-        "shapes": _bands(data) + _trips(data),
+        "shapes": _bands(data) + warning_shapes(data) + _trips(data),
         "annotations": _labels(data),
     }
     share = (1.0 - _GAP * (count - 1)) / count
@@ -78,6 +79,7 @@ def _traces(panel: Panel, axis: str, data: PlotData) -> list[Json]:
         _curve(panel, line, axis, _COLOURS[place % len(_COLOURS)])
         for place, line in enumerate(panel.lines)
     ]
+    found = [trace for band in panel.bands for trace in band_traces(band, axis, panel)] + found
     found += [_limit(panel, limit, axis, data.end_s) for limit in panel.limits]
     for forecast in panel.forecasts:
         found.append(
@@ -191,6 +193,7 @@ def _labels(data: PlotData) -> list[Json]:
                 "font": {"size": 11},
             }
         )
+    labels += warning_labels(data)
     for trip in data.trips:
         late = data.end_s > 0 and trip.at_s > data.end_s * 0.6
         labels.append(

@@ -68,7 +68,7 @@ def forecast_lines(record: Record, column: str, words: Catalogue) -> list[Foreca
     """A few forecasts of one column: the most pressing of each part of the time they cover."""
     lines = []
     for entry, ahead, limit in _pressing(_forecasts(record, column)):
-        now = _value_at(record.series.elapsed_s, record.series.columns[column], entry.elapsed_s)
+        now = value_at(record.series.elapsed_s, record.series.columns[column], entry.elapsed_s)
         if now is None:
             continue
         told = words.say(entry.note("forecast")) or words.label("plots", "forecast").format(
@@ -117,7 +117,7 @@ def _speaks_of(name: str, column: str) -> bool:
     return same_unit and name.startswith(without_unit(column)) and not _NOT_ABSOLUTE.search(name)
 
 
-def _value_at(
+def value_at(
     moments: Sequence[float], values: Sequence[float | None], when_s: float
 ) -> float | None:
     """The last value that was read at or before a moment."""

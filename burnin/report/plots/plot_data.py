@@ -41,6 +41,30 @@ class ForecastLine:
 
 
 @dataclass(frozen=True)
+class Band:
+    """What was foreseen with 95 %: between `low` and `high` at each moment.
+
+    `ahead`: from one moment on; else around what came.
+    """
+
+    label: str
+    x_s: tuple[float, ...]
+    low: tuple[float, ...]
+    high: tuple[float, ...]
+    ahead: bool = False
+
+
+@dataclass(frozen=True)
+class WarningMark:
+    """A warning from `at_s` until `over_s` (None: to the end); `at` is that moment as told."""
+
+    at_s: float
+    over_s: float | None
+    at: str
+    text: str
+
+
+@dataclass(frozen=True)
 class Panel:
     """Curves that share an axis, with their limits and forecasts; `name` is the same everywhere."""
 
@@ -50,6 +74,7 @@ class Panel:
     lines: tuple[Line, ...]
     limits: tuple[LimitLine, ...] = ()
     forecasts: tuple[ForecastLine, ...] = ()
+    bands: tuple[Band, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -78,7 +103,10 @@ class TripMark:
 
 @dataclass(frozen=True)
 class PlotData:
-    """Everything that a plot of a run shows; `labels` are its words by name."""
+    """Everything that a plot of a run shows; `labels` are its words by name.
+
+    `told`: lines that stand below the drawing.
+    """
 
     language: str
     labels: Mapping[str, str]
@@ -89,3 +117,5 @@ class PlotData:
     stages: tuple[StageBand, ...]
     trips: tuple[TripMark, ...]
     end_s: float
+    warnings: tuple[WarningMark, ...] = ()
+    told: tuple[str, ...] = ()

@@ -10,6 +10,7 @@ from burnin.report.languages.catalogue import Catalogue
 from burnin.report.languages.one_line import one_line
 from burnin.report.languages.units import unit_of
 from burnin.report.plots.limit_lines import forecast_lines, guard_limits, stage_limits
+from burnin.report.plots.marks import bands_of, warnings_of
 from burnin.report.plots.plot_data import (
     ForecastLine,
     LimitLine,
@@ -89,6 +90,7 @@ def plot_data(record: Record, words: Catalogue) -> PlotData:
         ),
         trips=trips,
         end_s=max(ends, default=0.0),
+        warnings=warnings_of(record, words),
     )
 
 
@@ -121,11 +123,13 @@ def _panel(
         limits += guard_limits(record, column, name, words)
         limits += stage_limits(record, stages, column, name, words)
         forecasts += forecast_lines(record, column, words)
+    bands = bands_of(record, words) if plan.name == "temperature" else ()
     return Panel(
         plan.name,
         words.label("plots", f"{plan.name}_title"),
         words.label("plots", f"{plan.name}_axis"),
         tuple(lines),
         tuple(dict.fromkeys(limits)),
-        tuple(sorted(forecasts, key=lambda forecast: forecast.from_s)),
+        () if bands else tuple(sorted(forecasts, key=lambda forecast: forecast.from_s)),
+        bands,
     )

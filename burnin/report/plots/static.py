@@ -9,6 +9,13 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from burnin.report.plots.plot_data import Panel, PlotData
+from burnin.report.plots.static_marks import (
+    LINE_IN,
+    draw_bands,
+    draw_marks,
+    name_marks,
+    wrapped,
+)
 from burnin.report.plots.thinning import thinned
 
 if TYPE_CHECKING:
@@ -57,14 +64,18 @@ def static_plot(data: PlotData) -> str:
         warnings.filterwarnings("ignore", message="Glyph .* missing")
         top_in = 0.5 + 0.17 * len(data.banners)
         panels_in = (len(data.panels) - 1 + FIRST_PANEL_SHARE) * PANEL_IN if data.panels else 0.1
-        height_in = top_in + 0.42 + panels_in
+        lines = wrapped(data.told)
+        foot_in = 0.42 + LINE_IN * len(lines)
+        height_in = top_in + foot_in + panels_in
         figure = Figure(figsize=(WIDTH_IN, height_in))
         FigureCanvasSVG(figure)
         _heading(figure, data, height_in)
         if data.panels:
-            _panels(figure, data, top_in / height_in, 0.42 / height_in)
+            _panels(figure, data, top_in / height_in, foot_in / height_in)
         else:
             figure.text(0.5, 0.25, data.labels["no_samples"], ha="center", size=9)
+        for place, line in enumerate(reversed(lines)):
+            figure.text(0.012, (0.06 + LINE_IN * place) / height_in, line, size=6.4, va="bottom")
         out = io.StringIO()
         metadata = {"Date": None, "Creator": "burnin", "Title": data.heading}
         figure.savefig(out, format="svg", metadata=metadata)
@@ -96,8 +107,7 @@ def _panels(figure: Figure, data: PlotData, top: float, bottom: float) -> None:
     for place, (axis, panel) in enumerate(zip(axes, data.panels, strict=True)):
         _bands(axis, data, named=place == 0, end_s=end_s)
         _curves(axis, panel, data, end_s)
-        for trip in data.trips:
-            axis.axvline(trip.at_s, color=_INK, linewidth=1.6, zorder=4)
+        draw_marks(axis, data)
         axis.set_xlim(0, end_s)
         axis.margins(y=0.14)
         axis.yaxis.set_major_formatter(_figures(data.decimal))
@@ -115,8 +125,7 @@ def _panels(figure: Figure, data: PlotData, top: float, bottom: float) -> None:
             labelspacing=0.25,
             borderaxespad=0.0,
         )
-    if data.trips:
-        _trip_label(axes[0], data.labels["stopped"], data.trips[0].at_s, end_s)
+    name_marks(axes[0], data, end_s)
     axes[-1].set_xlabel(data.labels["time_min_s"], size=7.0)
     axes[-1].xaxis.set_major_formatter(lambda value, _: f"{int(value) // 60}:{int(value) % 60:02d}")
     axes[-1].xaxis.set_major_locator(_clock_ticks(end_s))
@@ -126,6 +135,7 @@ def _room_for_legend(data: PlotData) -> float:
     """Where the curves end on the right, as a share of the width, so that no label is cut."""
     labels = [line.name for panel in data.panels for line in panel.lines]
     labels += [f"{x.label} {x.figure}" for panel in data.panels for x in panel.limits]
+    labels += [band.label for panel in data.panels for band in panel.bands]
     labels += [data.labels["guard_forecast"]] if data.trips else []
     needed_in = 0.36 + 0.052 * max(map(len, labels))
     return min(0.82, 1.0 - needed_in / WIDTH_IN)
@@ -180,6 +190,7 @@ def _curves(axis: Axes, panel: Panel, data: PlotData, end_s: float) -> None:
             drawstyle="steps-post" if line.steps else "default",
             zorder=3,
         )
+    draw_bands(axis, panel)
     seen: set[tuple[str, float]] = set()
     for limit in panel.limits:
         from_s, to_s = limit.from_s or 0.0, end_s if limit.to_s is None else limit.to_s
@@ -211,20 +222,3 @@ def _curves(axis: Axes, panel: Panel, data: PlotData, end_s: float) -> None:
             markersize=2.0,
             zorder=2,
         )
-
-
-def _trip_label(axis: Axes, label: str, at_s: float, end_s: float) -> None:
-    late = at_s > end_s * 0.6
-    axis.annotate(
-        label,
-        (at_s, 0.05),
-        xycoords=("data", "axes fraction"),
-        xytext=(-4 if late else 4, 0),
-        textcoords="offset points",
-        ha="right" if late else "left",
-        va="bottom",
-        size=6.8,
-        weight="bold",
-        bbox={"facecolor": "white", "edgecolor": _INK, "linewidth": 0.7, "pad": 1.8},
-        zorder=6,
-    )

@@ -1,0 +1,77 @@
+"""Bands, warnings and stops for the plot on paper, and the lines that stand below it."""
+
+from __future__ import annotations
+
+from textwrap import wrap
+from typing import TYPE_CHECKING
+
+from burnin.report.plots.plot_data import Panel, PlotData
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+
+LINE_IN, LINE_SIGNS = 0.125, 128
+"""Height of a line below the drawing, and how many signs it holds."""
+_INK, _SOFT, _FORESEEN = "#1c2326", "#5f6a6e", "#c3cdd0"
+
+
+def wrapped(told: tuple[str, ...]) -> list[str]:
+    """Lines that fit below the drawing."""
+    return [part for line in told for part in wrap(line, LINE_SIGNS, subsequent_indent="    ")]
+
+
+def draw_bands(axis: Axes, panel: Panel) -> None:
+    """What was foreseen: filled around what came, hatched ahead of a warning or stop."""
+    named: set[str] = set()
+    for band in panel.bands:
+        axis.fill_between(
+            band.x_s,
+            band.low,
+            band.high,
+            label=None if band.label in named else band.label,
+            facecolor="none" if band.ahead else _FORESEEN,
+            edgecolor=_SOFT if band.ahead else "none",
+            hatch="////" if band.ahead else None,
+            linewidth=0.4,
+            zorder=1.5,
+        )
+        named.add(band.label)
+
+
+def _height(place: int) -> float:
+    """Where a warning's words stand, as a share of the panel: side by side ones not alike."""
+    return 0.2 + 0.14 * (place % 5)
+
+
+def draw_marks(axis: Axes, data: PlotData) -> None:
+    """A line where a guard ended the load, a thinner one where a warning was given."""
+    for trip in data.trips:
+        axis.axvline(trip.at_s, color=_INK, linewidth=1.6, zorder=4)
+    for warning in data.warnings:
+        axis.axvline(warning.at_s, color=_INK, linewidth=0.8, linestyle=(0, (5, 1.4, 1, 1.4)))
+
+
+def name_marks(axis: Axes, data: PlotData, end_s: float) -> None:
+    """The words at the marks; several warnings are numbered."""
+    if data.trips:
+        _label(axis, data.labels["stopped"], data.trips[0].at_s, end_s, 0.05)
+    for place, warning in enumerate(data.warnings):
+        told = f"{data.labels['warning']} {place + 1}" if len(data.warnings) > 1 else ""
+        _label(axis, told or data.labels["warning"], warning.at_s, end_s, _height(place))
+
+
+def _label(axis: Axes, label: str, at_s: float, end_s: float, height: float) -> None:
+    late = at_s > end_s * 0.6
+    axis.annotate(
+        label,
+        (at_s, height),
+        xycoords=("data", "axes fraction"),
+        xytext=(-4 if late else 4, 0),
+        textcoords="offset points",
+        ha="right" if late else "left",
+        va="bottom",
+        size=6.8,
+        weight="bold",
+        bbox={"facecolor": "white", "edgecolor": _INK, "linewidth": 0.7, "pad": 1.8},
+        zorder=6,
+    )
