@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 
+from burnin.core.foreseen import ForecastsKept, Foreseen, StillLikely
 from burnin.core.meaning import Cause, Check, Note, Prompt, Reason
 from burnin.core.opening import Opening
 from burnin.core.reading import Reading
@@ -66,18 +67,58 @@ class StageProgress:
 
 @dataclass(frozen=True)
 class ForecastMade:
-    """What a guard expects: which limit is nearest, and in how many seconds (None: never)."""
+    """What a guard expects: which limit is nearest, and in how many seconds (None: never).
+
+    `band`: what the die's sensor should read so many seconds from now; empty without load or model.
+    """
 
     guard: str
     signal: str
     limit: float
     crossing_in_s: float | None
     forecast: Note
+    band: tuple[Foreseen, ...] = ()
+
+
+@dataclass(frozen=True)
+class WarningGiven:
+    """A limit is likelier than not to be crossed while the load goes on; it ends nothing.
+
+    `value`: what the signal reads, `limit` what it is to cross, `probability` 0 to 1,
+    `crossing_in_s` the median time until then. `cause`: what explains it best; `check`: what to
+    look at; `warning`: all of it for people.
+    """
+
+    stage: str
+    guard: str
+    signal: str
+    value: float | None
+    limit: float
+    probability: float
+    crossing_in_s: float
+    cause: Cause
+    check: Check
+    warning: Note
+
+
+@dataclass(frozen=True)
+class WarningOver:
+    """A warning stands no more, after `stood_s` seconds, and why."""
+
+    stage: str
+    guard: str
+    signal: str
+    stood_s: float
+    why: Note
 
 
 @dataclass(frozen=True)
 class GuardTripped:
-    """A guard ended the load: what was seen and allowed, what is suspected, what to look at."""
+    """A guard ended the load: what was seen and allowed, what is suspected, what to look at.
+
+    `likely`: the causes that may still be behind it, in the order in which to look at them; empty
+    where nothing but `suspect` is.
+    """
 
     stage: str
     guard: str
@@ -87,6 +128,15 @@ class GuardTripped:
     reason: Reason
     suspect: Cause
     check: Check
+    likely: tuple[StillLikely, ...] = ()
+
+
+@dataclass(frozen=True)
+class ForecastsJudged:
+    """How good the run's forecasts of the die's temperature were; changes no verdict."""
+
+    kept: tuple[ForecastsKept, ...]
+    notes: tuple[Note, ...]
 
 
 @dataclass(frozen=True)
@@ -222,7 +272,10 @@ Event = (
     | ReadingTaken
     | StageProgress
     | ForecastMade
+    | WarningGiven
+    | WarningOver
     | GuardTripped
+    | ForecastsJudged
     | Noted
     | Promised
     | LoadPlanned

@@ -3,26 +3,26 @@
 from __future__ import annotations
 
 import math
+from functools import partial
 
-from burnin.core.meaning import Cause, Check, Term
 from burnin.core.reading import known
 from burnin.core.sample import FAN_NAMES, Sample, Telemetry
+from burnin.guard.forecast_band import ForecastBand
+from burnin.guard.forecast_cause import blamed_states, both, either, likeliest, nearest
 from burnin.guard.guard import Expectation, Trip
 from burnin.guard.kind import GuardFacts, GuardKind
 from burnin.guard.meanings import SIGNAL_TERMS, GuardNote, GuardReason, GuardTerm
 from burnin.guard.pace import STEP_MEAN_S, Pace, PowerStep
 from burnin.guard.stop_decision import Borne, Decision, Risk
+from burnin.guard.warning import StandingWarning, Warner
 from burnin.profile import guards as settings
 from burnin.thermal.cooling_verdict import name_state
 from burnin.thermal.estimator import CoolingWatch
 from burnin.thermal.forecast import Forecast
-from burnin.thermal.inputs import Limits, Row, Setup
-from burnin.thermal.meanings import CoolingCause, CoolingCheck, CoolingTerm
+from burnin.thermal.inputs import IDLE_W, Limits, Row, Setup
 from burnin.thermal.states import (
-    DRY_STATES,
     HEALTHY,
     CooledBy,
-    Cooling,
     CoolingState,
     check,
     suspect,
@@ -33,10 +33,6 @@ CALM_S, ALERT_S, URGENT_S = 2.0, 1.0, 0.4
 """Seconds between forecasts while no crossing is in sight, while one is, and while one is near."""
 NEAR_S = 15.0
 ALERT_PROBABILITY = 0.05
-ALSO_CHANCE = 0.1
-"""Another way to lose the flow is named beside the likeliest from this probability."""
-BLAMED_FROM = 0.25
-"""A fault is named for a crossing from this share of the draws that cross."""
 STEP_SHOWS_S = 2.5
 """A step of power may be missing in a reading for so long: late, held and averaged sensors (common
 practice, no source)."""
@@ -58,20 +54,39 @@ class ForecastGuard:
         self._seen_c: float | None = None
         self._seen_w = 0.0
         self._stage: str | None = None
+        self._warner = Warner()
+        self.band = ForecastBand(setup.temp_step_c)
 
     @property
     def name(self) -> str:
         """Its name in the record."""
         return "forecast"
 
+    @property
+    def warning(self) -> StandingWarning | None:
+        """The warning that stands after the last row."""
+        return self._warner.standing
+
     def judge(self, sample: Sample) -> Trip | None:
         """Trip when the forecast crossing is as certain as its nearness asks."""
         self.note_stage(sample.stage)
         row = self.row(sample)
-        return None if row is None else self.see(row)
+        trip = None if row is None else self.see(row)
+        if not sample.loaded:
+            self._warner.load_is_off()
+        if row is None:
+            return None
+        if sample.loaded and row.power_w >= IDLE_W:
+            fresh = self.watch.forecast if self._looked_s == row.time_s else None
+            self.band.see(row, self.watch.power.mean_w, fresh)
+        else:
+            self.band.load_is_off()
+        return trip
 
     def observe(self, sample: Sample) -> None:
         """Learn from a sample that nothing can be stopped on any more."""
+        self._warner.load_is_off()
+        self.band.load_is_off()
         self.note_stage(sample.stage)
         row = self.row(sample)
         if row is not None:
@@ -104,9 +119,27 @@ class ForecastGuard:
         self._looked_s, self._seen_c = row.time_s, row.die_c
         self._seen_w = self.watch.power.level_w
         forecast = self.watch.look_ahead()
+        self._warn(row, forecast)
         sound = sum(p for state, p in self.watch.probabilities().items() if state in HEALTHY)
         stops = self._decision.stops(forecast, 1.0 - sound, self._borne(forecast))
         return self._trip(row) if stops else None
+
+    def _warn(self, row: Row, forecast: Forecast) -> None:
+        """A card below `IDLE_W` is not loaded, whoever says so."""
+        if row.power_w < IDLE_W:
+            self._warner.load_is_off()
+        else:
+            told = partial(self._would_warn, row, forecast)
+            self._warner.see(row.time_s, forecast, told)
+
+    def _would_warn(self, row: Row, forecast: Forecast) -> StandingWarning:
+        signal, limit_c = nearest(forecast, self._setup.limits)
+        likely = likeliest(self.watch)
+        return StandingWarning(
+            self.name, signal, row.die_c if signal == "gpu_temp_c" else row.hotspot_c, limit_c,
+            forecast.any_probability, forecast.crossing_in_s, suspect(likely, self.watch.cooled_by),
+            check(likely, self.watch.cooled_by), row.time_s, row.time_s,
+        )  # fmt: skip
 
     def _borne(self, forecast: Forecast) -> Borne:
         """What the readings bear out. A hot spot leaps with the power: its own pace says little."""
@@ -137,43 +170,11 @@ class ForecastGuard:
         """The most probable cooling state with its probability, or that it cannot be told yet."""
         return name_state(self.watch.probabilities())
 
-    def _likely(self) -> Cooling:
-        """The state that best explains the crossing: the likeliest fault, or healthy if none is."""
-        forecast, chances = self.watch.forecast, self.watch.probabilities()
-        blame = dict(chances if forecast is None else forecast.blame)
-        bare = chances[Cooling.MISSING_PASTE]
-        if forecast is not None and forecast.spot_share > 0.5:
-            blame[Cooling.MISSING_PASTE] = max(bare, blame.get(Cooling.MISSING_PASTE, 0.0))
-        faults = {s: p for s, p in blame.items() if s not in HEALTHY}
-        fault = max(faults, key=lambda s: faults[s], default=None)
-        if fault is not None and faults[fault] > BLAMED_FROM:
-            return fault
-        return max(chances, key=lambda s: chances[s])
-
-    def _nearest(self, forecast: Forecast) -> tuple[str, float]:
-        """Which signal is to cross first, and its limit, °C."""
-        limits = self._setup.limits
-        if forecast.spot_share > 0.5 and limits.hotspot_c is not None:
-            return "hotspot_temp_c", limits.hotspot_c
-        return "gpu_temp_c", limits.die_c
-
-    def _blamed(self) -> tuple[tuple[Term, ...], list[Cooling]]:
-        """What the cooling is told to be, and the states behind that, likeliest first."""
-        likely, (state, _) = self._likely(), self.state()
-        term = term_of(likely)
-        told, blamed = [term if state == likely else CoolingTerm.PERHAPS(state=term)], [likely]
-        chances = self.watch.probabilities()
-        if likely in DRY_STATES:  # a block without flow: dry, or with water that stands
-            also = [s for s in DRY_STATES if s != likely and chances[s] > ALSO_CHANCE]
-            told += [term_of(s) for s in also]
-            blamed += also
-        return tuple(told), blamed
-
     def _trip(self, row: Row) -> Trip:
         forecast = self.watch.forecast
         assert forecast is not None
-        signal, limit = self._nearest(forecast)
-        told, blamed = self._blamed()
+        signal, limit = nearest(forecast, self._setup.limits)
+        told, blamed = blamed_states(self.watch)
         in_s = forecast.crossing_in_s
         when = GuardTerm.WITHIN_SECONDS if in_s < SECONDS_S else GuardTerm.IN_ABOUT
         crosses = (
@@ -194,7 +195,7 @@ class ForecastGuard:
         causes = [suspect(s, self.watch.cooled_by) for s in blamed]
         checks = [check(s, self.watch.cooled_by) for s in blamed]
         return Trip(
-            self.name, signal, value, limit, reason, _either(causes), _both(checks),
+            self.name, signal, value, limit, reason, either(causes), both(checks),
             forecast.any_probability,
         )  # fmt: skip
 
@@ -203,7 +204,7 @@ class ForecastGuard:
         forecast = self.watch.forecast
         if forecast is None:
             return None
-        signal, limit = self._nearest(forecast)
+        signal, limit = nearest(forecast, self._setup.limits)
         cooling = term_of(self.state()[0])
         if forecast.any_probability < 0.5:
             note = GuardNote.PEAK_EXPECTED(peak_c=forecast.peak_c, cooling=cooling)
@@ -222,18 +223,6 @@ def _turning(telemetry: Telemetry) -> float | None:
     told = [known(getattr(telemetry, rpm)) for rpm, _ in FAN_NAMES]
     speeds = [rpm for rpm in told if rpm is not None]
     return sum(speeds) / len(speeds) if speeds else None
-
-
-def _either(causes: list[Cause]) -> Cause:
-    """All of them as one."""
-    first, *rest = causes
-    return CoolingCause.EITHER(first=first, second=_either(rest)) if rest else first
-
-
-def _both(checks: list[Check]) -> Check:
-    """All of them as one."""
-    first, *rest = checks
-    return CoolingCheck.BOTH(first=first, second=_both(rest)) if rest else first
 
 
 def _build(said: settings.Forecast, facts: GuardFacts) -> ForecastGuard | None:

@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Protocol
 
+from burnin.core.foreseen import StillLikely
 from burnin.core.meaning import Cause, Check, Note, Reason
 from burnin.core.sample import Sample
 
@@ -19,7 +20,8 @@ class Trip:
 
     `reason`: what was seen and what was allowed. `suspect`: the part that is suspected. `check`:
     what the technician should look at. `probability`: of crossing the limit within the time that a
-    stop needs, where the guard forecasts one.
+    stop needs, where the guard forecasts one. `likely`: the causes that may still be behind it, in
+    the order in which to look at them; empty where there is but the one.
     """
 
     guard: str
@@ -30,6 +32,7 @@ class Trip:
     suspect: Cause
     check: Check
     probability: float | None = None
+    likely: tuple[StillLikely, ...] = ()
 
 
 @dataclass(frozen=True)

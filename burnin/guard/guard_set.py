@@ -9,14 +9,30 @@ stops a load nor blinds. A guard whose signals the card does not offer stands as
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
+from burnin.core.foreseen import ForecastsKept, Foreseen
 from burnin.core.reading import NotMeasured
 from burnin.core.sample import Sample, Telemetry
+from burnin.guard.forecast_cause import still_likely
 from burnin.guard.forecast_guard import ForecastGuard
 from burnin.guard.guard import Expectation, Guard, Trip
 from burnin.guard.meanings import SIGNAL_TERMS, GuardCause, GuardCheck, GuardReason
 from burnin.guard.sample_trust import SampleTrust, answers_wrongly
+from burnin.guard.warning import StandingWarning
+
+FOR_HEAT = (
+    GuardReason.NEAR_LIMIT,
+    GuardReason.RISES_TOO_FAST,
+    GuardReason.HOT_SPOT_OVER_GPU,
+    GuardReason.SLOWED_FOR_HEAT,
+    GuardReason.SLOWED_FOR_HEAT_AT,
+    GuardReason.PLAN_CROSSES,
+    GuardReason.HELD_POWER_CROSSES,
+)
+"""Stops for heat of die or hot spot: the model of the cooling explains them."""
+MEMORY = "memory_temp_c"
+"""It knows nothing of the memory's."""
 
 
 @dataclass(frozen=True)
@@ -78,8 +94,15 @@ class GuardSet:
         for one, sight in zip(self._fitted, self._sights, strict=True):
             trip = one.guard.judge(sample) or self._blind(one, sight, sample)
             if trip is not None:
-                return trip
+                return self._explained(trip)
         return None
+
+    def _explained(self, trip: Trip) -> Trip:
+        """A stop for heat with all causes that the model of the cooling leaves likely."""
+        heat = trip.reason.means(*FOR_HEAT) and trip.signal != MEMORY
+        if not heat or self.forecast is None or self.forecast.watch.bank is None:
+            return trip
+        return replace(trip, likely=still_likely(self.forecast.watch))
 
     def _blind(self, one: FittedGuard, sight: _Sight, sample: Sample) -> Trip | None:
         missed = sight.blind(sample)
@@ -117,6 +140,21 @@ class GuardSet:
         if crossing:
             return min(crossing, key=lambda e: e.crossing_in_s or 0.0)
         return told[0] if told else None
+
+    def warning(self) -> StandingWarning | None:
+        """The warning that stands after the last sample; None: no crossing is likelier than not.
+
+        It never stands on a sample without load, and ends nothing by itself.
+        """
+        return None if self.forecast is None else self.forecast.warning
+
+    def foreseen(self) -> tuple[Foreseen, ...]:
+        """What the die should read some seconds from now; empty without load or model."""
+        return () if self.forecast is None else self.forecast.band.now()
+
+    def forecasts_kept(self) -> tuple[ForecastsKept, ...]:
+        """How good such forecasts were so far."""
+        return () if self.forecast is None else self.forecast.band.kept()
 
     def settings(self) -> dict[str, dict[str, object]]:
         """Setting by setting what each guard was fitted with, by the name of its kind.

@@ -70,6 +70,11 @@ class GuardNote(NoteCode):
     NEARING = "guard_nearing", "signal", "room_k", "crossing_in_s"
     PEAK_EXPECTED = "guard_peak_expected", "peak_c", "cooling"
     CROSSING_EXPECTED = "guard_crossing_expected", "limit_c", "crossing_in_s", "sure_pct", "cooling"
+    FORESEEN = "guard_foreseen", "ahead_s", "value_c", "low_c", "high_c"
+    FORECASTS_KEPT = "guard_forecasts_kept", "ahead_s", "judged_count", "inside_pct", "mean_miss_k"
+    WARNS = "guard_warns", "signal", "limit_c", "crossing_in_s", "sure_pct", "cause"
+    WARNING_LESS_LIKELY = "guard_warning_less_likely", "stood_s"
+    WARNING_LOAD_OFF = "guard_warning_load_off", "stood_s"
 
 
 class GuardTerm(TermCode):

@@ -9,16 +9,18 @@ from typing import Protocol
 from burnin.card.answers_in_time import KnowsLoad
 from burnin.core.clock import Clock, iso
 from burnin.core.errors import ReasonedError, StoppedByHand
-from burnin.core.events import ForecastMade, Publish, SampleTaken
+from burnin.core.events import ForecastMade, ForecastsJudged, Publish, SampleTaken
 from burnin.core.meaning import Reason
 from burnin.core.reading import NotMeasured, ReadingReason
 from burnin.core.sample import Sample, SampleFlaw, Telemetry
+from burnin.guard.forecast_band import notes_of
 from burnin.guard.forecast_guard import ForecastGuard
 from burnin.guard.guard import Expectation, Trip
 from burnin.guard.guard_set import GuardSet
 from burnin.guard.liveness import hangs
 from burnin.guard.meanings import GuardReason
 from burnin.guard.sample_trust import SampleTrust, possible
+from burnin.guard.warning import StandingWarning, WarningEvents
 
 _FORECAST_EVERY_S = 5.0
 LATE_SHARE = 0.5
@@ -69,6 +71,7 @@ class Watch:
         self._sampled_s: float | None = None
         self._trust = SampleTrust()
         self._next_forecast_s = 0.0
+        self._warnings = WarningEvents()
         self.last: Sample | None = None
         self.load_is_on(False)
 
@@ -141,6 +144,7 @@ class Watch:
         trip = self._guards.judge(sample)
         if trip is not None:
             raise LoadStopped(trip)
+        self._tell_warning(sample)
         self._forecast(sample)
         return sample
 
@@ -154,6 +158,7 @@ class Watch:
         if self._card is not None:
             self._publish(SampleTaken(sample))
             self._guards.observe(sample)
+            self._tell_warning(sample)
         return sample
 
     def _sample(self, stage: str, load_share: float, load_w: float | None) -> Sample:
@@ -176,6 +181,21 @@ class Watch:
         )  # fmt: skip
         return self._trust.see(sample)
 
+    @property
+    def warning(self) -> StandingWarning | None:
+        """The warning that stands after the last sample: a plan of its own holds back on it."""
+        return self._guards.warning()
+
+    def tell_forecasts(self) -> None:
+        """Say at the end of a run how good the forecasts were; nothing where none was judged."""
+        kept = self._guards.forecasts_kept()
+        if kept:
+            self._publish(ForecastsJudged(kept, notes_of(kept)))
+
+    def _tell_warning(self, sample: Sample) -> None:
+        for event in self._warnings.after(sample, self._guards.warning()):
+            self._publish(event)
+
     def _forecast(self, sample: Sample) -> None:
         if sample.elapsed_s < self._next_forecast_s:
             return
@@ -189,6 +209,7 @@ class Watch:
                     nearest.limit,
                     nearest.crossing_in_s,
                     nearest.forecast,
+                    self._guards.foreseen(),
                 )
             )
 

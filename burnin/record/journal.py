@@ -8,7 +8,9 @@ from dataclasses import dataclass
 from typing import TypeVar
 
 from burnin.core.events import CounterAt, CountersRead, TrafficSummed
+from burnin.core.foreseen import Foreseen, StillLikely
 from burnin.core.meaning import Cause, Check, Meaning, Note, Prompt, Reason
+from burnin.core.plain import finite
 from burnin.record.schema.tables import JournalRow
 
 M = TypeVar("M", bound=Meaning)
@@ -39,6 +41,18 @@ class JournalEntry:
     def check(self, key: str = "check") -> Check | None:
         """What to look at, under `key`; None where there is none."""
         return self._meaning(Check, key)
+
+    def likely(self) -> tuple[StillLikely, ...]:
+        """The causes that a stop left likely, in order; none in a record older than that."""
+        told = self.detail.get("likely")
+        found = (_still_likely(one) for one in (told if isinstance(told, list) else ()))
+        return tuple(one for one in found if one is not None)
+
+    def foreseen(self) -> tuple[Foreseen, ...]:
+        """The band of a forecast; empty where it had none, and in a record older than that."""
+        told = self.detail.get("band")
+        found = (_foreseen(one) for one in (told if isinstance(told, list) else ()))
+        return tuple(one for one in found if one is not None)
 
     def prompt(self, key: str = "prompt") -> Prompt | None:
         """What was asked, under `key`; None where nothing was."""
@@ -133,3 +147,21 @@ def _counter(told: object) -> CounterAt:
         int(str(told["value"])),
         None if modulus is None else int(str(modulus)),
     )
+
+
+def _still_likely(told: object) -> StillLikely | None:
+    if not isinstance(told, Mapping):
+        return None
+    cause, check = _meaning(Cause, told.get("cause")), _meaning(Check, told.get("check"))
+    probability = finite(told.get("probability"))
+    if cause is None or check is None or probability is None:
+        return None
+    return StillLikely(cause, check, probability)
+
+
+def _foreseen(told: object) -> Foreseen | None:
+    if not isinstance(told, Mapping):
+        return None
+    names = ("ahead_s", "value_c", "low_c", "high_c")
+    numbers = [number for name in names if (number := finite(told.get(name))) is not None]
+    return Foreseen(*numbers) if len(numbers) == len(names) else None

@@ -56,6 +56,7 @@ def carry_out(plan: RunPlan, publish: Publish) -> RunOutcome:
     finally:
         make_safe(plan, conduct.watch, conduct.last_stage, conduct.ended, publish)
     conduct.close()
+    conduct.watch.tell_forecasts()
     outcomes, readings, ended = conduct.outcomes, conduct.readings, conduct.ended
     seen = observed.seen(plan.opening.bench_shown, readings)
     owed = (

@@ -203,6 +203,7 @@ class StageContext(Generic[C_co]):
                 trip.reason,
                 trip.suspect,
                 trip.check,
+                trip.likely,
             )
         )
 

@@ -10,9 +10,10 @@ import math
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
+from burnin.core.foreseen import Foreseen
 from burnin.thermal import heat_network
 from burnin.thermal.draws_ahead import Walk
-from burnin.thermal.filter_bank import Bank
+from burnin.thermal.filter_bank import READ_SD_K, Bank
 from burnin.thermal.heat_network import LAST, SENSOR, SIZE, Traits
 from burnin.thermal.hotspot import HotSpot
 from burnin.thermal.inputs import Limits, Plan
@@ -31,8 +32,38 @@ MOST_STEPS = 600
 """Of one segment, two hours; a plan beyond that is carried in longer ones, which stay stable."""
 FAN_MEANS_ON = 0.1
 """A share of full speed below which a fan counts as standing."""
+SHOWN_S = (5.0, 10.0, 21.0, 30.0, 58.0)
+"""Seconds ahead whose draws are kept to be shown and judged: of those at which a forecast looks."""
+SHOWN_WITHIN_S = 0.5
+EVEN = math.sqrt(1.0 / 12.0)
+"""Standard deviation of a value that is even over one step."""
 BIAS_MEAN_K, BIAS_SD_K = 0.25, 0.8
 """Truth less sensor: half a code where a sensor rounds down, and the sensor's own error."""
+
+
+@dataclass(frozen=True)
+class Ahead:
+    """Draws of the die `ahead_s` from now, °C as its sensor reads; mean power until then, W."""
+
+    ahead_s: float
+    die_c: Array
+    mean_w: float
+
+    def reads(self, step_c: float) -> Foreseen:
+        """The reading expected, with its 95 % band: to the spread come noise and step of a sensor.
+
+        Twice the standard deviation on either side of the middle is 95 % (GUM, 6.3.3).
+        """
+        import numpy as np
+
+        low_c, value_c, high_c = np.percentile(self.die_c, [2.5, 50.0, 97.5]).tolist()
+        own_k = 2.0 * math.hypot(READ_SD_K, step_c * EVEN)
+        return Foreseen(
+            self.ahead_s,
+            value_c,
+            value_c - math.hypot(value_c - low_c, own_k),
+            value_c + math.hypot(high_c - value_c, own_k),
+        )
 
 
 @dataclass(frozen=True)
@@ -40,7 +71,8 @@ class Forecast:
     """What is expected at `time_s`. Probabilities 0 to 1, times in seconds from now.
 
     `crossing_in_s`: median over the draws that cross (inf: none does), `spot_share`: how many of
-    them cross on the hot spot first, `peak_c`: median peak of the die over the plan.
+    them cross on the hot spot first, `peak_c`: median peak of the die over the plan. `ahead`: what
+    is foreseen at the times of `SHOWN_S` that the plan reaches.
     """
 
     time_s: float
@@ -51,6 +83,7 @@ class Forecast:
     peak_c: float
     crossings_s: Array
     blame: dict[Cooling, float] = field(default_factory=dict)
+    ahead: tuple[Ahead, ...] = ()
 
     def within(self, seconds: float) -> float:
         """Probability of a crossing within `seconds` from now."""
@@ -112,16 +145,22 @@ class Forecaster:
         crossing = np.full(DRAWS, NEVER)
         on_spot = np.zeros(DRAWS, dtype=bool)
         peak = np.full(DRAWS, -273.0)
-        at = 0.0
+        at = energy_j = 0.0
+        shown: dict[float, Ahead] = {}
         for length, watts in plan.segments(now_s, gain, power_w):
             self._mark(crossing, on_spot, peak, walk.die_c(watts), spot_k_per_w, watts, at)
             pieces = max(1, math.ceil(min(length / LONGEST_STEP_S, MOST_STEPS)))
             for _ in range(pieces):
                 walk.step(length / pieces, watts)
             at += length
-            self._mark(crossing, on_spot, peak, walk.die_c(watts), spot_k_per_w, watts, at)
+            energy_j += length * watts
+            die_c = walk.die_c(watts)
+            self._mark(crossing, on_spot, peak, die_c, spot_k_per_w, watts, at)
+            for wanted_s in SHOWN_S:
+                if abs(at - wanted_s) < SHOWN_WITHIN_S:
+                    shown.setdefault(wanted_s, Ahead(at, die_c, energy_j / at))
         found = self._sum_up(now_s, crossing, on_spot, peak)
-        return replace(found, blame=self._blame(bank, crossing))
+        return replace(found, blame=self._blame(bank, crossing), ahead=tuple(shown.values()))
 
     def _blame(self, bank: Bank, crossing: Array) -> dict[Cooling, float]:
         import numpy as np

@@ -22,6 +22,8 @@ from burnin.core.events import (
     StageProgress,
     StageStarted,
     TrafficSummed,
+    WarningGiven,
+    WarningOver,
 )
 from burnin.core.identity import Bar, Identity, TemperatureLimits
 from burnin.core.meaning import (
@@ -176,7 +178,20 @@ def stream() -> list[Event]:
         LoadPlanned(second, ((1.0, 100.0), (2.0, 200.0)), 9.0, SomeNote.LAMP_ON(light_lx=3.0)),
         SampleTaken(sample(1.25, second)),
         ForecastMade("forecast", "gpu_temp_c", 90.0, 12.5, SomeNote.LAMP_ON(light_lx=4.0)),
+        WarningGiven(
+            second,
+            "forecast",
+            "gpu_temp_c",
+            71.0,
+            90.0,
+            0.75,
+            12.5,
+            SomeCause.DUST(),
+            SomeCheck.WIPE(),
+            SomeNote.LAMP_ON(light_lx=7.0),
+        ),
         SampleTaken(sample(1.5, second, hotspot=True)),
+        WarningOver(second, "forecast", "gpu_temp_c", 0.25, SomeNote.LAMP_ON(light_lx=8.0)),
         StageProgress(second, 1.0, 2.0, "s", SomeNote.LAMP_ON(light_lx=5.0)),
         Asked(second, SomePrompt.LOOK(output="DP-1"), "yes"),
         Noted(second, SomeNote.LAMP_ON(light_lx=6.0)),

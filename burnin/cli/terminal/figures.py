@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 from burnin.cli.terms import ScreenTerm
+from burnin.core.events import ForecastMade, GuardTripped
+from burnin.core.meaning import Term
 from burnin.core.reading import NotMeasured, Reading
 from burnin.core.sample import Sample
+from burnin.guard.forecast_band import foreseen_note
 from burnin.report.languages.catalogue import Catalogue
 
 
@@ -80,3 +83,27 @@ def live_text(sample: Sample, words: Catalogue) -> str:
     if not isinstance(width, NotMeasured) and not isinstance(speed, NotMeasured):
         parts.append(f"x{width:.0f}, {words.number(f'{speed:g}')} GT/s")
     return "  ".join(parts) if parts else words.say(ScreenTerm.NO_SENSOR())
+
+
+SHOWN_S = (10.0, 30.0)
+"""Of a band, what there is room for on one line."""
+
+
+def forecast_text(event: ForecastMade, words: Catalogue) -> str:
+    """What is expected of the limit, and what the GPU should read some seconds from now."""
+    band = [f for f in event.band if any(abs(f.ahead_s - shown) < 1.0 for shown in SHOWN_S)]
+    ahead = words.says((foreseen_note(foreseen) for foreseen in band), between=", ")
+    told = words.say(event.forecast)
+    return words.say(ScreenTerm.FORECAST(band=ahead, expected=told)) if ahead else told
+
+
+def what_to_look_at(event: GuardTripped) -> list[Term]:
+    """What may be behind a stop, and what to look at, in order; one line each."""
+    if not event.likely:
+        return [ScreenTerm.SUSPECTED(what=event.suspect), ScreenTerm.CHECK(what=event.check)]
+    return [
+        ScreenTerm.LOOK_AT(
+            number=number, sure_pct=100.0 * one.probability, cause=one.cause, check=one.check
+        )
+        for number, one in enumerate(event.likely, start=1)
+    ]

@@ -7,11 +7,13 @@ from typing import TYPE_CHECKING
 
 from burnin.cli.terminal.figures import (
     fitted,
+    forecast_text,
     limit_text,
     live_text,
     title_text,
     value_text,
     verdict_text,
+    what_to_look_at,
 )
 from burnin.cli.terminal.head import banner, head
 from burnin.cli.terminal.large_letters import large_letters
@@ -21,6 +23,7 @@ from burnin.core.events import (
     Asked,
     Event,
     ForecastMade,
+    ForecastsJudged,
     GuardTripped,
     KernelLogged,
     LoadPlanned,
@@ -34,6 +37,8 @@ from burnin.core.events import (
     StageFinished,
     StageProgress,
     StageStarted,
+    WarningGiven,
+    WarningOver,
 )
 from burnin.core.meaning import Meaning
 from burnin.core.reading import Reading, Verdict
@@ -77,7 +82,10 @@ class Screen:
             StageProgress: self._stage_progress,
             ForecastMade: self._forecast_made,
             ReadingTaken: self._reading,
+            WarningGiven: self._warned,
+            WarningOver: self._warning_over,
             GuardTripped: self._tripped,
+            ForecastsJudged: self._forecasts_judged,
             Noted: self._noted,
             Promised: self._promised,
             LoadPlanned: self._load_planned,
@@ -136,6 +144,8 @@ class Screen:
         self._live.print(text)
 
     def _sample(self, event: SampleTaken) -> None:
+        if not event.sample.loaded:
+            self._live.forecast = ""
         self._live.show(sample=live_text(event.sample, self._words))
 
     def _stage_progress(self, event: StageProgress) -> None:
@@ -145,7 +155,7 @@ class Screen:
         self._live.show(progress=f"{bar} {share:4.0%}  {self._words.say(event.note)}")
 
     def _forecast_made(self, event: ForecastMade) -> None:
-        self._live.forecast = self._words.say(event.forecast)
+        self._live.forecast = forecast_text(event, self._words)
 
     def _reading(self, event: ReadingTaken) -> None:
         reading = event.reading
@@ -173,14 +183,25 @@ class Screen:
         row.append(verdict_text(reading, self._words), style=_STYLES[reading.verdict or ""])
         return row
 
+    def _warned(self, event: WarningGiven) -> None:
+        self._say(ScreenTerm.WARNING(what=event.warning), indent=4, style="bold")
+        self._say(ScreenTerm.CHECK(what=event.check), indent=6, style="dim")
+
+    def _warning_over(self, event: WarningOver) -> None:
+        self._say(event.why, indent=4, style="dim")
+
+    def _forecasts_judged(self, event: ForecastsJudged) -> None:
+        self._console.print()
+        self._print_line(self._words.says(event.notes), style="dim")
+
     def _tripped(self, event: GuardTripped) -> None:
         from rich.text import Text
 
         told = self._words.say(ScreenTerm.GUARD_ENDED(guard=event.guard))
         self._live.print(Text(f"    {told}", style="bold reverse"))
         self._say(event.reason, indent=6)
-        self._say(ScreenTerm.SUSPECTED(what=event.suspect), indent=6)
-        self._say(ScreenTerm.CHECK(what=event.check), indent=6)
+        for line in what_to_look_at(event):
+            self._say(line, indent=6)
 
     def _kernel_logged(self, event: KernelLogged) -> None:
         if event.counts:

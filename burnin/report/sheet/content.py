@@ -15,6 +15,7 @@ from burnin.report.languages.catalogue import Catalogue
 from burnin.report.languages.one_line import one_line
 from burnin.report.sheet import particulars
 from burnin.report.sheet.failing_words import FailingWords, failing_words
+from burnin.report.sheet.forecast_lines import forecast_lines, warning_lines
 from burnin.report.sheet.guard_notes import GuardNote, guard_notes
 from burnin.report.sheet.marks import Mark, Outcome, outcome, stage_mark
 from burnin.report.sheet.open_points import OpenGroup, open_groups
@@ -37,7 +38,10 @@ class StageLine:
 
 @dataclass(frozen=True)
 class SheetContent:
-    """All that a sheet says, in its order; `labels` are its headings, `untyped` is for the shop."""
+    """All that a sheet says, in its order; `labels` are its headings.
+
+    `untyped`, `warnings` and `forecasts` are for the shop alone.
+    """
 
     language: str
     labels: Mapping[str, str]
@@ -62,6 +66,8 @@ class SheetContent:
     flaws: tuple[str, ...]
     untyped: str
     ended_utc: str
+    warnings: tuple[str, ...] = ()
+    forecasts: tuple[str, ...] = ()
 
 
 def compose(record: Record, words: Catalogue) -> SheetContent:
@@ -94,6 +100,8 @@ def compose(record: Record, words: Catalogue) -> SheetContent:
         flaws=tuple(one_line(words.say(flaw), 300) for flaw in record.condition.flaws),
         untyped=_untyped(record, words),
         ended_utc=run.ended_utc or run.started_utc,
+        warnings=warning_lines(record, words),
+        forecasts=forecast_lines(record, words),
     )
 
 

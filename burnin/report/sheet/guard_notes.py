@@ -59,8 +59,28 @@ def _facts(entry: JournalEntry, stage: str, words: Catalogue) -> tuple[Fact, ...
         ("watched", one_line(words.reading(signal)) if signal else ""),
         ("seen", quantity(number_at(detail, "value"), unit, words)),
         ("limit", quantity(number_at(detail, "limit"), unit, words)),
-        ("suspected", one_line(words.say(entry.cause("suspect")), 300)),
-        ("to_check", one_line(words.say(entry.check("check")), 300)),
+        *_to_look_at(entry, words),
         ("at", words.label("sheet", "after_start").format(seconds=after)),
     )
     return tuple(Fact(words.label("sheet", name), value) for name, value in pairs if value)
+
+
+def _to_look_at(entry: JournalEntry, words: Catalogue) -> tuple[tuple[str, str], ...]:
+    """Suspect and check; where several causes are likely, each with its check, in order."""
+    likely = entry.likely()
+    if not likely:
+        return (
+            ("suspected", one_line(words.say(entry.cause("suspect")), 300)),
+            ("to_check", one_line(words.say(entry.check("check")), 300)),
+        )
+    place = words.label("sheet", "look_at")
+    told = (
+        place.format(
+            number=number,
+            cause=words.say(one.cause),
+            percent=f"{100.0 * one.probability:.0f}",
+            check=words.say(one.check),
+        )
+        for number, one in enumerate(likely, start=1)
+    )
+    return (("to_check", one_line("  ".join(told), 900)),)

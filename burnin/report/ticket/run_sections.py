@@ -21,6 +21,8 @@ def run_sections(content: SheetContent, words: Catalogue) -> Iterator[Section]:
     yield Section(title("card"), facts=content.card)
     for guard in content.guards:
         yield Section(title("guard"), facts=guard.facts, lines=(guard.sentence,))
+    yield Section(title("warnings"), lines=content.warnings)
+    yield Section(title("forecasts"), lines=content.forecasts)
     stages = ((s.number, s.title, s.mark.word, s.reason) for s in content.stages)
     yield Section(
         title("stages"), table=table_of(("", "col_stage", "col_verdict", "col_why"), stages, words)
