@@ -14,12 +14,12 @@ from burnin.guard.kind import GuardFacts, GuardKind
 from burnin.guard.meanings import SIGNAL_TERMS, GuardNote, GuardReason, GuardTerm
 from burnin.guard.pace import STEP_MEAN_S, Pace, PowerStep
 from burnin.guard.stop_decision import Borne, Decision, Risk
-from burnin.guard.warning import StandingWarning, Warner
+from burnin.guard.warning import GIVEN_FROM, StandingWarning, Warner
 from burnin.profile import guards as settings
 from burnin.thermal.cooling_verdict import name_state
 from burnin.thermal.estimator import CoolingWatch
 from burnin.thermal.forecast import Forecast
-from burnin.thermal.inputs import IDLE_W, Limits, Row, Setup
+from burnin.thermal.inputs import IDLE_W, Limits, Plan, Row, Setup
 from burnin.thermal.states import (
     HEALTHY,
     CooledBy,
@@ -130,6 +130,13 @@ class ForecastGuard:
             forecast.any_probability, forecast.crossing_in_s, suspect(likely, self.watch.cooled_by),
             check(likely, self.watch.cooled_by), row.time_s, row.time_s,
         )  # fmt: skip
+
+    def foreseen(self, plan: Plan) -> StandingWarning | None:
+        """What it would warn of if this were the plan from now on; None: of nothing."""
+        last, forecast = self.watch.last, self.watch.what_if(plan)
+        if last is None or forecast.any_probability < GIVEN_FROM:
+            return None
+        return self._would_warn(last, forecast)
 
     def _borne(self, forecast: Forecast) -> Borne:
         """What the readings bear out. A hot spot leaps with the power: its own pace says little."""

@@ -14,26 +14,19 @@ kelvin below the true ones: the ramp needs room.
 
 from __future__ import annotations
 
-import math
-
 from burnin.core.meaning import Note
 from burnin.thermal.estimator import CoolingWatch
+from burnin.thermal.first_step import safe_first_w
 from burnin.thermal.inputs import Plan, Row
 from burnin.thermal.meanings import RampNote, RampReason
 from burnin.thermal.ramp_aim import Aim
 from burnin.thermal.ramp_decision import Do, Next
+from burnin.thermal.rests import Rests
 from burnin.thermal.states import DRY_STATES, HEALTHY, CooledBy, Cooling, term_of
 
-WORST_MOUNT_K_PER_W = 0.42
-"""Die to block of the poorest mount that the first step must survive (estimate)."""
-WORST_SPOT_K_PER_W = 0.35
-"""Die to block and hot spot together where the paste under it is missing (estimate)."""
-FIRST_MARGIN_K = 3.0
 DECIDE_EVERY_S = 1.0
 DRY_CHANCE = 0.05
 """Below this probability of a block without flow the joule budget no longer binds."""
-COOLS_WITHIN_S = 90.0
-"""A resting card that has not become a kelvin cooler for so long is as cool as it gets."""
 WORTH_S = 8.0
 """A step that the joule budget ends sooner teaches nothing: the present one is held on."""
 WARM_SHARE = 0.6
@@ -52,9 +45,7 @@ class Ramp:
         self._since_s = self._asked_s = 0.0
         self._energy_j = spent_j
         self._last_s: float | None = None
-        self._resting = False
-        self._rested_s = 0.0
-        self._coolest = (0.0, math.inf)
+        self._rests = Rests(aim.cool_most_s)
 
     @property
     def watts(self) -> float:
@@ -68,12 +59,8 @@ class Ramp:
 
     def first_w(self, row: Row) -> float:
         """The first step's power: even the poorest mount must not take it to a limit."""
-        limits = self._watch.setup.limits
-        safe = (limits.die_c - FIRST_MARGIN_K - row.die_c) / WORST_MOUNT_K_PER_W
-        if limits.hotspot_c is not None:
-            hot_c = row.die_c if row.hotspot_c is None else row.hotspot_c
-            safe = min(safe, (limits.hotspot_c - FIRST_MARGIN_K - hot_c) / WORST_SPOT_K_PER_W)
-        return max(0.0, min(self._wanted_w(), safe))
+        safe_w = safe_first_w(self._watch.setup.limits, row)
+        return max(0.0, min(self._wanted_w(), safe_w))
 
     def _wanted_w(self) -> float:
         """The first step's power on a card that is cool enough."""
@@ -83,7 +70,7 @@ class Ramp:
     def promise(self, row: Row) -> tuple[Note, ...]:
         """What the aim says before the start, for this card as it is at idle."""
         aim, first_w = self._aim, self.first_w(row)
-        if aim.cool_most_s > self._rested_s:
+        if self._rests.left_s > 0.0:
             first_w = max(first_w, WARM_SHARE * self._wanted_w())
         said = aim.promise(aim.dry, first_w)
         if self._may_be_dry() and not aim.dry and aim.budget_j is not None:
@@ -96,9 +83,9 @@ class Ramp:
             self._watch.assume(DRY_STATES)
             self._told = True
         first = self.first_w(row)
-        self._rest(row)
-        if first < WARM_SHARE * self._wanted_w() and self._still_cools(row):
-            self._resting = True
+        self._count(row)
+        if first < WARM_SHARE * self._wanted_w() and self._rests.still_cools(row):
+            self._rests.begin(row)
             return Next(Do.COOL, 0.0, RampNote.COOLS_FIRST(gpu_temp_c=row.die_c))
         if first < 1.5 * self._aim.idle_w:
             return Next(Do.STOP, 0.0, RampReason.TOO_WARM(gpu_temp_c=row.die_c))
@@ -107,26 +94,24 @@ class Ramp:
         self._asked_s = self._last_s = row.time_s
         return Next(Do.STEP, self.watts, RampNote.GENTLE_FIRST_STEP())
 
-    def _still_cools(self, row: Row) -> bool:
-        """Whether resting on makes the card cooler, and may go on."""
-        if row.die_c < self._coolest[1]:
-            self._coolest = (row.time_s, row.die_c)
-        within = row.time_s - self._coolest[0] < COOLS_WITHIN_S
-        return within and self._rested_s < self._aim.cool_most_s
-
-    def _rest(self, row: Row) -> None:
+    def _count(self, row: Row) -> None:
         """Count the time of a rest."""
-        if self._resting and self._last_s is not None:
-            self._rested_s += row.time_s - self._last_s
+        self._rests.count(row, self._last_s)
         self._last_s = row.time_s
 
     def _take_step(self, row: Row, at: int) -> None:
-        self._at, self._since_s, self._resting = at, row.time_s, False
+        self._at, self._since_s = at, row.time_s
+        self._rests.end()
         self._watch.plan = self._intention(row.time_s)
 
     def _intention(self, now_s: float) -> Plan:
         end_s = self._since_s + self._held_s(self._at)
         return Plan(((self._since_s, self.watts),), max(end_s, now_s + 1.0))
+
+    @property
+    def held_at_most_s(self) -> float:
+        """How long the present step is held at most, from its beginning."""
+        return self._held_s(self._at)
 
     def _held_s(self, at: int) -> float:
         """How long a step is held at most from now; a dry block's joules end it sooner."""
@@ -148,13 +133,26 @@ class Ramp:
         self._take_step(row, self._at)
         return True
 
-    def decide(self, row: Row) -> Next:
-        """What to do after this row, which the watch has seen."""
+    def step_down(self, row: Row, watts: float) -> Next:
+        """Hold less than the present step from this row on; it is the top one then."""
+        self._levels = (*self._levels[: self._at], watts)
+        self._take_step(row, self._at)
+        return Next(Do.STEP, watts)
+
+    def rest(self, row: Row, most_s: float) -> Next:
+        """Rest for `most_s` at most until the present step is safe anew; else the ramp stops."""
+        self._at -= 1
+        self._rests.begin(row, most_s)
+        self._watch.plan = Plan(((row.time_s, self._aim.idle_w),), row.time_s + most_s)
+        return Next(Do.COOL, 0.0)
+
+    def decide(self, row: Row, *, climbs: bool = True) -> Next:
+        """What to do after this row, which the watch has seen; no next step unless it `climbs`."""
         if self._last_s is None or self._at < 0:
             raise ValueError("the ramp has not begun")
         self._energy_j += max(0.0, row.power_w - self._aim.idle_w) * (row.time_s - self._last_s)
-        self._rest(row)
-        if self._resting:
+        self._count(row)
+        if self._rests.resting:
             return self._after_rest(row)
         budget = self._over_budget()
         if budget is not None:
@@ -165,8 +163,8 @@ class Ramp:
         held_s = row.time_s - self._since_s
         if self._at == len(self._levels) - 1:
             return self._at_top(held_s)
-        if held_s < self._aim.least_s:
-            return Next(Do.HOLD, self.watts, RampNote.TOO_SOON())
+        if held_s < self._aim.least_s or not climbs:
+            return Next(Do.HOLD, self.watts, RampNote.TOO_SOON() if climbs else None)
         return self._further(row, held_s)
 
     def _chances(self) -> tuple[Cooling, float, float]:
@@ -214,9 +212,9 @@ class Ramp:
             why = RampNote.LEARNING(state=term_of(state), sure_pct=100.0 * probability)
             return Next(Do.HOLD, self.watts, why)
         next_w = self._levels[self._at + 1]
-        left_s = self._aim.cool_most_s - self._rested_s
+        left_s = self._rests.left_s
         if left_s > 0.0 and self._is_safe(row.time_s, rest_s=left_s):
-            self._resting = True
+            self._rests.begin(row)
             self._watch.plan = Plan(((row.time_s, self._aim.idle_w),), row.time_s + left_s)
             return Next(Do.COOL, 0.0, RampNote.SAFE_FROM_COOLER(next_w=next_w))
         return Next(Do.STOP, 0.0, RampReason.WOULD_CROSS(next_w=next_w, state=term_of(state)))
@@ -228,10 +226,10 @@ class Ramp:
             if self._is_safe(row.time_s):
                 self._take_step(row, self._at + 1)
                 return Next(Do.STEP, self.watts, RampNote.COOL_ENOUGH())
-        if self._rested_s < self._aim.cool_most_s:
+        if self._rests.may_last(row):
             return Next(Do.COOL, 0.0)
         next_w = self._levels[self._at + 1]
-        why = RampReason.WOULD_CROSS_AFTER_REST(next_w=next_w, rested_s=self._rested_s)
+        why = RampReason.WOULD_CROSS_AFTER_REST(next_w=next_w, rested_s=self._rests.rested_s)
         return Next(Do.STOP, 0.0, why)
 
     def _is_safe(self, now_s: float, rest_s: float = 0.0) -> bool:

@@ -40,7 +40,7 @@ def cooling_readings(
     """Every reading of the cooling, the cool-down after the load included."""
     verdict = judge_cooling(watch, end.fan_rpm)
     no_loop = settings.own_plan is not None and settings.own_plan.no_loop
-    cut = trace.cut if settings.own_plan is not None else None
+    cut = trace.gave_up if settings.own_plan is None else trace.cut
     yield judge_state(verdict, no_loop, watch.cooled_by, cut)
     said: float | NotMeasured = 100.0 * verdict.probability
     if watch.bank is None:

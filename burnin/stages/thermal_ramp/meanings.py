@@ -10,7 +10,8 @@ class ThermalRampReason(ReasonCode):
 
     `chances` are terms STATE_CHANCE, most likely first; `state` is a term of the cooling's state;
     `elements` and `causes` (most likely first) are terms of this module; `set_limit_w` is None
-    where it is not told; `source` is where an extrapolated value is from.
+    where it is not told; `source` is where an extrapolated value is from. Of a ramp that
+    was held back `asked` and `held` are notes POWER or LOAD, `warning` a note.
     """
 
     CUT = "thermal_ramp_cut"
@@ -18,6 +19,8 @@ class ThermalRampReason(ReasonCode):
     NOTHING_TO_PLAN_BY = "thermal_ramp_nothing_to_plan_by"
     UNREAD = "thermal_ramp_unread"
     ENDED_BY_PLAN = "thermal_ramp_ended_by_plan", "reason"
+    STEPPED_DOWN = "thermal_ramp_stepped_down", "asked", "held", "warning", "check"
+    ENDED_ON_WARNING = "thermal_ramp_ended_on_warning", "asked", "warning", "check"
     SPARED = "thermal_ramp_spared", "reason"
     NO_SUCH_SENSOR = "thermal_ramp_no_such_sensor"
     NO_POWER_SENSOR = "thermal_ramp_no_power_sensor", "reason"
@@ -124,5 +127,9 @@ class ThermalRampNote(NoteCode):
     STEPS_OF_PROFILE = "thermal_ramp_steps_of_profile"
     OWN_STEP = "thermal_ramp_own_step", "number", "power_w", "why"
     FULL_WORK = "thermal_ramp_full_work_note"
+    WARNING_WAIT = "thermal_ramp_warning_wait"
+    WARNING_REST = "thermal_ramp_warning_rest", "rest_s"
+    WARNING_LOWER = "thermal_ramp_warning_lower", "share"
+    AGAIN = "thermal_ramp_again"
     RESTING = "thermal_ramp_resting"
     ENDED = "thermal_ramp_ended", "reason"

@@ -9,9 +9,11 @@ from burnin.core.sample import Sample
 from burnin.engine.job import ArithmeticLoad
 from burnin.guard.forecast_guard import ForecastGuard
 from burnin.stages.context import StageContext
+from burnin.stages.thermal_ramp.hold_back import Act
 from burnin.stages.thermal_ramp.meanings import ThermalRampNote, ThermalRampReason
 from burnin.stages.thermal_ramp.ramp_trace import RampTrace
 from burnin.stages.thermal_ramp.settings import OwnPlan, ThermalRamp
+from burnin.stages.thermal_ramp.warned import gave_up, hold_back_of
 from burnin.stages.working import SteadyLoad, steady_load
 from burnin.thermal.inputs import Row
 from burnin.thermal.ramp_aim import Aim
@@ -68,7 +70,7 @@ def climb(
         trace.cut = ThermalRampReason.ENDED_BY_PLAN(reason=chosen.why)
         context.note(ThermalRampNote.ENDED(reason=trace.cut))
         return
-    trace.cut = None
+    trace.cut = trace.gave_up
     done = _note(chosen.why)
     if done is not None:
         context.note(done)
@@ -98,6 +100,7 @@ class _Climber:
         self._read_s = self._fits_s = context.watch.elapsed_s()
         self._chosen = Next(Do.HOLD, 0.0)
         self._load: SteadyLoad | None = None
+        self._back = hold_back_of(context, settings, trace)
 
     def begin(self, row: Row) -> Next:
         """The first step, or why there is none; a card too warm for it rests before."""
@@ -117,7 +120,11 @@ class _Climber:
         self._read_s = self._fits_s = self._context.watch.elapsed_s()
         self._context.plan_load(self._forecast.watch.plan, _note(chosen.why))
         if chosen.do is Do.COOL:
+            began_s = self._context.watch.elapsed_s()
             load.hold(0.0, math.inf, self._on_sample)
+            if self._back is not None and self._back.because is not None:
+                self._back.rested_s += self._context.watch.elapsed_s() - began_s
+                self._trace.rested_s = self._back.rested_s
             return self._chosen
         self._trace.begin_step(chosen.watts)
         load.hold_power(
@@ -144,13 +151,42 @@ class _Climber:
         self._read_s = sample.elapsed_s
         if not resting:
             self._see_full_work(row)
-        chosen = self._ramp.decide(row)
+        chosen = self._chosen_now(sample, row, resting=resting)
         self._trace.energy_j = self._ramp.energy_j
         self._tell(sample, chosen)
         goes_on = chosen.do is Do.HOLD or (chosen.do is Do.COOL and resting)
         if not goes_on:
             self._chosen = chosen
         return not goes_on
+
+    def _chosen_now(self, sample: Sample, row: Row, *, resting: bool) -> Next:
+        """What the ramp does after this row, which it may not climb on while a warning stands."""
+        back, trace, ramp = self._back, self._trace, self._ramp
+        if back is None or resting:
+            return ramp.decide(row)
+        plan = self._forecast.watch.plan
+        left_s = 0.0 if plan is None else max(0.0, plan.end_s - row.time_s)
+        act = back.see_held(self._context.watch, sample, left_s, ramp.held_at_most_s)
+        trace.waited_s = back.waited_s
+        chosen = ramp.decide(row, climbs=act.act is Act.GO)
+        if chosen.do in (Do.STOP, Do.DONE) or act.act in (Act.GO, Act.HOLD):
+            return chosen
+        asked = ThermalRampNote.POWER(power_w=ramp.watts)
+        if act.act is Act.REST:
+            self._context.note(ThermalRampNote.WARNING_REST(rest_s=back.rest_left_s))
+            return ramp.rest(row, back.rest_left_s)
+        if act.act is Act.LOWER:
+            lower_w = act.share * ramp.watts
+            held = ThermalRampNote.POWER(power_w=lower_w)
+            trace.gave_up = gave_up(back, self._top(), held)
+            self._context.note(ThermalRampNote.WARNING_LOWER(share=act.share))
+            return ramp.step_down(row, lower_w)
+        trace.gave_up = gave_up(back, asked, None)
+        return Next(Do.STOP, 0.0, trace.gave_up)
+
+    def _top(self) -> Note:
+        plan = self._settings.own_plan
+        return ThermalRampNote.POWER(power_w=self._ramp.watts if plan is None else plan.top_w)
 
     def _see_full_work(self, row: Row) -> None:
         """All the work there is, and yet too little power: there is no higher step than this."""

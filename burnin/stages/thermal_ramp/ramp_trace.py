@@ -37,6 +37,8 @@ class RampTrace:
     `asked_w`: power that each step was to hold, None where it held a share of work.
     `unread`: why a signal of the telemetry was not read last, by its name.
     `full_work`: all the work there is stays below the top power that was asked for.
+    `gave_up`: what of the ramp was given up on a warning, None: nothing; `waited_s`, `rested_s`:
+    how long it waited and rested for one.
     """
 
     idle_power_w: float | None = None
@@ -48,6 +50,9 @@ class RampTrace:
     cut: Reason | None = CUT
     spent: bool = False
     full_work: bool = False
+    gave_up: Reason | None = None
+    waited_s: float = 0.0
+    rested_s: float = 0.0
     slowed_at: Sample | None = None
     fans: FanWatch = field(default_factory=FanWatch)
     steps: list[list[Sample]] = field(default_factory=list)
@@ -65,6 +70,11 @@ class RampTrace:
         self.steps.append([])
         self._seen, self._every = 0, 1
         self.asked_w.append(power_w)
+
+    def begin_step_again(self) -> None:
+        """The present step is held anew: what it has shown so far is no part of it."""
+        self.steps[-1] = []
+        self._seen, self._every = 0, 1
 
     def add(self, sample: Sample) -> None:
         """Take in one sample of the present step."""
@@ -120,6 +130,12 @@ class RampTrace:
     def loaded_s(self) -> float:
         """How long all steps lasted together, s."""
         return sum(step[-1].elapsed_s - step[0].elapsed_s for step in self.steps if step)
+
+    @property
+    def held_s(self) -> float:
+        """How long the present step has lasted, s."""
+        step = self.steps[-1] if self.steps else []
+        return step[-1].elapsed_s - step[0].elapsed_s if step else 0.0
 
     @property
     def sample_every_s(self) -> float:

@@ -10,6 +10,7 @@ from pydantic import ConfigDict, Field, model_validator
 from burnin.profile.guards import Guards
 from burnin.profile.parts import Celsius, Part, Seconds, Share
 from burnin.profile.stage_settings import StageSettings
+from burnin.stages.thermal_ramp.on_warning import OnWarning
 
 
 class RampStep(Part):
@@ -106,6 +107,11 @@ class ThermalRamp(StageSettings):
     )
     own_plan: OwnPlan | None = Field(
         default=None, description="the ramp plans itself; needs forecast = true in [guards]"
+    )
+    on_warning: OnWarning | None = Field(
+        default=None,
+        description="what the ramp may do while a warning stands; left out: it goes on as planned, "
+        "and a plan of its own does not climb; needs forecast = true in [guards]",
     )
     power_rise_w_per_s: float = Field(
         default=150.0, gt=0.0, le=2000.0, description="fastest rise of a held power"
@@ -208,6 +214,7 @@ class ThermalRamp(StageSettings):
         """The first field that only the forecast guard's model can serve, or nothing."""
         fields = (
             "own_plan",
+            "on_warning",
             "rated_w",
             "rise_at_rated_at_most_k",
             "die_to_block_at_most_k_per_w",

@@ -1,8 +1,8 @@
 """Whether a card may be loaded further once a ramp has ended by its own plan.
 
 A ramp that plans itself ends early where no higher power is safe: the coolant is not proven, or
-the next step would cross a limit. Work at full load after that would meet what the ramp has just
-kept away from.
+the next step would cross a limit. So does any ramp that holds back on a warning. Work at full load
+after that would meet what the ramp has just kept away from.
 """
 
 from __future__ import annotations
@@ -14,6 +14,12 @@ from burnin.core.reading import Reading, Verdict
 from burnin.stages.thermal_ramp.meanings import ThermalRampReason
 from burnin.stages.thermal_ramp.settings import ThermalRamp
 
+_HELD_OFF = (
+    ThermalRampReason.ENDED_BY_PLAN,
+    ThermalRampReason.STEPPED_DOWN,
+    ThermalRampReason.ENDED_ON_WARNING,
+)
+
 
 def spares_load(settings: ThermalRamp, readings: Sequence[Reading]) -> Reason | None:
     """Why stages after this one must not work the card; None where they may.
@@ -21,10 +27,10 @@ def spares_load(settings: ThermalRamp, readings: Sequence[Reading]) -> Reason | 
     A ramp of a block known to be dry ends by its joules as it should: what follows waits until the
     card is cool again, as its profile says.
     """
-    if settings.own_plan is None or settings.own_plan.no_loop:
+    if settings.own_plan is not None and settings.own_plan.no_loop:
         return None
     unreached = (r.reason for r in readings if r.verdict is Verdict.NOT_MEASURED)
     for why in unreached:
-        if why is not None and why.means(ThermalRampReason.ENDED_BY_PLAN):
+        if why is not None and any(map(why.means, _HELD_OFF)):
             return ThermalRampReason.SPARED(reason=why)
     return None

@@ -10,6 +10,7 @@ from burnin.guard.sampler import LoadStopped
 from burnin.stages.context import StageContext
 from burnin.stages.thermal_ramp import own_ramp, stepped_ramp
 from burnin.stages.thermal_ramp.cooling_readings import EndOfLoad, cooling_readings
+from burnin.stages.thermal_ramp.held_back_readings import held_back_readings
 from burnin.stages.thermal_ramp.load_readings import judge_trace
 from burnin.stages.thermal_ramp.of_own import clock_readings, in_watts
 from burnin.stages.thermal_ramp.own_power_reading import own_power_reading
@@ -91,6 +92,7 @@ def _load_is_off(
         context.take(reading)
     context.take(own)
     for reading in (
+        *held_back_readings(trace, settings),
         *rest_readings(trace, settings, context.card.fan_count()),
         *clock_readings(trace, settings, context.card.ratings()),
     ):
