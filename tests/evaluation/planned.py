@@ -16,9 +16,9 @@ from burnin.core.reading import NotMeasured, ReadingReason
 from burnin.core.sample import Sample, Telemetry
 from burnin.guard.factory import GuardFacts, make_guards
 from burnin.guard.guard_set import GuardSet
-from burnin.thermal.ramp_aim import Aim
-from burnin.thermal.ramp_decision import Do
-from burnin.thermal.ramp_planner import Ramp
+from burnin.thermal.own_plan.ramp_aim import Aim
+from burnin.thermal.own_plan.ramp_decision import Do
+from burnin.thermal.own_plan.ramp_planner import Ramp
 from burnin.thermal.states import CANNOT_TELL, CooledBy
 from tests.evaluation.guard_settings import settings_of
 from tests.evaluation.physics import Array, Heat

@@ -10,9 +10,9 @@ import pytest
 from burnin.thermal.estimator import CoolingWatch
 from burnin.thermal.inputs import Limits, Row, Setup
 from burnin.thermal.meanings import RampReason
-from burnin.thermal.ramp_aim import Aim
-from burnin.thermal.ramp_decision import Do, Next
-from burnin.thermal.ramp_planner import Ramp
+from burnin.thermal.own_plan.ramp_aim import Aim
+from burnin.thermal.own_plan.ramp_decision import Do, Next
+from burnin.thermal.own_plan.ramp_planner import Ramp
 from burnin.thermal.states import DRY_STATES, CooledBy
 from tests.thermal.cards import DRY, LOOP_LIKE, OneBlock
 

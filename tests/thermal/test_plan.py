@@ -11,9 +11,9 @@ from burnin.report.languages.catalogue import catalogue
 from burnin.thermal.estimator import CoolingWatch
 from burnin.thermal.inputs import Limits, Row, Setup
 from burnin.thermal.meanings import CoolingTerm, RampNote, RampReason
-from burnin.thermal.ramp_aim import Aim
-from burnin.thermal.ramp_decision import Do, Next
-from burnin.thermal.ramp_planner import Ramp
+from burnin.thermal.own_plan.ramp_aim import Aim
+from burnin.thermal.own_plan.ramp_decision import Do, Next
+from burnin.thermal.own_plan.ramp_planner import Ramp
 from tests.thermal.cards import DRY, LOOP_LIKE, LOOSE, OneBlock
 
 

@@ -16,9 +16,9 @@ from burnin.stages.thermal_ramp.settings import OwnPlan, ThermalRamp
 from burnin.stages.thermal_ramp.warned import gave_up, hold_back_of
 from burnin.stages.working import SteadyLoad, steady_load
 from burnin.thermal.inputs import Row
-from burnin.thermal.ramp_aim import Aim
-from burnin.thermal.ramp_decision import Do, Next
-from burnin.thermal.ramp_planner import Ramp
+from burnin.thermal.own_plan.ramp_aim import Aim
+from burnin.thermal.own_plan.ramp_decision import Do, Next
+from burnin.thermal.own_plan.ramp_planner import Ramp
 
 FULL_WORK_S = 5.0
 FULL_WORK_SHARE = 0.97

@@ -27,7 +27,9 @@ def spares_load(settings: ThermalRamp, readings: Sequence[Reading]) -> Reason | 
     A ramp of a block known to be dry ends by its joules as it should: what follows waits until the
     card is cool again, as its profile says.
     """
-    if settings.own_plan is not None and settings.own_plan.no_loop:
+    plan = settings.own_plan
+    ends_itself = settings.on_warning is not None if plan is None else not plan.no_loop
+    if not ends_itself:
         return None
     unreached = (r.reason for r in readings if r.verdict is Verdict.NOT_MEASURED)
     for why in unreached:
