@@ -16,7 +16,7 @@ import psutil
 from burnin.engine.process.ready import ready_to_read
 from burnin.engine.process.slice_log import FILE_NAMED_BY
 
-PATIENCE_S = 60.0
+PATIENCE_S = 120.0
 BUSY_BENCH_S = 0.15
 """What a bench with every core busy may take between a decision and the line that logs it."""
 TREE = Path(__file__).parents[2]
