@@ -158,6 +158,23 @@ def test_air_that_a_neighbour_warms_is_no_block_without_a_loop(k_per_s: float, r
     assert course.keeps_rising is rises
 
 
+@pytest.mark.parametrize(("share", "power_w"), [(0.4, 180.0), (0.2, 90.0)])
+def test_a_block_without_a_loop_is_told_at_part_load_too(share: float, power_w: float) -> None:
+    """400 J/K with no way out; a sound heatsink of 20 s comes to rest at the same power."""
+    def keeps_rising(dry: bool) -> bool | None:
+        course = HeatCourse()
+        for tenth in range(700):
+            at_s = tenth / 10.0
+            warmer_k = power_w * at_s / 400.0 if dry else 0.1 * power_w * (1 - math.exp(-at_s / 20))
+            told = Telemetry(gpu_temp_c=float(round(30.0 + warmer_k)), power_w=power_w)
+            course.add(Sample(at_s, "", "1-thermal_ramp", told, load_share=share))
+        course.end()
+        return course.keeps_rising
+
+    assert keeps_rising(dry=True) is True
+    assert keeps_rising(dry=False) is False
+
+
 def test_a_card_without_an_energy_counter_owes_nothing() -> None:
     assert not list(counter_readings(meters(500.0, None), SOURCE))
 
