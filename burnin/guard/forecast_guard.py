@@ -16,6 +16,7 @@ from burnin.profile import guards as settings
 from burnin.thermal.cooling_verdict import name_state
 from burnin.thermal.estimator import CoolingWatch
 from burnin.thermal.forecast import Forecast
+from burnin.thermal.forecast_judge import ForecastJudge, Told
 from burnin.thermal.inputs import Limits, Row, Setup
 from burnin.thermal.meanings import CoolingCause, CoolingCheck, CoolingTerm
 from burnin.thermal.states import (
@@ -49,6 +50,7 @@ class ForecastGuard:
 
     def __init__(self, setup: Setup, risk: Risk | None = None) -> None:
         self.watch = CoolingWatch(setup)
+        self.trials = ForecastJudge()
         self._setup = setup
         accepted = risk or Risk()
         self._decision, self._leap_s = Decision(accepted), accepted.leap_s
@@ -76,6 +78,7 @@ class ForecastGuard:
         row = self.row(sample)
         if row is not None:
             self.watch.see(row)
+            self.trials.see(self.watch)
 
     def note_stage(self, stage: str) -> None:
         """Another stage is other work."""
@@ -99,7 +102,9 @@ class ForecastGuard:
         """`judge` for a bare row of telemetry."""
         self._pace.see(row.time_s, row.die_c)
         self._power_step.see(row.time_s, row.power_w)
-        if not self.watch.see(row) or not self._due(row):
+        stepped = self.watch.see(row)
+        self.trials.see(self.watch)
+        if not stepped or not self._due(row):
             return None
         self._looked_s, self._seen_c = row.time_s, row.die_c
         self._seen_w = self.watch.power.level_w
@@ -132,6 +137,12 @@ class ForecastGuard:
         if forecast is not None and forecast.any_probability > ALERT_PROBABILITY:
             wait_s = URGENT_S if forecast.earliest_in_s < NEAR_S else ALERT_S
         return row.time_s - self._looked_s >= (URGENT_S if moved else wait_s) - 1e-6
+
+    def told(self, ahead_s: float) -> Told | None:
+        """The reading so many seconds ahead with its 95 % interval; None before the first row."""
+        if self.watch.bank is None:
+            return None
+        return self.trials.tell(self.watch, self.watch.plan_ahead(), ahead_s)
 
     def state(self) -> tuple[CoolingState, float]:
         """The most probable cooling state with its probability, or that it cannot be told yet."""
