@@ -13,6 +13,7 @@ from burnin.guard.meanings import SIGNAL_TERMS, GuardNote, GuardReason, GuardTer
 from burnin.guard.pace import STEP_MEAN_S, Pace, PowerStep
 from burnin.guard.stop_decision import Borne, Decision, Risk
 from burnin.profile import guards as settings
+from burnin.thermal.causes import told_causes
 from burnin.thermal.cooling_verdict import name_state
 from burnin.thermal.estimator import CoolingWatch
 from burnin.thermal.forecast import Forecast
@@ -38,6 +39,8 @@ ALSO_CHANCE = 0.1
 """Another way to lose the flow is named beside the likeliest from this probability."""
 BLAMED_FROM = 0.25
 """A fault is named for a crossing from this share of the draws that cross."""
+UNKNOWN_FROM = 0.5
+"""No part is blamed where it is likelier than not that no model explains what is read."""
 STEP_SHOWS_S = 2.5
 """A step of power may be missing in a reading for so long: late, held and averaged sensors (common
 practice, no source)."""
@@ -146,10 +149,12 @@ class ForecastGuard:
 
     def state(self) -> tuple[CoolingState, float]:
         """The most probable cooling state with its probability, or that it cannot be told yet."""
-        return name_state(self.watch.probabilities())
+        return name_state(told_causes(self.watch))
 
     def _likely(self) -> Cooling:
         """The state that best explains the crossing: the likeliest fault, or healthy if none is."""
+        if told_causes(self.watch)[Cooling.UNKNOWN] > UNKNOWN_FROM:
+            return Cooling.UNKNOWN
         forecast, chances = self.watch.forecast, self.watch.probabilities()
         blame = dict(chances if forecast is None else forecast.blame)
         bare = chances[Cooling.MISSING_PASTE]

@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from burnin.thermal.causes import told_causes
 from burnin.thermal.draws_ahead import Walk
 from burnin.thermal.estimator import CoolingWatch
 from burnin.thermal.filter_bank import Bank
@@ -110,7 +111,7 @@ def judge_cooling(watch: CoolingWatch, fan_rpm: float | None = None) -> CoolingV
     """
     import numpy as np
 
-    chances = watch.probabilities()
+    chances = told_causes(watch)
     state, probability = name_state(chances)
     if watch.bank is None or watch.last is None:
         return CoolingVerdict(state, probability, chances, {}, {}, None)
