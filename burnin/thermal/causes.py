@@ -46,8 +46,10 @@ class Kelvins:
 
 LEAP = Kelvins(20.0, 0.4, 70.0, 0.5, 0.12)
 """Die over block (0.04 to 0.10 K/W at 300 W, 0.0275 K/W at 700 W; a mount four times worse)."""
+RISE_BY_FANS = Kelvins(20.0, 0.4, 80.0, 0.5, 0.12)
+"""Block over room at full fan speed (13 W/K at 300 W); clogged four times over."""
 RISE = Kelvins(28.0, 0.45, 100.0, 0.6, 0.12)
-"""Block over room (13 W/K at 300 W, 37 W/K at 700 W; a cooler clogged 4 times over)."""
+"""The same in a stream or a loop (19 to 41 W/K at 700 W; 28 and 22 W/K in a row at 300 W)."""
 BLOCK = Kelvins(11.0, 0.45, 44.0, 0.5, 0.12)
 """Block over the coolant of a loop (28 W/K at 300 W)."""
 EXCESS = Kelvins(7.2, 0.45, 31.0, 0.5, 0.12)
@@ -115,7 +117,8 @@ def _sound_shares(h: Hypothesis, x: list[float], power_w: float) -> tuple[float,
     away_k_per_w = 1.0 / ((STILL_AIR_W_PER_K if h.air else 0.0) + math.exp(x[AWAY]))
     leap = LEAP.sound_share(power_w * math.exp(x[MOUNT]))
     if not h.loop:
-        return leap, RISE.sound_share(power_w * away_k_per_w)
+        rise = RISE_BY_FANS if h.air else RISE
+        return leap, rise.sound_share(power_w * away_k_per_w)
     whole_k_per_w = away_k_per_w + math.exp(-x[RADIATOR])
     block = BLOCK.sound_share(power_w * away_k_per_w)
     return leap, RISE.sound_share(power_w * whole_k_per_w), block

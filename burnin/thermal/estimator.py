@@ -35,6 +35,8 @@ longer than an hour nothing is left to carry, as all has settled."""
 TOLD_WEIGHT = 12.0
 """Logarithm of how much likelier a state is that the bench vouches for (a loop is attached or not
 in plain sight)."""
+LOADED_SHARE = 0.5
+"""Only over so much of the most power seen may a misfit say that no model explains the card."""
 LATE_S = 15.0
 """A load may end so much later than it was to."""
 SETTLED_KIND, SETTLED_KIND_S = 0.999, 15.0
@@ -188,7 +190,8 @@ class CoolingWatch:
             self._failures.note(Step(piece, power, share, seen, swing_w, rate_k_per_s))
             last_piece_s = piece
         residual = bank.observe(*cell, swing_w, rate_k_per_s)
-        settled_now = row.time_s - self._jump_s >= SETTLE_S
+        loaded = power > LOADED_SHARE * self.most_w
+        settled_now = loaded and row.time_s - self._jump_s >= SETTLE_S
         self.unexplained.add(step_s, power, cell, bank.fit, settled=settled_now)
         self._code, self._spot_code = row.die_c, row.hotspot_c
         if row.hotspot_c is not None:

@@ -2,7 +2,7 @@
 
 Adaptive conformal intervals (Gibbs and Candès 2021, arXiv 2106.00072). An error counts in units of
 the scale that the model gave it; the interval's half width is the scale times that quantile of the
-errors of this run which keeps 95 %, where a run that has shown nothing yet starts from the errors
+errors of this run which keeps all but `OUTSIDE`, where a run that has shown nothing yet starts from the errors
 on other hosts. The share left outside adapts: it shrinks with every miss.
 """
 
@@ -15,8 +15,9 @@ from enum import StrEnum
 
 from burnin.thermal.prior_errors import LEVELS, PRIOR, Quantiles
 
-OUTSIDE = 0.05
-"""Share of the readings that may lie outside the interval."""
+OUTSIDE = 0.03
+"""Share of the errors of known hosts that may lie outside: fewer than the 5 % of a 95 % interval,
+because a host that nobody knows errs more than those that set the prior."""
 LEAST_OUTSIDE, MOST_OUTSIDE = 0.01, 0.2
 ADAPTS = 0.005
 """By how much of its surprise a judged forecast moves the share left outside."""
