@@ -17,7 +17,6 @@ from burnin.thermal.causes import told_causes
 from burnin.thermal.cooling_verdict import name_state
 from burnin.thermal.estimator import CoolingWatch
 from burnin.thermal.forecast import Forecast
-from burnin.thermal.forecast_judge import ForecastJudge, Told
 from burnin.thermal.inputs import Limits, Row, Setup
 from burnin.thermal.meanings import CoolingCause, CoolingCheck, CoolingTerm
 from burnin.thermal.states import (
@@ -30,6 +29,7 @@ from burnin.thermal.states import (
     suspect,
     term_of,
 )
+from burnin.thermal.trials.judge import ForecastJudge, Told
 
 CALM_S, ALERT_S, URGENT_S = 2.0, 1.0, 0.4
 """Seconds between forecasts while no crossing is in sight, while one is, and while one is near."""

@@ -24,9 +24,9 @@ from numpy.typing import NDArray
 from burnin.replay.case import case_of_recording
 from burnin.replay.judging import Judging
 from burnin.replay.recording_file import Recording, open_recording
-from burnin.thermal.forecast_errors import Judged, RunErrors, Standing
-from burnin.thermal.forecast_judge import ForecastJudge, expected_and_scale
-from burnin.thermal.prior_errors import LEVELS, PRIOR, Quantiles
+from burnin.thermal.trials.errors import Judged, RunErrors, Standing
+from burnin.thermal.trials.judge import ForecastJudge, expected_and_scale
+from burnin.thermal.trials.prior_errors import LEVELS, PRIOR, Quantiles
 from tests.evaluation.discrepancy import discrepancy
 from tests.evaluation.physics import Array
 from tests.evaluation.real_records import RealRecord, held_out, in_sight

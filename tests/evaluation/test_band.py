@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from burnin.thermal.prior_errors import PRIOR
+from burnin.thermal.trials.prior_errors import PRIOR
 from tests.evaluation.band import drawn_by_run, lead, narrowest_k, prior_of
 from tests.evaluation.real_records import in_sight
 from tests.evaluation.recorded import AHEAD_S

@@ -7,10 +7,10 @@ from dataclasses import replace
 from itertools import chain
 
 from burnin.guard.forecast_guard import ForecastGuard
-from burnin.thermal.forecast_errors import HorizonErrors, Judged, Standing
-from burnin.thermal.forecast_judge import Told
 from burnin.thermal.inputs import Limits, Row, Setup, plan_of
-from burnin.thermal.prior_errors import PRIOR
+from burnin.thermal.trials.errors import HorizonErrors, Judged, Standing
+from burnin.thermal.trials.judge import Told
+from burnin.thermal.trials.prior_errors import PRIOR
 from tests.thermal.cards import LOOP_LIKE, LOOSE
 
 STEPS = ((3.0, 150.0), (40.0, 300.0))

@@ -2,8 +2,8 @@
 
 Adaptive conformal intervals (Gibbs and Candès 2021, arXiv 2106.00072). An error counts in units of
 the scale that the model gave it; the interval's half width is the scale times that quantile of the
-errors of this run which keeps all but `OUTSIDE`, where a run that has shown nothing yet starts from the errors
-on other hosts. The share left outside adapts: it shrinks with every miss.
+errors of this run which keeps all but `OUTSIDE`. A run that has shown nothing yet starts from the
+errors on other hosts. The share left outside adapts: it shrinks with every miss.
 """
 
 from __future__ import annotations
@@ -13,7 +13,7 @@ from bisect import insort
 from dataclasses import dataclass
 from enum import StrEnum
 
-from burnin.thermal.prior_errors import LEVELS, PRIOR, Quantiles
+from burnin.thermal.trials.prior_errors import LEVELS, PRIOR, Quantiles
 
 OUTSIDE = 0.03
 """Share of the errors of known hosts that may lie outside: fewer than the 5 % of a 95 % interval,

@@ -14,9 +14,9 @@ from dataclasses import dataclass
 from burnin.thermal.cooling_verdict import Estimate, estimate
 from burnin.thermal.draws_ahead import Walk
 from burnin.thermal.estimator import CoolingWatch
-from burnin.thermal.expected_reading import expected_die_c
-from burnin.thermal.forecast_errors import Judged, RunErrors, Standing, scale_k
 from burnin.thermal.inputs import JUMP_SHARE, JUMP_W, Plan
+from burnin.thermal.trials.errors import Judged, RunErrors, Standing, scale_k
+from burnin.thermal.trials.expected_reading import expected_die_c
 
 OPENS_S = 1.0
 """Seconds between forecasts that are judged."""
