@@ -21,7 +21,7 @@ class Foreseen:
 class ForecastsKept:
     """How forecasts so many seconds ahead came out in this run.
 
-    `judged_count`: forecasts whose time came while the load went as they had been told.
+    `judged_count`: forecasts whose time came, carried along by the power that then came.
     `inside_count`: how many of their readings lay in the 95 % band. `mean_miss_k`: mean distance of
     reading and forecast, K.
     """

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from burnin.core.foreseen import StillLikely
 from burnin.core.meaning import Cause, Check, Term
+from burnin.thermal.causes import told_causes
 from burnin.thermal.cooling_verdict import name_state
 from burnin.thermal.estimator import CoolingWatch
 from burnin.thermal.forecast import Forecast
@@ -15,12 +16,16 @@ ALSO_CHANCE = 0.1
 """Another way to lose the flow is named beside the likeliest from this probability."""
 BLAMED_FROM = 0.25
 """A fault is named for a crossing from this share of the draws that cross."""
+UNKNOWN_FROM = 0.5
+"""No part is blamed where it is likelier than not that no model explains what is read."""
 LIKELY_FROM = 0.05
 """A cause is told from this probability: of twenty such stops one is behind it."""
 
 
 def likeliest(watch: CoolingWatch) -> Cooling:
     """The state that best explains the crossing: the likeliest fault, or healthy if none is."""
+    if told_causes(watch)[Cooling.UNKNOWN] > UNKNOWN_FROM:
+        return Cooling.UNKNOWN
     forecast, chances = watch.forecast, watch.probabilities()
     blame = dict(chances if forecast is None else forecast.blame)
     bare = chances[Cooling.MISSING_PASTE]
@@ -42,7 +47,7 @@ def nearest(forecast: Forecast, limits: Limits) -> tuple[str, float]:
 
 def blamed_states(watch: CoolingWatch) -> tuple[tuple[Term, ...], list[Cooling]]:
     """What the cooling is told to be, and the states behind that, likeliest first."""
-    likely, (state, _) = likeliest(watch), name_state(watch.probabilities())
+    likely, (state, _) = likeliest(watch), name_state(told_causes(watch))
     term = term_of(likely)
     told, blamed = [term if state == likely else CoolingTerm.PERHAPS(state=term)], [likely]
     chances = watch.probabilities()
@@ -65,6 +70,8 @@ def still_likely(watch: CoolingWatch) -> tuple[StillLikely, ...]:
         bare = chances[Cooling.MISSING_PASTE]
         rest = {state: p * (1.0 - bare) for state, p in found.items()}
         found = rest | {Cooling.MISSING_PASTE: bare}
+    unknown = told_causes(watch)[Cooling.UNKNOWN]
+    found = {state: p * (1.0 - unknown) for state, p in found.items()} | {Cooling.UNKNOWN: unknown}
     by = watch.cooled_by
     told: dict[tuple[Cause, Check], float] = {}
     for state, probability in found.items():

@@ -6,7 +6,7 @@ import math
 from functools import partial
 
 from burnin.core.sample import Sample
-from burnin.guard.forecast_band import ForecastBand
+from burnin.guard.forecast_band import ForecastBand, Promise
 from burnin.guard.forecast_cause import blamed_states, both, either, likeliest, nearest
 from burnin.guard.forecast_row import row_of
 from burnin.guard.guard import Expectation, Trip
@@ -16,6 +16,7 @@ from burnin.guard.pace import STEP_MEAN_S, Pace, PowerStep
 from burnin.guard.stop_decision import Borne, Decision, Risk
 from burnin.guard.warning import GIVEN_FROM, StandingWarning, Warner
 from burnin.profile import guards as settings
+from burnin.thermal.causes import told_causes
 from burnin.thermal.cooling_verdict import name_state
 from burnin.thermal.estimator import CoolingWatch
 from burnin.thermal.forecast import Forecast
@@ -28,6 +29,7 @@ from burnin.thermal.states import (
     suspect,
     term_of,
 )
+from burnin.thermal.trials.judge import ForecastJudge, Told
 
 CALM_S, ALERT_S, URGENT_S = 2.0, 1.0, 0.4
 """Seconds between forecasts while no crossing is in sight, while one is, and while one is near."""
@@ -57,7 +59,8 @@ class ForecastGuard:
         self._seen_w = 0.0
         self._stage: str | None = None
         self._warner = Warner()
-        self.band = ForecastBand(setup.temp_step_c)
+        self.trials = ForecastJudge()
+        self.band = ForecastBand()
 
     @property
     def name(self) -> str:
@@ -79,8 +82,7 @@ class ForecastGuard:
         if row is None:
             return None
         if sample.loaded and row.power_w >= IDLE_W:
-            fresh = self.watch.forecast if self._looked_s == row.time_s else None
-            self.band.see(row, self.watch.power.mean_w, fresh)
+            self.band.see(row, self.watch.power.mean_w, self._fresh(row))
         else:
             self.band.load_is_off()
         return trip
@@ -92,7 +94,7 @@ class ForecastGuard:
         self.note_stage(sample.stage)
         row = row_of(sample)
         if row is not None:
-            self.watch.see(row)
+            self._learn(row)
 
     def note_stage(self, stage: str) -> None:
         """Another stage is other work."""
@@ -104,7 +106,7 @@ class ForecastGuard:
         """`judge` for a bare row of telemetry."""
         self._pace.see(row.time_s, row.die_c)
         self._power_step.see(row.time_s, row.power_w)
-        if not self.watch.see(row) or not self._due(row):
+        if not self._learn(row) or not self._due(row):
             return None
         self._looked_s, self._seen_c = row.time_s, row.die_c
         self._seen_w = self.watch.power.level_w
@@ -113,6 +115,23 @@ class ForecastGuard:
         sound = sum(p for state, p in self.watch.probabilities().items() if state in HEALTHY)
         stops = self._decision.stops(forecast, 1.0 - sound, self._borne(forecast))
         return self._trip(row) if stops else None
+
+    def _learn(self, row: Row) -> bool:
+        """Whether the row had anything new; forecasts whose time has come are judged by it."""
+        new = self.watch.see(row)
+        self.trials.see(self.watch)
+        return new
+
+    def _fresh(self, row: Row) -> tuple[Promise, ...]:
+        """What the forecast that was made with this row promises, as wide as this run has shown."""
+        forecast = self.watch.forecast
+        if forecast is None or self._looked_s != row.time_s:
+            return ()
+        plan = self.watch.plan_ahead()
+        return tuple(
+            Promise(self.trials.widened(self.watch, plan, ahead), ahead.mean_w)
+            for ahead in forecast.ahead
+        )
 
     def _warn(self, row: Row, forecast: Forecast) -> None:
         """A card below `IDLE_W` is not loaded, whoever says so."""
@@ -163,9 +182,15 @@ class ForecastGuard:
             wait_s = URGENT_S if forecast.earliest_in_s < NEAR_S else ALERT_S
         return row.time_s - self._looked_s >= (URGENT_S if moved else wait_s) - 1e-6
 
+    def told(self, ahead_s: float) -> Told | None:
+        """The reading so many seconds ahead with its 95 % interval; None before the first row."""
+        if self.watch.bank is None:
+            return None
+        return self.trials.tell(self.watch, self.watch.plan_ahead(), ahead_s)
+
     def state(self) -> tuple[CoolingState, float]:
         """The most probable cooling state with its probability, or that it cannot be told yet."""
-        return name_state(self.watch.probabilities())
+        return name_state(told_causes(self.watch))
 
     def _trip(self, row: Row) -> Trip:
         forecast = self.watch.forecast

@@ -14,6 +14,7 @@ from dataclasses import dataclass, replace
 from burnin.core.foreseen import ForecastsKept, Foreseen
 from burnin.core.reading import NotMeasured
 from burnin.core.sample import Sample, Telemetry
+from burnin.guard.forecast_band import kept_of
 from burnin.guard.forecast_cause import still_likely
 from burnin.guard.forecast_guard import ForecastGuard
 from burnin.guard.guard import Expectation, Guard, Trip
@@ -158,7 +159,7 @@ class GuardSet:
 
     def forecasts_kept(self) -> tuple[ForecastsKept, ...]:
         """How good such forecasts were so far."""
-        return () if self.forecast is None else self.forecast.band.kept()
+        return () if self.forecast is None else kept_of(self.forecast.trials.errors)
 
     def settings(self) -> dict[str, dict[str, object]]:
         """Setting by setting what each guard was fitted with, by the name of its kind.

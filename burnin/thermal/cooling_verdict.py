@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from burnin.thermal.causes import told_causes
 from burnin.thermal.draws_ahead import Walk
 from burnin.thermal.estimator import CoolingWatch
 from burnin.thermal.filter_bank import Bank
@@ -89,7 +90,10 @@ def estimate(values: Array) -> Estimate:
     """Median and 95 % interval of draws."""
     import numpy as np
 
-    low, middle, high = np.percentile(values, [2.5, 50.0, 97.5]).tolist()
+    # As np.percentile has it, at a tenth of its cost: asked each second of every open forecast.
+    last = len(values) - 1
+    places = [0.025 * last, 0.5 * last, 0.975 * last]
+    low, middle, high = np.interp(places, np.arange(last + 1), np.sort(values)).tolist()
     return Estimate(middle, low, high)
 
 
@@ -107,7 +111,7 @@ def judge_cooling(watch: CoolingWatch, fan_rpm: float | None = None) -> CoolingV
     """
     import numpy as np
 
-    chances = watch.probabilities()
+    chances = told_causes(watch)
     state, probability = name_state(chances)
     if watch.bank is None or watch.last is None:
         return CoolingVerdict(state, probability, chances, {}, {}, None)

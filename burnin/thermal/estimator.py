@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from burnin.thermal.failure_branches import Step
-from burnin.thermal.failure_search import FailureSearch
+from burnin.thermal.failure_search import SETTLE_S, FailureSearch
 from burnin.thermal.filter_bank import Bank
 from burnin.thermal.forecast import Fans, Forecast, Forecaster
 from burnin.thermal.heat_network import (
@@ -19,6 +19,7 @@ from burnin.thermal.priors import hypotheses
 from burnin.thermal.recent_rows import PlanGain, Recent
 from burnin.thermal.starting_state import SHOWS_S, Start, begins_k, settled
 from burnin.thermal.states import HEALTHY, CooledBy, Cooling
+from burnin.thermal.unexplained import Unexplained
 
 STEP_S = 1.0
 """The filter's step while nothing changes."""
@@ -34,6 +35,8 @@ longer than an hour nothing is left to carry, as all has settled."""
 TOLD_WEIGHT = 12.0
 """Logarithm of how much likelier a state is that the bench vouches for (a loop is attached or not
 in plain sight)."""
+LOADED_SHARE = 0.5
+"""Only over so much of the most power seen may a misfit say that no model explains the card."""
 LATE_S = 15.0
 """A load may end so much later than it was to."""
 SETTLED_KIND, SETTLED_KIND_S = 0.999, 15.0
@@ -57,6 +60,7 @@ class CoolingWatch:
         self.meter = PowerMeter()
         self.power = Power(0.0, 0.0, 0.0)
         self.spot = HotSpot()
+        self.unexplained = Unexplained()
         self.forecaster = Forecaster(setup.limits)
         self.forecast: Forecast | None = None
         self.bank: Bank | None = None
@@ -65,6 +69,7 @@ class CoolingWatch:
         self._gain = PlanGain()
         self.last: Row | None = None
         self.coolest_c: float | None = None
+        self.most_w = 0.0
         self._energy_j = self._span_s = 0.0
         self._code: float | None = None
         self._spot_code: float | None = None
@@ -164,6 +169,7 @@ class CoolingWatch:
         bank = self.bank
         assert bank is not None
         dt, power = self._span_s, self._energy_j / self._span_s
+        self.most_w = max(self.most_w, power)
         self._energy_j = self._span_s = 0.0
         self.steps += 1
         share = None if row.fan_rpm is None else share_of_speed(row.fan_rpm)
@@ -174,7 +180,7 @@ class CoolingWatch:
         if swing_w == 0.0:  # what the die follows of a swing is counted already
             rate_k_per_s, late_w = self._recent.rate_k_per_s(), self._recent.late_w(self.plan)
         swing_w = max(swing_w, LATE_COUNTS * late_w)
-        dt = min(dt, LONGEST_GAP_S)
+        dt = step_s = min(dt, LONGEST_GAP_S)
         longest_s = max(2.0, dt / MOST_PIECES)
         while dt > 0.0:
             piece = min(dt, longest_s)
@@ -184,6 +190,9 @@ class CoolingWatch:
             self._failures.note(Step(piece, power, share, seen, swing_w, rate_k_per_s))
             last_piece_s = piece
         residual = bank.observe(*cell, swing_w, rate_k_per_s)
+        loaded = power > LOADED_SHARE * self.most_w
+        settled_now = loaded and row.time_s - self._jump_s >= SETTLE_S
+        self.unexplained.add(step_s, power, cell, bank.fit, settled=settled_now)
         self._code, self._spot_code = row.die_c, row.hotspot_c
         if row.hotspot_c is not None:
             lag_s = 0.3 + math.exp(float(bank.x[leader, LAG]))
@@ -258,12 +267,17 @@ class CoolingWatch:
         return self.forecast
 
     def probabilities(self) -> dict[Cooling, float]:
-        """Probability of each state; they sum to 1."""
+        """Probability of each state by the models alone; they sum to 1."""
         result = dict.fromkeys(Cooling, 0.0)
         if self.bank is None:
-            return dict.fromkeys(Cooling, 1.0 / len(Cooling))
+            told = [state for state in Cooling if state is not Cooling.UNKNOWN]
+            return result | dict.fromkeys(told, 1.0 / len(told))
         for h, weight in zip(self.bank.hypotheses, self.bank.weights().tolist(), strict=True):
             result[h.state] += weight
+        return self.with_hot_spot(result)
+
+    def with_hot_spot(self, result: dict[Cooling, float]) -> dict[Cooling, float]:
+        """Of a sound cooler the paste under the hot spot may still be missing."""
         if self.spot.seen:
             bare = self.spot.bare_probability
             sound = sum(result[s] for s in HEALTHY)

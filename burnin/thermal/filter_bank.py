@@ -69,6 +69,8 @@ class Bank:
         self.least: Array = self.x - np.array([down for down, _ in reach])
         self.most: Array = self.x + np.array([up for _, up in reach])
         self.offset = 0.0
+        self.fit = 1.0
+        """How probable all hypotheses together had made the last code."""
         self.held_k: Array = np.zeros(len(hypotheses))
         self._drift: Array = drift_per_s()
         self.retrait()
@@ -226,6 +228,7 @@ class Bank:
         away_k = 0.5 * (lower_c + upper_c) - mean
         residual: Array = away_k / np.sqrt(sd**2 + width**2 / 12.0)
         inside, _, _ = cut_all(mean, sd, lower_c, upper_c)
+        self.fit = float(self.weights() @ inside)
         sd = np.maximum(sd, np.abs(away_k) / MOST_SURPRISE)
         _, shift, ratio = cut_all(mean, sd, lower_c, upper_c)
         column = self.p[:, :, SENSOR] / sd[:, None]

@@ -10,10 +10,9 @@ import math
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
-from burnin.core.foreseen import Foreseen
 from burnin.thermal import heat_network
 from burnin.thermal.draws_ahead import Walk
-from burnin.thermal.filter_bank import READ_SD_K, Bank
+from burnin.thermal.filter_bank import Bank
 from burnin.thermal.heat_network import LAST, SENSOR, SIZE, Traits
 from burnin.thermal.hotspot import HotSpot
 from burnin.thermal.inputs import Limits, Plan
@@ -35,8 +34,6 @@ FAN_MEANS_ON = 0.1
 SHOWN_S = (5.0, 10.0, 21.0, 30.0, 58.0)
 """Seconds ahead whose draws are kept to be shown and judged: of those at which a forecast looks."""
 SHOWN_WITHIN_S = 0.5
-EVEN = math.sqrt(1.0 / 12.0)
-"""Standard deviation of a value that is even over one step."""
 BIAS_MEAN_K, BIAS_SD_K = 0.25, 0.8
 """Truth less sensor: half a code where a sensor rounds down, and the sensor's own error."""
 
@@ -48,22 +45,6 @@ class Ahead:
     ahead_s: float
     die_c: Array
     mean_w: float
-
-    def reads(self, step_c: float) -> Foreseen:
-        """The reading expected, with its 95 % band: to the spread come noise and step of a sensor.
-
-        Twice the standard deviation on either side of the middle is 95 % (GUM, 6.3.3).
-        """
-        import numpy as np
-
-        low_c, value_c, high_c = np.percentile(self.die_c, [2.5, 50.0, 97.5]).tolist()
-        own_k = 2.0 * math.hypot(READ_SD_K, step_c * EVEN)
-        return Foreseen(
-            self.ahead_s,
-            value_c,
-            value_c - math.hypot(value_c - low_c, own_k),
-            value_c + math.hypot(high_c - value_c, own_k),
-        )
 
 
 @dataclass(frozen=True)

@@ -16,6 +16,7 @@ class CoolingTerm(TermCode):
     POOR_MOUNT = "cooling_poor_mount"
     MISSING_PASTE = "cooling_missing_paste"
     CLOGGED = "cooling_clogged"
+    UNKNOWN = "cooling_unknown"
     CANNOT_TELL = "cooling_cannot_tell"
     PERHAPS = "cooling_perhaps", "state"
 
@@ -34,6 +35,7 @@ class CoolingCause(CauseCode):
     PASTE = "cooling_cause_paste"
     CLOGGED = "cooling_cause_clogged"
     CLOGGED_IN_STREAM = "cooling_cause_clogged_in_stream"
+    UNKNOWN = "cooling_cause_unknown"
     EITHER = "cooling_cause_either", "first", "second"
 
 
@@ -51,6 +53,7 @@ class CoolingCheck(CheckCode):
     PASTE = "cooling_check_paste"
     DUST = "cooling_check_dust"
     DUST_IN_STREAM = "cooling_check_dust_in_stream"
+    UNKNOWN = "cooling_check_unknown"
     BOTH = "cooling_check_both", "first", "second"
 
 

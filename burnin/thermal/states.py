@@ -1,4 +1,4 @@
-"""The eight states of a card's cooling, with the part to suspect and what to look at."""
+"""The states of a card's cooling, with the part to suspect and what to look at."""
 
 from __future__ import annotations
 
@@ -28,6 +28,7 @@ class Cooling(StrEnum):
     POOR_MOUNT = "poor mount"
     MISSING_PASTE = "missing paste under the hot spot"
     CLOGGED = "clogged"
+    UNKNOWN = "unknown"
 
 
 class Undecided(StrEnum):
@@ -57,6 +58,7 @@ _SUSPECT: dict[Cooling, CoolingCause] = {
     Cooling.POOR_MOUNT: CoolingCause.MOUNT,
     Cooling.MISSING_PASTE: CoolingCause.PASTE,
     Cooling.CLOGGED: CoolingCause.CLOGGED,
+    Cooling.UNKNOWN: CoolingCause.UNKNOWN,
 }
 _SUSPECT_IN_STREAM: dict[Cooling, CoolingCause] = {
     Cooling.HEALTHY_AIR: CoolingCause.PLAN_FOR_STREAM,
@@ -72,6 +74,7 @@ _CHECK: dict[Cooling, CoolingCheck] = {
     Cooling.POOR_MOUNT: CoolingCheck.MOUNT,
     Cooling.MISSING_PASTE: CoolingCheck.PASTE,
     Cooling.CLOGGED: CoolingCheck.DUST,
+    Cooling.UNKNOWN: CoolingCheck.UNKNOWN,
 }
 _CHECK_IN_STREAM: dict[Cooling, CoolingCheck] = {
     Cooling.HEALTHY_AIR: CoolingCheck.LESS_FOR_STREAM,

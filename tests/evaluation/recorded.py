@@ -23,10 +23,10 @@ from burnin.replay.case import case_of_recording
 from burnin.replay.judging import Judging
 from burnin.replay.recording_file import BadRow, Recording, open_recording
 from burnin.report.languages.catalogue import catalogue
-from burnin.thermal.expected_reading import expected_die_c
 from burnin.thermal.inputs import Plan
 from burnin.thermal.power_meter import PowerMeter
 from burnin.thermal.states import CoolingState
+from burnin.thermal.trials.expected_reading import expected_die_c
 from tests.evaluation.guard_settings import settings_of
 from tests.evaluation.physics import Array
 

@@ -24,6 +24,7 @@ CHECK_OF = {
     CoolingCause.PASTE.value: CoolingCheck.PASTE,
     CoolingCause.CLOGGED.value: CoolingCheck.DUST,
     CoolingCause.PLAN_FOR_LOOP.value: CoolingCheck.LESS_FOR_LOOP,
+    CoolingCause.UNKNOWN.value: CoolingCheck.UNKNOWN,
 }
 
 

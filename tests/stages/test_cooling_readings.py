@@ -37,6 +37,8 @@ def verdict(chances: dict[Cooling, float]) -> CoolingVerdict:
         ({BAD: 0.95, LOOP: 0.05}, Verdict.FAIL, "Are all screws in"),
         ({BAD: 0.80, LOOP: 0.20}, Verdict.UNSURE, "not sure enough"),
         ({EMPTY: 0.60, Cooling.FLOW_LOST: 0.39, LOOP: 0.01}, Verdict.FAIL, "Is a loop attached"),
+        ({Cooling.UNKNOWN: 0.98, LOOP: 0.02}, Verdict.UNSURE, "no model of the cooling explains"),
+        ({Cooling.UNKNOWN: 0.50, BAD: 0.50}, Verdict.NOT_MEASURED, "cannot tell yet"),
         ({EMPTY: 0.50, Cooling.FLOW_LOST: 0.40, LOOP: 0.10}, Verdict.NOT_MEASURED, "cannot tell"),
     ],
 )

@@ -14,7 +14,6 @@ from burnin.thermal import heat_network as network
 from burnin.thermal.change_detector import ALARM, ALLOWANCE, run_length
 from burnin.thermal.draws_ahead import Walk
 from burnin.thermal.estimator import CoolingWatch
-from burnin.thermal.expected_reading import expected_die_c
 from burnin.thermal.inputs import Limits, Plan, Row, Setup
 from burnin.thermal.priors import (
     ALUMINIUM_J_PER_KG_K,
@@ -27,6 +26,7 @@ from burnin.thermal.sensor_steps import cut
 from burnin.thermal.starting_state import Start as BankStart
 from burnin.thermal.starting_state import begin
 from burnin.thermal.states import Cooling
+from burnin.thermal.trials.expected_reading import expected_die_c
 from tests.evaluation.score import wilson
 
 

@@ -9,8 +9,8 @@ from hypothesis import strategies as st
 
 from burnin.thermal.cooling_verdict import judge_cooling, rise_at
 from burnin.thermal.estimator import CoolingWatch
-from burnin.thermal.expected_reading import expected_die_c
 from burnin.thermal.inputs import Limits, Row, Setup, plan_of
+from burnin.thermal.trials.expected_reading import expected_die_c
 from tests.thermal.cards import DRY, LOOP_LIKE, OneBlock
 
 STEPS = ((3.0, 150.0), (40.0, 300.0))

@@ -31,7 +31,7 @@ SPREADS = list(rows("| spread | median |"))
 
 @pytest.mark.parametrize("cells", CONSTANTS, ids=lambda cells: cells[0])
 def test_a_constant_is_as_the_code_has_it(cells: list[str]) -> None:
-    module, name = cells[0].split(".")
+    module, name = cells[0].rsplit(".", 1)
     assert getattr(importlib.import_module(f"burnin.thermal.{module}"), name) == float(cells[1])
     assert len(cells[3]) > 5, "no source"
 

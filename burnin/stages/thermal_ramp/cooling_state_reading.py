@@ -45,7 +45,7 @@ def judge_state(
     told = tuple(_chance(state, chances[state]) for state in likely)
     first, sure_pct = likely[0], 100.0 * verdict.probability
     sound_p = sum(chances[s] for s in HEALTHY)
-    fault_p = 1.0 - sound_p
+    fault_p = 1.0 - sound_p - chances[Cooling.UNKNOWN]
     if no_loop and sum(chances[s] for s in DRY_STATES) >= TELLS_AT:
         return Reading(NAME, str(first), "", reason=ThermalRampReason.LOOP_KNOWN_MISSING())
     look = {"suspect": suspect(first, cooled_by), "check": check(first, cooled_by)}
@@ -54,6 +54,8 @@ def judge_state(
             return not_measured(NAME, "", ThermalRampReason.CANNOT_TELL(chances=told))
         why = ThermalRampReason.COOLING_AT_FAULT(sure_pct=100.0 * fault_p, chances=told, **look)
         return judge_text(NAME, str(CANNOT_TELL), _ALLOWED, why_fail=why)
+    if first is Cooling.UNKNOWN:  # what nobody can explain is laid to no part: law 15
+        return _unsure(first, ThermalRampReason.NO_MODEL_FITS(sure_pct=sure_pct, **look))
     source = ThermalRampSource.SURE(sure_pct=sure_pct)
     if first not in HEALTHY:
         if fault_p < SURE_AT:

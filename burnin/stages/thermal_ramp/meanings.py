@@ -62,6 +62,7 @@ class ThermalRampReason(ReasonCode):
     COOLING_IS = "thermal_ramp_cooling_is", "state", "sure_pct", "suspect", "check"
     LOOKS_SO = "thermal_ramp_looks_so", "sure_pct", "reason"
     NOT_SURE = "thermal_ramp_not_sure", "chances"
+    NO_MODEL_FITS = "thermal_ramp_no_model_fits", "sure_pct", "suspect", "check"
     NOT_SURE_OF_FAULT = "thermal_ramp_not_sure_of_fault", "chances", "suspect", "check"
     MOUNT_RESISTS = (
         "thermal_ramp_mount_resists",
