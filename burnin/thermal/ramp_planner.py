@@ -16,10 +16,9 @@ from __future__ import annotations
 
 from burnin.core.meaning import Note
 from burnin.thermal.estimator import CoolingWatch
-from burnin.thermal.first_step import safe_first_w
 from burnin.thermal.inputs import Plan, Row
 from burnin.thermal.meanings import RampNote, RampReason
-from burnin.thermal.ramp_aim import Aim
+from burnin.thermal.ramp_aim import Aim, safe_first_w
 from burnin.thermal.ramp_decision import Do, Next
 from burnin.thermal.rests import Rests
 from burnin.thermal.states import DRY_STATES, HEALTHY, CooledBy, Cooling, term_of
