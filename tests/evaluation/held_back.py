@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import argparse
 import random
+import sys
 import tempfile
 from collections import Counter
 from collections.abc import Iterator
@@ -57,7 +58,7 @@ def drawn(cards: int, seed: int) -> Iterator[Card]:
     rng = random.Random(seed)
     for _ in range(cards):
         clogs = '[[causes]]\nkind = "airflow"\nresistance_factor = {:.2f}\n'
-        yield Card("clogged", "air", clogs.format(rng.uniform(2.5, 6.0)))
+        yield Card("clogged", "air", clogs.format(rng.uniform(6.0, 14.0)))
         stalls = '[[causes]]\nkind = "fan"\nstate = "stalls"\nafter_load_s = {:.0f}\n'
         yield Card("fan lost", "air", stalls.format(rng.uniform(5.0, 120.0)))
         yield Card("poor mount", "air", loose(round(rng.uniform(4.0, 9.0), 2)))
@@ -109,6 +110,7 @@ def main() -> None:
     counts: Counter[tuple[str, str, bool, End]] = Counter()
     warned: Counter[tuple[str, str]] = Counter()
     for number, card in enumerate(drawn(said.cards, said.seed)):
+        print(f"card {number}: {card.fault}", file=sys.stderr, flush=True)
         for name, ramp, plan in ramps(card):
             for holds_back in (False, True):
                 end, ran = run(card, ramp, plan, said.seed + number, holds_back=holds_back)

@@ -14,13 +14,14 @@ from enum import StrEnum
 from burnin.core.sample import Sample
 from burnin.guard.forecast_guard import ForecastGuard
 from burnin.guard.sampler import Watch
-from burnin.guard.warning import StandingWarning
+from burnin.guard.warning import GIVEN_FROM, StandingWarning
 from burnin.stages.thermal_ramp.on_warning import OnWarning
 from burnin.thermal.forecast import Forecast
 from burnin.thermal.inputs import Plan
 
-SAFE_BELOW = 0.2
-"""Probability of a crossing below which a power is taken as safe: clearly not likely (choice)."""
+SAFE_BELOW = 0.05
+"""Probability of a crossing below which a power is taken as safe: half of what a guard stops a card
+at fault by, so that what is chosen here is not stopped there (`burnin.guard.stop_decision`)."""
 NEAR_S = 15.0
 """Three times what a guard's stop looks ahead: what is done then still comes before it."""
 NEAR_FROM = 0.3
@@ -53,8 +54,12 @@ class Choice:
 class HoldBack:
     """Decides sample by sample for one ramp; `waited_s` and `rested_s` are what it has used up."""
 
-    def __init__(self, may: OnWarning, guard: ForecastGuard, idle_w: float) -> None:
+    def __init__(
+        self, may: OnWarning, guard: ForecastGuard, idle_w: float, draws_within: float = 1.0
+    ) -> None:
+        """`draws_within`: by what factor a power that is chosen may turn out higher."""
         self._may, self._guard, self._idle_w = may, guard, idle_w
+        self._within = draws_within
         self._cooling = guard.watch
         self._warned_w = idle_w
         self.waited_s = self.rested_s = 0.0
@@ -96,7 +101,7 @@ class HoldBack:
         self._last_s = now_s
         if warning is None:
             self._last_s = None
-            return Choice(Act.GO)
+            return Choice(Act.END if self._was_too_much(now_s, held_w) else Act.GO)
         self.because = warning
         if left_s <= 0.0:
             self.waited_s += passed_s
@@ -105,13 +110,21 @@ class HoldBack:
         self._look_s = now_s + LOOKS_EVERY_S
         return self._decided(now_s, held_w, left_s, whole_s)
 
+    def _was_too_much(self, now_s: float, held_w: float) -> bool:
+        """Whether a power that was lowered on a warning nears the limit all the same."""
+        if not self.lowered or now_s < self._look_s:
+            return False
+        self._look_s = now_s + LOOKS_EVERY_S
+        return self._held(now_s, held_w, NEAR_S).any_probability >= SAFE_BELOW
+
     def _decided(self, now_s: float, held_w: float, left_s: float, whole_s: float) -> Choice:
         here = self._held(now_s, held_w, max(left_s, NEAR_S))
         near = here.within(NEAR_S) >= NEAR_FROM
         if here.any_probability < SAFE_BELOW:
             over = left_s <= 0.0 and not self.may_wait
             return Choice(Act.END if over else Act.HOLD)
-        if self.may_wait and not near:
+        likely = here.any_probability >= GIVEN_FROM
+        if not near and (self.may_wait or (left_s > 0.0 and not likely)):
             if left_s > 0.0:
                 self.waited_s += LOOKS_EVERY_S
             return Choice(Act.HOLD)
@@ -121,15 +134,18 @@ class HoldBack:
             return Choice(Act.REST)
         for share in self._shares():
             lower_w = self._idle_w + share * (held_w - self._idle_w)
-            if self._held(now_s, lower_w, max(left_s, NEAR_S)).any_probability < SAFE_BELOW:
+            lowered = self._held(now_s, self._within * lower_w, max(left_s, NEAR_S))
+            if lowered.any_probability < SAFE_BELOW:
                 self.lowered, self._look_s = True, now_s + SETTLES_S
                 return Choice(Act.LOWER, share)
         return Choice(Act.END)
 
     def before_next(
-        self, watch: Watch, step_w: float, next_w: float, next_s: float
+        self, watch: Watch, step_w: float, next_w: float, next_s: float, *, patient: bool = True
     ) -> Choice:
-        """Whether the next step may begin, `step_w` being held; HOLD: the present one a while yet.
+        """Whether the next step may begin, `step_w` being held; REST: then it may.
+
+        HOLD: the present one a while yet, which is not chosen where nobody is `patient`.
 
         A warning that the next step would bring counts as one that stands. What is lowered is held
         only where it is more than the present power.
@@ -140,15 +156,19 @@ class HoldBack:
         if because is None or next_w <= step_w:
             return Choice(Act.GO)
         self.because = because
-        if self.may_wait:
+        if patient and self.may_wait:
             self.waited_s += LOOKS_EVERY_S
             return Choice(Act.HOLD)
+        rest_s = self.rest_left_s
+        if rest_s >= LEAST_REST_S and self.safe_again(now_s, next_w, next_s, rest_s):
+            self._warned_w = next_w
+            return Choice(Act.REST)
         if watch.warning is not None:
             return Choice(Act.END)
         for share in self._shares():
             lower_w = share * next_w
-            safe = self._held(now_s, lower_w, next_s).any_probability < SAFE_BELOW
-            if safe and lower_w > step_w:
+            lowered = self._held(now_s, self._within * lower_w, next_s)
+            if lowered.any_probability < SAFE_BELOW and lower_w > step_w:
                 self.lowered = True
                 return Choice(Act.LOWER, share)
         return Choice(Act.END)

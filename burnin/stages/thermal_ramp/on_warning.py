@@ -15,10 +15,11 @@ class OnWarning(Part):
     """
 
     wait_at_most_s: float = Field(
-        default=30.0,
+        default=60.0,
         ge=0.0,
         le=3600.0,
-        description="longest wait at the power that is held, all in all, unless a limit is near",
+        description="longest wait at the power that is held, all in all; it ends where the limit "
+        "is seconds away",
     )
     rest_at_most_s: float = Field(
         default=120.0,

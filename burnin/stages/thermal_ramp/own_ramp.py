@@ -171,7 +171,6 @@ class _Climber:
         chosen = ramp.decide(row, climbs=act.act is Act.GO)
         if chosen.do in (Do.STOP, Do.DONE) or act.act in (Act.GO, Act.HOLD):
             return chosen
-        asked = ThermalRampNote.POWER(power_w=ramp.watts)
         if act.act is Act.REST:
             self._context.note(ThermalRampNote.WARNING_REST(rest_s=back.rest_left_s))
             return ramp.rest(row, back.rest_left_s)
@@ -181,7 +180,8 @@ class _Climber:
             trace.gave_up = gave_up(back, self._top(), held)
             self._context.note(ThermalRampNote.WARNING_LOWER(share=act.share))
             return ramp.step_down(row, lower_w)
-        trace.gave_up = gave_up(back, asked, None)
+        if trace.gave_up is None:
+            trace.gave_up = gave_up(back, ThermalRampNote.POWER(power_w=ramp.watts), None)
         return Next(Do.STOP, 0.0, trace.gave_up)
 
     def _top(self) -> Note:

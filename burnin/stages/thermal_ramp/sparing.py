@@ -14,11 +14,8 @@ from burnin.core.reading import Reading, Verdict
 from burnin.stages.thermal_ramp.meanings import ThermalRampReason
 from burnin.stages.thermal_ramp.settings import ThermalRamp
 
-_HELD_OFF = (
-    ThermalRampReason.ENDED_BY_PLAN,
-    ThermalRampReason.STEPPED_DOWN,
-    ThermalRampReason.ENDED_ON_WARNING,
-)
+_ON_WARNING = (ThermalRampReason.STEPPED_DOWN, ThermalRampReason.ENDED_ON_WARNING)
+_BY_OWN_PLAN = (ThermalRampReason.ENDED_BY_PLAN, *_ON_WARNING)
 
 
 def spares_load(settings: ThermalRamp, readings: Sequence[Reading]) -> Reason | None:
@@ -28,11 +25,11 @@ def spares_load(settings: ThermalRamp, readings: Sequence[Reading]) -> Reason | 
     card is cool again, as its profile says.
     """
     plan = settings.own_plan
-    ends_itself = settings.on_warning is not None if plan is None else not plan.no_loop
-    if not ends_itself:
+    if plan is not None and plan.no_loop:
         return None
+    held_off = _ON_WARNING if plan is None else _BY_OWN_PLAN
     unreached = (r.reason for r in readings if r.verdict is Verdict.NOT_MEASURED)
     for why in unreached:
-        if why is not None and any(map(why.means, _HELD_OFF)):
+        if why is not None and why.means(*held_off):
             return ThermalRampReason.SPARED(reason=why)
     return None

@@ -95,14 +95,13 @@ class _Climber:
         if back is None or number + 1 == len(steps):
             return True
         step, following = steps[number], steps[number + 1]
-        waits = False
+        waits, patient = False, True
         while True:
             watts = _both_w(back, step, following)
             if watts is None:
                 return True
-            choice = back.before_next(self._context.watch, *watts, following.hold_s)
-            if choice.act is Act.GO:
-                return True
+            watch, next_s = self._context.watch, following.hold_s
+            choice = back.before_next(watch, *watts, next_s, patient=patient)
             if choice.act is Act.HOLD:
                 if not waits:
                     on = step.model_copy(update={"hold_s": back.wait_left_s + NEAR_S})
@@ -110,10 +109,14 @@ class _Climber:
                 waits = True
                 held = self._for(number, step, LOOKS_EVERY_S)
                 self._trace.waited_s = back.waited_s
-                if held.act in (Act.GO, Act.HOLD) and not _spent(self._settings, self._trace):
-                    continue
-                choice = Choice(Act.END)  # it only waited: there is nothing to lower
-            self._give_up(number + 1, choice, following.hold_s)
+                spent = _spent(self._settings, self._trace)
+                patient = held.act in (Act.GO, Act.HOLD) and not spent
+                continue
+            if choice.act is Act.REST:
+                rest_until_safe(self._context, self._load, back, next_s, self._trace)
+            if choice.act in (Act.GO, Act.REST):
+                return True
+            self._give_up(number + 1, choice, next_s)
             return False
 
     def _back_of_act(self) -> HoldBack:

@@ -5,10 +5,16 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from burnin.core.meaning import Note
+from burnin.thermal.inputs import Limits, Row
 from burnin.thermal.meanings import RampNote
 
 PROOF_S = 60.0
 """A joule budget must last so long in the first step: a dry block shows late at low power."""
+WORST_MOUNT_K_PER_W = 0.42
+"""Die to block of the poorest mount that the first step must survive (estimate)."""
+WORST_SPOT_K_PER_W = 0.35
+"""Die to block and hot spot together where the paste under it is missing (estimate)."""
+FIRST_MARGIN_K = 3.0
 
 
 @dataclass(frozen=True)
@@ -82,3 +88,12 @@ class Aim:
         if self.cool_most_s > 0.0:
             return what, RampNote.PROMISE_RESTS(rests_s=self.cool_most_s)
         return (what,)
+
+
+def safe_first_w(limits: Limits, row: Row) -> float:
+    """Board power, W, that takes no such card at `row` to a limit; below 0: it is too warm."""
+    safe_w = (limits.die_c - FIRST_MARGIN_K - row.die_c) / WORST_MOUNT_K_PER_W
+    if limits.hotspot_c is None:
+        return safe_w
+    hot_c = row.die_c if row.hotspot_c is None else row.hotspot_c
+    return min(safe_w, (limits.hotspot_c - FIRST_MARGIN_K - hot_c) / WORST_SPOT_K_PER_W)

@@ -18,8 +18,7 @@ from burnin.core.meaning import Note
 from burnin.thermal.estimator import CoolingWatch
 from burnin.thermal.inputs import Plan, Row
 from burnin.thermal.meanings import RampNote, RampReason
-from burnin.thermal.own_plan.first_step import safe_first_w
-from burnin.thermal.own_plan.ramp_aim import Aim
+from burnin.thermal.own_plan.ramp_aim import Aim, safe_first_w
 from burnin.thermal.own_plan.ramp_decision import Do, Next
 from burnin.thermal.own_plan.rests import Rests
 from burnin.thermal.states import DRY_STATES, HEALTHY, CooledBy, Cooling, term_of
