@@ -12,6 +12,9 @@ from tests.evaluation.recorded import counted
 DATA = Path(__file__).parents[1] / "data"
 PAIR = frozenset({"93bf47", "5d96b9"})
 """Two cards of one host."""
+HELD_OUT = {"e650b7": "two H200", "0af9ad": "two H200", "c545a8": "c545a8"}
+"""Looked at after the prior was set: those of one host before the band was widened, the last after
+that."""
 
 
 @dataclass(frozen=True)
@@ -29,6 +32,8 @@ def in_sight() -> Iterator[RealRecord]:
         yield _record(file, _stem(file).split("_")[0])
     for file in sorted((DATA / "new_hosts").glob("*.csv.gz")):
         card = _stem(file).split("_")[0]
+        if card in HELD_OUT:
+            continue
         yield _record(file, "pair" if card in PAIR else card)
     for file in sorted((DATA / "records").glob("*/samples.csv")):
         whole = file.parent.name == "compute_card_whole"
@@ -40,8 +45,10 @@ def in_sight() -> Iterator[RealRecord]:
 
 def held_out() -> Iterator[RealRecord]:
     """Looked at after everything was set."""
-    for file in sorted((DATA / "held_out").glob("*.csv.gz")):
-        yield _record(file, "held out")
+    for file in sorted((DATA / "new_hosts").glob("*.csv.gz")):
+        host = HELD_OUT.get(_stem(file).split("_")[0])
+        if host is not None:
+            yield _record(file, host)
 
 
 def _stem(file: Path) -> str:
