@@ -100,6 +100,7 @@ class SteadyLoad:
         self._context = context
         self._share = 0.0
         self._begun = False
+        self._rest_w: float | None = None
         self.power: PowerHold | None = None
 
     def hold(
@@ -144,7 +145,10 @@ class SteadyLoad:
         """Hold a board power by varying the work; `power` tells how well it can."""
         if self.power is None:
             self.power = PowerHold(
-                power_w, rise_w_per_s=rise_w_per_s, share_without_sensor=share_without_sensor
+                power_w,
+                idle_w=self._rest_w,
+                rise_w_per_s=rise_w_per_s,
+                share_without_sensor=share_without_sensor,
             )
         else:
             self.power.set_target(power_w)
@@ -173,6 +177,7 @@ class SteadyLoad:
             if since_s >= seconds:
                 return
             sample = context.watch.look(context.stage, load_share=self._share, load_w=power_w)
+            self._see_rest(sample)
             self._share = next_share(sample, since_s)
             engine.set_share(self._share)
             engine.beat()
@@ -184,3 +189,9 @@ class SteadyLoad:
             if on_sample(sample):
                 return
             context.watch.pause()
+
+    def _see_rest(self, sample: Sample) -> None:
+        """Power held after a share of work begins on a card that draws more than at rest."""
+        power_w = sample.telemetry.power_w
+        if self._share == 0.0 and isinstance(power_w, float):
+            self._rest_w = power_w if self._rest_w is None else min(self._rest_w, power_w)

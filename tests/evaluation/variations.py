@@ -87,10 +87,31 @@ def variations(rows: pd.DataFrame) -> Iterator[tuple[str, Vary]]:
         yield f"every 2. row, noise {seed}", partial(_thinned_and_noisy, n=2, seed=seed)
     for seed in range(18, 21):
         yield f"mean power of 1 s, noise {seed}", partial(_mean_and_noisy, seed=seed)
+    for seed in range(21, 27):
+        yield f"a fifth of the rows lost {seed}", partial(_lossy, seed=seed)
+    for off_k in (-1.5, 1.5):
+        yield f"{off_k:+g} K, every 2. row", partial(_off_and_thinned, off_k=off_k)
+    for late_s in (0.3, 0.6):
+        yield f"power {late_s:g} s late", partial(_late_power, late_s=late_s)
 
 
 def _thinned(rows: pd.DataFrame, n: int) -> pd.DataFrame:
     return rows.iloc[::n]
+
+
+def _lossy(rows: pd.DataFrame, seed: int) -> pd.DataFrame:
+    kept = np.random.default_rng(seed).random(len(rows)) > 0.2
+    return rows[kept]
+
+
+def _off_and_thinned(rows: pd.DataFrame, off_k: float) -> pd.DataFrame:
+    return _off(_thinned(rows, 2), off_k)
+
+
+def _late_power(rows: pd.DataFrame, late_s: float) -> pd.DataFrame:
+    at_s = rows.time_s.to_numpy()
+    told_w = np.interp(at_s - late_s, at_s, rows.power_w.to_numpy())
+    return rows.assign(power_w=told_w).drop(columns="energy_j", errors="ignore")
 
 
 def _off(rows: pd.DataFrame, off_k: float) -> pd.DataFrame:
