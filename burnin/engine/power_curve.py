@@ -14,8 +14,6 @@ STEADY_CURVE_S = 2.0
 faster is the work's own noise, not to be chased."""
 LEAST_SHARE = 0.02
 """A window with less work than this says nothing of the curve."""
-NO_REST_SHARE, NO_REST_W = 0.12, 1.0
-"""A window so far below the power at rest shows that it was none: other work had not yet ended."""
 
 
 class PowerCurve:
@@ -29,9 +27,6 @@ class PowerCurve:
         """Learn from a window that ended `step_s` after the one before; `tau_s`: how fast."""
         if self.idle_w is None:
             self.idle_w = power_w * 0.5 if share > 0.0 else power_w
-        elif power_w < self.idle_w * (1.0 - NO_REST_SHARE) - NO_REST_W:
-            self.idle_w = power_w * 0.5 if share > 0.0 else power_w
-            self.watts_per_share = None
         if share < LEAST_SHARE:
             return
         secant_w = max(1.0, power_w - self.idle_w) / share

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Generator, Iterator
 from contextlib import closing, contextmanager
+from statistics import fmean
 from typing import Any
 
 from burnin.core.errors import DeviceLost, EngineError
@@ -100,7 +101,8 @@ class SteadyLoad:
         self._context = context
         self._share = 0.0
         self._begun = False
-        self._rest_w: float | None = None
+        self._rests_w: list[float] = []
+        self._worked = self._held_share = False
         self.power: PowerHold | None = None
 
     def hold(
@@ -109,6 +111,7 @@ class SteadyLoad:
         """Hold `share` for `seconds`; `on_sample` may return True to end the step early."""
         start_share = self._share
         self.power = None
+        self._held_share = share > 0.0
 
         def next_share(_: Sample, since_s: float) -> float:
             risen = min(1.0, since_s / SOFT_START_S) if share > start_share else 1.0
@@ -146,7 +149,7 @@ class SteadyLoad:
         if self.power is None:
             self.power = PowerHold(
                 power_w,
-                idle_w=self._rest_w,
+                idle_w=fmean(self._rests_w) if self._held_share and self._rests_w else None,
                 rise_w_per_s=rise_w_per_s,
                 share_without_sensor=share_without_sensor,
             )
@@ -192,6 +195,7 @@ class SteadyLoad:
 
     def _see_rest(self, sample: Sample) -> None:
         """Power held after a share of work begins on a card that draws more than at rest."""
+        self._worked = self._worked or self._share > 0.0
         power_w = sample.telemetry.power_w
-        if self._share == 0.0 and isinstance(power_w, float):
-            self._rest_w = power_w if self._rest_w is None else min(self._rest_w, power_w)
+        if not self._worked and isinstance(power_w, float):
+            self._rests_w.append(power_w)

@@ -80,20 +80,16 @@ def test_steps_up_climb_and_steps_down_fall_at_once() -> None:
 
 
 @pytest.mark.parametrize("target_w", [200.0, 260.0, 450.0])
-@pytest.mark.parametrize(("rest_known", "settles_s"), [(True, 6.0), (False, 20.0)])
-def test_other_work_that_ends_just_before_is_not_taken_for_rest(
-    target_w: float, rest_known: bool, settles_s: float
-) -> None:
+def test_power_is_held_after_other_work_where_the_rest_is_known(target_w: float) -> None:
     for seed in range(10):
         card = HeatedCard(seed)
         card.share = 0.9
         while card.time_s < 12.0:
             card.pass_time()
         assert card.power_w > 1.2 * target_w
-        hold = PowerHold(target_w, idle_w=card.idle_w if rest_known else None)
-        work(card, hold, settles_s + 6.0)
-        settled_s = 12.0 + settles_s
-        assert card.mean_w(settled_s, settled_s + 6.0) == pytest.approx(target_w, rel=0.015)
+        hold = PowerHold(target_w, idle_w=card.idle_w)
+        work(card, hold, 12.0)
+        assert card.mean_w(18.0, 24.0) == pytest.approx(target_w, rel=0.015)
         everywhere = [card.mean_w(13.5 + k * 0.1, 14.5 + k * 0.1) for k in range(1, 95)]
         assert max(everywhere) <= 1.05 * target_w
 

@@ -28,6 +28,7 @@ def test_the_word_is_right(case: Case) -> None:
 
 
 @pytest.mark.long
+@pytest.mark.timeout(1200)
 def test_the_party_at_fault_is_named_first() -> None:
     wrong = [f"{case.id}: {case.party}, named {look(case).first or 'nobody'}" for case in cases()
              if not right(case, look(case).first)]
