@@ -62,7 +62,7 @@ def still_likely(watch: CoolingWatch) -> tuple[StillLikely, ...]:
     """The causes that are likely after the last row, each with its check, likeliest first.
 
     Where a crossing is foreseen, those of the draws that cross. A sound card is one of them: then
-    the load is too much for it.
+    the load is too much for it. 'Unknown' takes its share of all of them.
     """
     forecast, chances = watch.forecast, watch.probabilities()
     found = forecast.blame if forecast is not None and forecast.blame else chances
