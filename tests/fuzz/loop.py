@@ -12,12 +12,12 @@ from pathlib import Path
 from random import Random
 
 from burnin.core.errors import BurninError
-from tests.fuzz.arcs import PACKAGE, Arcs
+from tests.fuzz.arcs import PACKAGE, Arcs, arcs
 from tests.fuzz.target import Files, Target
 
 LAST_FIFTH = 0.8
 """From this share of its inputs on, a run must have seen nothing new, else it goes on."""
-MOST_TIMES = 10
+MOST_TIMES = 3
 """It ends all the same when it took so many times the inputs that it was asked for."""
 MOST_S_AN_INPUT = 20.0
 """Processor time that a reader may take for one input, watched arc by arc on a busy machine: far
@@ -68,7 +68,7 @@ def fuzz(
     told: Callable[[Summary], None] = lambda _: None,
 ) -> Summary:
     """Try inputs on a target; `until_flat`: go on while the last fifth still found new ways."""
-    rng, arcs, found = Random(f"{target.name} {seed}"), Arcs(), Summary(target.name)
+    rng, ways, found = Random(f"{target.name} {seed}"), arcs(), Summary(target.name)
     made_in = room / "made"
     made_in.mkdir(parents=True, exist_ok=True)
     corpus = list(target.seeds(made_in))
@@ -76,21 +76,21 @@ def fuzz(
     grown: list[tuple[int, int]] = []
     began = time.process_time()
     for input_ in _inputs(target, corpus, rng):
-        before = arcs.count
-        _try(target, laid, input_, arcs, found)
+        before = ways.count
+        _try(target, laid, input_, ways, found)
         found.inputs += 1
-        if arcs.count > before:
-            grown.append((found.inputs, arcs.count))
+        if ways.count > before:
+            grown.append((found.inputs, ways.count))
             corpus.append(input_)
             if len(corpus) > _KEPT:
                 del corpus[rng.randrange(len(corpus) // 2)]
-        found.arcs, found.processor_s = arcs.count, time.process_time() - began
+        found.arcs, found.processor_s = ways.count, time.process_time() - began
         if found.inputs % 5000 == 0:
             told(found)
         if found.inputs >= inputs or found.processor_s > most_s:
             since = LAST_FIFTH * found.inputs
             at_that = next((n for at, n in reversed(grown) if at <= since), 0)
-            found.gained_in_last_fifth = arcs.count - at_that
+            found.gained_in_last_fifth = ways.count - at_that
             flat = not until_flat or found.gained_in_last_fifth == 0
             if flat or found.inputs >= MOST_TIMES * inputs or found.processor_s > most_s:
                 return found
@@ -140,11 +140,11 @@ class Laid:
         return (self.folder / name).stat().st_size == len(self._there[name])
 
 
-def _try(target: Target, laid: Laid, input_: Files, arcs: Arcs, found: Summary) -> None:
+def _try(target: Target, laid: Laid, input_: Files, ways: Arcs, found: Summary) -> None:
     laid.lay(input_)
     began = time.process_time()
     try:
-        with arcs.watching(), warnings.catch_warnings():
+        with ways.watching(), warnings.catch_warnings():
             # On a terminal a warning of a library is as strange to a person as a traceback.
             warnings.simplefilter("error", RuntimeWarning)
             target.read(laid.folder, input_)

@@ -9,7 +9,9 @@ from functools import cache
 from pathlib import Path
 
 from burnin.core.errors import BadInput
-from burnin.diagnosis.explain import explain_record
+from burnin.diagnosis.explain import explain_evidence
+from burnin.diagnosis.explanation import Explanation
+from burnin.diagnosis.record_evidence import read_evidence
 from burnin.profile.loader import load_profile
 from burnin.record.chain import beginning
 from burnin.record.reader import Record, read_record
@@ -34,6 +36,7 @@ from tests.run.driving import run_simulated
 SEAL = "seal"
 """A file of an input that is not laid: whether chain and checksums are made anew over the rest."""
 _ROWS = 25
+_KEPT = 300
 _STAGES = ("memory", "compute", "thermal_ramp")
 
 
@@ -147,8 +150,17 @@ def _replayed(record: Record) -> None:
     judge_samples(record, load_profile("desktop_air"))
 
 
+_explanations: dict[str, Explanation] = {}
+
+
 def _explained(record: Record) -> None:
-    found = explain_record(record.folder)
+    """Most inputs bear on nothing that an explanation rests on: the same is worked out once."""
+    evidence = read_evidence(record.folder)
+    written = repr(evidence)
+    found = _explanations.get(written) or explain_evidence(evidence)
+    if len(_explanations) > _KEPT:
+        _explanations.clear()
+    _explanations[written] = found
     explanation_text(found, "de")
     explanation_json(found)
 
