@@ -35,14 +35,14 @@ class Account:
 class Candidate:
     """One class of faults that predict the same: no more of the same looking tells them apart.
 
-    `likely` are the two effects (`SILENT` for none) that carry most of it, `reversed_` whether
-    the port turned the lanes there. `one_fault` and `two_faults`: how much of the probability
+    `likely` are the two effects (`SILENT` for none) that carry most of it, `bench` the number of
+    the kind of bench that they do it on. `one_fault` and `two_faults`: how much of the probability
     comes from one fault that shows, and from two that do.
     """
 
     number: int
     probability: float
     likely: tuple[Effect, Effect]
-    reversed_: bool
+    bench: int
     one_fault: float
     two_faults: float

@@ -12,13 +12,15 @@ from burnin.diagnosis.effects import Effect
 from burnin.diagnosis.faults import Fault, Where, contact_order
 from burnin.diagnosis.likelihood import Feature
 from burnin.diagnosis.meanings import Claim, DiagnosisTerm, FaultCause, Weight
-from burnin.diagnosis.posterior import Posterior
+from burnin.diagnosis.posterior import SOMETHING_ELSE, Posterior
 from burnin.diagnosis.seen import feature_note, presence_note, runs
 
 Alternatives = tuple[tuple[Cause, ...], ...]
 """Any one of these may hold; the causes of one hold together."""
 
 _SHARE_TOLD = 0.02
+_LIKE = 0.7
+"""A member joins those of its kind that are at most so many times as probable."""
 _CLAIM_SHARE, _CLAIMS, _LIKE_THE_BEST = 0.10, 3, 0.5
 _FOR_TIMES, _AGAINST_TIMES = 3.0, 3.0
 _AT_CONTACTS = {
@@ -95,6 +97,8 @@ def claim_of(posterior: Posterior, candidate: Candidate) -> Alternatives:
     by which the record is about as probable as by any other."""
     if candidate.number == posterior.nothing_class:
         return ((Claim.NOTHING_WRONG(),),)
+    if candidate.number == SOMETHING_ELSE:
+        return ((Claim.SOMETHING_ELSE(),),)
     by_kind: dict[Hashable, list[Account]] = {}
     for account in posterior.accounts(candidate.number):
         key = frozenset({_kind(account.one), _kind(account.other)})
@@ -134,13 +138,17 @@ class SuspectGroup:
 
 def groups_of(members: Sequence[Member], whole: float, most: int = 6) -> list[SuspectGroup]:
     """Members that carry at least a little of their candidate, like ones together."""
-    found: dict[tuple[Where, int], list[Member]] = {}
+    found: list[list[Member]] = []
+    last: dict[Where, list[Member]] = {}
     for member in members:
-        share = member.probability / whole if whole else 0.0
-        if share < _SHARE_TOLD / 4:
+        if not whole or member.probability < whole * _SHARE_TOLD / 4:
             break
-        found.setdefault((member.fault.where, round(200 * share)), []).append(member)
-    groups = [_group(where, part) for (where, _), part in found.items()]
+        group = last.get(member.fault.where)
+        if group is None or member.probability < _LIKE * group[0].probability:
+            group = last[member.fault.where] = []
+            found.append(group)
+        group.append(member)
+    groups = [_group(part[0].fault.where, part) for part in found]
     return sorted(groups, key=lambda group: -group.probability)[:most]
 
 
@@ -165,8 +173,11 @@ def for_and_against(
     posterior: Posterior, candidate: Candidate, others: Sequence[Candidate]
 ) -> tuple[list[Reason], list[Reason]]:
     """What it predicts clearly better, and clearly worse, than the others do; strongest first."""
+    if candidate.number == SOMETHING_ELSE:
+        return [], []
     mine = posterior.features_of(candidate)
-    rest = [posterior.features_of(o) for o in others if o.number != candidate.number]
+    told = [o for o in others if o.number not in (candidate.number, SOMETHING_ELSE)]
+    rest = [posterior.features_of(other) for other in told]
     speaks_for: list[tuple[float, Reason]] = []
     against: list[tuple[float, Reason]] = []
     for (number, feature), chance in mine.items():

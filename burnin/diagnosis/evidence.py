@@ -6,6 +6,7 @@ A value that was not seen is None, and takes no part in any probability.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Literal
 
 from burnin.card.rates import RATE_GTS
 from burnin.core.meaning import Note, Reason
@@ -17,7 +18,8 @@ class LinkLook:
     """One link stage. Generations count from 1; `most_…`: what card and slot offer together.
 
     `generation` is the slowest under traffic, `top_generation` the fastest; `errors`: increase of
-    error counters at either end; `lanes`: lanes whose error bit is set at either end; `managed`:
+    error counters at either end; `lanes`: lanes whose error bit is set at either end; `stuck`:
+    lanes whose bit was set before the look began, so that it cannot tell anything; `managed`:
     whether the port says that it lowered width or speed to keep the link reliable; `offers`: where
     card and slot do not offer the same.
     """
@@ -31,20 +33,32 @@ class LinkLook:
     top_generation: int | None = None
     errors: tuple[int | None, int | None] = (None, None)
     lanes: tuple[frozenset[int] | None, frozenset[int] | None] = (None, None)
+    stuck: tuple[frozenset[int], frozenset[int]] = (frozenset(), frozenset())
     managed: bool | None = None
     target_generation: int | None = None
     offers: tuple[Note, ...] = ()
 
 
 @dataclass(frozen=True)
+class Measured:
+    """What a meter said at a contact of the edge: alike its neighbours, open, or out of line."""
+
+    contact: str
+    state: Literal["alike", "open", "low"]
+
+
+@dataclass(frozen=True)
 class Evidence:
     """All that speaks of the link. `absent`: no card came up; `lost`: it left while it worked.
 
-    `outputs`: what the display stage saw; `elsewhere`: what failed in stages of which no
-    explanation is made here.
+    `known_good`: what the same slot showed with a card known to be good; `measured`: what a meter
+    said at contacts of the edge; `outputs`: what the display stage saw; `elsewhere`: what failed
+    in stages of which no explanation is made here.
     """
 
     looks: tuple[LinkLook, ...]
+    known_good: tuple[LinkLook, ...] = ()
+    measured: tuple[Measured, ...] = ()
     absent: bool = False
     lost: bool = False
     simulated: bool = False

@@ -6,8 +6,8 @@ beliefs about a bench that repairs edge connectors; the ticket's damage list rai
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator
-from dataclasses import dataclass, replace
+from collections.abc import Iterator
+from dataclasses import dataclass
 from enum import StrEnum
 
 from burnin.connector.contact_map import Contact, contacts, on_connector, twin
@@ -40,12 +40,8 @@ class Where(StrEnum):
     POWER_PATH = "power path"
     JOINT = "joint"
     SEATING = "seating"
+    UNKNOWN = "something else"
 
-
-P_NONE, P_ONE, P_TWO = 0.40, 0.42, 0.18
-"""How many faults a card that comes back from a repair has (belief)."""
-TICKET_FACTOR = 60.0
-"""How much more probable a contact is that the ticket lists as damaged (belief)."""
 
 _LANE_SIDE: dict[str, Side] = {"lane_rx": "B", "lane_tx": "A"}
 _EDGE_WIDTHS = (1, 4, 8, 16)
@@ -67,26 +63,22 @@ class Fault:
         return "+".join(sorted(self.contacts, key=contact_order))
 
 
+ELSEWHERE = Fault(Where.UNKNOWN, Where.UNKNOWN, frozenset(), {}, 0.0)
+"""What no model holds, as a hypothesis: it has no effects to reckon with."""
+
+
 def contact_order(name: str) -> tuple[str, int]:
     """Side and number of an edge contact, to sort by."""
     contact = contacts()[name]
     return contact.side, contact.number
 
 
-def faults(
-    width_lanes: int, most_generation: int, damaged: Collection[str] = ()
-) -> tuple[Fault, ...]:
-    """Every single fault for a link of so many lanes at most, the ticket's damage counted."""
+def faults(width_lanes: int, most_generation: int) -> tuple[Fault, ...]:
+    """Every single fault for a link of so many lanes at most."""
     found = list(_edge(width_lanes, most_generation))
     found += _pairs(width_lanes)
     found += _elsewhere(width_lanes, most_generation)
-    on_card = (Where.CONTACT, Where.PAIR)
-    return tuple(
-        replace(f, weight=f.weight * TICKET_FACTOR)
-        if f.where in on_card and f.contacts & frozenset(damaged)
-        else f
-        for f in found
-    )
+    return tuple(found)
 
 
 def _edge(width_lanes: int, most: int) -> Iterator[Fault]:

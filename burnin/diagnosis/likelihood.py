@@ -5,9 +5,11 @@ The tables of misreading are beliefs, stated here once.
 
 from __future__ import annotations
 
+import math
 from enum import StrEnum
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
+from burnin.diagnosis.bench_nuisance import SOUND_COUNTS, STUCK_LANE, counted
 from burnin.diagnosis.evidence import LinkLook
 from burnin.diagnosis.prediction import NO_LANE, Effects, Predicted, along
 
@@ -16,14 +18,12 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     Floats = NDArray[np.float64]
-    Ints = NDArray[np.int64]
+    Ints = NDArray[np.signedinteger[Any]]
 
 _WIDTH_RIGHT = 0.998
 _SPEED_RIGHT = 0.985
-_COUNT_EDGES = (0, 3, 30)
-"""Error counts are told apart as 0, up to 3, up to 30, more."""
 _COUNTS = (
-    (0.970, 0.025, 0.004, 0.001),  # nothing wrong at this end
+    SOUND_COUNTS,  # nothing wrong at this end
     (0.400, 0.500, 0.090, 0.010),  # a speed was given up, or the other end sees errors
     (0.080, 0.220, 0.420, 0.280),  # errors at a speed that is held
     (0.010, 0.040, 0.350, 0.600),  # so many that the speed was given up
@@ -83,8 +83,7 @@ def likelihoods(predicted: Predicted, look: LinkLook) -> dict[Feature, Floats]:
         count, lanes = look.errors[place], look.lanes[place]
         states = predicted.counts[place]
         if count is not None:
-            category = sum(count > edge for edge in _COUNT_EDGES)
-            found[ERRORS[place]] = table[states, category]
+            found[ERRORS[place]] = table[states, counted(count)]
         if lanes is not None:
             found[LANE_ERRORS[place]] = _lane_chance(predicted, place, look, lanes)
     if look.managed is not None:
@@ -101,16 +100,25 @@ def _lane_chance(
     import numpy as np
 
     width = look.most_width
-    false = [_LANE_FALSE if lane in lanes else 1 - _LANE_FALSE for lane in range(width)]
-    lossy = [_LOSSY_LANE_SEEN if n in lanes else 1 - _LOSSY_LANE_SEEN for n in range(width)]
+    stuck = look.stuck[place]
+    told = [lane for lane in range(width) if lane not in stuck]
+    false = {lane: _LANE_FALSE if lane in lanes else 1 - _LANE_FALSE for lane in told}
+    lossy = [_LOSSY_LANE_SEEN if n in lanes else 1 - _LOSSY_LANE_SEEN for n in told]
     ratio = np.ones((NO_LANE + 1, len(_LANE_SEEN)))
-    for lane in range(width):
+    for lane in set(range(width)) - stuck:
         for state, chance in enumerate(_LANE_SEEN):
             ratio[lane, state] = (chance if lane in lanes else 1.0 - chance) / false[lane]
     one, other = predicted.lanes[place]
     states = predicted.counts[place]
     both: Floats = ratio[one, states] * np.where(one == other, 1.0, ratio[other, states])
-    return np.where(predicted.lossy, np.prod(lossy), np.prod(false) * both)
+    return np.where(predicted.lossy, math.prod(lossy), math.prod(false.values()) * both)
+
+
+def stuck_chance(look: LinkLook, place: int) -> float:
+    """Probability of one end's lane error bits where they mean nothing."""
+    lanes = (look.lanes[place] or frozenset()) - look.stuck[place]
+    told = look.most_width - len(look.stuck[place])
+    return STUCK_LANE ** len(lanes) * (1.0 - STUCK_LANE) ** max(0, told - len(lanes))
 
 
 def signature(predicted: Predicted, look: LinkLook) -> Ints:
@@ -118,7 +126,7 @@ def signature(predicted: Predicted, look: LinkLook) -> Ints:
     is the same: no further look of this kind tells such pairs of effects apart."""
     import numpy as np
 
-    code = predicted.present.astype(np.int64)
+    code: Ints = predicted.present.astype(np.int64)
     parts = [
         (look.width, predicted.width, 33),
         (look.generation, predicted.generation, 8),

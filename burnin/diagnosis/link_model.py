@@ -5,6 +5,7 @@ from __future__ import annotations
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
+from burnin.diagnosis.bench_nuisance import Widths
 from burnin.diagnosis.effects import SILENT
 from burnin.diagnosis.faults import faults
 from burnin.diagnosis.prediction import Effects, Predicted, predict
@@ -31,11 +32,11 @@ def link_model(width: int, most: int) -> tuple[Effects, Floats]:
     return Effects(tuple(places), width, most), shares
 
 
-@lru_cache(maxsize=64)
-def _cached(width: int, most: int, warm: bool, reversal: bool) -> Predicted:
-    return predict(link_model(width, most)[0], warm, reversal)
+@lru_cache(maxsize=32)
+def _cached(width: int, most: int, warm: bool, reversal: bool, widths: Widths) -> Predicted:
+    return predict(link_model(width, most)[0], warm, reversal, widths)
 
 
-def predicted_for(table: Effects, warm: bool, reversal: bool) -> Predicted:
+def predicted_for(table: Effects, warm: bool, reversal: bool, widths: Widths) -> Predicted:
     """What every pair of effects lets a look see, with a warm card, on a port that reverses."""
-    return _cached(table.most_width, table.most_generation, warm, reversal)
+    return _cached(table.most_width, table.most_generation, warm, reversal, widths)

@@ -85,6 +85,7 @@ class Claim(CauseCode):
     SAVING_HOLDS_SPEED = "claim_saving_holds_speed", "speed_gts"
     NOT_UP = "claim_not_up"
     LEAVES_THE_BUS = "claim_leaves_the_bus"
+    SOMETHING_ELSE = "claim_something_else"
 
 
 class FaultCause(CauseCode):

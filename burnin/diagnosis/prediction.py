@@ -9,10 +9,11 @@ them.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
-from typing import TYPE_CHECKING, TypeVar
+from dataclasses import dataclass, fields
+from typing import TYPE_CHECKING, Any, TypeVar
 
 from burnin.connector.training import widest_link
+from burnin.diagnosis.bench_nuisance import Widths
 from burnin.diagnosis.effects import Effect
 
 if TYPE_CHECKING:
@@ -20,7 +21,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     Floats = NDArray[np.float64]
-    Ints = NDArray[np.int64]
+    Ints = NDArray[np.signedinteger[Any]]
     Flags = NDArray[np.bool_]
 
 NO_LANE = 16
@@ -44,6 +45,16 @@ class Predicted:
     lossy: Flags
     managed: Flags
     target: Ints
+
+    def at(self, one: int, other: int) -> Predicted:
+        """The same for one pair of effects alone."""
+
+        def cut(values: Any) -> Any:
+            if isinstance(values, tuple):
+                return tuple(cut(value) for value in values)
+            return values[one : one + 1, other : other + 1]
+
+        return Predicted(*(cut(getattr(self, field.name)) for field in fields(self)))
 
 
 class Effects:
@@ -83,8 +94,10 @@ def _width(gone: range, most_width: int, reversed_: bool) -> int:
     return widest_link(gone, most_width, reversed_=reversed_)
 
 
-def predict(table: Effects, warm: bool, reversal: bool) -> Predicted:
-    """What every pair of effects lets one look see."""
+def predict(
+    table: Effects, warm: bool, reversal: bool, widths: Widths = Widths.ALL
+) -> Predicted:
+    """What every pair of effects lets one look see, on a port that trains such widths."""
     import numpy as np
 
     size, most = len(table.effects), table.most_generation
@@ -97,6 +110,10 @@ def predict(table: Effects, warm: bool, reversal: bool) -> Predicted:
         other = table.backward[np.maximum(high[:, None], high[None, :]) + 1]
         turned = other > width
         width = np.maximum(width, other)
+    if widths is Widths.FULL_OR_ONE:
+        width = np.where((width > 0) & (width < table.most_width), 1, width)
+    elif widths is Widths.HALF:
+        width = np.minimum(width, max(1, table.most_width // 2))
     first = np.where(turned, table.most_width - width, 0)
 
     def in_link(lane: Ints) -> Flags:
@@ -146,13 +163,24 @@ def predict(table: Effects, warm: bool, reversal: bool) -> Predicted:
     for axis in (0, 1):
         lossy |= along(table.lossy, axis) & (states[axis] >= 2)
     present = (width > 0) & ~along(table.absent, 0) & ~along(table.absent, 1)
+    target = np.minimum(along(table.target, 0), along(table.target, 1))
     return Predicted(
-        present, width, generation, top, (counts[0], counts[1]), (lanes[0], lanes[1]), lossy,
-        managed, np.minimum(along(table.target, 0), along(table.target, 1)),
+        present, _small(width), _small(generation), _small(top),
+        (_small(counts[0]), _small(counts[1])),
+        ((_small(lanes[0][0]), _small(lanes[0][1])), (_small(lanes[1][0]), _small(lanes[1][1]))),
+        lossy, managed, _small(target),
     )
 
 
-_Column = TypeVar("_Column", "NDArray[np.int64]", "NDArray[np.bool_]")
+def _small(values: Ints) -> Ints:
+    """Numbers up to 16 in a byte each: the squares of every kind of bench are kept."""
+    import numpy as np
+
+    small: Ints = values.astype(np.int8)
+    return small
+
+
+_Column = TypeVar("_Column", "NDArray[np.signedinteger[Any]]", "NDArray[np.bool_]")
 
 
 def along(column: _Column, axis: int) -> _Column:

@@ -120,7 +120,11 @@ def _look(record: Record, stage: str, warm: bool) -> LinkLook | None:
         generation=generation_of(_value(speed_read) if speed_read else min(speeds, default=None)),
         top_generation=generation_of(max(speeds, default=None)),
         errors=_errors(_last_note(record, stage, LinkNote.COUNTERS)),
-        lanes=(_lanes(card), _lanes(port)),
+        lanes=(_lanes(card, "lane_errors_after"), _lanes(port, "lane_errors_after")),
+        stuck=(
+            _lanes(card, "lane_errors_before") or frozenset(),
+            _lanes(port, "lane_errors_before") or frozenset(),
+        ),
         managed=managed if isinstance(managed, bool) else None,
         target_generation=generation_of(port.number("target_speed_gts")),
         offers=offers,
@@ -200,6 +204,6 @@ def _errors(counters: Note | None) -> tuple[int | None, int | None]:
     return sums[0], sums[1]
 
 
-def _lanes(end: _End) -> frozenset[int] | None:
-    lanes = end.numbers("lane_errors_after")
+def _lanes(end: _End, when: str) -> frozenset[int] | None:
+    lanes = end.numbers(when)
     return None if lanes is None else frozenset(int(n) for n in lanes if 0 <= n < 32)

@@ -85,6 +85,8 @@ def explanation_json(explanation: Explanation, language: str = "en") -> str:
             "looks": [_look_in_json(look, words) for look in evidence.looks],
             "absent": evidence.absent,
             "lost": evidence.lost,
+            "known_good": [_look_in_json(look, words) for look in evidence.known_good],
+            "measured": plain(evidence.measured),
             "simulated": evidence.simulated,
             "outputs": plain(evidence.outputs),
             "elsewhere": [words.say(reason) for reason in evidence.elsewhere],
@@ -213,8 +215,10 @@ def _at_contacts(cause: Cause, contacts: tuple[str, ...]) -> Meaning:
 
 def _look_in_json(look: LinkLook, words: Catalogue) -> dict[str, object]:
     lanes = [None if found is None else sorted(found) for found in look.lanes]
-    told = {"lanes": lanes, "offers": words.says(look.offers), "offers_codes": plain(look.offers)}
-    return {name: plain(value) for name, value in vars(look).items()} | told
+    stuck = [sorted(found) for found in look.stuck]
+    plainly = {k: plain(v) for k, v in vars(look).items() if k not in ("lanes", "stuck")}
+    offers = {"offers": words.says(look.offers), "offers_codes": plain(look.offers)}
+    return plainly | {"lanes": lanes, "stuck": stuck} | offers
 
 
 def _ranked_in_json(ranked: Ranked, words: Catalogue) -> dict[str, object]:
