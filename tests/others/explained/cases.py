@@ -93,7 +93,7 @@ class Truth:
 
     def to_dict(self) -> JsonDict:
         """As plain JSON values."""
-        return plain(
+        return plain_dict(
             asdict(self.fault)
             | {
                 "second": asdict(self.second) if self.second else None,
@@ -112,9 +112,9 @@ Ends = tuple[Any, Any]
 class Look:
     """The link in one stage with traffic.
 
-    `most_*` what both ends can by their own word or the bench's set-up; `width`, `generation` the least under traffic,
-    `top_generation` the fastest under traffic; `errors` new corrected errors of the stage at card
-    and port; `lanes_*` lanes whose bit is set in the lane error status register (8 GT/s and more,
+    `most_*` what both ends can by their own word or the bench's set-up; `width`, `generation` the
+    least under traffic, `top_generation` the fastest under traffic; `errors` new corrected errors
+    of the stage at card and port; `lanes_*` lanes whose bit is set in the lane error status register (8 GT/s and more,
     kept until cleared) of card and port at the stage's start and end; `managed` the port's bit that
     it lowered width or rate for reliability.
     """
@@ -195,7 +195,7 @@ class Seen:
         for name in ("looks", "cold_starts", "known_good"):
             told[name] = [asdict(item) for item in told[name]]
         told["ticket"] = asdict(self.ticket)
-        return plain(told)
+        return plain_dict(told)
 
 
 @dataclass(frozen=True)
@@ -217,10 +217,15 @@ class Case:
         }
 
 
+def plain_dict(value: JsonDict) -> JsonDict:
+    """The same as plain JSON values."""
+    return {str(key): plain(item) for key, item in value.items()}
+
+
 def plain(value: Any) -> Any:
     """Tuples as lists, numbers of numpy as Python's."""
     if isinstance(value, dict):
-        return {str(key): plain(item) for key, item in value.items()}
+        return plain_dict(value)
     if isinstance(value, list | tuple):
         return [plain(item) for item in value]
     return value.item() if hasattr(value, "item") else value

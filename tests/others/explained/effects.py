@@ -15,7 +15,6 @@ from tests.others.explained.cases import Fault
 from tests.others.explained.edge import (
     LANES,
     SIDES,
-    SLOT_12V,
     group_of,
     lane_of,
     legs,
@@ -36,7 +35,7 @@ class Effects:
     `ceiling` the highest generation at which the direction still equalises; `everywhere` decades
     lost on all lanes at each end that receives; `bursts_per_min` errors a minute on all lanes at
     card and port, whatever the rate; `absent` never appears; `comes_up` share of starts; `lost`
-    leaves the bus; `slow_at_times` rate lowered at times without errors; `sag_v` less at the slot.
+    leaves the bus; `slow_at_times` rate lowered at times without errors.
     """
 
     loss: dict[LaneSide, float] = field(default_factory=dict)
@@ -51,7 +50,6 @@ class Effects:
     width_cap: int = 16
     shared_lanes: float = 0.0
     slow_at_times: bool = False
-    sag_v: float = 0.0
 
     def joined(self, other: Effects) -> Effects:
         """Both at once."""
@@ -77,7 +75,6 @@ class Effects:
             min(self.width_cap, other.width_cap),
             max(self.shared_lanes, other.shared_lanes),
             self.slow_at_times or other.slow_at_times,
-            self.sag_v + other.sag_v,
         )
 
 
@@ -123,7 +120,7 @@ def _other(name: str, effect: str, rng: Rng) -> Effects:
     if group == "ground":
         near = [where for where in map(lane_of, neighbours(name)) if where is not None]
         hurt = float(rng.choice([0.0, rng.uniform(0.5, 4), rng.uniform(4, 7)], p=[0.5, 0.35, 0.15]))
-        return Effects({where: hurt for where in near} if hurt else {})
+        return Effects(dict.fromkeys(near, hurt) if hurt else {})
     if group == "clock":
         if effect == "resistive":
             return Effects(everywhere=(float(rng.uniform(4, 9)), float(rng.uniform(1, 9))),
@@ -133,8 +130,6 @@ def _other(name: str, effect: str, rng: Rng) -> Effects:
         if effect == "resistive":
             return Effects(comes_up=float(rng.uniform(0.3, 0.95)))
         return Effects(absent=True)
-    if group == "power_12v" and name in SLOT_12V:
-        return Effects(sag_v=float(rng.uniform(0.02, 0.08)))
     return Effects()
 
 
@@ -155,15 +150,15 @@ def _whole(fault: Fault, rng: Rng) -> Effects:
         return Effects(slow_at_times=True)
     if kind == "power path":
         both = (float(rng.uniform(0, 4)), float(rng.uniform(0, 4)))
-        return Effects(everywhere=both, lost=word == "gone", sag_v=float(rng.uniform(0.1, 0.6)),
-                       bursts_per_min=(float(rng.uniform(0, 60)), float(rng.uniform(0, 60))))  # fmt: skip
+        return Effects(everywhere=both, lost=word == "gone",
+                       bursts_per_min=(rng.uniform(0, 60), rng.uniform(0, 60)))  # fmt: skip
     if kind == "seating":
         return _seating(word, rng)
     return _strange(word, rng)
 
 
 def _seating(word: str, rng: Rng) -> Effects:
-    """Tilted: from some lane on to the far end, on both sides, in every degree; or dirt at random."""
+    """Tilted: from some lane to the far end, on both sides, in every degree; or dirt at random."""
     first = int(rng.integers(2, 16)) if word == "tilted" else 0
     loss: dict[LaneSide, float] = {}
     for side in SIDES:

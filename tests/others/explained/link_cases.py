@@ -11,6 +11,7 @@ from tests.others.explained.cases import VISIBILITIES, Case, ColdStart, Fault, L
 from tests.others.explained.effects import Effects, effects_of
 from tests.others.explained.link_faults import draw_fault, draw_second, stays_on_bench
 from tests.others.explained.meter import draw_readings
+from tests.others.explained.supply import draw_plug, draw_supply, supply_shows
 from tests.others.explained.tickets import draw_ticket
 from tests.others.explained.traffic import EQUALISES_FROM, cold_start, look, train
 
@@ -90,7 +91,7 @@ def looks_of(scene: Scene, visibility: str, rng: Rng) -> tuple[tuple[Look, ...],
     return tuple(looks), False
 
 
-def _shows(scene: Scene) -> bool:
+def shows(scene: Scene) -> bool:
     """Whether the faults change what this bench can see at all."""
     sound = train(scene.bench, Effects())
     for effects in (scene.cold, scene.warm):
@@ -129,8 +130,9 @@ def seen_of(
     ticket, elsewhere = draw_ticket(faults, rng)
     good: tuple[Look, ...] = ()
     if rng.random() < 0.33 and train(scene.bench, scene.bench_only).width:
+        bench = replace(scene.bench, card_width=16)
         good = tuple(
-            _hidden(look(scene.bench, scene.bench_only, warm, rng), scene.bench, visibility)
+            _hidden(look(bench, scene.bench_only, warm, rng), bench, visibility)
             for warm in (False, True)[: int(rng.integers(1, 3))]
         )
     beeps = None
@@ -161,8 +163,14 @@ def draw_link_case(rng: Rng) -> Case:
         faults = (first,) if second is None else (first, second)
     scene = scene_of(bench, faults, rng)
     seen, odd = seen_of(scene, visibility, rng)
+    plug = draw_plug(rng)
+    supplied = any(fault.kind == "supply contact" for fault in faults)
+    hidden = True
+    if seen.looks and rng.random() < (0.8 if supplied else 0.08):
+        supply = draw_supply(plug, faults[0] if faults else None, rng)
+        seen = replace(seen, supply=supply)
+        hidden = not supply_shows(plug, faults[0] if faults else None, supply)
     second_fault = faults[1] if len(faults) > 1 else None
-    truth = Truth(
-        faults[0] if faults else Fault("sound"), second_fault, odd, bool(faults) and _shows(scene)
-    )
+    shown = bool(faults) and (shows(scene) or not hidden)
+    truth = Truth(faults[0] if faults else Fault("sound"), second_fault, odd, shown)
     return Case("link", visibility, seen, truth)
