@@ -20,9 +20,9 @@ class Bench:
     bits were set at boot at card and port; `gives_up_per_s` errors a second at which the port goes
     a rate lower; `narrows` whether the port drops lanes before rates when equalisation fails;
     `says_managed` how often it admits it; `coughs` share of errors that the sending end counts as
-    replays; `margin` decades of bit error rate better (or worse) than usual; `stays_fallen` whether a
-    rate given up stays so until the next start; `setup_tells_slot` whether the bench's set-up says
-    what the slot gives.
+    replays; `margin` decades of bit error rate better (or worse) than usual; `stays_fallen` whether
+    a rate given up stays so until the next start; `setup_tells_slot` whether the bench's set-up
+    says what the slot gives.
     """
 
     generation: int

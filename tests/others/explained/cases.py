@@ -114,9 +114,9 @@ class Look:
 
     `most_*` what both ends can by their own word or the bench's set-up; `width`, `generation` the
     least under traffic, `top_generation` the fastest under traffic; `errors` new corrected errors
-    of the stage at card and port; `lanes_*` lanes whose bit is set in the lane error status register (8 GT/s and more,
-    kept until cleared) of card and port at the stage's start and end; `managed` the port's bit that
-    it lowered width or rate for reliability.
+    of the stage at card and port; `lanes_*` lanes whose bit is set in the lane error status
+    register (8 GT/s and more, kept until cleared) of card and port at the stage's start and end;
+    `managed` the port's bit that it lowered width or rate for reliability.
     """
 
     stage: str

@@ -80,7 +80,7 @@ def _edid_lines(out: JsonDict, effect: str, is_dp: bool, rng: Rng) -> None:
 
 
 def _lanes(out: JsonDict, pin: str, effect: str, is_dp: bool, rng: Rng) -> None:
-    """Lane 0 of DisplayPort gone: nothing; others: fewer lanes, clean in a lower mode or nothing."""
+    """Lane 0 of DisplayPort gone: nothing; others: fewer lanes, a lower mode or nothing."""
     first_lane = is_dp and pin in ("1", "3")
     if effect == "resistive":
         out["picture"] = str(rng.choice(["sparkles", "none", "clean"], p=[0.7, 0.2, 0.1]))
@@ -164,7 +164,8 @@ def draw_output_case(rng: Rng) -> Case:
     if not everywhere and rng.random() < 0.55:
         out["swapped_cable"] = "detected" if group == "cable" else "same"
     fault = _fault(group, contacts, effect)
-    points = [f"{kind}/{n}" for n in rng.choice(np.arange(1, 19), rng.integers(1, 7), replace=False)]
+    pins = rng.choice(np.arange(1, 19), rng.integers(1, 7), replace=False)
+    points = [f"{kind}/{pin}" for pin in pins]
     readings = measured([fault], points, rng) if rng.random() < 0.2 else ()
     details = {"output": None if everywhere else name, "group": group}
     shown = any(

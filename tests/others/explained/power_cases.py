@@ -1,4 +1,4 @@
-"""Cases of power: supply contact, sense line, a supply unit that sags, a limit set low, or sound."""
+"""Cases of power: supply contact, sense line, a sagging supply unit, a limit set low, or sound."""
 
 from __future__ import annotations
 
