@@ -11,7 +11,9 @@ is both.
 ``truth`` has the keys of `Fault`, then ``second`` (another fault or null), ``nuisance`` (words of
 `NUISANCES`), ``shows`` (whether anything seen differs from what the same bench shows of a sound
 card: an open ground may not), and what belongs to the class: ``memory_class``, ``rule``, ``bit``,
-``sample``, ``pages_shuffled`` (memory), ``output``, ``group`` (output), ``cause`` (heat, power).
+``sample``, ``pages_shuffled``, ``chips`` (memory), ``absent`` (link, rail: the card never came up),
+``both_show`` (link: whether each of two faults changes what the other alone would show),
+``output``, ``group`` (output), ``cause`` (heat, power).
 """
 
 from __future__ import annotations

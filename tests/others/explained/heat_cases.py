@@ -25,14 +25,14 @@ MOST_HOTSPOT_C = 110.0
 
 
 def _fan_pct(card: Cooler, gpu_c: float) -> float:
-    return float(np.clip(30 + 1.6 * (gpu_c - 45), 30, card.curve_pct))
+    return min(max(30 + 1.6 * (gpu_c - 45), 30.0), card.curve_pct)
 
 
 def _steady(card: Cooler, power_w: float) -> tuple[float, float, float, float]:
     """Block, die, hot spot in °C and fans in %, with the fans following the die."""
     pct = 75.0 if card.fans else 100.0
     block = card.room_c
-    for _ in range(40):
+    for _ in range(25):
         moves = card.fans and card.cooling != "water"
         resistance = card.block_to_room * ((75 / pct) ** 0.6 if moves else 1.0)
         block = card.room_c + resistance * power_w
@@ -118,8 +118,8 @@ def _known_good(kind: Cooler, rng: Rng) -> JsonDict:
     """What sound cards of the kind gave."""
     count = int(rng.integers(2, 15))
     cards = [one_of(kind, rng) for _ in range(count)]
-    rooms = [_steady(card, _allowed_w(card, card.full_w)) for card in cards]
     powers = [_allowed_w(card, card.full_w) for card in cards]
+    rooms = [_steady(card, power) for card, power in zip(cards, powers, strict=True)]
     values = {
         "die_to_block_k_per_w": [card.die_to_block for card in cards],
         "block_to_room_k_per_w": [

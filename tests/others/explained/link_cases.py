@@ -13,10 +13,11 @@ from tests.others.explained.link_faults import draw_fault, draw_second, stays_on
 from tests.others.explained.meter import draw_readings
 from tests.others.explained.supply import draw_plug, draw_supply, supply_shows
 from tests.others.explained.tickets import draw_ticket
-from tests.others.explained.traffic import EQUALISES_FROM, cold_start, look, train
+from tests.others.explained.traffic import cold_start, errors_per_s, look, train
 
 Rng = np.random.Generator
 SOUND_SHARE = 0.3
+ERRS_WITHIN_S = 200.0
 
 
 @dataclass(frozen=True)
@@ -28,22 +29,42 @@ class Scene:
     cold: Effects
     warm: Effects
     bench_only: Effects
+    alone: tuple[Effects, ...] = ()
 
 
 def scene_of(bench: Bench, faults: tuple[Fault, ...], rng: Rng) -> Scene:
     """What these faults do on that bench."""
     cold, warm, only = Effects(), Effects(), Effects()
+    alone = []
     for fault in faults:
-        here = effects_of(fault, rng)
+        here = effects_of(bench, fault, rng)
+        if fault.kind == "presence" and bench.watches_presence:
+            here = here.joined(Effects(absent=True))
+        alone.append(here)
         warm = warm.joined(here)
         if not fault.warm_only:
             cold = cold.joined(here)
         if stays_on_bench(fault):
             only = only.joined(here)
-        unseen = fault.kind == "presence" and fault.effect == "open"
-        if unseen and bench.watches_presence:
-            cold, warm = cold.joined(Effects(absent=True)), warm.joined(Effects(absent=True))
-    return Scene(bench, faults, cold, warm, only)
+    return Scene(bench, faults, cold, warm, only, tuple(alone))
+
+
+def both_show(scene: Scene) -> bool | None:
+    """Whether each of two faults changes what the other alone would show; None of fewer."""
+    if len(scene.alone) < 2:
+        return None
+    bench, warm = scene.bench, scene.warm
+    if warm.absent or not train(bench, warm).width:
+        return False
+    trained = train(bench, warm)
+    _, per_s = errors_per_s(bench, warm, trained)
+    for other in scene.alone[::-1]:
+        if train(bench, other) != trained or other.lost != warm.lost:
+            continue
+        _, left = errors_per_s(bench, other, trained)
+        if ((per_s - left) * ERRS_WITHIN_S).sum() <= 1:
+            return False
+    return True
 
 
 def _gone(told: Look) -> Look:
@@ -102,13 +123,8 @@ def shows(scene: Scene) -> bool:
         trained = train(scene.bench, effects)
         if plainly or trained != sound or not trained.width:
             return True
-        calm = max(effects.everywhere) < 1.5
-        lanes = range(trained.width)
-        quiet = all(
-            loss < 18 - EQUALISES_FROM - 8.5 or lane not in lanes
-            for (_, lane), loss in effects.loss.items()
-        )
-        if not (calm and quiet):
+        _, per_s = errors_per_s(scene.bench, effects, trained)
+        if per_s.sum() * ERRS_WITHIN_S > 1:
             return True
     return False
 
@@ -172,5 +188,7 @@ def draw_link_case(rng: Rng) -> Case:
         hidden = not supply_shows(plug, faults[0] if faults else None, supply)
     second_fault = faults[1] if len(faults) > 1 else None
     shown = bool(faults) and (shows(scene) or not hidden)
-    truth = Truth(faults[0] if faults else Fault("sound"), second_fault, odd, shown)
+    first_fault = faults[0] if faults else Fault("sound")
+    details = {"absent": seen.absent, "both_show": both_show(scene)}
+    truth = Truth(first_fault, second_fault, odd, shown, details)
     return Case("link", visibility, seen, truth)

@@ -89,7 +89,8 @@ def draw_rail_case(rng: Rng) -> Case:
     by_meter = any(r.point in fault.contacts for r in seen.before_power)
     in_supply = supply_shows(plug, fault, supply)
     shown = bool(faults) and (by_meter or seen.absent or shows(scene) or in_supply)
-    return Case("rail", visibility, seen, Truth(fault, None, odd, shown))
+    truth = Truth(fault, None, odd, shown, {"absent": seen.absent})
+    return Case("rail", visibility, seen, truth)
 
 
 def _scene(bench: Bench, faults: tuple[Fault, ...], rng: Rng) -> Scene:

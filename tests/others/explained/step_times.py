@@ -14,6 +14,7 @@ import numpy as np
 
 from tests.others.explained.cases import JsonDict
 from tests.others.explained.edge import lane_of
+from tests.others.explained.link_faults import ON_BENCH, STRANGE_ON_BENCH
 
 Rng = np.random.Generator
 MOST_POINTS = 6
@@ -89,8 +90,6 @@ def _state(step: Step) -> str:
     return "card out" if step.name in out else "card in"
 
 
-ON_CARD = ("contact", "gouge", "capacitor", "joint", "clock", "reset", "presence", "ground",
-           "supply contact", "sense line", "rail short")  # fmt: skip
 BY_METER = ("contact", "gouge", "clock", "reset", "presence", "ground", "supply contact",
             "sense line", "joint", "output")  # fmt: skip
 RIGHT = 0.97
@@ -161,9 +160,9 @@ def _cured(step: str, fault: JsonDict, rng: Rng) -> bool:
     if kind in elsewhere:
         return True
     if kind == "output":
-        return {"other cable": "cable", "other monitor": "monitor"}.get(step) == effect
+        return bool({"other cable": "cable", "other monitor": "monitor"}.get(step) == effect)
     if step == "other slot" and kind == "something else":
-        return bool(rng.random() < 0.5)
+        return effect in STRANGE_ON_BENCH and bool(rng.random() < 0.5)
     if step == "reseat":
         chance = 0.9 if kind == "seating" else 0.2 if effect == "resistive" else 0.02
         return bool(kind in ("seating", *BY_METER) and rng.random() < chance)
@@ -187,10 +186,10 @@ def _swap(step: Step, truth: JsonDict, rng: Rng) -> str:
 
 def _known_good(step: Step, truth: JsonDict, rng: Rng) -> str:
     """Another card in this place: what stays is the bench's."""
-    on_bench = ("slot spring", "riser", "slot wiring", "host speed", "power saving", "supply unit")
+    on_bench = (*ON_BENCH, "supply unit")
     stays = any(
         fault["kind"] in on_bench
-        or (fault["kind"] == "something else" and fault["effect"] not in ("hangs", "odd"))
+        or (fault["kind"] == "something else" and fault["effect"] in STRANGE_ON_BENCH)
         for fault in _faults(truth)
     )
     stays |= truth.get("group") in ("cable", "monitor")
@@ -212,14 +211,10 @@ def _warm(step: Step, truth: JsonDict, rng: Rng) -> str:
 def _start(step: Step, truth: JsonDict, rng: Rng) -> str:
     """Whether it comes up, and as wide and fast as it should."""
     faults = [fault for fault in _faults(truth) if not fault["warm_only"]]
-    gone = any(
-        fault["kind"] in ("clock", "reset", "rail short")
-        or (fault["kind"] in ("contact", "gouge", "capacitor") and fault["lane"] == 0)
-        for fault in faults
-    )
-    if gone:
-        sure = not any(fault["effect"] == "resistive" for fault in faults)
-        return "does not come up" if rng.random() < (0.95 if sure else 0.4) else "comes up poorly"
+    if truth.get("absent"):
+        return "does not come up" if rng.random() < 0.97 else "comes up poorly"
+    if any(fault["kind"] in ("clock", "reset") for fault in faults):
+        return "does not come up" if rng.random() < 0.4 else "comes up poorly"
     link = ("contact", "gouge", "capacitor", "slot spring", "riser", "slot wiring", "seating",
             "host speed")  # fmt: skip
     poor = any(fault["kind"] in link and fault["effect"] != "resistive" for fault in faults)

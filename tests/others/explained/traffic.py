@@ -13,12 +13,10 @@ import numpy as np
 from tests.others.explained.bench import Bench
 from tests.others.explained.cases import ColdStart, Look
 from tests.others.explained.edge import LANES, SIDES, width_of
-from tests.others.explained.effects import Effects
+from tests.others.explained.effects import SHARE_OF_LOSS, SOUND_DECADES, Effects
 
 Rng = np.random.Generator
 RATE_GTS = {1: 2.5, 2: 5.0, 3: 8.0, 4: 16.0, 5: 32.0}
-SOUND_DECADES = {1: 26.0, 2: 23.0, 3: 20.0, 4: 17.5, 5: 15.5}
-SHARE_OF_LOSS = {1: 0.1, 2: 0.25, 3: 0.55, 4: 0.8, 5: 1.0}
 EQUALISES_FROM = 6.5
 """Decades below which equalisation does not end well (estimate)."""
 NO_RECEIVER = 30.0
@@ -92,14 +90,21 @@ def cold_start(bench: Bench, effects: Effects, rng: Rng) -> ColdStart:
     return ColdStart(True, width, trained.generation)
 
 
+def errors_per_s(
+    bench: Bench, effects: Effects, trained: Trained
+) -> tuple[list[int], np.ndarray]:
+    """Lanes in use and their errors a second by side, shape (2, lanes)."""
+    lanes = _lanes_in_use(bench, trained.width)
+    decades = _decades(bench, effects, trained.generation)[:, lanes]
+    bits_per_s = RATE_GTS[trained.generation] * 1e9 * 0.8
+    return lanes, bits_per_s * 10.0 ** -np.clip(decades, 3.5, 40)
+
+
 def _errors(
     bench: Bench, effects: Effects, trained: Trained, seconds: float, rng: Rng
 ) -> tuple[np.ndarray, float]:
     """Errors by side and lane, shape (2, 16), and the rate of the worst end in errors a second."""
-    lanes = _lanes_in_use(bench, trained.width)
-    decades = _decades(bench, effects, trained.generation)[:, lanes]
-    bits_per_s = RATE_GTS[trained.generation] * 1e9 * 0.8
-    per_s = bits_per_s * 10.0 ** -np.clip(decades, 3.5, 40)
+    lanes, per_s = errors_per_s(bench, effects, trained)
     found = np.zeros((2, LANES))
     found[:, lanes] = rng.poisson(np.minimum(per_s * seconds, 1e7))
     return found, float(per_s.sum(axis=1).max())
