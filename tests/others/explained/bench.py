@@ -16,13 +16,14 @@ Rng = np.random.Generator
 class Bench:
     """A host and its slot.
 
-    `noise_per_min` corrected errors a minute without cause at card and port; `stuck` lanes whose
-    bits were set at boot at card and port; `gives_up_per_s` errors a second at which the port goes
-    a rate lower; `narrows` whether the port drops lanes before rates when equalisation fails;
-    `says_managed` how often it admits it; `coughs` share of errors that the sending end counts as
-    replays; `margin` decades of bit error rate better (or worse) than usual; `stays_fallen` whether
-    a rate given up stays so until the next start; `setup_tells_slot` whether the bench's set-up
-    says what the slot gives.
+    `from_top` the port numbers lanes from 15 down, `can_reverse` it does so where more lanes train
+    that way, `mirrored_bits` its registers number them so. `noise_per_min` corrected errors a
+    minute without cause at card and port; `stuck` lanes whose bits were set at boot at card and
+    port; `gives_up_per_s` errors a second at which the port goes a rate lower; `narrows` whether
+    the port drops lanes before rates when equalisation fails; `says_managed` how often it admits
+    it; `coughs` share of errors that the sending end counts as replays; `margin` decades of bit
+    error rate better (or worse) than usual; `stays_fallen` whether a rate given up stays so until
+    the next start; `setup_tells_slot` whether the bench's set-up says what the slot gives.
     """
 
     generation: int
@@ -30,6 +31,7 @@ class Bench:
     card_width: int
     widths: tuple[int, ...] = (16, 8, 4, 2, 1)
     from_top: bool = False
+    can_reverse: bool = False
     mirrored_bits: bool = False
     slot_lanes: int = 16
     tells_slot: bool = True
@@ -106,6 +108,7 @@ def draw_bench(rng: Rng) -> Bench:
         card_width=8 if straight and rng.random() < 0.12 else 16,
         widths=widths,
         from_top=turned and rng.random() < 0.5,
+        can_reverse=straight and not split and has("port reverses", 0.15),
         mirrored_bits=turned,
         slot_lanes=8 if split else 16,
         tells_slot=rng.random() < 0.6,

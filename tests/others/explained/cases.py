@@ -58,6 +58,7 @@ NUISANCES = (
     "noisy counters",
     "x16 or x1 only",
     "hidden reversal",
+    "port reverses",
     "split slot",
     "masked errors",
     "card without lane register",

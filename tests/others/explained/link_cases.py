@@ -112,7 +112,16 @@ def looks_of(scene: Scene, visibility: str, rng: Rng) -> tuple[tuple[Look, ...],
     return tuple(looks), False
 
 
-def shows(scene: Scene) -> bool:
+def _errors_seen(bench: Bench, visibility: str, generation: int) -> tuple[bool, bool]:
+    """Whether errors of side A (at the port) and side B (at the card) can be seen at all."""
+    counters = visibility in ("all", "no_root")
+    root = visibility in ("all", "no_counters")
+    bits = generation >= 3
+    at_port = root and (bits or (counters and not bench.masked[1]))
+    return at_port, (bits and bench.card_bits) or (counters and not bench.masked[0])
+
+
+def shows(scene: Scene, visibility: str) -> bool:
     """Whether the faults change what this bench can see at all."""
     sound = train(scene.bench, Effects())
     for effects in (scene.cold, scene.warm):
@@ -124,7 +133,10 @@ def shows(scene: Scene) -> bool:
         if plainly or trained != sound or not trained.width:
             return True
         _, per_s = errors_per_s(scene.bench, effects, trained)
-        if per_s.sum() * ERRS_WITHIN_S > 1:
+        if per_s.sum(axis=1).max() > scene.bench.gives_up_per_s:
+            return True
+        seen = np.array(_errors_seen(scene.bench, visibility, trained.generation))
+        if per_s[seen].sum() * ERRS_WITHIN_S > 1:
             return True
     return False
 
@@ -187,7 +199,9 @@ def draw_link_case(rng: Rng) -> Case:
         seen = replace(seen, supply=supply)
         hidden = not supply_shows(plug, faults[0] if faults else None, supply)
     second_fault = faults[1] if len(faults) > 1 else None
-    shown = bool(faults) and (shows(scene) or not hidden)
+    named = {name for fault in faults for name in fault.contacts}
+    by_meter = any(reading.point in named for reading in seen.before_power)
+    shown = bool(faults) and (shows(scene, visibility) or not hidden or by_meter)
     first_fault = faults[0] if faults else Fault("sound")
     details = {"absent": seen.absent, "both_show": both_show(scene)}
     truth = Truth(first_fault, second_fault, odd, shown, details)

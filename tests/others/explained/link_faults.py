@@ -186,9 +186,9 @@ def draw_fault(bench: Bench, rng: Rng, kinds: Draws = LINK_FAULTS) -> Fault:
 
 
 def draw_second(bench: Bench, first: Fault, rng: Rng) -> Fault | None:
-    """An independent second fault in one of seven, of another lane where both are lanes'."""
+    """An independent second fault in one of four, of another lane where both are lanes'."""
     two = ("contact", "capacitor", "slot spring", "joint", "riser", "host speed")
-    if first.kind not in (*two, "gouge") or rng.random() > 0.16:
+    if first.kind not in (*two, "gouge") or rng.random() > 0.28:
         return None
     fault = draw_fault(bench, rng, {name: LINK_FAULTS[name] for name in two[:4]})
     apart = fault.lane is None or fault.lane != first.lane

@@ -88,7 +88,7 @@ def draw_rail_case(rng: Rng) -> Case:
     fault = faults[0] if faults else Fault("sound")
     by_meter = any(r.point in fault.contacts for r in seen.before_power)
     in_supply = supply_shows(plug, fault, supply)
-    shown = bool(faults) and (by_meter or seen.absent or shows(scene) or in_supply)
+    shown = bool(faults) and (by_meter or seen.absent or shows(scene, visibility) or in_supply)
     truth = Truth(fault, None, odd, shown, {"absent": seen.absent})
     return Case("rail", visibility, seen, truth)
 

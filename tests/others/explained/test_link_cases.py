@@ -10,11 +10,11 @@ import pytest
 
 from burnin.connector.training import widest_link
 from tests.others.explained.bench import Bench
-from tests.others.explained.cases import Case, Fault
+from tests.others.explained.cases import VISIBILITIES, Case, Fault
 from tests.others.explained.draw import cases
 from tests.others.explained.edge import legs, neighbours, width_of
 from tests.others.explained.effects import GONE, Effects
-from tests.others.explained.link_cases import scene_of, seen_of
+from tests.others.explained.link_cases import scene_of, seen_of, shows
 from tests.others.explained.link_faults import stays_on_bench
 from tests.others.explained.meter import measured
 from tests.others.explained.traffic import look, train
@@ -54,6 +54,10 @@ def test_dead_lane_narrows_without_errors() -> None:
 def test_no_lane_nought_no_card() -> None:
     assert train(PLAIN, Effects({("B", 0): GONE})).width == 0
     assert train(replace(PLAIN, from_top=True), Effects({("B", 0): GONE})).width == 8
+    turning = replace(PLAIN, can_reverse=True)
+    assert train(turning, Effects({("B", 0): GONE})).width == 8
+    assert not train(turning, Effects({("B", 15): GONE})).from_top
+    assert train(turning, Effects({("B", 0): GONE}, width_cap=8)).width == 0
 
 
 def test_deaf_above_five_gigatransfers() -> None:
@@ -160,6 +164,15 @@ def test_meter_finds_an_open_leg_but_no_capacitor() -> None:
     assert open_share > 0.93
     assert all(row[1].volt_diode is not None for row in found)
     assert all(row[2].ohm is not None and row[2].ohm < 1 for row in found)
+
+
+def test_errors_show_only_to_those_who_can_read_them() -> None:
+    hit = legs("A", 8)
+    rng = np.random.default_rng(10)
+    scene = scene_of(PLAIN, (Fault("contact", hit[:1], 8, "A", "resistive"),), rng)
+    scene = replace(scene, cold=Effects({("A", 8): 8.0}), warm=Effects({("A", 8): 8.0}))
+    shown = [shows(scene, visibility) for visibility in VISIBILITIES]
+    assert shown == [True, False, True, False]
 
 
 def test_where_nothing_shows_looks_are_as_of_a_sound_card() -> None:

@@ -25,10 +25,11 @@ MOST_COUNTED = 200_000
 
 @dataclass(frozen=True)
 class Trained:
-    """A link that came up, or width 0."""
+    """A link that came up, or width 0; `from_top` on the lanes from 15 down."""
 
     width: int
     generation: int
+    from_top: bool = False
 
 
 def _decades(bench: Bench, effects: Effects, generation: int) -> np.ndarray:
@@ -46,8 +47,8 @@ def _dead(effects: Effects) -> set[int]:
     return {lane for (_, lane), loss in effects.loss.items() if loss >= NO_RECEIVER}
 
 
-def _lanes_in_use(bench: Bench, width: int) -> list[int]:
-    return list(range(LANES - width, LANES)) if bench.from_top else list(range(width))
+def _lanes_in_use(width: int, top: bool) -> list[int]:
+    return list(range(LANES - width, LANES)) if top else list(range(width))
 
 
 def _unfit(bench: Bench, effects: Effects, lanes: list[int], generation: int) -> set[int]:
@@ -60,23 +61,32 @@ def _unfit(bench: Bench, effects: Effects, lanes: list[int], generation: int) ->
 
 
 def train(bench: Bench, effects: Effects) -> Trained:
-    """Width and generation after a start. Narrowing for the rate's sake is the host's habit."""
+    """Width and generation after a start, in whichever direction the port numbers lanes."""
     if effects.absent:
         return Trained(0, 0)
+    all_wired = min(bench.most_width, effects.width_cap) == LANES
+    usual = _train_one_way(bench, effects, bench.from_top and all_wired)
+    if not (bench.can_reverse and all_wired):
+        return usual
+    return max(usual, _train_one_way(bench, effects, True), key=lambda link: link.width)
+
+
+def _train_one_way(bench: Bench, effects: Effects, top: bool) -> Trained:
+    """Training on lanes from one end. Narrowing for the rate's sake is the host's habit."""
     most = min(bench.most_width, effects.width_cap)
     dead = _dead(effects)
     generation = min(bench.most_generation, effects.generation_cap)
-    width = width_of(dead, bench.widths, most, bench.from_top)
+    width = width_of(dead, bench.widths, most, top)
     while width and generation > 1:
-        unfit = _unfit(bench, effects, _lanes_in_use(bench, width), generation)
+        unfit = _unfit(bench, effects, _lanes_in_use(width, top), generation)
         if not unfit:
             break
-        narrower = width_of(dead | unfit, bench.widths, most, bench.from_top)
+        narrower = width_of(dead | unfit, bench.widths, most, top)
         if bench.narrows and narrower:
             dead, width = dead | unfit, narrower
         else:
             generation -= 1
-    return Trained(width, generation)
+    return Trained(width, generation, top)
 
 
 def cold_start(bench: Bench, effects: Effects, rng: Rng) -> ColdStart:
@@ -94,7 +104,7 @@ def errors_per_s(
     bench: Bench, effects: Effects, trained: Trained
 ) -> tuple[list[int], np.ndarray]:
     """Lanes in use and their errors a second by side, shape (2, lanes)."""
-    lanes = _lanes_in_use(bench, trained.width)
+    lanes = _lanes_in_use(trained.width, trained.from_top)
     decades = _decades(bench, effects, trained.generation)[:, lanes]
     bits_per_s = RATE_GTS[trained.generation] * 1e9 * 0.8
     return lanes, bits_per_s * 10.0 ** -np.clip(decades, 3.5, 40)
@@ -119,7 +129,7 @@ def look(bench: Bench, effects: Effects, warm: bool, rng: Rng, known_good: bool 
     bits = np.zeros((2, LANES), dtype=bool)
     generation = trained.generation
     while True:
-        here = Trained(trained.width, generation)
+        here = Trained(trained.width, generation, trained.from_top)
         errors, per_s = _errors(bench, effects, here, seconds, rng)
         gives_up = per_s > bench.gives_up_per_s and generation > 1
         if gives_up:
@@ -161,7 +171,8 @@ def _told(
         burst = rng.poisson(effects.bursts_per_min[end] * minutes)
         counted[end] += burst + rng.poisson(bench.noise_per_min[end] * minutes)
         if burst and trained.generation >= 3:
-            bits[1 - end, : trained.width] |= rng.random(trained.width) < 0.7
+            lanes = _lanes_in_use(trained.width, trained.from_top)
+            bits[1 - end, lanes] |= rng.random(trained.width) < 0.7
     errors: list[int | None] = [int(min(n, MOST_COUNTED)) for n in counted]
     for end in (0, 1):
         if bench.masked[end]:
