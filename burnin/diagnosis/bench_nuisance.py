@@ -61,19 +61,21 @@ class Bench:
 def bench_of(known_good: Sequence[LinkLook]) -> Bench:
     """What is to be expected of a bench, by what it showed with a card known to be good.
 
-    Only the port's end is the bench's: the card's end was another card.
+    Noise that the bench makes reaches the receivers of both ends.
     """
-    port = dict(COUNTING_SHARE)
     rows = {
         Counting.HONEST: SOUND_COUNTS,
         Counting.NOISY: NOISY_COUNTS,
         Counting.MASKED: MASKED_COUNTS,
     }
-    for look in known_good:
-        count = look.errors[1]
-        if count is not None:
-            port = {way: share * rows[way][counted(count)] for way, share in port.items()}
-    whole = sum(port.values())
+    ends = []
+    for place in (0, 1):
+        shares = dict(COUNTING_SHARE)
+        for look in known_good:
+            count = look.errors[place]
+            if count is not None:
+                shares = {way: p * rows[way][counted(count)] for way, p in shares.items()}
+        ends.append({way: share / sum(shares.values()) for way, share in shares.items()})
     widths = dict(WIDTHS_SHARE)
     for look in known_good:
         if look.width is not None and look.width > look.most_width // 2:
@@ -82,7 +84,7 @@ def bench_of(known_good: Sequence[LinkLook]) -> Bench:
             widths[Widths.HALF] *= 20.0
     total = sum(widths.values())
     return Bench(
-        (dict(COUNTING_SHARE), {way: share / whole for way, share in port.items()}),
+        (ends[0], ends[1]),
         {way: share / total for way, share in widths.items()},
     )
 

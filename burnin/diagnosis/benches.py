@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from dataclasses import dataclass, replace
+from functools import lru_cache
+from typing import TYPE_CHECKING, Any, TypeVar
 
 from burnin.diagnosis.bench_nuisance import (
     MASKED_COUNTS,
@@ -37,29 +38,64 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
     Ints = NDArray[np.signedinteger[Any]]
 
-P_REVERSED = 0.10
-"""How probable a port numbers the lanes of a narrowed link from the far end (belief)."""
+_Square = TypeVar("_Square", "NDArray[np.float64]", "NDArray[np.signedinteger[Any]]")
+
+P_REVERSED, P_MIRRORED = 0.22, 0.08
+"""How probable a port numbers the lanes of a narrowed link from the far end, and a board is wired
+the other way round, so that registers and port call lane 15 what the edge calls 0 (belief)."""
+P_SETTLES = 0.4
+"""How probable a link that gave up a speed keeps to the lower one until it is started again."""
 UNSEEN = LinkLook("", False, 16, 4)
 """What is asked of a card that never came up: whether it did."""
 
 
 @dataclass(frozen=True)
 class BenchKind:
-    """One kind of bench and its share: whether it turns lanes, and the widths it trains."""
+    """One kind of bench and its share: whether its port turns a narrowed link, the widths that it
+    trains, whether its board is wired the other way round (`mirrored`), and whether a speed that
+    was given up is not tried again in later looks (`settles`)."""
 
     reversed_: bool
     widths: Widths
+    mirrored: bool
+    settles: bool
     share: float
 
 
 def bench_kinds(looks: Sequence[LinkLook], bench: Bench) -> list[BenchKind]:
     """The kinds of bench that what was seen can have come of."""
     tried = widths_worth_trying(looks, bench)
+    ways = (
+        (False, False, 1.0 - P_REVERSED - P_MIRRORED),
+        (True, False, P_REVERSED),
+        (False, True, P_MIRRORED),
+    )
+    again = ((False, 1.0 - P_SETTLES), (True, P_SETTLES)) if len(looks) > 1 else ((False, 1.0),)
     return [
-        BenchKind(turned, widths, share * bench.widths[widths])
-        for turned, share in ((False, 1.0 - P_REVERSED), (True, P_REVERSED))
+        BenchKind(turned, widths, mirrored, settles, share * bench.widths[widths] * part)
+        for turned, mirrored, share in ways
         for widths in tried
+        for settles, part in again
     ]
+
+
+def predicted_in(table: Effects, kind: BenchKind, look: LinkLook, number: int) -> Predicted:
+    """What every pair of effects lets the look of that number see, board wired as it should be."""
+    settled = kind.settles and number > 0
+    return predicted_for(table, look.warm, kind.reversed_, kind.widths, settled)
+
+
+@lru_cache(maxsize=16)
+def mirrored_places(table: Effects) -> tuple[int, ...]:
+    """By effect, the place of what looks the same where the board turns the lanes round; an effect
+    that has no like stays what it is."""
+    most = table.most_width
+    places = {effect: place for place, effect in enumerate(table.effects)}
+    found = []
+    for place, effect in enumerate(table.effects):
+        turned = replace(effect, lanes=frozenset(most - 1 - lane for lane in effect.lanes))
+        found.append(places.get(turned, place))
+    return tuple(found)
 
 
 def bench_shown(evidence: Evidence) -> Bench:
@@ -76,8 +112,9 @@ def chance_of_looks(
     size = len(table.effects)
     every: list[dict[Feature, Floats]] = []
     chance: Floats = np.ones((size, size))
-    for look in looks:
-        parts = likelihoods(predicted_for(table, look.warm, kind.reversed_, kind.widths), look)
+    looks = [look for look in looks if not gone_within(look)]
+    for number, look in enumerate(looks):
+        parts = likelihoods(predicted_in(table, kind, look, number), look, number)
         for feature, part in parts.items():
             if feature not in ERRORS and feature not in LANE_ERRORS:
                 chance *= part
@@ -85,7 +122,24 @@ def chance_of_looks(
     for place in (0, 1):
         chance *= _counts(looks, every, place, bench.counting[place])
         chance *= _lanes(looks, every, place)
-    return chance
+    return turned_round(table, kind, chance)
+
+
+def turned_round(table: Effects, kind: BenchKind, square: _Square) -> _Square:
+    """A square of pairs of effects, as it is where the board turns the lanes round."""
+    import numpy as np
+
+    if not kind.mirrored:
+        return square
+    places = np.array(mirrored_places(table))
+    turned: _Square = square[np.ix_(places, places)]
+    return turned
+
+
+def gone_within(look: LinkLook) -> bool:
+    """Whether the card left in this look: what errors and bits a dying link leaves tells nothing
+    of what it was like."""
+    return look.width is None and look.generation is None and look.top_generation is None
 
 
 def _product(every: Sequence[dict[Feature, Floats]], feature: Feature) -> Floats | float:
@@ -134,15 +188,20 @@ def codes_of(
     """A number by pair of effects, the same where the same is predicted for all that was seen."""
     import numpy as np
 
-    first = predicted_for(table, looks[0].warm, kind.reversed_, kind.widths)
+    first = predicted_in(table, kind, looks[0], 0)
     code: Ints = np.zeros(first.present.shape, dtype=np.int64)
-    for look in looks:
-        predicted = predicted_for(table, look.warm, kind.reversed_, kind.widths)
+    plain = replace(kind, settles=False)
+    for number, look in enumerate(looks):
+        predicted = predicted_in(table, plain, look, number)
         code = code * 1_000_003 + signature(predicted, UNSEEN if absent else look)
     lost = table.lost[:, None] | table.lost[None, :]
-    return np.where(first.present & lost, -2 - code, code), first
+    code = np.where(first.present & lost, -2 - code, code)
+    flaky = table.flaky[:, None] | table.flaky[None, :]
+    code = np.where(flaky, code ^ (1 << 60), code)
+    return turned_round(table, kind, code), first
 
 
-def presence_of(table: Effects, first: Predicted, evidence: Evidence) -> Floats:
+def presence_of(table: Effects, first: Predicted, kind: BenchKind, evidence: Evidence) -> Floats:
     """Probability that the card came up and stayed as it did."""
-    return presence(table, first, evidence.absent, evidence.lost)
+    there = presence(table, first, evidence.absent, evidence.lost, evidence.starts)
+    return turned_round(table, kind, there)

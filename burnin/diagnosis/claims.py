@@ -21,7 +21,7 @@ Alternatives = tuple[tuple[Cause, ...], ...]
 _SHARE_TOLD = 0.02
 _LIKE = 0.7
 """A member joins those of its kind that are at most so many times as probable."""
-_CLAIM_SHARE, _CLAIMS, _LIKE_THE_BEST = 0.10, 3, 0.5
+_CLAIM_SHARE, _CLAIMS, LIKE_THE_BEST = 0.10, 3, 0.2
 _FOR_TIMES, _AGAINST_TIMES = 3.0, 3.0
 _AT_CONTACTS = {
     Where.CONTACT: FaultCause.CONTACT,
@@ -115,7 +115,7 @@ def _together(accounts: Sequence[Account]) -> tuple[Cause, ...]:
     best = max(account.chance for account in accounts)
     groups: dict[Hashable, list[Effect]] = {}
     for account in accounts:
-        if account.chance >= _LIKE_THE_BEST * best:
+        if account.chance >= LIKE_THE_BEST * best:
             for effect in (account.one, account.other):
                 if effect.kind != "silent":
                     groups.setdefault(_kind(effect), []).append(effect)

@@ -13,7 +13,9 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Literal
 
-Kind = Literal["silent", "dead", "marginal", "absent", "lost", "lossy", "held", "saving"]
+Kind = Literal[
+    "silent", "dead", "marginal", "absent", "flaky", "lost", "lossy", "held", "saving"
+]
 Side = Literal["A", "B"]
 
 WARM_ONLY_SHARE = 0.15
@@ -42,6 +44,8 @@ class Effect:
 SILENT = Effect("silent")
 ABSENT = Effect("absent")
 LOST = Effect("lost")
+FLAKY = Effect("flaky")
+"""A card that comes up at some starts only."""
 
 Shares = dict[Effect, float]
 
@@ -71,8 +75,8 @@ def single_ended(lane: int, side: Side, most: int) -> Shares:
     if most == 1:
         return {SILENT: 1.0}
     shares: Shares = {
-        _marginal(lane, side, 2, "errors"): 0.75,
-        _marginal(lane, side, 1, "clean"): 0.10,
+        _marginal(lane, side, 2, "errors"): 0.45,
+        _marginal(lane, side, 1, "clean"): 0.40,
     }
     rest = SILENT if most == 2 else _marginal(lane, side, 2, "clean")
     return shares | {rest: 0.15}
@@ -91,9 +95,9 @@ def open_leg(lane: int, side: Side, most: int) -> Shares:
 def resistive_leg(lane: int, side: Side, most: int) -> Shares:
     """One leg with some resistance: harmless, marginal at some generation, or as good as open."""
     shares: Shares = {
-        SILENT: 0.36,
-        dead([lane]): 0.18,
-        _marginal(lane, side, most, "errors"): 0.13,
+        SILENT: 0.30,
+        dead([lane]): 0.16,
+        _marginal(lane, side, most, "errors"): 0.22,
     }
     left = 1.0 - sum(shares.values())
     lower = range(most - 1, 0, -1)

@@ -5,7 +5,8 @@ A value that was not seen is None, and takes no part in any probability.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from burnin.card.rates import RATE_GTS
@@ -19,7 +20,8 @@ class LinkLook:
 
     `generation` is the slowest under traffic, `top_generation` the fastest; `errors`: increase of
     error counters at either end; `lanes`: lanes whose error bit is set at either end; `stuck`:
-    lanes whose bit was set before the look began, so that it cannot tell anything; `managed`:
+    lanes whose bit was set before the look began, so that it tells next to nothing; `of_bench`:
+    those of them that a known-good card showed there too, which tell nothing; `managed`:
     whether the port says that it lowered width or speed to keep the link reliable; `offers`: where
     card and slot do not offer the same.
     """
@@ -34,6 +36,7 @@ class LinkLook:
     errors: tuple[int | None, int | None] = (None, None)
     lanes: tuple[frozenset[int] | None, frozenset[int] | None] = (None, None)
     stuck: tuple[frozenset[int], frozenset[int]] = (frozenset(), frozenset())
+    of_bench: tuple[frozenset[int], frozenset[int]] = (frozenset(), frozenset())
     managed: bool | None = None
     target_generation: int | None = None
     offers: tuple[Note, ...] = ()
@@ -44,7 +47,7 @@ class Measured:
     """What a meter said at a contact of the edge: alike its neighbours, open, or out of line."""
 
     contact: str
-    state: Literal["alike", "open", "low"]
+    state: Literal["alike", "open", "off"]
 
 
 @dataclass(frozen=True)
@@ -52,18 +55,38 @@ class Evidence:
     """All that speaks of the link. `absent`: no card came up; `lost`: it left while it worked.
 
     `known_good`: what the same slot showed with a card known to be good; `measured`: what a meter
-    said at contacts of the edge; `outputs`: what the display stage saw; `elsewhere`: what failed
-    in stages of which no explanation is made here.
+    said at contacts of the edge; `starts`: of each cold start, whether the card came up; `outputs`:
+    what the display stage saw; `elsewhere`: what failed in stages of which no explanation is made
+    here.
     """
 
     looks: tuple[LinkLook, ...]
     known_good: tuple[LinkLook, ...] = ()
     measured: tuple[Measured, ...] = ()
+    starts: tuple[bool, ...] = ()
     absent: bool = False
     lost: bool = False
     simulated: bool = False
     outputs: tuple[OutputLook, ...] = ()
     elsewhere: tuple[Reason, ...] = ()
+
+
+def in_order(
+    looks: Sequence[LinkLook], known_good: Sequence[LinkLook] = ()
+) -> tuple[LinkLook, ...]:
+    """Looks of one run as they bear on each other: a bit that came up between two looks is new
+    in the later one; one that the bench shows with a known-good card is the bench's."""
+    found: list[LinkLook] = []
+    for look in looks:
+        stuck, of_bench = [], []
+        for place in (0, 1):
+            shown = [g.stuck[place] | (g.lanes[place] or frozenset()) for g in known_good]
+            earlier = found[-1].lanes[place] if found else None
+            mine = look.stuck[place]
+            stuck.append(mine if earlier is None else mine & earlier)
+            of_bench.append(mine & frozenset().union(*shown))
+        found.append(replace(look, stuck=(stuck[0], stuck[1]), of_bench=(of_bench[0], of_bench[1])))
+    return tuple(found)
 
 
 def generation_of(speed_gts: float | None) -> int | None:

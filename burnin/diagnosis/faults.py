@@ -13,6 +13,7 @@ from enum import StrEnum
 from burnin.connector.contact_map import Contact, contacts, on_connector, twin
 from burnin.diagnosis.effects import (
     ABSENT,
+    FLAKY,
     LOST,
     SILENT,
     Effect,
@@ -105,11 +106,14 @@ def _contact_shares(contact: Contact, width_lanes: int, most: int) -> tuple[Shar
         return _leg(contact.lane, _LANE_SIDE[contact.group], most), 1.0
     silent: Shares = {SILENT: 1.0}
     match contact.group:
-        case "reset" | "clock":
-            return {ABSENT: 0.97, SILENT: 0.03}, 1.0
+        case "clock":
+            errs = Effect("lossy", generation=most, regime="errors")
+            return {ABSENT: 0.70, FLAKY: 0.10, errs: 0.15, SILENT: 0.05}, 2.0
+        case "reset":
+            return {ABSENT: 0.70, FLAKY: 0.25, SILENT: 0.05}, 3.0
         case "presence_detect":
             tied = contact.name in ("A1", "B81")
-            return ({ABSENT: 0.10, SILENT: 0.90} if tied else silent), 1.0
+            return ({ABSENT: 0.20, FLAKY: 0.10, SILENT: 0.70} if tied else silent), 2.0
         case "power_12v":
             return {SILENT: 0.93, LOST: 0.04, ABSENT: 0.03}, 1.0
         case "power_3v3":
@@ -169,23 +173,52 @@ def _elsewhere(width_lanes: int, most: int) -> Iterator[Fault]:
             yield Fault(f"capacitor of {contact.name}", Where.CAPACITOR, near, shares, 0.25)
         yield Fault(f"slot at {contact.name}", Where.SLOT_CONTACT, near, shares, 0.20)
     none: frozenset[str] = frozenset()
-    yield Fault(Where.RISER, Where.RISER, none, _riser(most), 3.0)
+    yield Fault(Where.RISER, Where.RISER, none, _riser(most), 6.0)
     narrower = [w for w in (8, 4, 1) if w < width_lanes]
     if narrower:
         weights = dict(zip(narrower, (0.7, 0.2, 0.1), strict=False))
         whole = sum(weights.values())
         wired = {dead(range(w, width_lanes)): part / whole for w, part in weights.items()}
-        yield Fault(Where.SLOT_WIRING, Where.SLOT_WIRING, none, wired, 3.0)
+        yield Fault(Where.SLOT_WIRING, Where.SLOT_WIRING, none, wired, 5.0)
     slower = range(most - 1, 0, -1)
     if slower:
         held = {Effect("held", generation=g): 1.0 / len(slower) for g in slower}
-        yield Fault(Where.HOST_SPEED, Where.HOST_SPEED, none, held, 3.0)
-        low = Effect("saving", generation=1)
-        yield Fault(Where.POWER_SAVING, Where.POWER_SAVING, none, {low: 1.0}, 2.0)
-    power: Shares = {LOST: 0.7, ABSENT: 0.1, SILENT: 0.2}
-    yield Fault(Where.POWER_PATH, Where.POWER_PATH, none, power, 2.0)
-    yield Fault(Where.SEATING, Where.SEATING, none, {ABSENT: 0.6, SILENT: 0.4}, 2.0)
-    yield Fault(Where.JOINT, Where.JOINT, none, {LOST: 0.9, SILENT: 0.1}, 2.0)
+        yield Fault(Where.HOST_SPEED, Where.HOST_SPEED, none, held, 4.0)
+        yield Fault(Where.POWER_SAVING, Where.POWER_SAVING, none, _saving(most), 3.0)
+    yield Fault(Where.POWER_PATH, Where.POWER_PATH, none, _power(most), 6.0)
+    yield Fault(Where.SEATING, Where.SEATING, none, _seating(width_lanes, most), 6.0)
+    yield Fault(Where.JOINT, Where.JOINT, none, {LOST: 0.9, SILENT: 0.1}, 6.0)
+
+
+def _saving(most: int) -> Shares:
+    """The link saves power under traffic: held low, or low at times and as fast as it can else."""
+    slow = range(most - 1, 0, -1)
+    weights = {Effect("saving", generation=g): 3.0 if g == 1 else 1.0 for g in slow}
+    whole = 2.0 * sum(weights.values())
+    return {effect: part / whole for effect, part in weights.items()} | {
+        Effect("saving", generation=1, regime="burst"): 0.5
+    }
+
+
+def _power(most: int) -> Shares:
+    """A power path that gives in: the card leaves, does not come up, or errs on every lane."""
+    errs = Effect("lossy", generation=most, regime="errors", warm_only=True)
+    return {LOST: 0.5, ABSENT: 0.1, errs: 0.3, SILENT: 0.1}
+
+
+def _seating(width_lanes: int, most: int) -> Shares:
+    """A tilted card: the far lanes lose touch first (lane 0 lies beside the key)."""
+    shares: Shares = {ABSENT: 0.25, FLAKY: 0.12, SILENT: 0.08}
+    poor = {effect: share for effect, share in _riser(most).items() if effect != SILENT}
+    for effect, share in poor.items():
+        shares[effect] = 0.15 * share / sum(poor.values())
+    narrower = [w for w in (8, 4, 2, 1) if w < width_lanes]
+    for width in narrower:
+        shares[dead(range(width, width_lanes))] = 0.40 / len(narrower)
+    if not narrower:
+        shares[SILENT] += 0.40
+    shares[SILENT] += max(0.0, 1.0 - sum(shares.values()))
+    return shares
 
 
 def _riser(most: int) -> Shares:

@@ -32,11 +32,15 @@ def link_model(width: int, most: int) -> tuple[Effects, Floats]:
     return Effects(tuple(places), width, most), shares
 
 
-@lru_cache(maxsize=32)
-def _cached(width: int, most: int, warm: bool, reversal: bool, widths: Widths) -> Predicted:
-    return predict(link_model(width, most)[0], warm, reversal, widths)
+@lru_cache(maxsize=48)
+def _cached(
+    width: int, most: int, warm: bool, reversal: bool, widths: Widths, settled: bool
+) -> Predicted:
+    return predict(link_model(width, most)[0], warm, reversal, widths, settled)
 
 
-def predicted_for(table: Effects, warm: bool, reversal: bool, widths: Widths) -> Predicted:
+def predicted_for(
+    table: Effects, warm: bool, reversal: bool, widths: Widths, settled: bool = False
+) -> Predicted:
     """What every pair of effects lets a look see, with a warm card, on a port that reverses."""
-    return _cached(table.most_width, table.most_generation, warm, reversal, widths)
+    return _cached(table.most_width, table.most_generation, warm, reversal, widths, settled)

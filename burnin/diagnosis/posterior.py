@@ -10,6 +10,7 @@ model holds has a probability of its own (`something_else.py`).
 from __future__ import annotations
 
 from collections.abc import Collection
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from burnin.diagnosis.benches import (
@@ -19,14 +20,17 @@ from burnin.diagnosis.benches import (
     bench_shown,
     chance_of_looks,
     codes_of,
+    mirrored_places,
+    predicted_in,
     presence_of,
+    turned_round,
 )
 from burnin.diagnosis.candidates import Account, Candidate, Hypothesis, Member
 from burnin.diagnosis.effects import SILENT, Effect
 from burnin.diagnosis.evidence import Evidence
 from burnin.diagnosis.faults import ELSEWHERE, Fault, faults
 from burnin.diagnosis.likelihood import Feature, likelihoods, presence
-from burnin.diagnosis.link_model import link_model, predicted_for
+from burnin.diagnosis.link_model import link_model
 from burnin.diagnosis.prior import (
     OF_BENCH,
     P_ELSE,
@@ -71,7 +75,9 @@ class Posterior:
         self._bench = bench_shown(evidence)
         self._kinds = bench_kinds(() if evidence.absent else looks, self._bench)
         self._prior()
+        self._looked: dict[BenchKind, Floats] = {}
         chances, codes = zip(*(self._of_bench(kind) for kind in self._kinds), strict=True)
+        self._looked.clear()
         self._chance: Floats = np.array(chances)
         self._code: Ints = np.array(codes)
         self._joint: Floats = self._pairs[None] * self._chance
@@ -123,9 +129,13 @@ class Posterior:
     def _of_bench(self, kind: BenchKind) -> tuple[Floats, Ints]:
         """Probability of the record by pair of effects, and the code of what they predict."""
         code, first = codes_of(self._table, self.looks, kind, self.evidence.absent)
-        chance = kind.share * presence_of(self._table, first, self.evidence)
+        chance = kind.share * presence_of(self._table, first, kind, self.evidence)
         if not self.evidence.absent:
-            chance = chance * chance_of_looks(self._table, self.looks, kind, self._bench)
+            as_wired = replace(kind, mirrored=False, share=1.0)
+            if as_wired not in self._looked:
+                looked = chance_of_looks(self._table, self.looks, as_wired, self._bench)
+                self._looked[as_wired] = looked
+            chance = chance * turned_round(self._table, kind, self._looked[as_wired])
         return chance, code
 
     def _masses(self) -> None:
@@ -275,19 +285,20 @@ class Posterior:
     def features_of(self, candidate: Candidate) -> dict[tuple[int, Feature], float]:
         """Probability of each thing seen, by number of the look, if this candidate holds."""
         effects = self._table.effects
-        one, other = (effects.index(effect) for effect in candidate.likely)
         kind = self._kinds[candidate.bench]
+        one, other = (effects.index(effect) for effect in candidate.likely)
+        if kind.mirrored:
+            places = mirrored_places(self._table)
+            one, other = places[one], places[other]
         found: dict[tuple[int, Feature], float] = {}
         for number, look in enumerate(self.looks):
-            predicted = predicted_for(self._table, look.warm, kind.reversed_, kind.widths)
-            alone = predicted.at(one, other)
+            alone = predicted_in(self._table, kind, look, number).at(one, other)
             if not self.evidence.absent:
-                for feature, part in likelihoods(alone, look).items():
+                for feature, part in likelihoods(alone, look, number).items():
                     found[number, feature] = float(part[0, 0])
-        table, whole = self._table, predicted_for(
-            self._table, self.looks[0].warm, kind.reversed_, kind.widths
-        )
-        there = presence(table, whole, self.evidence.absent, self.evidence.lost)
+        table, whole = self._table, predicted_in(self._table, kind, self.looks[0], 0)
+        said = self.evidence
+        there = presence(table, whole, said.absent, said.lost, said.starts)
         found[len(self.looks) - 1, Feature.PRESENCE] = float(there[one, other])
         return found
 

@@ -33,7 +33,7 @@ class Predicted:
 
     `counts` and `lanes` are by end, card first; `counts` says how bad the errors there are, 0 to 3
     (rows of the table in `burnin.diagnosis.likelihood`); `lanes` holds the lane whose error bit
-    either effect sets, `NO_LANE` for none.
+    either effect sets, `NO_LANE` for none; `wanders`: the speed is low at times.
     """
 
     present: Flags
@@ -45,6 +45,7 @@ class Predicted:
     lossy: Flags
     managed: Flags
     target: Ints
+    wanders: Flags
 
     def at(self, one: int, other: int) -> Predicted:
         """The same for one pair of effects alone."""
@@ -74,10 +75,12 @@ class Effects:
         self.marginal = column([e.kind == "marginal" for e in effects]) > 0
         self.lossy = column([e.kind == "lossy" for e in effects]) > 0
         self.held = column([e.kind in ("held", "saving") for e in effects]) > 0
+        self.at_times = column([e.kind == "saving" and e.regime == "burst" for e in effects]) > 0
         self.target = column(
             [e.generation if e.kind == "held" else most_generation for e in effects]
         )
         self.absent = column([e.kind == "absent" for e in effects]) > 0
+        self.flaky = column([e.kind == "flaky" for e in effects]) > 0
         self.lost = column([e.kind == "lost" for e in effects]) > 0
         self.warm_only = column([e.warm_only for e in effects]) > 0
         self.lane = column([min(e.lanes) if e.kind == "marginal" else -1 for e in effects])
@@ -95,9 +98,16 @@ def _width(gone: range, most_width: int, reversed_: bool) -> int:
 
 
 def predict(
-    table: Effects, warm: bool, reversal: bool, widths: Widths = Widths.ALL
+    table: Effects,
+    warm: bool,
+    reversal: bool,
+    widths: Widths = Widths.ALL,
+    settled: bool = False,
 ) -> Predicted:
-    """What every pair of effects lets one look see, on a port that trains such widths."""
+    """What every pair of effects lets one look see, on a port that trains such widths.
+
+    `settled`: a link that gave up a speed does not try it again, and runs clean below it.
+    """
     import numpy as np
 
     size, most = len(table.effects), table.most_generation
@@ -135,17 +145,19 @@ def predict(
         table.warm_only & (table.high >= 0), 1
     )
     managed = dead_change & warm
-    top = generation.copy()
+    steady = np.where(along(table.at_times, 0), most, caps[0])
+    steady = np.minimum(steady, np.where(along(table.at_times, 1), most, caps[1]))
+    top = np.maximum(generation, steady)
     states = []
     for axis in (0, 1):
         regime, own = along(table.regime, axis), along(table.generation, axis)
         lowered = act[axis] & (own < most)
         managed = managed | lowered
         errors = act[axis] & (regime == 1) & (own == generation)
-        burst = act[axis] & (regime == 2) & (caps[1 - axis] > own)
+        burst = act[axis] & (regime == 2) & (caps[1 - axis] > own) & (not settled)
         top = np.where(burst, np.maximum(top, own + 1), top)
         states.append(np.where(burst, 3, np.where(errors, 2, 0)))
-    retried = managed & ~dead_change
+    retried = managed & ~dead_change & (not settled)
     counts, lanes = [], []
     for port in (False, True):
         count = np.where(retried, 1, np.zeros_like(width))
@@ -168,7 +180,7 @@ def predict(
         present, _small(width), _small(generation), _small(top),
         (_small(counts[0]), _small(counts[1])),
         ((_small(lanes[0][0]), _small(lanes[0][1])), (_small(lanes[1][0]), _small(lanes[1][1]))),
-        lossy, managed, _small(target),
+        lossy, managed, _small(target), along(table.at_times, 0) | along(table.at_times, 1),
     )
 
 

@@ -22,7 +22,10 @@ if TYPE_CHECKING:
 P_NONE, P_ONE, P_TWO, P_GOUGE = 0.42, 0.40, 0.11, 0.05
 """How many faults a card that comes back from a repair has, and that one stroke made two (belief);
 the rest is what no model holds."""
-P_ELSE = 0.02
+P_ELSE = 0.03
+_PORT_UNREAD = 4.0
+"""How many times as probable a host holds the speed where its port can't be asked: then the card's
+own word stands for what both ends can."""
 _TICKET_RIGHT, _TICKET_NEAR = 0.35, 0.25
 """How often a ticket's damaged contacts hold the fault, and lie within two contacts of it
 (belief)."""
@@ -37,8 +40,8 @@ OF_BENCH = (
 )
 _METER: dict[str, tuple[float, float, float]] = {
     "open": (0.60, 0.90, 0.01),
-    "low": (0.25, 0.03, 0.01),
-    "alike": (0.15, 0.07, 0.98),
+    "off": (0.28, 0.05, 0.01),
+    "alike": (0.12, 0.05, 0.98),
 }
 """Chance of a meter's word at a contact: with a bad contact there, with both wires gone there, and
 with nothing wrong there (belief)."""
@@ -49,7 +52,10 @@ def told_of(faults: Sequence[Fault], evidence: Evidence, damaged: Collection[str
     import numpy as np
 
     found = np.ones(len(faults))
+    unread = all(look.target_generation is None for look in evidence.looks)
     for row, fault in enumerate(faults):
+        if unread and fault.where is Where.HOST_SPEED:
+            found[row] *= _PORT_UNREAD
         if damaged:
             found[row] *= _ticket(fault, frozenset(damaged))
         for measured in evidence.measured:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -11,7 +12,7 @@ from burnin.core.meaning import Meaning, Note, Reason, Value
 from burnin.core.reading import Reading, known
 from burnin.core.sample import Sample
 from burnin.core.verdict import StageVerdict, VerdictReason
-from burnin.diagnosis.evidence import Evidence, LinkLook, generation_of
+from burnin.diagnosis.evidence import Evidence, LinkLook, generation_of, in_order
 from burnin.diagnosis.meanings import Seen
 from burnin.diagnosis.outputs import looks_at_outputs
 from burnin.engine.meanings import EngineReason
@@ -56,7 +57,7 @@ def read_evidence(folder: Path) -> Evidence:
             worked_s += (stage.ended_s or 0.0) - (stage.started_s or 0.0)
     absent = run.card_absent
     return Evidence(
-        tuple(looks),
+        in_order(looks),
         absent=absent is not None and absent.means(RunReason.NOTHING_ENUMERATED),
         lost=left_the_bus([run.reason]),
         simulated=run.simulated,
@@ -93,9 +94,11 @@ class _End:
 
 
 def _number(value: Value) -> float | None:
-    if isinstance(value, bool) or not isinstance(value, int | float) or not math.isfinite(value):
+    if isinstance(value, bool) or not isinstance(value, int | float):
         return None
-    return float(value)
+    with suppress(OverflowError):  # an edited file may hold an integer of any size
+        return float(value) if math.isfinite(value) else None
+    return None
 
 
 def _look(record: Record, stage: str, warm: bool) -> LinkLook | None:
@@ -126,7 +129,9 @@ def _look(record: Record, stage: str, warm: bool) -> LinkLook | None:
             _lanes(port, "lane_errors_before") or frozenset(),
         ),
         managed=managed if isinstance(managed, bool) else None,
-        target_generation=generation_of(port.number("target_speed_gts")),
+        target_generation=_at_most(
+            generation_of(port.number("target_speed_gts")), generation_of(most_speed) or 1
+        ),
         offers=offers,
     )
 
@@ -207,3 +212,8 @@ def _errors(counters: Note | None) -> tuple[int | None, int | None]:
 def _lanes(end: _End, when: str) -> frozenset[int] | None:
     lanes = end.numbers(when)
     return None if lanes is None else frozenset(int(n) for n in lanes if 0 <= n < 32)
+
+
+def _at_most(generation: int | None, most: int) -> int | None:
+    """A port that aims higher than the card can go holds nothing back."""
+    return None if generation is None else min(generation, most)

@@ -11,11 +11,11 @@ import math
 from burnin.diagnosis.bench_nuisance import counted
 from burnin.diagnosis.evidence import Evidence, LinkLook
 
-_ABSENT, _LOST = 0.10, 0.12
+_ABSENT, _LOST = 0.08, 0.08
 _FULL = 0.5
 _SAME_AGAIN = 0.8
 _COUNTS = (0.45, 0.20, 0.17, 0.18)
-_NO_BITS = 0.55
+_NO_BITS, _ALL_BITS = 0.55, 0.20
 _MANAGED = 0.4
 
 
@@ -24,8 +24,12 @@ def chance_of_something_else(evidence: Evidence) -> float:
     if evidence.absent:
         return _ABSENT
     found = (1.0 - _ABSENT) * (_LOST if evidence.lost else 1.0 - _LOST)
+    failed = evidence.starts.count(False)
+    found *= 0.9 if not failed else 0.1 / len(evidence.starts)
     before: LinkLook | None = None
     for look in evidence.looks:
+        if look.width is None and look.generation is None:
+            continue
         found *= _look(look, before)
         before = look
     return found
@@ -67,4 +71,5 @@ def _bits(width: int, lanes: frozenset[int]) -> float:
     if not lanes or width < 1:
         return _NO_BITS
     count = min(len(lanes), width)
-    return (1.0 - _NO_BITS) / width / math.comb(width, count)
+    some = (1.0 - _NO_BITS - _ALL_BITS) / width / math.comb(width, count)
+    return some + (_ALL_BITS if count == width else 0.0)

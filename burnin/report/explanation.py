@@ -215,10 +215,11 @@ def _at_contacts(cause: Cause, contacts: tuple[str, ...]) -> Meaning:
 
 def _look_in_json(look: LinkLook, words: Catalogue) -> dict[str, object]:
     lanes = [None if found is None else sorted(found) for found in look.lanes]
-    stuck = [sorted(found) for found in look.stuck]
-    plainly = {k: plain(v) for k, v in vars(look).items() if k not in ("lanes", "stuck")}
+    ends = {"stuck": look.stuck, "of_bench": look.of_bench}
+    before = {name: [sorted(lanes) for lanes in by_end] for name, by_end in ends.items()}
+    plainly = {k: plain(v) for k, v in vars(look).items() if k != "lanes" and k not in before}
     offers = {"offers": words.says(look.offers), "offers_codes": plain(look.offers)}
-    return plainly | {"lanes": lanes, "stuck": stuck} | offers
+    return plainly | {"lanes": lanes} | before | offers
 
 
 def _ranked_in_json(ranked: Ranked, words: Catalogue) -> dict[str, object]:
