@@ -1,0 +1,41 @@
+"""What addresses of one page have in common, where a driver may have laid pages in any order."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from burnin.diagnosis.memory_fault import gf2
+from burnin.diagnosis.memory_fault.ground import Ground
+from burnin.diagnosis.memory_fault.parity_search import Constant, constants_of
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+USUAL_PAGE_BYTES = 2 << 20
+"""Drivers map graphics memory in pages of 2 MiB; common practice, no source."""
+
+
+def constants_within_pages(
+    points: NDArray[np.uint64], page_bytes: int
+) -> tuple[Constant, ...]:
+    """Masks below the page size whose parity is the same for all addresses of a page."""
+    import numpy as np
+
+    ordered = np.sort(points)
+    pages = ordered // np.uint64(page_bytes)
+    together = pages[1:] == pages[:-1]
+    pairs = (ordered[1:] ^ ordered[:-1])[together]
+    return constants_of(pairs, Ground(0, page_bytes, even=True))
+
+
+def more_within_pages(
+    within: tuple[Constant, ...], over_all: tuple[Constant, ...], page_bytes: int
+) -> bool:
+    """Whether words of a page share parities that none over all address bits explains.
+
+    Of pages in their order each such parity goes on above the page: the same mask with higher bits
+    is constant over all words.
+    """
+    below = gf2.reduced(constant.mask & (page_bytes - 1) for constant in over_all)
+    return any(not gf2.spans(below.values(), constant.mask) for constant in within)

@@ -1,0 +1,140 @@
+"""How far a fault reaches over the addresses: a channel, a bank, a column, a window, places."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import TYPE_CHECKING
+
+from burnin.diagnosis.memory_fault import gf2
+from burnin.diagnosis.memory_fault.address_rule import Asked, obeying, rule_of
+from burnin.diagnosis.memory_fault.answer import AddressRule
+from burnin.diagnosis.memory_fault.failing_words import WORD_BYTES, FailingWords
+from burnin.diagnosis.memory_fault.ground import Ground
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+WINDOW_BYTES = 4 << 20
+"""A row of one bank: some KiB in a chip, spread over all channels and at most all banks."""
+_GATHERED = 0.85
+"""Share of the words that a window or places must hold."""
+_LEAST_OF_WINDOW = 6
+_MOST_CHECKS_OF_A_WORD = 128
+"""Every pattern family once checks a word about so often (`burnin.engine.device.patterns`)."""
+_CHANNEL_BITS, _BANK_BITS = 5.3, 10.7
+"""Up to 32 channels, 32 banks in each of up to 32: halvings that such a part makes; estimate."""
+
+
+class Reach(StrEnum):
+    """What part of the memory the failing words take up."""
+
+    CHANNEL = "channel"
+    BANK = "bank"
+    COLUMN = "column"
+    WINDOW = "window"
+    PLACES = "places"
+    SCATTERED = "scattered"
+
+
+@dataclass(frozen=True)
+class Reached:
+    """A reach with its rule; `holds`, shape (n,): which of the listed words it explains.
+
+    `halvings`: log2 of how many parts the rule makes of the memory. `high_bits_from`: address bits
+    from this one on never vary, because only the first failing words were listed (None: all do).
+    """
+
+    reach: Reach
+    rule: AddressRule
+    holds: NDArray[np.bool_]
+    halvings: float
+    high_bits_from: int | None = None
+
+
+def reached(words: FailingWords, core: NDArray[np.bool_]) -> Reached:
+    """The reach of failing words, of which those of `core`, shape (n,), look alike."""
+    import numpy as np
+
+    places, counts = np.unique(words.address_bytes[core], return_counts=True)
+    failed = _failed_at_least(words)
+    window = _window(places)
+    if window and len(window) >= max(_LEAST_OF_WINDOW, _GATHERED * len(places)):
+        first, last = int(window[0]), int(window[-1])
+        apart = words.swept_bytes >= 64 * (last - first)
+        if apart and failed <= (last - first) // WORD_BYTES + 1 and _is_row(window, counts):
+            rule = AddressRule(window_bytes=(first, last), significance_bits=_worth(words, window))
+            return Reached(Reach.WINDOW, rule, obeying(words.address_bytes, rule), 99.0)
+    few = np.sort(counts)[::-1][: max(5, min(48, len(words) // 4))]
+    if few.sum() >= _GATHERED * counts.sum() and (len(places) <= 5 or _again(counts)):
+        often = places[counts >= max(1.0, 0.2 * float(np.median(few)))]
+        holds = np.isin(words.address_bytes, often)
+        return Reached(Reach.PLACES, AddressRule(), holds, 99.0)
+    return _by_rule(words, places, failed)
+
+
+def _by_rule(words: FailingWords, places: NDArray[np.uint64], failed: float) -> Reached:
+    import numpy as np
+
+    ground, high_from = Ground(0, words.swept_bytes), None
+    last = int(places[-1]) + WORD_BYTES if len(places) else words.swept_bytes
+    if failed > last // WORD_BYTES and last < words.swept_bytes // 2:
+        # More failed than lie below the last word listed: the list holds the first ones alone.
+        ground, high_from = Ground(0, last), last.bit_length()
+    most = math.inf
+    if high_from is None and not words.all_listed:
+        most = math.log2(words.swept_bytes / WORD_BYTES / max(1.0, failed)) + 1.0
+        most = max(most, 0.0)
+    rule = rule_of(Asked(places, ground, words.page_bytes, most))
+    halvings = math.log2(rule.one_of)
+    holds = obeying(words.address_bytes, rule)
+    if not halvings:
+        return Reached(Reach.SCATTERED, rule, np.ones(len(words), np.bool_), 0.0, high_from)
+    return Reached(_reach_of(rule, halvings), rule, holds, halvings, high_from)
+
+
+def _reach_of(rule: AddressRule, halvings: float) -> Reach:
+    masks = [*(parity.mask for parity in rule.parities), *rule.within_pages]
+    fixed = [bit for bit in range(2, 8) if gf2.spans(masks, 1 << bit)]
+    in_burst = sum(bit <= 4 for bit in fixed)
+    if halvings > _BANK_BITS or in_burst >= 2 or (halvings > 8.0 and len(fixed) >= 2):
+        return Reach.COLUMN
+    return Reach.CHANNEL if halvings <= _CHANNEL_BITS else Reach.BANK
+
+
+def _failed_at_least(words: FailingWords) -> float:
+    """How many different words failed at least, of all that were counted."""
+    if words.all_listed:
+        return 0.0
+    passes = int(words.pass_number.max()) + 1 if len(words) else 1
+    return words.failing_total / (_MOST_CHECKS_OF_A_WORD * passes)
+
+
+def _window(places: NDArray[np.uint64]) -> NDArray[np.uint64]:
+    """The places within the fullest stretch of `WINDOW_BYTES`."""
+    import numpy as np
+
+    if not len(places):
+        return places
+    ends = np.searchsorted(places, places + np.uint64(WINDOW_BYTES), side="right")
+    held = ends - np.arange(len(places))
+    start = int(held.argmax())
+    return places[start : start + int(held[start])]
+
+
+def _is_row(window: NDArray[np.uint64], counts: NDArray[np.intp]) -> bool:
+    """Whether there are more than a few places, many of them next to each other."""
+    return len(window) >= _LEAST_OF_WINDOW and len(counts) >= _LEAST_OF_WINDOW
+
+
+def _worth(words: FailingWords, window: NDArray[np.uint64]) -> float:
+    """Log2 odds of so many places so close together, against uniform ones."""
+    span = max(WORD_BYTES, int(window[-1] - window[0]))
+    return (len(window) - 2) * math.log2(max(2.0, words.swept_bytes / span))
+
+
+def _again(counts: NDArray[np.intp]) -> bool:
+    """Whether the same places fail again and again."""
+    return bool(counts.sum() >= 3 * len(counts))
