@@ -53,10 +53,10 @@ def rule_of(asked: Asked) -> AddressRule:
     if remainder is None:
         in_pages = remainder_within_pages(asked.points, page_bytes)
         if in_pages and not _known_by(over_all, in_pages):
-            return _in_pages(asked, over_all, (), in_pages, page_bytes)
+            return _in_pages(over_all, (), in_pages, page_bytes)
         within = constants_within_pages(asked.points, page_bytes)
         if within and more_within_pages(within, over_all, page_bytes):
-            return _in_pages(asked, over_all, within, None, page_bytes)
+            return _in_pages(over_all, within, None, page_bytes)
     return _in_order(asked, over_all, remainder)
 
 
@@ -109,7 +109,6 @@ def _ruled(asked: Asked, found: Sequence[Constant]) -> AddressRule:
 
 
 def _in_pages(
-    asked: Asked,
     over_all: Sequence[Constant],
     within: Sequence[Constant],
     remainder: FoundRemainder | None,
@@ -146,4 +145,4 @@ def np_unique(points: NDArray[np.uint64]) -> NDArray[np.uint64]:
 def _odd(points: NDArray[np.uint64], mask: int) -> NDArray[np.uint8]:
     import numpy as np
 
-    return np.bitwise_count(points & np.uint64(mask)) & np.uint8(1)
+    return np.asarray(np.bitwise_count(points & np.uint64(mask)) & np.uint8(1), np.uint8)

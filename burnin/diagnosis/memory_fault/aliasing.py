@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from burnin.diagnosis.memory_fault.failing_words import WORD_BYTES, FailingWords
+from burnin.diagnosis.memory_fault.page_search import USUAL_PAGE_BYTES
 
 if TYPE_CHECKING:
     import numpy as np
@@ -80,15 +81,20 @@ def _from_elsewhere(
     apart = (source ^ low)[inside]
     counted = Counter(apart.tolist())
     counted.pop(0, None)
-    often = [(mask, count) for mask, count in counted.most_common(_TOLD) if count * 20 >= len(low)]
+    least = max(_LEAST - 1, len(low) / 20)
+    often = [(mask, count) for mask, count in counted.most_common(_TOLD) if count >= least]
     gathered = sum(count for _, count in often)
     # Of a remainder rule the distance is the same, not the bits: sources that lie in the area at
     # all are rare by chance where the area is a small part of 2^32 words.
     steps = Counter(np.abs(source.astype(np.int64) - low.astype(np.int64))[inside].tolist())
     steps.pop(0, None)
-    by_step = sum(count for _, count in steps.most_common(2))
+    by_step = sum(count for _, count in steps.most_common(2) if count >= least)
+    # Of pages in any order only what lies below the page is the same.
+    page = np.uint32(USUAL_PAGE_BYTES // WORD_BYTES - 1)
+    in_page = Counter(((source ^ low) & page)[inside & (source != low)].tolist())
+    by_page = sum(count for _, count in in_page.most_common(2) if count >= least)
     return Aliased(
-        max(gathered, by_step) / len(low),
+        max(gathered, by_step, by_page) / len(low),
         tuple(mask * WORD_BYTES for mask, _ in often),
         len(low),
     )

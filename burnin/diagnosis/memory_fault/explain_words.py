@@ -13,8 +13,7 @@ from burnin.diagnosis.memory_fault.reach import Reach, Reached, reached
 from burnin.diagnosis.memory_fault.word_looks import Warmth, WordLooks, core_of, looks_of
 
 if TYPE_CHECKING:
-    import numpy as np
-    from numpy.typing import NDArray
+    pass
 
 _MANY_LEFT = 0.08
 _LEAST_LEFT = 12
@@ -34,7 +33,7 @@ def _explained(words: FailingWords, *, again: bool) -> MemoryAnswer:
 
     core = core_of(words)
     place = reached(words, core)
-    if place.reach is Reach.SCATTERED and not core.all():
+    if place.reach in (Reach.SCATTERED, Reach.UNTOLD) and not core.all():
         # One sign shared by most words is no rule by itself: all of them scatter.
         core = np.ones(len(words), np.bool_)
         place = reached(words, core)
@@ -76,7 +75,7 @@ def _unknown(place: Reached, looks: WordLooks, places: int, left_over: int) -> t
     if place.reach not in (Reach.WINDOW, Reach.PLACES):
         if places < _FEW_PLACES:
             found.append(MemoryUnknown.FEW_WORDS(places_count=places))
-        if place.reach is Reach.SCATTERED:
+        if place.reach in (Reach.SCATTERED, Reach.UNTOLD):
             found.append(MemoryUnknown.NO_RULE())
     if looks.warmth is Warmth.UNKNOWN:
         found.append(MemoryUnknown.TEMPERATURE())

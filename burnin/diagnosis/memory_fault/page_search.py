@@ -15,6 +15,9 @@ if TYPE_CHECKING:
 USUAL_PAGE_BYTES = 2 << 20
 """Drivers map graphics memory in pages of 2 MiB; common practice, no source."""
 
+_NEEDED_BITS = 12.0
+"""Words lie in order on most benches: more than a hint must say that they do not; estimate."""
+
 
 def constants_within_pages(
     points: NDArray[np.uint64], page_bytes: int
@@ -38,4 +41,5 @@ def more_within_pages(
     is constant over all words.
     """
     below = gf2.reduced(constant.mask & (page_bytes - 1) for constant in over_all)
-    return any(not gf2.spans(below.values(), constant.mask) for constant in within)
+    new = [c for c in within if not gf2.spans(below.values(), c.mask)]
+    return sum(constant.worth_bits for constant in new) >= _NEEDED_BITS

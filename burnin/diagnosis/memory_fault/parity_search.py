@@ -30,13 +30,18 @@ _ROUNDS_OF_FEW = 160
 _FEW = 72
 _LOOKED_AT = 8192
 _NEEDED_BITS = 3.0
+_SAID_BY_AREA = 0.75
+"""Where so many of all words have that parity, as of the topmost bit, strays cannot be told."""
 _MASK_BITS = 2.0
 """Cost of one more parity in a rule, besides which it is; estimate."""
 
 
 @dataclass(frozen=True)
 class Constant:
-    """A mask whose parity is `wanted` but for `broken` of the addresses; `worth_bits`: log2 odds."""
+    """A mask whose parity is `wanted` but for the share `broken` of the addresses.
+
+    `worth_bits`: log2 odds against chance, less what it costs to have found it.
+    """
 
     mask: int
     wanted: int
@@ -115,6 +120,8 @@ def _constant(
     if broken > MOST_STRAYS and not known:
         return None
     by_chance = ground.share(mask, wanted)
+    if by_chance > _SAID_BY_AREA and not known:
+        return None
     low = (mask & -mask).bit_length() - 1
     # Words side by side below the mask's lowest bit say one thing, not many.
     places = len(points) if ground.even else len(np.unique(points >> np.uint64(low)))

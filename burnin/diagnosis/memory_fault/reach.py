@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 
 WINDOW_BYTES = 4 << 20
 """A row of one bank: some KiB in a chip, spread over all channels and at most all banks."""
+_LEAST_PAIRS = 40
 _GATHERED = 0.85
 """Share of the words that a window or places must hold."""
 _LEAST_OF_WINDOW = 6
@@ -37,6 +38,7 @@ class Reach(StrEnum):
     WINDOW = "window"
     PLACES = "places"
     SCATTERED = "scattered"
+    UNTOLD = "untold"
 
 
 @dataclass(frozen=True)
@@ -61,7 +63,7 @@ def reached(words: FailingWords, core: NDArray[np.bool_]) -> Reached:
     places, counts = np.unique(words.address_bytes[core], return_counts=True)
     failed = _failed_at_least(words)
     window = _window(places)
-    if window and len(window) >= max(_LEAST_OF_WINDOW, _GATHERED * len(places)):
+    if len(window) >= max(_LEAST_OF_WINDOW, _GATHERED * len(places)):
         first, last = int(window[0]), int(window[-1])
         apart = words.swept_bytes >= 64 * (last - first)
         if apart and failed <= (last - first) // WORD_BYTES + 1 and _is_row(window, counts):
@@ -91,8 +93,18 @@ def _by_rule(words: FailingWords, places: NDArray[np.uint64], failed: float) -> 
     halvings = math.log2(rule.one_of)
     holds = obeying(words.address_bytes, rule)
     if not halvings:
-        return Reached(Reach.SCATTERED, rule, np.ones(len(words), np.bool_), 0.0, high_from)
+        reach = Reach.UNTOLD if high_from or _pages_hide(words, places) else Reach.SCATTERED
+        return Reached(reach, rule, np.ones(len(words), np.bool_), 0.0, high_from)
     return Reached(_reach_of(rule, halvings), rule, holds, halvings, high_from)
+
+
+def _pages_hide(words: FailingWords, places: NDArray[np.uint64]) -> bool:
+    """Whether pages lie in any order and too few of the places share one."""
+    import numpy as np
+
+    if words.page_bytes is None:
+        return False
+    return len(places) - len(np.unique(places // np.uint64(words.page_bytes))) < _LEAST_PAIRS
 
 
 def _reach_of(rule: AddressRule, halvings: float) -> Reach:

@@ -8,6 +8,7 @@ of two adds is looked at last.
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -20,7 +21,8 @@ if TYPE_CHECKING:
 STRIPES = tuple(1 << n for n in range(7, 17))
 """128 B to 64 KiB."""
 ODD = (3, 5, 7, 9, 11, 13, 15)
-_DOUBLINGS = 4
+MOST_CHANNELS = 16
+_NEEDED_BITS = 8.0
 _MOST_STRAYS = 0.2
 _LOOKED_AT = 16384
 _SEED = 3
@@ -39,49 +41,44 @@ def remainder_of(points: NDArray[np.uint64]) -> FoundRemainder | None:
     looked = _some(points)
     if len(looked) < 6:
         return None
-    best: FoundRemainder | None = None
-    for stripe in STRIPES:
-        for modulus in ODD:
-            found = _found(looked, stripe, modulus)
-            if found and (best is None or found.worth_bits > best.worth_bits):
-                best = found
-    if best is None:
-        return None
-    for _ in range(_DOUBLINGS):
-        more = _found(looked, best.rule.stripe_bytes, best.rule.modulus * 2)
-        if more is None or more.worth_bits <= best.worth_bits:
-            break
-        best = more
-    return best
+    return _best(lambda stripe, modulus: _found(looked, stripe, modulus))
 
 
 def remainder_within_pages(points: NDArray[np.uint64], page_bytes: int) -> FoundRemainder | None:
     """A remainder that is the same for addresses of one page, another for another page."""
     import numpy as np
 
-    looked = np.sort(_some(points))
-    page, first = np.unique(looked // np.uint64(page_bytes), return_index=True)
-    if len(looked) - len(page) < 12:
+    ordered = np.sort(points)
+    pages = ordered // np.uint64(page_bytes)
+    together = pages[1:] == pages[:-1]
+    inside = ordered % np.uint64(page_bytes)
+    pairs = (inside[1:][together][:_LOOKED_AT], inside[:-1][together][:_LOOKED_AT])
+    return _best(lambda stripe, modulus: _found_in_pages(pairs, stripe, modulus))
+
+
+def _best(look: Callable[[int, int], FoundRemainder | None]) -> FoundRemainder | None:
+    """The best of all stripes and odd moduli, then of what factors of two add to it.
+
+    Of stripes that do as well the widest, for fixed low bits let narrower ones through too; then
+    as narrow as the number of channels allows, a power of two of which shows as fixed low bits.
+    """
+    found = [look(stripe, modulus) for stripe in STRIPES for modulus in ODD]
+    there = [one for one in found if one]
+    if not there:
         return None
-    starts = np.zeros(len(looked), np.intp)
-    starts[first] = 1
-    number = np.cumsum(starts) - 1
-    best: FoundRemainder | None = None
-    for stripe in STRIPES:
-        for modulus in ODD:
-            found = _found_in_pages(looked, number, len(page), page_bytes, stripe, modulus)
-            if found and (best is None or found.worth_bits > best.worth_bits):
-                best = found
-    if best is None:
-        return None
-    rule = best.rule
-    for _ in range(_DOUBLINGS):
-        more = _found_in_pages(
-            looked, number, len(page), page_bytes, rule.stripe_bytes, rule.modulus * 2
-        )
+    most = max(one.worth_bits for one in there)
+    near = [one for one in there if one.worth_bits >= 0.9 * most]
+    best = max(near, key=lambda one: (one.rule.stripe_bytes, one.worth_bits))
+    while best.rule.stripe_bytes > STRIPES[0] and best.rule.modulus * 2 <= MOST_CHANNELS:
+        finer = look(best.rule.stripe_bytes // 2, best.rule.modulus * 2)
+        if finer is None or finer.worth_bits <= best.worth_bits:
+            break
+        best = finer
+    while best.rule.modulus * 2 <= MOST_CHANNELS:
+        more = look(best.rule.stripe_bytes, best.rule.modulus * 2)
         if more is None or more.worth_bits <= best.worth_bits:
             break
-        best, rule = more, more.rule
+        best = more
     return best
 
 
@@ -123,33 +120,26 @@ def _found(points: NDArray[np.uint64], stripe: int, modulus: int) -> FoundRemain
         return None
     # Words of one stripe say one thing, not many.
     worth = _worth_bits(share, modulus, len(np.unique(stripes)) - 1)
-    if worth < 3.0:
+    if worth < _NEEDED_BITS:
         return None
     return FoundRemainder(Remainder(stripe, modulus, int(counts.argmax()), share), worth)
 
 
 def _found_in_pages(
-    points: NDArray[np.uint64],
-    number: NDArray[np.intp],
-    pages: int,
-    page_bytes: int,
-    stripe: int,
-    modulus: int,
+    pairs: tuple[NDArray[np.uint64], NDArray[np.uint64]], stripe: int, modulus: int
 ) -> FoundRemainder | None:
     import numpy as np
 
-    stripes = points % np.uint64(page_bytes) // np.uint64(stripe)
-    left = (stripes % np.uint64(modulus)).astype(np.intp)
-    counts = np.bincount(number * modulus + left, minlength=pages * modulus)
-    most = counts.reshape(pages, modulus).max(axis=1)
-    several = np.bincount(number, minlength=pages) > 1
-    total = int(np.bincount(number, minlength=pages)[several].sum())
-    share = float(most[several].sum()) / max(1, total)
-    if share < 1.0 - _MOST_STRAYS:
+    one, other = (part // np.uint64(stripe) for part in pairs)
+    apart = one != other  # words of one stripe share its remainder whatever the rule is
+    count = int(apart.sum())
+    if count < 6:
         return None
-    different = len(np.unique(number * (page_bytes // stripe) + stripes.astype(np.intp)))
-    worth = _worth_bits(share, modulus, different - pages)
-    if worth < 3.0:
+    share = float(np.mean((one % np.uint64(modulus) == other % np.uint64(modulus))[apart]))
+    if share < 1.0 - 2.0 * _MOST_STRAYS:  # a stray breaks two pairs
+        return None
+    worth = _worth_bits(share, modulus, count)
+    if worth < _NEEDED_BITS:
         return None
     return FoundRemainder(Remainder(stripe, modulus, None, share), worth)
 
