@@ -19,8 +19,8 @@ from burnin.diagnosis.memory_fault.parity_search import Constant, constants_of
 from burnin.diagnosis.memory_fault.remainder_search import (
     FoundRemainder,
     obeys,
-    remainder_of,
-    remainder_within_pages,
+    remainders_of,
+    remainders_within_pages,
     within_channel,
 )
 
@@ -45,19 +45,23 @@ class Asked:
 
 def rule_of(asked: Asked) -> AddressRule:
     """The rule of lowest rank that nearly all of the addresses obey; empty where there is none."""
-    remainder = remainder_of(asked.points)
+    remainders = remainders_of(asked.points)
     over_all = constants_of(asked.points, asked.ground)
     page_bytes = asked.page_bytes or USUAL_PAGE_BYTES
+    if remainders:
+        # Several stripes may fit where low bits are fixed: that one which tells most.
+        ways = [_inside_channel(asked, remainder) for remainder in remainders]
+        return max(ways, key=lambda way: (way.one_of, way.significance_bits))
     if asked.ground.end_bytes - asked.ground.first_bytes <= 2 * page_bytes:
-        return _in_order(asked, over_all, remainder)
-    if remainder is None:
-        in_pages = remainder_within_pages(asked.points, page_bytes)
-        if in_pages and not _known_by(over_all, in_pages):
-            return _in_pages(over_all, (), in_pages, page_bytes)
-        within = constants_within_pages(asked.points, page_bytes)
-        if within and more_within_pages(within, over_all, page_bytes):
-            return _in_pages(over_all, within, None, page_bytes)
-    return _in_order(asked, over_all, remainder)
+        return _ruled(asked, over_all)
+    in_pages = remainders_within_pages(asked.points, page_bytes)
+    if in_pages and not _known_by(over_all, in_pages[0]):
+        most = max(in_pages, key=lambda found: (found.rule.modulus, found.worth_bits))
+        return _in_pages(over_all, (), most, page_bytes)
+    within = constants_within_pages(asked.points, page_bytes)
+    if within and more_within_pages(within, over_all, page_bytes):
+        return _in_pages(over_all, within, None, page_bytes)
+    return _ruled(asked, over_all)
 
 
 def obeying(points: NDArray[np.uint64], rule: AddressRule) -> NDArray[np.bool_]:
@@ -78,11 +82,8 @@ def obeying(points: NDArray[np.uint64], rule: AddressRule) -> NDArray[np.bool_]:
     return good
 
 
-def _in_order(
-    asked: Asked, over_all: Sequence[Constant], remainder: FoundRemainder | None
-) -> AddressRule:
-    if remainder is None:
-        return _ruled(asked, over_all)
+def _inside_channel(asked: Asked, remainder: FoundRemainder) -> AddressRule:
+    """A remainder with the parities that hold over the addresses within its channel."""
     rule = remainder.rule
     inside = np_unique(within_channel(asked.points[obeys(asked.points, rule)], rule))
     share = rule.stripe_bytes * rule.modulus
@@ -115,7 +116,8 @@ def _in_pages(
     page_bytes: int,
 ) -> AddressRule:
     """Of pages in any order only masks below the page size can be told, of all words or of each."""
-    below = [c for c in over_all if c.mask < page_bytes]
+    said = _said_by(remainder)
+    below = [c for c in over_all if c.mask < page_bytes and not gf2.spans(said, c.mask)]
     both = gf2.reduced([*(c.mask for c in below), *(c.mask for c in within)])
     worth = sum(c.worth_bits for c in (*below, *within))
     return AddressRule(
@@ -125,6 +127,15 @@ def _in_pages(
         page_bytes=page_bytes,
         significance_bits=worth + (remainder.worth_bits if remainder else 0.0),
     )
+
+
+def _said_by(remainder: FoundRemainder | None) -> tuple[int, ...]:
+    """Address bits that the factors of two of a modulus fix already."""
+    if remainder is None:
+        return ()
+    rule = remainder.rule
+    twos = (rule.modulus & -rule.modulus).bit_length() - 1
+    return tuple(rule.stripe_bytes << n for n in range(twos))
 
 
 def _known_by(over_all: Sequence[Constant], found: FoundRemainder) -> bool:

@@ -37,9 +37,7 @@ def _explained(words: FailingWords, *, again: bool) -> MemoryAnswer:
         # One sign shared by most words is no rule by itself: all of them scatter.
         core = np.ones(len(words), np.bool_)
         place = reached(words, core)
-    held = core & place.holds
-    if not held.any():
-        held = core
+    held = place.holds if place.holds.any() else core
     explained = words.only(held)
     looks = looks_of(explained)
     classes = tuple(chances(place.reach, looks))

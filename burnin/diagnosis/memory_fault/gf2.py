@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
-_ENUMERATED_RANK = 10
+_ENUMERATED_RANK = 9
 """Up to this rank every combination of a basis is looked at for light ones."""
 
 
@@ -20,18 +20,30 @@ def reduced(vectors: Iterable[int]) -> dict[int, int]:
     """Reduced echelon form of a span: each row by its leading bit, which no other row has."""
     rows: dict[int, int] = {}
     for vector in vectors:
-        left = vector
-        for lead, row in rows.items():
-            if left >> lead & 1:
-                left ^= row
-        if not left:
-            continue
-        lead = left.bit_length() - 1
-        for other, row in rows.items():
-            if row >> lead & 1:
-                rows[other] = row ^ left
-        rows[lead] = left
+        take_in(rows, vector)
     return rows
+
+
+def take_in(rows: dict[int, int], vector: int) -> bool:
+    """Put a vector into a reduced echelon form; False where it was in the span already."""
+    left = rest_of(rows, vector)
+    if not left:
+        return False
+    lead = left.bit_length() - 1
+    for other, row in rows.items():
+        if row >> lead & 1:
+            rows[other] = row ^ left
+    rows[lead] = left
+    return True
+
+
+def rest_of(rows: dict[int, int], vector: int) -> int:
+    """What a reduced echelon form leaves of a vector: 0 where the vector is in its span."""
+    left = vector
+    for lead, row in rows.items():
+        if left >> lead & 1:
+            left ^= row
+    return left
 
 
 def rank(vectors: Iterable[int]) -> int:
@@ -55,11 +67,7 @@ def orthogonal(vectors: Iterable[int], bits: Sequence[int]) -> tuple[int, ...]:
 
 def spans(basis: Iterable[int], vector: int) -> bool:
     """Whether a vector is a combination of `basis`."""
-    left = vector
-    for lead, row in reduced(basis).items():
-        if left >> lead & 1:
-            left ^= row
-    return left == 0
+    return rest_of(reduced(basis), vector) == 0
 
 
 def same_span(first: Iterable[int], second: Iterable[int]) -> bool:
@@ -80,9 +88,12 @@ def lightest(basis: Sequence[int]) -> tuple[int, ...]:
     for row in rows:
         every += [row ^ other for other in every]
     kept: list[int] = []
+    there: dict[int, int] = {}
     for mask in sorted(every[1:], key=_weight):
-        if len(kept) < len(rows) and not spans(kept, mask):
+        if take_in(there, mask):
             kept.append(mask)
+            if len(kept) == len(rows):
+                break
     return tuple(kept)
 
 

@@ -26,12 +26,17 @@ MOST_STRAYS = 0.13
 LEAST_STRAYS = 0.01
 _MORE_THAN_BITS = 10
 _ROUNDS = 60
-_ROUNDS_OF_FEW = 160
+_ROUNDS_OF_FEW = 120
 _FEW = 72
 _LOOKED_AT = 8192
-_NEEDED_BITS = 3.0
+_NEEDED_BITS = (5.0, 3.0, 0.0, 3.0, 5.0)
+"""What the first, second, … mask must be worth: a card without a remainder has 8 or 16 channels, so
+that three masks are likely once there are two; estimate."""
+_LEAST_BITS = min(_NEEDED_BITS)
 _SAID_BY_AREA = 0.75
 """Where so many of all words have that parity, as of the topmost bit, strays cannot be told."""
+_USUAL_WEIGHT, _HEAVY_BITS = 8, 0.5
+"""Few parities join more than so many address bits; what each further one costs; estimate."""
 _MASK_BITS = 2.0
 """Cost of one more parity in a rule, besides which it is; estimate."""
 
@@ -70,14 +75,18 @@ def constants_of(points: NDArray[np.uint64], ground: Ground, seed: int = 1) -> t
             seen[mask] = _constant(mask, looked, ground)
         return seen[mask]
 
+    spaces: set[tuple[int, ...]] = set()
     for handful in _handfuls(looked, len(bits), random):
-        for mask in _even_masks(handful, ground):
-            worth(mask)
+        space = _even_masks(handful, ground)
+        if space not in spaces:
+            spaces.add(space)
+            for mask in gf2.lightest(space):
+                worth(mask)
     kept = _independent([found for found in seen.values() if found])
     if kept:
         clean = looked[_obeying(looked, kept)]
         some = clean if len(clean) <= _FEW * 8 else random.choice(clean, _FEW * 8, replace=False)
-        for mask in _even_masks(some.tolist(), ground):
+        for mask in gf2.lightest(_even_masks(some.tolist(), ground)):
             worth(mask)
     basis = gf2.lightest([c.mask for c in _independent([c for c in seen.values() if c])])
     return tuple(found for mask in basis if (found := _constant(mask, looked, ground, known=True)))
@@ -102,9 +111,9 @@ def _handfuls(
 
 
 def _even_masks(points: list[int], ground: Ground) -> tuple[int, ...]:
-    """A light basis of the masks that are constant on all of these points."""
+    """A basis of the masks that are constant on all of these points."""
     vectors = points if ground.even else [point ^ points[0] for point in points[1:]]
-    return gf2.lightest(gf2.orthogonal(vectors, ground.bits))
+    return gf2.orthogonal(vectors, ground.bits)
 
 
 def _constant(
@@ -130,8 +139,9 @@ def _constant(
     gain += broken * math.log2(stray / (1.0 - by_chance))
     weight = mask.bit_count()
     cost = math.log2(math.comb(len(ground.bits), min(weight, len(ground.bits)))) + _MASK_BITS
+    cost += _HEAVY_BITS * max(0, weight - _USUAL_WEIGHT)
     worth_bits = (places - 1) * gain - cost
-    if worth_bits < _NEEDED_BITS and not known:
+    if worth_bits < _LEAST_BITS and not known:
         return None
     return Constant(mask, wanted, broken, worth_bits)
 
@@ -139,8 +149,11 @@ def _constant(
 def _independent(found: list[Constant]) -> list[Constant]:
     """Masks of which none follows from the others, those that are worth most first."""
     kept: list[Constant] = []
+    there: dict[int, int] = {}
     for constant in sorted(found, key=lambda c: (-c.worth_bits, c.mask)):
-        if not gf2.spans([c.mask for c in kept], constant.mask):
+        if constant.worth_bits < _NEEDED_BITS[min(len(kept), len(_NEEDED_BITS) - 1)]:
+            break
+        if gf2.take_in(there, constant.mask):
             kept.append(constant)
     return kept
 

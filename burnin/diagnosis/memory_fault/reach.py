@@ -81,7 +81,7 @@ def _by_rule(words: FailingWords, places: NDArray[np.uint64], failed: float) -> 
     import numpy as np
 
     ground, high_from = Ground(0, words.swept_bytes), None
-    last = int(places[-1]) + WORD_BYTES if len(places) else words.swept_bytes
+    last = int(places[int(0.95 * (len(places) - 1))]) + WORD_BYTES
     if failed > last // WORD_BYTES and last < words.swept_bytes // 2:
         # More failed than lie below the last word listed: the list holds the first ones alone.
         ground, high_from = Ground(0, last), last.bit_length()
@@ -111,7 +111,7 @@ def _reach_of(rule: AddressRule, halvings: float) -> Reach:
     masks = [*(parity.mask for parity in rule.parities), *rule.within_pages]
     fixed = [bit for bit in range(2, 8) if gf2.spans(masks, 1 << bit)]
     in_burst = sum(bit <= 4 for bit in fixed)
-    if halvings > _BANK_BITS or in_burst >= 2 or (halvings > 8.0 and len(fixed) >= 2):
+    if halvings > _BANK_BITS or in_burst >= 2 or {5, 6} <= set(fixed):
         return Reach.COLUMN
     return Reach.CHANNEL if halvings <= _CHANNEL_BITS else Reach.BANK
 

@@ -36,15 +36,17 @@ class FoundRemainder:
     worth_bits: float
 
 
-def remainder_of(points: NDArray[np.uint64]) -> FoundRemainder | None:
-    """The remainder rule of different byte addresses, shape (n,), None where there is none."""
+def remainders_of(points: NDArray[np.uint64]) -> tuple[FoundRemainder, ...]:
+    """Remainder rules of different byte addresses, shape (n,), that do about as well."""
     looked = _some(points)
     if len(looked) < 6:
-        return None
+        return ()
     return _best(lambda stripe, modulus: _found(looked, stripe, modulus))
 
 
-def remainder_within_pages(points: NDArray[np.uint64], page_bytes: int) -> FoundRemainder | None:
+def remainders_within_pages(
+    points: NDArray[np.uint64], page_bytes: int
+) -> tuple[FoundRemainder, ...]:
     """A remainder that is the same for addresses of one page, another for another page."""
     import numpy as np
 
@@ -56,29 +58,29 @@ def remainder_within_pages(points: NDArray[np.uint64], page_bytes: int) -> Found
     return _best(lambda stripe, modulus: _found_in_pages(pairs, stripe, modulus))
 
 
-def _best(look: Callable[[int, int], FoundRemainder | None]) -> FoundRemainder | None:
-    """The best of all stripes and odd moduli, then of what factors of two add to it.
+def _best(look: Callable[[int, int], FoundRemainder | None]) -> tuple[FoundRemainder, ...]:
+    """The best stripes with an odd modulus, and what factors of two add to it.
 
-    Of stripes that do as well the widest, for fixed low bits let narrower ones through too; then
-    as narrow as the number of channels allows, a power of two of which shows as fixed low bits.
+    Fixed low bits let narrower stripes through, fixed higher ones wider ones. A channel's number is
+    told by stripes as narrow as the number of channels allows, so a wide one is narrowed first.
     """
     found = [look(stripe, modulus) for stripe in STRIPES for modulus in ODD]
     there = [one for one in found if one]
-    if not there:
-        return None
-    most = max(one.worth_bits for one in there)
-    near = [one for one in there if one.worth_bits >= 0.9 * most]
-    best = max(near, key=lambda one: (one.rule.stripe_bytes, one.worth_bits))
-    while best.rule.stripe_bytes > STRIPES[0] and best.rule.modulus * 2 <= MOST_CHANNELS:
-        finer = look(best.rule.stripe_bytes // 2, best.rule.modulus * 2)
-        if finer is None or finer.worth_bits <= best.worth_bits:
-            break
-        best = finer
-    while best.rule.modulus * 2 <= MOST_CHANNELS:
-        more = look(best.rule.stripe_bytes, best.rule.modulus * 2)
-        if more is None or more.worth_bits <= best.worth_bits:
-            break
-        best = more
+    most = max((one.worth_bits for one in there), default=0.0)
+    near = [_doubled(look, one) for one in there if one.worth_bits >= 0.9 * most]
+    return tuple({one.rule: one for one in near}.values())
+
+
+def _doubled(
+    look: Callable[[int, int], FoundRemainder | None], best: FoundRemainder
+) -> FoundRemainder:
+    for widen in (-1, 0):
+        while best.rule.modulus * 2 <= MOST_CHANNELS:
+            stripe = best.rule.stripe_bytes >> 1 if widen else best.rule.stripe_bytes
+            more = look(stripe, best.rule.modulus * 2) if stripe >= STRIPES[0] else None
+            if more is None or more.worth_bits <= best.worth_bits:
+                break
+            best = more
     return best
 
 

@@ -21,8 +21,12 @@ HEAVY = frozenset(
     {"pseudo_random", "checkerboard", "hammer", "moving_inversions", "heavy", "random"}
 )
 """Patterns that switch many lines at once and so draw most from the supply; estimate."""
-ADDRESS_BOUND = frozenset({"own_address", "pseudo_random", "address", "random"})
+ADDRESS_BOUND = frozenset({"own_address", "pseudo_random", "walking_bits", "address", "random"})
 """Patterns whose words differ from address to address."""
+
+
+UNIFORM = frozenset({"solid", "march", "moving_inversions"})
+"""Patterns of one word everywhere: another address's word is the same, or still the complement."""
 
 
 class Flips(StrEnum):
@@ -140,11 +144,20 @@ def _flips(flipped: NDArray[np.uint32], shares: list[float]) -> Flips:
 
 
 def _got(words: FailingWords, flips: Flips, alias_share: float) -> Got:
-    if alias_share >= 0.5 and flips is not Flips.ONE_BIT:
+    if alias_share >= 0.5 and flips is not Flips.ONE_BIT and not _fails_uniformly(words):
         return Got.ALIAS
     _, share = _most_common(words.got)
     _, asked = _most_common(words.expected)
     return Got.REST if share >= _MOSTLY and asked < 0.75 else Got.OTHER
+
+
+def _fails_uniformly(words: FailingWords) -> bool:
+    """Whether words fail where every address was given the same, which no address line does."""
+    import numpy as np
+
+    uniform = [n for n, name in enumerate(words.pattern_names) if name in UNIFORM]
+    turned = words.flipped == np.uint32(0xFFFF_FFFF)
+    return bool(np.mean(np.isin(words.pattern, uniform) & ~turned) > 0.1)
 
 
 def _warmth(words: FailingWords) -> Warmth:
