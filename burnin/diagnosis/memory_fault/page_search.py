@@ -15,6 +15,7 @@ if TYPE_CHECKING:
 USUAL_PAGE_BYTES = 2 << 20
 """Drivers map graphics memory in pages of 2 MiB; common practice, no source."""
 
+_SEED = 5
 _NEEDED_BITS = 12.0
 """Words lie in order on most benches: more than a hint must say that they do not; estimate."""
 
@@ -23,13 +24,22 @@ def constants_within_pages(
     points: NDArray[np.uint64], page_bytes: int
 ) -> tuple[Constant, ...]:
     """Masks below the page size whose parity is the same for all addresses of a page."""
+    one, other = pairs_within_pages(points, page_bytes)
+    return constants_of(one ^ other, Ground(0, page_bytes, even=True))
+
+
+def pairs_within_pages(
+    points: NDArray[np.uint64], page_bytes: int
+) -> tuple[NDArray[np.uint64], NDArray[np.uint64]]:
+    """Pairs of addresses of one page, each address in two pairs at most, by chance."""
     import numpy as np
 
-    ordered = np.sort(points)
-    pages = ordered // np.uint64(page_bytes)
+    # Not neighbours: these are close together, so that high bits are alike without any rule.
+    mixed = np.random.default_rng(_SEED).permutation(points)
+    mixed = mixed[np.argsort(mixed // np.uint64(page_bytes), kind="stable")]
+    pages = mixed // np.uint64(page_bytes)
     together = pages[1:] == pages[:-1]
-    pairs = (ordered[1:] ^ ordered[:-1])[together]
-    return constants_of(pairs, Ground(0, page_bytes, even=True))
+    return mixed[1:][together], mixed[:-1][together]
 
 
 def more_within_pages(

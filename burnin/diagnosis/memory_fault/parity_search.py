@@ -32,10 +32,10 @@ _LOOKED_AT = 8192
 _NEEDED_BITS = (5.0, 3.0, 0.0, 3.0, 5.0)
 """What the first, second, … mask must be worth: a card without a remainder has 8 or 16 channels, so
 that three masks are likely once there are two; estimate."""
-_LEAST_BITS = min(_NEEDED_BITS)
-_SAID_BY_AREA = 0.75
-"""Where so many of all words have that parity, as of the topmost bit, strays cannot be told."""
-_USUAL_WEIGHT, _HEAVY_BITS = 8, 0.5
+_LEAST_BITS = -12.0
+_OF_OTHERS = 1 / 3
+"""At most so many break a parity, for each that would by chance: of the topmost bits few would."""
+_USUAL_WEIGHT, _HEAVY_BITS = 8, 0.25
 """Few parities join more than so many address bits; what each further one costs; estimate."""
 _MASK_BITS = 2.0
 """Cost of one more parity in a rule, besides which it is; estimate."""
@@ -45,12 +45,13 @@ _MASK_BITS = 2.0
 class Constant:
     """A mask whose parity is `wanted` but for the share `broken` of the addresses.
 
-    `worth_bits`: log2 odds against chance, less what it costs to have found it.
+    `gain_bits`: log2 odds against chance; `worth_bits`: less what it costs to have found it.
     """
 
     mask: int
     wanted: int
     broken: float
+    gain_bits: float
     worth_bits: float
 
 
@@ -82,13 +83,14 @@ def constants_of(points: NDArray[np.uint64], ground: Ground, seed: int = 1) -> t
             spaces.add(space)
             for mask in gf2.lightest(space):
                 worth(mask)
-    kept = _independent([found for found in seen.values() if found])
+    kept = _independent([found for found in seen.values() if found], looked, ground)
     if kept:
         clean = looked[_obeying(looked, kept)]
         some = clean if len(clean) <= _FEW * 8 else random.choice(clean, _FEW * 8, replace=False)
         for mask in gf2.lightest(_even_masks(some.tolist(), ground)):
             worth(mask)
-    basis = gf2.lightest([c.mask for c in _independent([c for c in seen.values() if c])])
+    kept = _independent([found for found in seen.values() if found], looked, ground)
+    basis = gf2.lightest([constant.mask for constant in kept])
     return tuple(found for mask in basis if (found := _constant(mask, looked, ground, known=True)))
 
 
@@ -117,9 +119,17 @@ def _even_masks(points: list[int], ground: Ground) -> tuple[int, ...]:
 
 
 def _constant(
-    mask: int, points: NDArray[np.uint64], ground: Ground, *, known: bool = False
+    mask: int,
+    points: NDArray[np.uint64],
+    ground: Ground,
+    *,
+    known: bool = False,
+    looks_only: bool = False,
 ) -> Constant | None:
-    """A mask with what it is worth; None where that is too little and it is not `known`."""
+    """A mask with what it is worth; None where that is too little and it is not `known`.
+
+    `looks_only`: None only where too many addresses break it.
+    """
     import numpy as np
 
     odd = np.bitwise_count(points & np.uint64(mask)) & np.uint8(1)
@@ -129,7 +139,7 @@ def _constant(
     if broken > MOST_STRAYS and not known:
         return None
     by_chance = ground.share(mask, wanted)
-    if by_chance > _SAID_BY_AREA and not known:
+    if broken > _OF_OTHERS * (1.0 - by_chance) and not known:
         return None
     low = (mask & -mask).bit_length() - 1
     # Words side by side below the mask's lowest bit say one thing, not many.
@@ -140,22 +150,44 @@ def _constant(
     weight = mask.bit_count()
     cost = math.log2(math.comb(len(ground.bits), min(weight, len(ground.bits)))) + _MASK_BITS
     cost += _HEAVY_BITS * max(0, weight - _USUAL_WEIGHT)
-    worth_bits = (places - 1) * gain - cost
-    if worth_bits < _LEAST_BITS and not known:
+    gain_bits = (places - 1) * gain
+    worth_bits = gain_bits - cost
+    if worth_bits < _LEAST_BITS and not (known or looks_only):
         return None
-    return Constant(mask, wanted, broken, worth_bits)
+    return Constant(mask, wanted, broken, gain_bits, worth_bits)
 
 
-def _independent(found: list[Constant]) -> list[Constant]:
-    """Masks of which none follows from the others, those that are worth most first."""
+def _independent(
+    found: list[Constant], points: NDArray[np.uint64], ground: Ground
+) -> list[Constant]:
+    """Masks of which none follows from the others, those that are worth most first.
+
+    The more are known, the fewer are left to choose from: the cost of one more mask is never more
+    than the number of bits that are still free.
+    """
     kept: list[Constant] = []
     there: dict[int, int] = {}
     for constant in sorted(found, key=lambda c: (-c.worth_bits, c.mask)):
-        if constant.worth_bits < _NEEDED_BITS[min(len(kept), len(_NEEDED_BITS) - 1)]:
-            break
-        if gf2.take_in(there, constant.mask):
+        free_bits = len(ground.bits) - len(kept) + _MASK_BITS
+        worth_bits = max(constant.worth_bits, constant.gain_bits - free_bits)
+        if worth_bits < _NEEDED_BITS[min(len(kept), len(_NEEDED_BITS) - 1)]:
+            continue
+        if gf2.rest_of(there, constant.mask) and _new(constant, kept, points, ground):
+            gf2.take_in(there, constant.mask)
             kept.append(constant)
     return kept
+
+
+def _new(
+    constant: Constant, kept: list[Constant], points: NDArray[np.uint64], ground: Ground
+) -> bool:
+    """Whether a mask holds also for what it adds to each other one: no shadow of a better one.
+
+    A true mask with a topmost bit that is nearly always 0 holds nearly without that bit too.
+    """
+    return all(
+        _constant(constant.mask ^ other.mask, points, ground, looks_only=True) for other in kept
+    )
 
 
 def _obeying(points: NDArray[np.uint64], kept: list[Constant]) -> NDArray[np.bool_]:

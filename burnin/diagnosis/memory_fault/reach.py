@@ -60,7 +60,7 @@ def reached(words: FailingWords, core: NDArray[np.bool_]) -> Reached:
     """The reach of failing words, of which those of `core`, shape (n,), look alike."""
     import numpy as np
 
-    places, counts = np.unique(words.address_bytes[core], return_counts=True)
+    places, counts = _repeated(*np.unique(words.address_bytes[core], return_counts=True))
     failed = _failed_at_least(words)
     window = _window(places)
     if len(window) >= max(_LEAST_OF_WINDOW, _GATHERED * len(places)):
@@ -75,6 +75,20 @@ def reached(words: FailingWords, core: NDArray[np.bool_]) -> Reached:
         holds = np.isin(words.address_bytes, often)
         return Reached(Reach.PLACES, AddressRule(), holds, 99.0)
     return _by_rule(words, places, failed)
+
+
+def _repeated(
+    places: NDArray[np.uint64], counts: NDArray[np.intp]
+) -> tuple[NDArray[np.uint64], NDArray[np.intp]]:
+    """Without places that failed once, where most failing words are of places that often did."""
+    import numpy as np
+
+    falling = np.sort(counts)[::-1]
+    usual = int(falling[np.searchsorted(np.cumsum(falling), counts.sum() / 2)])
+    if usual < 4:
+        return places, counts
+    often = counts >= max(2.0, usual / 4)
+    return places[often], counts[often]
 
 
 def _by_rule(words: FailingWords, places: NDArray[np.uint64], failed: float) -> Reached:

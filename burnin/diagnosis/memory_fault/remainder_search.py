@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from burnin.diagnosis.memory_fault.answer import Remainder
+from burnin.diagnosis.memory_fault.page_search import pairs_within_pages
 
 if TYPE_CHECKING:
     import numpy as np
@@ -50,11 +51,9 @@ def remainders_within_pages(
     """A remainder that is the same for addresses of one page, another for another page."""
     import numpy as np
 
-    ordered = np.sort(points)
-    pages = ordered // np.uint64(page_bytes)
-    together = pages[1:] == pages[:-1]
-    inside = ordered % np.uint64(page_bytes)
-    pairs = (inside[1:][together][:_LOOKED_AT], inside[:-1][together][:_LOOKED_AT])
+    one, other = pairs_within_pages(points, page_bytes)
+    page = np.uint64(page_bytes)
+    pairs = (one[:_LOOKED_AT] % page, other[:_LOOKED_AT] % page)
     return _best(lambda stripe, modulus: _found_in_pages(pairs, stripe, modulus))
 
 
