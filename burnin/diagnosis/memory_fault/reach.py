@@ -25,6 +25,8 @@ _GATHERED = 0.85
 _LEAST_OF_WINDOW = 6
 _MOST_CHECKS_OF_A_WORD = 128
 """Every pattern family once checks a word about so often (`burnin.engine.device.patterns`)."""
+_LEAST_CHANNELS_BITS = 1.5
+"""Three channels at least: a rule that makes fewer parts is no more than a piece of one."""
 _CHANNEL_BITS, _BANK_BITS = 5.3, 10.7
 """Up to 32 channels, 32 banks in each of up to 32: halvings that such a part makes; estimate."""
 
@@ -109,6 +111,8 @@ def _by_rule(words: FailingWords, places: NDArray[np.uint64], failed: float) -> 
     if not halvings:
         reach = Reach.UNTOLD if high_from or _pages_hide(words, places) else Reach.SCATTERED
         return Reached(reach, rule, np.ones(len(words), np.bool_), 0.0, high_from)
+    if halvings < _LEAST_CHANNELS_BITS:
+        return Reached(Reach.UNTOLD, rule, holds, halvings, high_from)
     return Reached(_reach_of(rule, halvings), rule, holds, halvings, high_from)
 
 
