@@ -34,13 +34,15 @@ class Asked:
     """What a rule is searched over: different byte addresses, their ground, what pages there are.
 
     `page_bytes` None: nobody knows whether pages lie in their order. `most_parities`: more than so
-    many halvings cannot be, because more words failed than they leave.
+    many halvings cannot be, because more words failed than they leave. `evenly`: words were listed
+    at even steps, so that parities of high bits are the list's and not the fault's.
     """
 
     points: NDArray[np.uint64]
     ground: Ground
     page_bytes: int | None
     most_parities: float = math.inf
+    evenly: bool = False
 
 
 def rule_of(asked: Asked) -> AddressRule:
@@ -92,7 +94,11 @@ def _inside_channel(asked: Asked, remainder: FoundRemainder) -> AddressRule:
         -(-asked.ground.end_bytes // share) * rule.stripe_bytes,
     )
     left = asked.most_parities - math.log2(rule.modulus)
-    found = _ruled(Asked(inside, ground, None, left), constants_of(inside, ground))
+    # Strays that keep the remainder are few: what more words break is no rule.
+    most_broken = 0.5 * (1.0 - rule.share) + 0.03
+    known = () if asked.evenly else constants_of(inside, ground)
+    constants = [constant for constant in known if constant.broken <= most_broken]
+    found = _ruled(Asked(inside, ground, None, left), constants)
     significance = remainder.worth_bits + found.significance_bits
     return AddressRule(found.parities, rule, significance_bits=significance)
 

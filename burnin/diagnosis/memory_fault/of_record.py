@@ -11,8 +11,8 @@ from burnin.diagnosis.memory_fault.answer import MemoryAnswer
 from burnin.diagnosis.memory_fault.explain_words import explain_words
 from burnin.diagnosis.memory_fault.failing_words import WORD_BYTES, FailingWords
 from burnin.engine.meanings import EngineNote
+from burnin.record.listed_words import ListedWord
 from burnin.record.reader import Record
-from burnin.record.schema.tables import FailingWordRow
 
 if TYPE_CHECKING:
     import numpy as np
@@ -20,6 +20,8 @@ if TYPE_CHECKING:
 
 STAGE_KIND = "memory"
 FAILING_WORDS_READING = "failing_words"
+TESTED_READING = "tested_gib"
+MIB = 1 << 20
 _STEADY_K = 8.0
 """Rows carry no time: the memory of a stage that was no steadier has no temperature to give."""
 _MOST_NAMES = 255
@@ -38,7 +40,7 @@ def words_of_record(record: Record) -> FailingWords | None:
     """
     import numpy as np
 
-    rows: list[FailingWordRow] = []
+    rows: list[ListedWord] = []
     parsed: list[tuple[int, int, int, int]] = []
     warmth: list[float] = []
     for stage, part in _by_stage(record):
@@ -64,25 +66,25 @@ def words_of_record(record: Record) -> FailingWords | None:
         pass_number=columns[3].astype(np.uint16),
         memory_c=np.array(warmth, np.float64),
         swept_bytes=max(_swept_bytes(record), int(columns[0].max()) + WORD_BYTES),
-        failing_total=max(len(record.failing_words), _failed(record.readings)),
+        failing_total=max(len(record.listed_words), _failed(record.readings)),
         tested_c=_tested_c(record),
     )
 
 
-def _by_stage(record: Record) -> Iterator[tuple[str, tuple[FailingWordRow, ...]]]:
+def _by_stage(record: Record) -> Iterator[tuple[str, tuple[ListedWord, ...]]]:
     """Listed words by stage; all under no stage where the journal does not part them."""
-    parts = [(stage, record.failing_words_of(stage)) for stage in _memory_stages(record)]
-    if sum(len(part) for _, part in parts) == len(record.failing_words):
+    parts = [(stage, record.listed_words_of(stage)) for stage in _memory_stages(record)]
+    if sum(len(part) for _, part in parts) == len(record.listed_words):
         yield from parts
     else:
-        yield "", record.failing_words
+        yield "", record.listed_words
 
 
 def _memory_stages(record: Record) -> tuple[str, ...]:
     return tuple(dict.fromkeys(row.stage for row in record.stages if row.kind == STAGE_KIND))
 
 
-def _numbers(row: FailingWordRow) -> tuple[int, int, int, int] | None:
+def _numbers(row: ListedWord) -> tuple[int, int, int, int] | None:
     """Address, expected, got and pass of a row; None where it is none of 32-bit words."""
     try:
         found = (
@@ -99,15 +101,20 @@ def _numbers(row: FailingWordRow) -> tuple[int, int, int, int] | None:
 
 def _swept_bytes(record: Record) -> int:
     """Bytes of the largest area that a memory test took, 0 where none told it."""
-    found = 0
-    for entry in record.events("Noted"):
-        note = entry.note()
-        if note is None or not note.means(EngineNote.PLAN_MEMORY):
-            continue
-        mib = dict(note.data).get("mib")
-        if isinstance(mib, int | float) and math.isfinite(mib) and 0 < mib < 1 << 28:
-            found = max(found, int(mib * (1 << 20)))
-    return found
+    notes = (entry.note() for entry in record.events("Noted"))
+    taken = [
+        float(mib) * MIB
+        for note in notes
+        if note is not None and note.means(EngineNote.PLAN_MEMORY)
+        and isinstance(mib := dict(note.data).get("mib"), int | float)
+    ]  # fmt: skip
+    tested = [
+        float(reading.value) * 1024 * MIB
+        for reading in record.readings
+        if reading.name == TESTED_READING and isinstance(reading.value, int | float)
+    ]
+    sane = (size for size in (*taken, *tested) if 0.0 < size < 1 << 48)
+    return int(max(sane, default=0.0))
 
 
 def _failed(readings: Iterable[Reading]) -> int:

@@ -24,6 +24,7 @@ if TYPE_CHECKING:
 MOST_STRAYS = 0.13
 """Share of addresses that may break a parity, each: half of the strays do by chance."""
 LEAST_STRAYS = 0.01
+MOST_UNLIKE = 3.0
 _MORE_THAN_BITS = 10
 _ROUNDS = 60
 _ROUNDS_OF_FEW = 120
@@ -168,6 +169,8 @@ def _independent(
     kept: list[Constant] = []
     there: dict[int, int] = {}
     for constant in sorted(found, key=lambda c: (-c.worth_bits, c.mask)):
+        if kept and constant.broken > MOST_UNLIKE * kept[0].broken + 0.03:
+            continue  # strays break every parity of a rule equally often
         free_bits = len(ground.bits) - len(kept) + _MASK_BITS
         worth_bits = max(constant.worth_bits, constant.gain_bits - free_bits)
         if worth_bits < _NEEDED_BITS[min(len(kept), len(_NEEDED_BITS) - 1)]:

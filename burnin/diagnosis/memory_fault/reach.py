@@ -103,9 +103,9 @@ def _by_rule(words: FailingWords, places: NDArray[np.uint64], failed: float) -> 
         ground, high_from = Ground(0, last), last.bit_length()
     most = math.inf
     if high_from is None and not words.all_listed:
-        most = math.log2(words.swept_bytes / WORD_BYTES / max(1.0, failed)) + 1.0
-        most = max(most, 0.0)
-    rule = rule_of(Asked(places, ground, words.page_bytes, most))
+        most = max(0.0, math.log2(words.swept_bytes / WORD_BYTES / max(1.0, failed)) + 0.5)
+    evenly = not words.all_listed and _evenly_taken(places)
+    rule = rule_of(Asked(places, ground, words.page_bytes, most, evenly))
     halvings = math.log2(rule.one_of)
     holds = obeying(words.address_bytes, rule)
     if not halvings:
@@ -114,6 +114,23 @@ def _by_rule(words: FailingWords, places: NDArray[np.uint64], failed: float) -> 
     if halvings < _LEAST_CHANNELS_BITS:
         return Reached(Reach.UNTOLD, rule, holds, halvings, high_from)
     return Reached(_reach_of(rule, halvings), rule, holds, halvings, high_from)
+
+
+def _evenly_taken(places: NDArray[np.uint64]) -> bool:
+    """Whether pieces of the memory were listed at even steps, which look like a rule of their own.
+
+    Pieces of 64 words and more; where nearly all steps between them are of two lengths, the steps
+    are the list's.
+    """
+    import numpy as np
+
+    pieces = np.unique(places >> np.uint64(8))
+    steps, counts = np.unique(np.diff(pieces), return_counts=True)
+    if len(pieces) < 8 or len(places) < 16 * len(pieces):
+        return False
+    wide = steps >= 256
+    most = np.sort(counts[wide])[::-1][:2].sum() if wide.any() else 0
+    return bool(most >= 0.8 * counts.sum())
 
 
 def _pages_hide(words: FailingWords, places: NDArray[np.uint64]) -> bool:
