@@ -54,7 +54,27 @@ def aliased(words: FailingWords) -> Aliased:
     # A data line flips one bit of a plain address too, but cannot make another's hash.
     if by_hash.telling >= _ENOUGH:
         return by_hash
-    return max(plain, key=lambda told: told.share * told.telling)
+    best = max(plain, key=lambda told: told.share * told.telling)
+    return best if best.share >= 0.5 else _found_elsewhere(words)
+
+
+def _found_elsewhere(words: FailingWords) -> Aliased:
+    """How many words read what the list has as written to another address, in the same pattern."""
+    import numpy as np
+
+    some = slice(0, _LOOKED_AT)
+    pattern = words.pattern[some].astype(np.uint64) << np.uint64(32)
+    expected, got = pattern | words.expected[some], pattern | words.got[some]
+    values, first, counts = np.unique(expected, return_index=True, return_counts=True)
+    once = values[counts == 1]
+    if len(once) < max(_ENOUGH, len(expected) // 2):
+        return Aliased(0.0, (), 0)  # few words are written again and again: that proves nothing
+    there = np.isin(got, once)
+    source = first[np.searchsorted(values, got[there])]
+    at = words.address_bytes[some]
+    masks = Counter((at[there] ^ at[source]).tolist())
+    often = [mask for mask, count in masks.most_common(_TOLD) if count * 20 >= len(got)]
+    return Aliased(float(np.mean(there)), tuple(often), len(got))
 
 
 def _told_by(

@@ -65,6 +65,7 @@ _AGAIN: _Table = {
     Again.OFTEN: (0.30, 0.25, 0.30, 0.30, 0.40, 0.35, 0.15, 0.02, 0.94, 0.30),
     Again.SOMETIMES: (0.30, 0.30, 0.30, 0.30, 0.30, 0.30, 0.35, 0.08, 0.04, 0.30),
     Again.NEVER: (0.40, 0.45, 0.40, 0.40, 0.30, 0.35, 0.50, 0.90, 0.02, 0.40),
+    Again.UNKNOWN: (1.0,) * 10,
 }
 _TRUST = 1.1
 """Looks are not quite independent: their logarithms count for so much; estimate."""

@@ -58,16 +58,19 @@ def _explained(words: FailingWords, *, again: bool) -> MemoryAnswer:
         left_over=left_over,
         places=places,
         first_address_bytes=int(explained.address_bytes.min()),
-        unknown=_unknown(place, looks, places, left_over),
+        unknown=_unknown(words, place, looks, places, left_over),
         left=left,
     )
 
 
-def _unknown(place: Reached, looks: WordLooks, places: int, left_over: int) -> tuple[Note, ...]:
+def _unknown(
+    words: FailingWords, place: Reached, looks: WordLooks, places: int, left_over: int
+) -> tuple[Note, ...]:
     found: list[Note] = []
     rule = place.rule
-    if rule.page_bytes is not None:
-        found.append(MemoryUnknown.PAGES(page_bytes=rule.page_bytes))
+    page_bytes = rule.page_bytes or words.page_bytes
+    if page_bytes is not None:
+        found.append(MemoryUnknown.PAGES(page_bytes=page_bytes))
     if place.high_bits_from is not None:
         found.append(MemoryUnknown.HIGH_BITS(from_bit=place.high_bits_from))
     if place.reach not in (Reach.WINDOW, Reach.PLACES):

@@ -26,6 +26,7 @@ MOST_STRAYS = 0.13
 LEAST_STRAYS = 0.01
 MOST_UNLIKE = 3.0
 _MORE_THAN_BITS = 10
+_SIDE_BY_SIDE_BIT = 12
 _ROUNDS = 60
 _ROUNDS_OF_FEW = 120
 _FEW = 72
@@ -142,8 +143,8 @@ def _constant(
     by_chance = ground.share(mask, wanted)
     if broken > _OF_OTHERS * (1.0 - by_chance) and not known:
         return None
-    low = (mask & -mask).bit_length() - 1
     # Words side by side below the mask's lowest bit say one thing, not many.
+    low = min(_SIDE_BY_SIDE_BIT, (mask & -mask).bit_length() - 1)
     places = len(points) if ground.even else len(np.unique(points >> np.uint64(low)))
     stray = min(0.5, max(LEAST_STRAYS, broken))
     gain = (1.0 - broken) * math.log2((1.0 - stray) / by_chance)

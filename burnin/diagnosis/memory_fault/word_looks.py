@@ -17,6 +17,7 @@ _MOSTLY = 0.8
 _HOT_C, _COOL_C = 78.0, 70.0
 """Memory that fails for heat alone fails near the top of its range; common practice, no source."""
 _LEAST_SPAN_K = 8.0
+_LEAST_WORDS = 8
 HEAVY = frozenset(
     {"pseudo_random", "checkerboard", "hammer", "moving_inversions", "heavy", "random"}
 )
@@ -69,6 +70,7 @@ class Again(StrEnum):
     OFTEN = "often"
     SOMETIMES = "sometimes"
     NEVER = "never"
+    UNKNOWN = "unknown"
 
 
 @dataclass(frozen=True)
@@ -181,7 +183,7 @@ def _patterns(words: FailingWords) -> Patterns:
     counts = np.bincount(words.pattern, minlength=len(words.pattern_names))
     by_name = dict(zip(words.pattern_names, counts.tolist(), strict=False))
     most = 0.95 * len(words)
-    if len(words) < 8 or not any(by_name):
+    if len(words) < _LEAST_WORDS or not any(by_name):
         return Patterns.UNKNOWN
     if sum(n for name, n in by_name.items() if name in ADDRESS_BOUND) >= most:
         return Patterns.ADDRESS_BOUND
@@ -193,5 +195,7 @@ def _patterns(words: FailingWords) -> Patterns:
 def _again(words: FailingWords) -> Again:
     import numpy as np
 
+    if len(words) < _LEAST_WORDS:
+        return Again.UNKNOWN
     each = len(words) / max(1, len(np.unique(words.address_bytes)))
     return Again.OFTEN if each >= 3 else Again.SOMETIMES if each >= 1.15 else Again.NEVER

@@ -15,7 +15,9 @@ from tests.diagnosis.memory_fault.scores import Scores, scored
 SEED = 40_000
 
 
-def words(address: list[int], expected: list[int], got: list[int], **changes: object) -> FailingWords:
+def words(
+    address: list[int], expected: list[int], got: list[int], **changes: object
+) -> FailingWords:
     count = len(address)
     content: dict[str, object] = {
         "address_bytes": np.array(address, np.uint64),
@@ -72,14 +74,13 @@ def test_no_failing_word_is_nothing_to_explain() -> None:
 
 def test_two_faults_are_told_one_after_the_other() -> None:
     random = np.random.default_rng(9)
-    at = random.integers(0, 1 << 28, 4000, dtype=np.uint64) * np.uint64(32) * np.uint64(4)
+    at = random.integers(0, 1 << 30, 4000, dtype=np.uint64) * np.uint64(4)
     line = at[at // np.uint64(256) % np.uint64(8) == 3][:300]
     cells = np.repeat(np.array([0x1230, 0x77_0010], np.uint64), 60)
     both = words(
         [*line.tolist(), *cells.tolist()],
         [0] * (len(line) + 120),
         [1 << 5] * len(line) + [1 << 20] * 120,
-        swept_bytes=1 << 36,
     )
     answer = explain_words(both)
     assert answer.first.fault is FaultClass.DATA_LINE
@@ -110,7 +111,12 @@ def test_columns_of_different_length_and_words_outside_are_refused() -> None:
 @pytest.mark.long
 @pytest.mark.parametrize(
     ("count", "strays", "classes", "rules"),
-    [(300, 0.0, 0.95, 0.93), (300, 0.03, 0.93, 0.90), (3000, 0.02, 0.95, 0.93), (30, 0.0, 0.85, 0.65)],
+    [
+        (300, 0.0, 0.95, 0.93),
+        (300, 0.03, 0.93, 0.90),
+        (3000, 0.02, 0.95, 0.93),
+        (30, 0.0, 0.85, 0.65),
+    ],
 )
 def test_classes_and_rules_are_right_as_often_as_is_asked(
     count: int, strays: float, classes: float, rules: float
