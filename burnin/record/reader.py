@@ -20,6 +20,7 @@ from burnin.record.attempts import rows_before_last_attempt, rows_of_attempts
 from burnin.record.condition import Condition, condition_of
 from burnin.record.csv_rows import whole_lines
 from burnin.record.journal import JournalEntry, entry_of
+from burnin.record.listed_words import ListedWord, listed_words
 from burnin.record.migrations import needed_columns, row_in_new_format
 from burnin.record.of_another_run import of_another_run
 from burnin.record.own_evidence import against_journal, edited_rows, is_chained, stages_told
@@ -108,6 +109,17 @@ class Record:
         """Memory words that read back wrong while a stage was carried out, in every attempt."""
         parts = rows_of_attempts(self.journal, stage, FAILING_WORDS)
         return tuple(word for part in parts for word in self.failing_words[part])
+
+    @cached_property
+    def listed_words(self) -> tuple[ListedWord, ...]:
+        """As `failing_words`, each as plain cells: many times as fast where there are many."""
+        needed = needed_columns(FAILING_WORDS, self.format_read)
+        return listed_words(self._bytes(FAILING_WORDS), needed)
+
+    def listed_words_of(self, stage: str) -> tuple[ListedWord, ...]:
+        """As `failing_words_of`, each as plain cells."""
+        parts = rows_of_attempts(self.journal, stage, FAILING_WORDS)
+        return tuple(word for part in parts for word in self.listed_words[part])
 
     def events(self, name: str) -> tuple[JournalEntry, ...]:
         """Entries of one class of event, in order of time."""
