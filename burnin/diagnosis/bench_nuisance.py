@@ -32,8 +32,8 @@ class Widths(StrEnum):
 
 COUNTING_SHARE = {Counting.HONEST: 0.86, Counting.NOISY: 0.08, Counting.MASKED: 0.06}
 WIDTHS_SHARE = {Widths.ALL: 0.91, Widths.FULL_OR_ONE: 0.06, Widths.HALF: 0.03}
-P_STUCK_UNSEEN = 0.03
-"""How probable bits of an end are set for no reason where nobody looked before the stage."""
+P_STUCK_UNSEEN = 0.008
+"""How probable bits of an end came up in a look for no reason."""
 STUCK_LANE = 0.25
 """Chance of a lane's bit at an end whose bits mean nothing."""
 

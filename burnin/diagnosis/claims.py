@@ -84,6 +84,8 @@ def _claim(effects: Sequence[Effect]) -> Cause:
             return Claim.SAVING_HOLDS_SPEED(speed_gts=_speed(first))
         case "absent":
             return Claim.NOT_UP()
+        case "flaky":
+            return Claim.UP_AT_TIMES()
         case _:
             return Claim.LEAVES_THE_BUS()
 

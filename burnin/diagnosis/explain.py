@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 
 from burnin.connector.contact_map import contacts
@@ -15,8 +16,10 @@ from burnin.diagnosis.explanation import Answer, Explanation, Ranked
 from burnin.diagnosis.meanings import Conclusion
 from burnin.diagnosis.next_step import next_steps
 from burnin.diagnosis.outputs import explain_output
+from burnin.diagnosis.parts import parts_of
 from burnin.diagnosis.posterior import Posterior
 from burnin.diagnosis.record_evidence import read_evidence
+from burnin.record.reader import Record, read_record
 
 TOLD_FROM = 0.5
 """A candidate less probable than this is not told as the answer."""
@@ -32,7 +35,27 @@ def explain_record(record: Path, damaged: Sequence[str] = ()) -> Explanation:
     `damaged`: contacts that the ticket lists as damaged. Raises RecordError where the folder holds
     no record, BadInput for an unknown contact.
     """
-    return explain_evidence(read_evidence(record), damaged)
+    return with_parts(explain_evidence(read_evidence(record), damaged), read_record(record))
+
+
+def with_parts(explanation: Explanation, record: Record) -> Explanation:
+    """The explanation with what failed in memory and cooling, and what is left of failures that
+    nothing here explains."""
+    parts = parts_of(record)
+    if not parts:
+        return explanation
+    told = {stage for part in parts for stage in part.stages}
+    left = tuple(reason for reason in explanation.evidence.elsewhere if reason["stage"] not in told)
+    found = replace(
+        explanation, parts=parts, evidence=replace(explanation.evidence, elsewhere=left)
+    )
+    links_own = explanation.because is None
+    if links_own:
+        return found
+    first = parts[0]
+    cause, probability = first.causes[0]
+    because = Conclusion.IN_A_PART(part=first.kind.term, cause=cause, probability=probability)
+    return replace(found, answer=Answer.EXPLAINED, because=because)
 
 
 def check_contacts(names: Sequence[str]) -> tuple[str, ...]:

@@ -10,6 +10,7 @@ from burnin.diagnosis.claims import Alternatives, SuspectGroup
 from burnin.diagnosis.evidence import Evidence
 from burnin.diagnosis.next_step import Step
 from burnin.diagnosis.outputs import OutputSuspect
+from burnin.diagnosis.parts import Part
 
 
 class Answer(StrEnum):
@@ -42,7 +43,7 @@ class Explanation:
     """What a record is explained by.
 
     `because` says why the answer is what it is; None where the first of `ranked` says it. `damaged`
-    are the contacts that the ticket lists.
+    are the contacts that the ticket lists, `parts` what failed beside link and outputs.
     """
 
     answer: Answer
@@ -52,3 +53,4 @@ class Explanation:
     ranked: tuple[Ranked, ...]
     steps: tuple[Step, ...]
     outputs: tuple[OutputSuspect, ...] = ()
+    parts: tuple[Part, ...] = ()

@@ -45,7 +45,7 @@ class HeatLook:
     `rises_of`: resistances by name (die_to_block, block_to_room, die_to_hotspot), `known_good` the
     same of known-good cards; `power_w` and `gpu_c` at the hottest step; `fans_rpm` of all fans at
     that step; `room_c` as measured; `slowness`: time to 95 % over what resistance and capacity
-    account for.
+    account for; `said`: what the ramp's own model of the cooling held for true, and how surely.
     """
 
     power_w: float
@@ -57,6 +57,7 @@ class HeatLook:
     slowness: float | None = None
     water: bool = False
     hotspot_over_gpu_k: float | None = None
+    said: tuple[HeatCause, float] | None = None
 
 
 @dataclass(frozen=True)
@@ -136,7 +137,15 @@ def _fits(cause: HeatCause, look: HeatLook) -> float:
         parts = _SLOW.get(cause, ((0.0, 0.12, 1.0),))
         found += math.log(sum(w * _bell(math.log(look.slowness), m, s) for m, s, w in parts))
     found += _room(cause, look)
-    return found + _fans(cause, look) + _hotspot(cause, look)
+    return found + _fans(cause, look) + _hotspot(cause, look) + _word(cause, look)
+
+
+def _word(cause: HeatCause, look: HeatLook) -> float:
+    """The word of the ramp's own model: it saw the whole course, and may be wrong all the same."""
+    if look.said is None:
+        return 0.0
+    said, sure = look.said
+    return math.log(0.1 + 0.85 * sure if cause is said else 0.06 + 0.04 * (1.0 - sure))
 
 
 def _resistance(

@@ -17,6 +17,7 @@ class Conclusion(ReasonCode):
     NOTHING_PROBABLE = "explain_nothing_probable", "probability"
     NOTHING_TO_EXPLAIN = "explain_nothing_to_explain"
     NOT_THE_LINK = "explain_not_the_link"
+    IN_A_PART = "explain_in_a_part", "part", "cause", "probability"
 
 
 class Weight(ReasonCode):
@@ -69,6 +70,8 @@ class DiagnosisTerm(TermCode):
     EITHER_WAY = "lane_either_way"
     ONCE_WARM = "once_warm"
     CARD_WARM = "with_card_warm"
+    PART_MEMORY = "part_memory"
+    PART_HEAT = "part_heat"
 
 
 class Claim(CauseCode):
@@ -84,6 +87,7 @@ class Claim(CauseCode):
     HOST_HOLDS_SPEED = "claim_host_holds_speed", "speed_gts"
     SAVING_HOLDS_SPEED = "claim_saving_holds_speed", "speed_gts"
     NOT_UP = "claim_not_up"
+    UP_AT_TIMES = "claim_up_at_times"
     LEAVES_THE_BUS = "claim_leaves_the_bus"
     SOMETHING_ELSE = "claim_something_else"
 
@@ -113,6 +117,21 @@ class OutputCause(CauseCode):
     DATA_POOR = "output_data_channel_poor"
     CABLE_OR_MONITOR = "output_cable_or_monitor"
     DRIVER_OR_PROTECTION = "output_driver_or_protection"
+
+
+class HeatFault(CauseCode):
+    """What may be wrong with a card's cooling."""
+
+    SOUND = "heat_sound"
+    MOUNT = "heat_mount"
+    PASTE = "heat_paste"
+    FINS = "heat_fins"
+    FLOW = "heat_flow"
+    FAN = "heat_fan"
+    ROOM = "heat_room"
+    DRY = "heat_dry"
+    SENSOR = "heat_sensor"
+    SOMETHING_ELSE = "heat_something_else"
 
 
 class NextCheck(CheckCode):

@@ -19,6 +19,7 @@ from burnin.diagnosis.explanation import Answer, Explanation, Ranked
 from burnin.diagnosis.meanings import NextCheck
 from burnin.diagnosis.next_step import Step
 from burnin.diagnosis.outputs import OutputSuspect
+from burnin.diagnosis.parts import Part
 from burnin.diagnosis.seen import look_notes
 from burnin.report.languages.catalogue import Catalogue, catalogue
 
@@ -41,6 +42,8 @@ class ExplanationTerm(TermCode):
     SPEAKS_AGAINST = "explanation_speaks_against"
     OR = "explanation_or", "first", "other"
     AND = "explanation_and", "first", "other"
+    PART = "explanation_part", "part"
+    RULE = "explanation_rule", "rule"
     OUTPUT_ALONE = "explanation_output_alone", "output"
     AT_CONTACTS = "explanation_at_contacts", "cause", "contacts"
     NEXT = "explanation_next", "check"
@@ -58,6 +61,8 @@ def explanation_text(explanation: Explanation, language: str = "en") -> str:
     for number, ranked in enumerate(explanation.ranked, start=1):
         page.ranked(number, ranked)
     page.outputs(explanation.outputs)
+    for part in explanation.parts:
+        page.part(part)
     if explanation.evidence.elsewhere:
         page.begin(ExplanationTerm.FAILED_ELSEWHERE())
         for reason in explanation.evidence.elsewhere:
@@ -105,6 +110,7 @@ def explanation_json(explanation: Explanation, language: str = "en") -> str:
             }
             for suspect in explanation.outputs
         ],
+        "parts": [_part_in_json(part, words) for part in explanation.parts],
     }
     return json.dumps(content, indent=1, ensure_ascii=False)
 
@@ -190,6 +196,15 @@ class _Page:
             for reason in reasons:
                 self.say(reason, 11, f"{self.words.say(title)}: ")
 
+    def part(self, part: Part) -> None:
+        """What failed beside the link: its causes and what failing words have in common."""
+        self.begin(ExplanationTerm.PART(part=part.kind.term))
+        for cause, probability in part.causes:
+            sure = self.words.say(_surely(probability))
+            self.say(cause, 4, f"{sure:>6}  ")
+        for rule in part.rule:
+            self.say(ExplanationTerm.RULE(rule=rule), 4)
+
     def outputs(self, suspects: Sequence[OutputSuspect]) -> None:
         """Each output that is not sound, by itself."""
         for name in dict.fromkeys(suspect.output for suspect in suspects):
@@ -220,6 +235,15 @@ def _look_in_json(look: LinkLook, words: Catalogue) -> dict[str, object]:
     plainly = {k: plain(v) for k, v in vars(look).items() if k != "lanes" and k not in before}
     offers = {"offers": words.says(look.offers), "offers_codes": plain(look.offers)}
     return plainly | {"lanes": lanes} | before | offers
+
+
+def _part_in_json(part: Part, words: Catalogue) -> dict[str, object]:
+    causes = [
+        {"what": words.say(cause), "cause": cause.as_plain(), "probability": probability}
+        for cause, probability in part.causes
+    ]
+    rule = {"rule": [words.say(term) for term in part.rule], "rule_codes": plain(part.rule)}
+    return {"part": part.kind.value, "stages": list(part.stages), "causes": causes} | rule
 
 
 def _ranked_in_json(ranked: Ranked, words: Catalogue) -> dict[str, object]:

@@ -24,6 +24,7 @@ from burnin.diagnosis.claims import LIKE_THE_BEST, groups_of
 from burnin.diagnosis.explain import TOLD_FROM
 from burnin.diagnosis.faults import Where
 from burnin.diagnosis.posterior import SOMETHING_ELSE, Posterior
+from burnin.diagnosis.prior import OF_BENCH
 from tests.evaluation.explained_evidence import damaged_of, evidence_of
 from tests.evaluation.score import wilson
 from tests.others.explained.draw import cases
@@ -78,7 +79,8 @@ def score(case: dict[str, Any], number: int) -> Scored:
     }  # fmt: skip
     kind = truth["kind"]
     if kind == "sound" or not truth["shows"]:
-        place = family = nothing
+        place = nothing
+        family = nothing or _of_bench(posterior.members(first.number))
         both = None
     elif kind == "something else":
         place = family = first.number == SOMETHING_ELSE or first.probability < TOLD_FROM
@@ -140,6 +142,13 @@ def _told(members: Sequence[Member], posterior: Posterior) -> str:
     return mass.most_common(1)[0][0] if mass else "something else"
 
 
+def _of_bench(members: Sequence[Member]) -> bool:
+    """Whether most of a candidate lies with the bench."""
+    whole = sum(member.probability for member in members)
+    bench = sum(m.probability for m in members if m.fault.where in OF_BENCH)
+    return bool(members) and bench > 0.5 * whole
+
+
 def error(cases: Sequence[Scored]) -> float:
     """Expected calibration error in ten bins."""
     bins: list[list[Scored]] = [[] for _ in range(10)]
@@ -173,6 +182,7 @@ def told(scored: Sequence[Scored]) -> Iterable[str]:
     yield line("one fault with a trace: family first", [s.family for s in one])
     yield line("two faults: both", [s.both for s in traced if s.both is not None])
     yield line("sound called sound", [s.place for s in sound])
+    yield line("sound called sound, or the bench named", [s.place or s.family for s in sound])
     for word in sorted({n for s in sound for n in s.nuisance}):
         yield line(f"  of these {word}", [s.place for s in sound if word in s.nuisance])
     yield line("said 0.99 or more: right", [s.place for s in scored if s.said >= 0.99])

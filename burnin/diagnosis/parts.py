@@ -1,0 +1,72 @@
+"""What failed beside the link, part by part: its causes with their probabilities and its rules."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from enum import StrEnum
+
+from burnin.core.meaning import Cause, Term
+from burnin.diagnosis.heat import HeatCause, explain_heat, told
+from burnin.diagnosis.heat_of_record import RAMP, look_at_heat
+from burnin.diagnosis.meanings import DiagnosisTerm, HeatFault
+from burnin.diagnosis.memory_fault.of_record import STAGE_KIND
+from burnin.diagnosis.memory_fault.of_record import explain_record as explain_memory
+from burnin.diagnosis.memory_fault.told_causes import causes_of, rule_terms
+from burnin.record.reader import Record
+
+_HEAT = {
+    HeatCause.SOUND: HeatFault.SOUND,
+    HeatCause.MOUNT: HeatFault.MOUNT,
+    HeatCause.PASTE: HeatFault.PASTE,
+    HeatCause.FINS: HeatFault.FINS,
+    HeatCause.FLOW: HeatFault.FLOW,
+    HeatCause.FAN: HeatFault.FAN,
+    HeatCause.ROOM: HeatFault.ROOM,
+    HeatCause.DRY: HeatFault.DRY,
+    HeatCause.SENSOR: HeatFault.SENSOR,
+    HeatCause.ELSE: HeatFault.SOMETHING_ELSE,
+}
+
+
+class PartKind(StrEnum):
+    """A part of the card that an explanation is made of."""
+
+    MEMORY = "memory"
+    HEAT = "heat"
+
+    @property
+    def term(self) -> Term:
+        """Its name."""
+        return DiagnosisTerm.PART_MEMORY() if self is PartKind.MEMORY else DiagnosisTerm.PART_HEAT()
+
+
+@dataclass(frozen=True)
+class Part:
+    """One part: the stages it speaks for, causes with probabilities, the rule on addresses."""
+
+    kind: PartKind
+    stages: tuple[str, ...]
+    causes: tuple[tuple[Cause, float], ...]
+    rule: tuple[Term, ...] = ()
+
+
+def parts_of(record: Record) -> tuple[Part, ...]:
+    """The parts of a record of which something is to be explained."""
+    return tuple(_parts(record))
+
+
+def _parts(record: Record) -> Iterator[Part]:
+    answer = explain_memory(record)
+    if answer is not None:
+        stages = _stages(record, STAGE_KIND)
+        yield Part(PartKind.MEMORY, stages, causes_of(answer), rule_terms(answer.rule))
+    look = look_at_heat(record)
+    suspects = () if look is None else told(explain_heat(look))
+    if suspects:
+        causes = tuple((_HEAT[s.cause](), s.probability) for s in suspects)
+        yield Part(PartKind.HEAT, _stages(record, RAMP), causes)
+
+
+def _stages(record: Record, kind: str) -> tuple[str, ...]:
+    return tuple(stage.stage for stage in record.run.stages if stage.kind == kind)
