@@ -42,8 +42,8 @@ def in_json(record: Path, *damaged: str) -> Any:
     [
         ("healthy", "nothing to explain", "Nothing to explain", "Nichts zu erklären"),
         (
-            "narrow_link", "explained", "One of lanes 8 to 15 carries nothing",
-            "Eines der Leitungspaare 8 bis 15 überträgt nichts",
+            "narrow_link", "explained", "One of lanes 0 to 15 carries nothing",
+            "Eines der Leitungspaare 0 bis 15 überträgt nichts",
         ),
         (
             "slow_link_under_load", "explained", "Lane 3, what the card receives",
