@@ -49,6 +49,8 @@ TRANSIENT_SHARE = 0.07
 """Uncertainty gained while the sensor runs after a step, as a share of what it still has to run."""
 
 
+_WIDENED = 1e-9
+"""Added to each variance before its root is taken."""
 _ROUNDING = 1e-12
 """Of the largest variance: what rounding in sums over all states loses, with room."""
 
@@ -73,6 +75,7 @@ class Bank:
         """How probable all hypotheses together had made the last code."""
         self.held_k: Array = np.zeros(len(hypotheses))
         self._drift: Array = drift_per_s()
+        self._rooted: tuple[Array, Array] | None = None
         self.retrait()
 
     def retrait(self) -> None:
@@ -85,6 +88,7 @@ class Bank:
             np.array([h.stops for h in self.hypotheses]),
             np.array([h.fan_turns for h in self.hypotheses]),
         )
+        self._traits_of_points = self.traits.spread()
         stream = np.array([h.stream for h in self.hypotheses])[:, None]
         self._drift = np.where(stream, stream_drift_per_s(), drift_per_s())
 
@@ -131,15 +135,20 @@ class Bank:
         return result
 
     def roots(self) -> Array:
-        """Lower Cholesky factor of each covariance."""
+        """Lower Cholesky factor of each covariance; a step and the forecasts after it share them.
+
+        They are of the array that `p` is: whoever changes covariances sets others.
+        """
         import numpy as np
 
-        scale = np.eye(SIZE) * 1e-9
+        if self._rooted is not None and self._rooted[0] is self.p:
+            return self._rooted[1]
         try:
-            root: Array = np.linalg.cholesky(self.p + scale).astype(np.float64, copy=False)
-            return root
+            root: Array = np.linalg.cholesky(self.p + _WIDENED * np.eye(SIZE))
         except np.linalg.LinAlgError:
-            return self._mended()
+            root = self._mended()
+        self._rooted = self.p, root
+        return root
 
     def _mended(self) -> Array:
         """Roots of the covariances nearest to those that rounding made none, a little widened.
@@ -161,29 +170,30 @@ class Bank:
         """Carry all hypotheses over `dt_s` at this power; `share` of fan speed where it is read."""
         import numpy as np
 
-        wide = self.roots() * math.sqrt(SIZE)
-        steps = np.swapaxes(wide, 1, 2)
+        steps = (self.roots() * math.sqrt(SIZE)).transpose(0, 2, 1)
         centre = self.x[:, None, :]
-        points = np.concatenate([centre + steps, centre - steps], axis=1)
-        traits = self.traits.spread()
-        if share is None:
-            shares: Array | float = heat_network.fan_share(
+        points = np.empty((len(centre), 2 * SIZE, SIZE))
+        np.add(centre, steps, out=points[:, :SIZE])
+        np.subtract(centre, steps, out=points[:, SIZE:])
+        traits = self._traits_of_points
+        if share is not None or not traits.any_air:
+            shares: Array | float = 0.0 if share is None else share
+        else:
+            shares = heat_network.fan_share(
                 points[..., SENSOR], points[..., LAST] - self.held_k[:, None], traits.stops
             )
-        else:
-            shares = share
         moved = heat_network.advance(points, traits, dt_s, power_w, shares)
-        self.x = moved.mean(axis=1)
+        self.x = moved.sum(axis=1) / (2.0 * SIZE)
         off = moved - self.x[:, None, :]
-        self.p = np.swapaxes(off, 1, 2) @ off / (2.0 * SIZE)
+        self.p = off.transpose(0, 2, 1) @ off / (2.0 * SIZE)
         grown = self._drift * dt_s
         target = self.x[:, BLOCK] + np.exp(self.x[:, MOUNT]) * power_w
         behind = np.abs(target - self.x[:, SENSOR])
         grown[:, SENSOR] += (TRANSIENT_SHARE * behind) ** 2 * min(dt_s, 1.0)
         grown[:, LAST] = np.where(self.traits.stops, FAN_DRIFT_K**2 * dt_s, 0.0)
-        places = np.arange(SIZE)
-        self.p[:, places, places] += grown
-        self._hold_fans()
+        self.p.reshape(-1, SIZE * SIZE)[:, :: SIZE + 1] += grown
+        if traits.any_air:
+            self._hold_fans()
 
     def other_work(self) -> None:
         """Other work begins: another share of the board's power may pass through the die.

@@ -7,7 +7,9 @@ foreseen late.
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
+from itertools import accumulate
 from typing import TYPE_CHECKING
 
 from burnin.thermal import heat_network
@@ -26,9 +28,6 @@ if TYPE_CHECKING:
 
 DRAWS = 160
 NEVER = math.inf
-LONGEST_STEP_S = 12.0
-MOST_STEPS = 600
-"""Of one segment, two hours; a plan beyond that is carried in longer ones, which stay stable."""
 FAN_MEANS_ON = 0.1
 """A share of full speed below which a fan counts as standing."""
 SHOWN_S = (5.0, 10.0, 21.0, 30.0, 58.0)
@@ -97,7 +96,7 @@ class Forecaster:
         """Which hypothesis each draw is of."""
         import numpy as np
 
-        chosen = np.searchsorted(np.cumsum(bank.weights()), self._pick)
+        chosen = bank.weights().cumsum().searchsorted(self._pick)
         result: NDArray[np.intp] = np.minimum(chosen, len(bank.hypotheses) - 1)
         return result
 
@@ -106,10 +105,15 @@ class Forecaster:
 
         The third array says by how many kelvin each draw's fan outlasts the cooling down.
         """
+        import numpy as np
 
         chosen = self._chosen(bank)
-        roots = bank.roots()[chosen]
-        states = bank.x[chosen] + (roots @ self._normal[:, :, None])[:, :, 0]
+        roots, states = bank.roots(), bank.x[chosen]
+        begin = 0
+        for place, count in enumerate(np.bincount(chosen).tolist()):  # in order of the bank
+            end = begin + count
+            states[begin:end] += self._normal[begin:end] @ roots[place].T
+            begin = end
         return states, bank.traits.take(chosen), bank.held_k[chosen]
 
     def look(
@@ -122,24 +126,17 @@ class Forecaster:
         states, traits, held_k = self.draw(bank)
         spot_k_per_w = spot.draws(self._spot_quantile) if self._limits.hotspot_c else None
         fan_gain = self._fan_gain * self._gain(states, traits, held_k, fans)
-        walk = Walk(states, traits, held_k, fan_gain)
-        crossing = np.full(DRAWS, NEVER)
-        on_spot = np.zeros(DRAWS, dtype=bool)
-        peak = np.full(DRAWS, -273.0)
-        at = energy_j = 0.0
+        segments = plan.segments(now_s, gain, power_w)
+        die_c = Walk(states, traits, held_k, fan_gain).along(segments)
+        at_s = [0.0, *accumulate(length_s for length_s, _ in segments)]
+        energy_j = accumulate(length_s * watts for length_s, watts in segments)
         shown: dict[float, Ahead] = {}
-        for length, watts in plan.segments(now_s, gain, power_w):
-            self._mark(crossing, on_spot, peak, walk.die_c(watts), spot_k_per_w, watts, at)
-            pieces = max(1, math.ceil(min(length / LONGEST_STEP_S, MOST_STEPS)))
-            for _ in range(pieces):
-                walk.step(length / pieces, watts)
-            at += length
-            energy_j += length * watts
-            die_c = walk.die_c(watts)
-            self._mark(crossing, on_spot, peak, die_c, spot_k_per_w, watts, at)
+        for k, used_j in enumerate(energy_j):
+            end_s = at_s[k + 1]
             for wanted_s in SHOWN_S:
-                if abs(at - wanted_s) < SHOWN_WITHIN_S:
-                    shown.setdefault(wanted_s, Ahead(at, die_c, energy_j / at))
+                if abs(end_s - wanted_s) < SHOWN_WITHIN_S:
+                    shown.setdefault(wanted_s, Ahead(end_s, die_c[k, 1], used_j / end_s))
+        crossing, on_spot, peak = self._crossings(die_c, segments, at_s, spot_k_per_w)
         found = self._sum_up(now_s, crossing, on_spot, peak)
         return replace(found, blame=self._blame(bank, crossing), ahead=tuple(shown.values()))
 
@@ -165,20 +162,31 @@ class Forecaster:
         result: Array = np.clip(fans.share / np.maximum(usual, 0.05), 0.6, 1.6)
         return np.where(traits.stops & (usual < FAN_MEANS_ON), 0.95, result)
 
-    def _mark(
-        self, crossing: Array, on_spot: NDArray[np.bool_], peak: Array, die: Array,
-        spot_k_per_w: Array | None, watts: float, at: float,
-    ) -> None:
+    def _crossings(
+        self, die_c: Array, segments: Sequence[tuple[float, float]], at_s: Sequence[float],
+        spot_k_per_w: Array | None,
+    ) -> tuple[Array, NDArray[np.bool_], Array]:
+        """When each draw crosses first, whether on the hot spot, and its hottest die.
+
+        `die_c`: at begin and end of each segment; `at_s`: when the first begins, when each ends.
+        """
         import numpy as np
 
-        die = die + self._bias
-        np.maximum(peak, die, out=peak)
+        die = (die_c + self._bias).reshape(-1, DRAWS)
         over = die >= self._limits.die_c
+        when_s = np.repeat(at_s, 2)[1:-1]
+        hot_only = None
         if spot_k_per_w is not None and self._limits.hotspot_c is not None:
+            watts = np.repeat([watts for _, watts in segments], 2)[:, None]
             hot = die + spot_k_per_w * watts >= self._limits.hotspot_c
-            on_spot |= hot & ~over & (crossing == NEVER)
+            hot_only = hot & ~over
             over = over | hot
-        np.minimum(crossing, at, out=crossing, where=over)
+        first = over.argmax(axis=0)
+        crosses = over[first, np.arange(DRAWS)]
+        on_spot = np.zeros(DRAWS, dtype=bool)
+        if hot_only is not None:
+            on_spot = hot_only[first, np.arange(DRAWS)]
+        return np.where(crosses, when_s[first], NEVER), on_spot, die.max(axis=0)
 
     def _sum_up(
         self, now_s: float, crossing: Array, on_spot: NDArray[np.bool_], peak: Array
