@@ -18,13 +18,14 @@ from burnin.thermal.filter_bank import Bank
 from burnin.thermal.heat_network import LAST, SENSOR, SIZE, Traits
 from burnin.thermal.hotspot import HotSpot
 from burnin.thermal.inputs import Limits, Plan
-from burnin.thermal.states import Cooling
+from burnin.thermal.states import HEALTHY, Cooling
 
 if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
     Array = NDArray[np.float64]
+    Flags = NDArray[np.bool_]
 
 DRAWS = 160
 NEVER = math.inf
@@ -51,8 +52,9 @@ class Forecast:
     """What is expected at `time_s`. Probabilities 0 to 1, times in seconds from now.
 
     `crossing_in_s`: median over the draws that cross (inf: none does), `spot_share`: how many of
-    them cross on the hot spot first, `peak_c`: median peak of the die over the plan. `ahead`: what
-    is foreseen at the times of `SHOWN_S` that the plan reaches.
+    them cross on the hot spot first, `peak_c`: median peak of the die over the plan.
+    `crossings_s`: when each draw crosses, `sound`: which of them are of a sound card (None: all).
+    `ahead`: what is foreseen at the times of `SHOWN_S` that the plan reaches.
     """
 
     time_s: float
@@ -64,10 +66,16 @@ class Forecast:
     crossings_s: Array
     blame: dict[Cooling, float] = field(default_factory=dict)
     ahead: tuple[Ahead, ...] = ()
+    sound: Flags | None = None
 
     def within(self, seconds: float) -> float:
         """Probability of a crossing within `seconds` from now."""
         return float((self.crossings_s <= seconds).mean())
+
+    def within_though_sound(self, seconds: float) -> float:
+        """The same of a card that is sound at once."""
+        crosses = self.crossings_s <= seconds
+        return float((crosses if self.sound is None else crosses & self.sound).mean())
 
 
 @dataclass(frozen=True)
@@ -138,15 +146,21 @@ class Forecaster:
                     shown.setdefault(wanted_s, Ahead(end_s, die_c[k, 1], used_j / end_s))
         crossing, on_spot, peak = self._crossings(die_c, segments, at_s, spot_k_per_w)
         found = self._sum_up(now_s, crossing, on_spot, peak)
-        return replace(found, blame=self._blame(bank, crossing), ahead=tuple(shown.values()))
+        states_of = [bank.hypotheses[place].state for place in self._chosen(bank).tolist()]
+        return replace(
+            found,
+            sound=np.array([state in HEALTHY for state in states_of]),
+            blame=self._blame(states_of, crossing),
+            ahead=tuple(shown.values()),
+        )
 
-    def _blame(self, bank: Bank, crossing: Array) -> dict[Cooling, float]:
+    def _blame(self, states_of: Sequence[Cooling], crossing: Array) -> dict[Cooling, float]:
         import numpy as np
 
         crosses = np.isfinite(crossing)
         blame: dict[Cooling, float] = {}
-        for place in self._chosen(bank)[crosses].tolist():
-            state = bank.hypotheses[place].state
+        for place in np.flatnonzero(crosses).tolist():
+            state = states_of[place]
             blame[state] = blame.get(state, 0.0) + 1.0 / int(crosses.sum())
         return blame
 
@@ -165,7 +179,7 @@ class Forecaster:
     def _crossings(
         self, die_c: Array, segments: Sequence[tuple[float, float]], at_s: Sequence[float],
         spot_k_per_w: Array | None,
-    ) -> tuple[Array, NDArray[np.bool_], Array]:
+    ) -> tuple[Array, Flags, Array]:
         """When each draw crosses first, whether on the hot spot, and its hottest die.
 
         `die_c`: at begin and end of each segment; `at_s`: when the first begins, when each ends.
@@ -189,13 +203,14 @@ class Forecaster:
         return np.where(crosses, when_s[first], NEVER), on_spot, die.max(axis=0)
 
     def _sum_up(
-        self, now_s: float, crossing: Array, on_spot: NDArray[np.bool_], peak: Array
+        self, now_s: float, crossing: Array, on_spot: Flags, peak: Array
     ) -> Forecast:
         import numpy as np
 
         crosses = np.isfinite(crossing)
+        middle_c = float(np.median(peak))
         if not crosses.any():
-            return Forecast(now_s, 0.0, NEVER, NEVER, 0.0, float(np.median(peak)), crossing)
+            return Forecast(now_s, 0.0, NEVER, NEVER, 0.0, middle_c, crossing)
         times = crossing[crosses]
         return Forecast(
             now_s,
@@ -203,6 +218,6 @@ class Forecaster:
             float(np.median(times)),
             float(np.percentile(times, 10.0)),
             float(on_spot[crosses].mean()),
-            float(np.median(peak)),
+            middle_c,
             crossing,
         )
