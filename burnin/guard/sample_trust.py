@@ -153,7 +153,7 @@ class SampleTrust:
         read, never = self._read, self._never
         found: dict[str, NotMeasured] = {}
         # that a row came late is the sampler's to say
-        wrong = {flaw for flaw in sample.flaws if flaw is SampleFlaw.LATE}
+        wrong: set[SampleFlaw] = {flaw for flaw in sample.flaws if flaw is SampleFlaw.LATE}
         for name, lower, upper, course in self._checks:
             value = getattr(told, name)
             if value is never.get(name):

@@ -82,12 +82,8 @@ class Bank:
         """Traits anew from the hypotheses, after one was added or taken away."""
         import numpy as np
 
-        self.traits = Traits(
-            np.array([h.air for h in self.hypotheses]),
-            np.array([h.loop for h in self.hypotheses]),
-            np.array([h.stops for h in self.hypotheses]),
-            np.array([h.fan_turns for h in self.hypotheses]),
-        )
+        table = [(h.air, h.loop, h.stops, h.fan_turns) for h in self.hypotheses]
+        self.traits = Traits(*np.array(table, dtype=bool).T)
         self._traits_of_points = self.traits.spread()
         stream = np.array([h.stream for h in self.hypotheses])[:, None]
         self._drift = np.where(stream, stream_drift_per_s(), drift_per_s())
@@ -144,7 +140,8 @@ class Bank:
         if self._rooted is not None and self._rooted[0] is self.p:
             return self._rooted[1]
         try:
-            root: Array = np.linalg.cholesky(self.p + _WIDENED * np.eye(SIZE))
+            widened = self.p + _WIDENED * np.eye(SIZE)
+            root: Array = np.linalg.cholesky(widened).astype(np.float64, copy=False)
         except np.linalg.LinAlgError:
             root = self._mended()
         self._rooted = self.p, root
@@ -237,10 +234,12 @@ class Bank:
         width = upper_c - lower_c
         away_k = 0.5 * (lower_c + upper_c) - mean
         residual: Array = away_k / np.sqrt(sd**2 + width**2 / 12.0)
-        inside, _, _ = cut_all(mean, sd, lower_c, upper_c)
+        inside, shift, ratio = cut_all(mean, sd, lower_c, upper_c)
         self.fit = float(self.weights() @ inside)
-        sd = np.maximum(sd, np.abs(away_k) / MOST_SURPRISE)
-        _, shift, ratio = cut_all(mean, sd, lower_c, upper_c)
+        surprise_k = np.abs(away_k) / MOST_SURPRISE
+        if (surprise_k > sd).any():
+            sd = np.maximum(sd, surprise_k)
+            _, shift, ratio = cut_all(mean, sd, lower_c, upper_c)
         column = self.p[:, :, SENSOR] / sd[:, None]
         self.x = self.x + column * shift[:, None]
         self.x = np.clip(self.x, self.least, self.most)

@@ -85,6 +85,23 @@ class Fans:
     share: float | None = None
 
 
+@dataclass(frozen=True)
+class _Drawn:
+    """Draws, and the beliefs that they are of: states, covariances and traits are set anew when
+    they change, weights also in their place."""
+
+    x: Array
+    p: Array
+    traits: Traits
+    log_weight: Array
+    draws: tuple[Array, Traits, Array]
+
+    def are_of(self, bank: Bank) -> bool:
+        """Whether the bank believes what it did then."""
+        same = self.x is bank.x and self.p is bank.p and self.traits is bank.traits
+        return same and bool((self.log_weight == bank.log_weight).all())
+
+
 class Forecaster:
     """Draws and carries them; its random numbers are fixed, so that forecasts vary smoothly."""
 
@@ -99,6 +116,7 @@ class Forecaster:
         self._pick: Array = (np.arange(DRAWS) + 0.5) / DRAWS
         self._fan_gain: Array = np.exp(0.10 * rng.normal(size=DRAWS))
         self._limits = limits
+        self._drawn: _Drawn | None = None
 
     def _chosen(self, bank: Bank) -> NDArray[np.intp]:
         """Which hypothesis each draw is of."""
@@ -111,10 +129,14 @@ class Forecaster:
     def draw(self, bank: Bank) -> tuple[Array, Traits, Array]:
         """Draws of the bank's states, as many of each hypothesis as its weight asks for.
 
-        The third array says by how many kelvin each draw's fan outlasts the cooling down.
+        The third array says by how many kelvin each draw's fan outlasts the cooling down. Asked
+        again of the same beliefs, it gives the same draws.
         """
         import numpy as np
 
+        kept = self._drawn
+        if kept is not None and kept.are_of(bank):
+            return kept.draws
         chosen = self._chosen(bank)
         roots, states = bank.roots(), bank.x[chosen]
         begin = 0
@@ -122,7 +144,9 @@ class Forecaster:
             end = begin + count
             states[begin:end] += self._normal[begin:end] @ roots[place].T
             begin = end
-        return states, bank.traits.take(chosen), bank.held_k[chosen]
+        draws = states, bank.traits.take(chosen), bank.held_k[chosen]
+        self._drawn = _Drawn(bank.x, bank.p, bank.traits, bank.log_weight.copy(), draws)
+        return draws
 
     def look(
         self, bank: Bank, spot: HotSpot, plan: Plan, now_s: float, gain: float, power_w: float,
@@ -208,7 +232,7 @@ class Forecaster:
         import numpy as np
 
         crosses = np.isfinite(crossing)
-        middle_c = float(np.median(peak))
+        middle_c = float(np.sort(peak)[(DRAWS - 1) // 2 : DRAWS // 2 + 1].mean())
         if not crosses.any():
             return Forecast(now_s, 0.0, NEVER, NEVER, 0.0, middle_c, crossing)
         times = crossing[crosses]
