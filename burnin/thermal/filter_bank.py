@@ -107,12 +107,10 @@ class Bank:
             self.log_weight = self.log_weight.copy()
             self.x[place], self.p[place] = other.x[0], other.p[0]
             self.log_weight[place] = log_weight
-            self.held_k = self.held_k.copy()
-            self.held_k[place] = other.held_k[0]
+            self.held_k, self.prior_sd = self.held_k.copy(), self.prior_sd.copy()
+            self.held_k[place], self.prior_sd[place] = other.held_k[0], other.prior_sd[0]
             self.least, self.most = self.least.copy(), self.most.copy()
             self.least[place], self.most[place] = other.least[0], other.most[0]
-            self.prior_sd = self.prior_sd.copy()
-            self.prior_sd[place] = other.prior_sd[0]
         self.retrait()
 
     def only(self, kind: CooledBy) -> None:
