@@ -17,8 +17,11 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from enum import Enum
+from operator import attrgetter
 from typing import Self, TypeAlias, TypeVar
 
+_VALUE = attrgetter("_value_")
+"""The code of a `Code` without the descriptor behind `value`: asked of every row."""
 Value: TypeAlias = "str | int | float | bool | Meaning | tuple[Value, ...] | None"
 """What may be the data of a meaning; text is a name or somebody's own words, never ours."""
 
@@ -53,7 +56,7 @@ class Meaning:
 
     def means(self, *codes: Code) -> bool:
         """Whether this is one of the codes, whatever its data."""
-        return any(self.code == code.value for code in codes)
+        return self.code in map(_VALUE, codes)
 
     def parts(self) -> Iterator[Meaning]:
         """This meaning and every meaning inside its data, outermost first."""

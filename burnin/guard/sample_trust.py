@@ -76,8 +76,12 @@ PACES: Mapping[str, Pace] = MappingProxyType({
 })
 """Values that cannot leap (estimates, no source). Power can, and so can clocks."""
 
-_WRONG = (AttributeReason.NOT_A_NUMBER, CardReason.WRONG_KIND)
-"""Answers of a sensor that is there, as words or values of another kind."""
+_CANNOT_BE = frozenset(
+    code.value
+    for code in (SampleReason.NO_NUMBER, SampleReason.INFINITE, SampleReason.IMPOSSIBLE)
+)
+_WRONG = _CANNOT_BE | {AttributeReason.NOT_A_NUMBER.value, CardReason.WRONG_KIND.value}
+"""Answers of a sensor that is there: impossible ones, words, values of another kind."""
 
 MOVING = ("power_w", "energy_j", "gpu_temp_c", "hotspot_temp_c", "memory_temp_c")
 """Values of which one moves from row to row while sensors live."""
@@ -93,7 +97,22 @@ class _Course:
     held_from_s: float = 0.0
     held_s: float = 0.0
 
-    def take(self, value: float, now_s: float, pace: Pace) -> NotMeasured | None:
+    def see(
+        self, value: float | NotMeasured, why: NotMeasured | None, now_s: float, pace: Pace
+    ) -> NotMeasured | None:
+        """Why this value may not be used, `why` being the reason so far; None where it is good."""
+        if why is None:
+            assert not isinstance(value, NotMeasured)
+            return self._take(value, now_s, pace)
+        if why.reason.means(SampleReason.UNSETTLED):  # held back before this record was written
+            told = why.reason["value"]
+            if isinstance(told, float | int):
+                self._take(float(told), now_s, pace)
+            return why
+        self.held = None
+        return why
+
+    def _take(self, value: float, now_s: float, pace: Pace) -> NotMeasured | None:
         """Why this value waits; None where it is good."""
         before = self.good
         settled = before is None or _near(before, value, now_s - self.good_s, pace)
@@ -119,65 +138,63 @@ class SampleTrust:
     """
 
     def __init__(self) -> None:
-        self._courses: dict[str, _Course] = {name: _Course() for name in PACES}
+        courses = {name: _Course() for name in PACES}
+        self._checks = tuple(
+            (name, *bounds, courses.get(name)) for name, bounds in POSSIBLE.items()
+        )
         self._last: Telemetry | None = None
         self._read: set[str] = set()
+        self._never: dict[str, NotMeasured] = {}
+        """Of each value that was never read, the reason given with the last row."""
 
     def see(self, sample: Sample) -> Sample:
         """The sample with the reason in the place of every value that may not be used."""
+        told, loaded, now_s = sample.telemetry, sample.loaded, sample.elapsed_s
+        read, never = self._read, self._never
         found: dict[str, NotMeasured] = {}
-        for name, bounds in POSSIBLE.items():
-            value = getattr(sample.telemetry, name)
-            if name == "power_w" and sample.loaded:
-                bounds = (WORKS_FROM_W, bounds[1])
-            why = value if isinstance(value, NotMeasured) else why_impossible(value, bounds)
-            if name in PACES:
-                why = self._settle(name, value, why, sample.elapsed_s)
-            if why is not None and why is not value:
+        # that a row came late is the sampler's to say
+        wrong: set[SampleFlaw] = {flaw for flaw in sample.flaws if flaw is SampleFlaw.LATE}
+        for name, lower, upper, course in self._checks:
+            value = getattr(told, name)
+            if value is never.get(name):
+                continue
+            least = WORKS_FROM_W if loaded and name == "power_w" else lower
+            why = value if isinstance(value, NotMeasured) else why_impossible(value, (least, upper))
+            if course is not None:
+                why = course.see(value, why, now_s, PACES[name])
+            if why is None:
+                read.add(name)
+                never.pop(name, None)
+                continue
+            if why is not value:
                 found[name] = why
-        telemetry = replace(sample.telemetry, **found) if found else sample.telemetry
-        flaws = self._flaws(sample, telemetry)
+            flaw = _flaw_of(why.reason)
+            if flaw is not None:
+                wrong.add(flaw)
+            if name in read:
+                wrong.add(SampleFlaw.MISSING)
+            elif flaw is None:
+                never[name] = why
+        telemetry = replace(told, **found) if found else told
+        if sample.present and self._repeats(telemetry):
+            wrong.add(SampleFlaw.REPEATED)
         self._last = telemetry
+        flaws = tuple(flaw for flaw in SampleFlaw if flaw in wrong) if wrong else ()
         if not found and flaws == sample.flaws:
             return sample
         return replace(sample, telemetry=telemetry, flaws=flaws)
 
-    def _settle(
-        self, name: str, value: float | NotMeasured, why: NotMeasured | None, now_s: float
-    ) -> NotMeasured | None:
-        course = self._courses[name]
-        if why is None:
-            assert not isinstance(value, NotMeasured)
-            return course.take(value, now_s, PACES[name])
-        if why.reason.means(SampleReason.UNSETTLED):  # held back before this record was written
-            told = why.reason["value"]
-            if isinstance(told, float | int):
-                course.take(float(told), now_s, PACES[name])
-            return why
-        course.held = None
-        return why
-
-    def _flaws(self, sample: Sample, telemetry: Telemetry) -> tuple[SampleFlaw, ...]:
-        """What is wrong with the row; that it came late is the sampler's to say."""
-        found: list[SampleFlaw] = [flaw for flaw in sample.flaws if flaw is SampleFlaw.LATE]
-        for name in POSSIBLE:
-            value = getattr(telemetry, name)
-            if not isinstance(value, NotMeasured):
-                self._read.add(name)
-                continue
-            found += _flaws_of(value.reason)
-            if name in self._read:
-                found.append(SampleFlaw.MISSING)
-        if sample.present and self._repeats(telemetry):
-            found.append(SampleFlaw.REPEATED)
-        return tuple(flaw for flaw in SampleFlaw if flaw in found)
-
     def _repeats(self, telemetry: Telemetry) -> bool:
         last = self._last
-        now = [getattr(telemetry, name) for name in MOVING]
-        if last is None or all(isinstance(value, NotMeasured) for value in now):
+        if last is None:
             return False
-        return all(value == getattr(last, name) for name, value in zip(MOVING, now, strict=True))
+        read = False
+        for name in MOVING:
+            value = getattr(telemetry, name)
+            if value != getattr(last, name):
+                return False
+            read = read or not isinstance(value, NotMeasured)
+        return read
 
 
 def possible(telemetry: Telemetry) -> Telemetry:
@@ -191,20 +208,22 @@ def possible(telemetry: Telemetry) -> Telemetry:
     return replace(telemetry, **found) if found else telemetry
 
 
-def _flaws_of(reason: Reason) -> list[SampleFlaw]:
-    if reason.means(SampleReason.UNSETTLED):
-        return [SampleFlaw.UNSETTLED]
-    return [SampleFlaw.IMPOSSIBLE] if is_impossible(reason) else []
+def _flaw_of(reason: Reason) -> SampleFlaw | None:
+    if is_impossible(reason):
+        return SampleFlaw.IMPOSSIBLE
+    return SampleFlaw.UNSETTLED if reason.means(SampleReason.UNSETTLED) else None
 
 
 def answers_wrongly(reason: Reason) -> bool:
     """Whether a sensor answered, and what it said is no value of its kind."""
-    return any(is_impossible(part) or part.means(*_WRONG) for part in reason.parts())
+    if not reason.data:
+        return reason.code in _WRONG
+    return any(part.code in _WRONG for part in reason.parts())
 
 
 def is_impossible(reason: Meaning) -> bool:
     """Whether a sensor answered, and what it said cannot be."""
-    return reason.means(SampleReason.NO_NUMBER, SampleReason.INFINITE, SampleReason.IMPOSSIBLE)
+    return reason.code in _CANNOT_BE
 
 
 def why_impossible(value: float, bounds: tuple[float, float]) -> NotMeasured | None:

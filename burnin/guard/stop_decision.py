@@ -4,11 +4,13 @@ A crossing further off than some seconds stops nothing: it warns, and a plan of 
 (the ramp planner). There is time to see whether card or model is right, and of the two the card
 is. A load is stopped where the model foresees the crossing within seconds *and* the readings near
 the limit at such a pace (`burnin.guard.pace`); where power has just stepped, which no reading shows
-yet, or is about to, the model alone decides, and then it must be sure.
+yet, or is about to, the model alone decides, and then it must be sure. One noisy reading can make a
+fault of nothing: until a fault has been believed for some time it warns, and stops nothing.
 """
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 from burnin.thermal.forecast import Forecast
@@ -23,7 +25,9 @@ class Risk:
     `likely_faulty`, `faulty_s`: the same of a card at fault with more than `faulty`: to stop a
     sound card costs trust, to stop a faulty one costs little. `sure`: probability of a crossing
     within `leap_s` at which a power that has just stepped, or is about to as planned, is stopped
-    whatever is read so far.
+    whatever is read so far. `likely_leaping`: `likely` while such a step is young, whose own pace
+    the readings then show. `believed_s`: a fault stops nothing before it has been likelier than not
+    for so long in every forecast; until then only what a sound card would do counts.
     """
 
     likely: float = 0.3
@@ -33,6 +37,8 @@ class Risk:
     faulty_s: float = 6.0
     sure: float = 0.9
     leap_s: float = 2.0
+    likely_leaping: float = 0.5
+    believed_s: float = 1.5
 
     def __post_init__(self) -> None:
         if not 0.0 < self.likely_faulty <= self.likely < self.sure < 1.0:
@@ -44,6 +50,11 @@ class Risk:
             raise ValueError(
                 f"risk needs 0 < leap_s ({self.leap_s}) < stop_s ({self.stop_s})"
                 f" <= faulty_s ({self.faulty_s})"
+            )
+        if not self.likely <= self.likely_leaping <= self.sure:
+            raise ValueError(
+                f"risk needs likely ({self.likely}) <= likely_leaping ({self.likely_leaping})"
+                f" <= sure ({self.sure})"
             )
 
 
@@ -63,6 +74,10 @@ class Borne:
     leaps: bool = False
 
 
+BELIEVED_FROM = 0.5
+"""A fault is believed from this probability on: likelier than not."""
+
+
 class Decision:
     """Judges forecasts in order of time."""
 
@@ -70,6 +85,7 @@ class Decision:
         self._risk = risk
         self._first_s: float | None = None
         self._looks = 0
+        self._believed_from_s = math.inf
 
     def stops(self, forecast: Forecast, fault_probability: float, borne: Borne) -> bool:
         """Whether to stop on this forecast."""
@@ -77,15 +93,29 @@ class Decision:
         if self._first_s is None:
             self._first_s = now
         self._looks += 1
+        young = self._is_young(now, fault_probability)
         if now - self._first_s < FIRST_LOOK_S or self._looks < FIRST_LOOKS:
             return False
-        if borne.leaps and forecast.within(risk.leap_s) >= risk.sure:
+        within = forecast.within_though_sound if young else forecast.within
+        if borne.leaps and within(risk.leap_s) >= risk.sure:
             return True
         if borne.reaches_in_s > risk.stop_s:
             return False
-        if forecast.within(risk.stop_s) >= risk.likely:
+        soon = within(risk.stop_s)
+        if borne.leaps and soon < risk.likely_leaping:
+            return False
+        if soon >= risk.likely:
             return True
         return (
-            fault_probability > risk.faulty
-            and forecast.within(risk.faulty_s) >= risk.likely_faulty
+            not young
+            and fault_probability > risk.faulty
+            and within(risk.faulty_s) >= risk.likely_faulty
         )
+
+    def _is_young(self, now_s: float, fault_probability: float) -> bool:
+        """Whether the belief in a fault is too young to stop for; one from the start is not."""
+        if fault_probability < BELIEVED_FROM:
+            self._believed_from_s = math.inf
+        elif self._believed_from_s == math.inf:
+            self._believed_from_s = -math.inf if self._looks == 1 else now_s
+        return now_s - self._believed_from_s < self._risk.believed_s

@@ -18,6 +18,7 @@ from burnin.core.reading import (
     judge_text,
 )
 from burnin.replay.link_errors_anew import link_errors_anew
+from burnin.stages.thermal_ramp.settled_readings import DRIFT
 
 
 def reading_anew(
@@ -32,8 +33,10 @@ def reading_anew(
     counted = link_errors_anew(reading, traffic or {})
     if counted is not None:
         return reading if counted.verdict is reading.verdict else counted
-    anew = _compared(reading)
-    if anew is None or anew.verdict is reading.verdict or _held_back(reading):
+    fell = _fell(reading)
+    anew = _compared(fell or reading)
+    held_back = fell is None and _held_back(reading)
+    if anew is None or anew.verdict is reading.verdict or held_back:
         return reading
     return replace(anew, stage=reading.stage)
 
@@ -67,6 +70,19 @@ def _compared(reading: Reading) -> Reading | None:
         source=reading.source,
         required=reading.required,
     )
+
+
+def _fell(reading: Reading) -> Reading | None:
+    """The end of a ramp that fell, without the lower limit of older versions; None: no such one.
+
+    What falls is at rest: the room's air is moved faster (`burnin.stages.thermal_ramp.tail`).
+    """
+    limit, value = reading.limit, reading.value
+    if reading.name != DRIFT or limit is None or limit.upper is None or limit.lower is None:
+        return None
+    if not isinstance(value, float) or value >= 0.0:
+        return None
+    return replace(reading, limit=Limit(upper=limit.upper))
 
 
 def _counted(reading: Reading, limit: Limit, rule: Term) -> Reading | None:

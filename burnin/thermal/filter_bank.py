@@ -49,6 +49,8 @@ TRANSIENT_SHARE = 0.07
 """Uncertainty gained while the sensor runs after a step, as a share of what it still has to run."""
 
 
+_WIDENED = 1e-9
+"""Added to each variance before its root is taken."""
 _ROUNDING = 1e-12
 """Of the largest variance: what rounding in sums over all states loses, with room."""
 
@@ -73,18 +75,16 @@ class Bank:
         """How probable all hypotheses together had made the last code."""
         self.held_k: Array = np.zeros(len(hypotheses))
         self._drift: Array = drift_per_s()
+        self._rooted: tuple[Array, Array] | None = None
         self.retrait()
 
     def retrait(self) -> None:
         """Traits anew from the hypotheses, after one was added or taken away."""
         import numpy as np
 
-        self.traits = Traits(
-            np.array([h.air for h in self.hypotheses]),
-            np.array([h.loop for h in self.hypotheses]),
-            np.array([h.stops for h in self.hypotheses]),
-            np.array([h.fan_turns for h in self.hypotheses]),
-        )
+        table = [(h.air, h.loop, h.stops, h.fan_turns) for h in self.hypotheses]
+        self.traits = Traits(*np.array(table, dtype=bool).T)
+        self._traits_of_points = self.traits.spread()
         stream = np.array([h.stream for h in self.hypotheses])[:, None]
         self._drift = np.where(stream, stream_drift_per_s(), drift_per_s())
 
@@ -107,12 +107,10 @@ class Bank:
             self.log_weight = self.log_weight.copy()
             self.x[place], self.p[place] = other.x[0], other.p[0]
             self.log_weight[place] = log_weight
-            self.held_k = self.held_k.copy()
-            self.held_k[place] = other.held_k[0]
+            self.held_k, self.prior_sd = self.held_k.copy(), self.prior_sd.copy()
+            self.held_k[place], self.prior_sd[place] = other.held_k[0], other.prior_sd[0]
             self.least, self.most = self.least.copy(), self.most.copy()
             self.least[place], self.most[place] = other.least[0], other.most[0]
-            self.prior_sd = self.prior_sd.copy()
-            self.prior_sd[place] = other.prior_sd[0]
         self.retrait()
 
     def only(self, kind: CooledBy) -> None:
@@ -131,15 +129,21 @@ class Bank:
         return result
 
     def roots(self) -> Array:
-        """Lower Cholesky factor of each covariance."""
+        """Lower Cholesky factor of each covariance; a step and the forecasts after it share them.
+
+        They are of the array that `p` is: whoever changes covariances sets others.
+        """
         import numpy as np
 
-        scale = np.eye(SIZE) * 1e-9
+        if self._rooted is not None and self._rooted[0] is self.p:
+            return self._rooted[1]
         try:
-            root: Array = np.linalg.cholesky(self.p + scale).astype(np.float64, copy=False)
-            return root
+            widened = self.p + _WIDENED * np.eye(SIZE)
+            root: Array = np.linalg.cholesky(widened).astype(np.float64, copy=False)
         except np.linalg.LinAlgError:
-            return self._mended()
+            root = self._mended()
+        self._rooted = self.p, root
+        return root
 
     def _mended(self) -> Array:
         """Roots of the covariances nearest to those that rounding made none, a little widened.
@@ -161,29 +165,30 @@ class Bank:
         """Carry all hypotheses over `dt_s` at this power; `share` of fan speed where it is read."""
         import numpy as np
 
-        wide = self.roots() * math.sqrt(SIZE)
-        steps = np.swapaxes(wide, 1, 2)
+        steps = (self.roots() * math.sqrt(SIZE)).transpose(0, 2, 1)
         centre = self.x[:, None, :]
-        points = np.concatenate([centre + steps, centre - steps], axis=1)
-        traits = self.traits.spread()
-        if share is None:
-            shares: Array | float = heat_network.fan_share(
+        points = np.empty((len(centre), 2 * SIZE, SIZE))
+        np.add(centre, steps, out=points[:, :SIZE])
+        np.subtract(centre, steps, out=points[:, SIZE:])
+        traits = self._traits_of_points
+        if share is not None or not traits.any_air:
+            shares: Array | float = 0.0 if share is None else share
+        else:
+            shares = heat_network.fan_share(
                 points[..., SENSOR], points[..., LAST] - self.held_k[:, None], traits.stops
             )
-        else:
-            shares = share
         moved = heat_network.advance(points, traits, dt_s, power_w, shares)
-        self.x = moved.mean(axis=1)
+        self.x = moved.sum(axis=1) / (2.0 * SIZE)
         off = moved - self.x[:, None, :]
-        self.p = np.swapaxes(off, 1, 2) @ off / (2.0 * SIZE)
+        self.p = off.transpose(0, 2, 1) @ off / (2.0 * SIZE)
         grown = self._drift * dt_s
         target = self.x[:, BLOCK] + np.exp(self.x[:, MOUNT]) * power_w
         behind = np.abs(target - self.x[:, SENSOR])
         grown[:, SENSOR] += (TRANSIENT_SHARE * behind) ** 2 * min(dt_s, 1.0)
         grown[:, LAST] = np.where(self.traits.stops, FAN_DRIFT_K**2 * dt_s, 0.0)
-        places = np.arange(SIZE)
-        self.p[:, places, places] += grown
-        self._hold_fans()
+        self.p.reshape(-1, SIZE * SIZE)[:, :: SIZE + 1] += grown
+        if traits.any_air:
+            self._hold_fans()
 
     def other_work(self) -> None:
         """Other work begins: another share of the board's power may pass through the die.
@@ -227,10 +232,12 @@ class Bank:
         width = upper_c - lower_c
         away_k = 0.5 * (lower_c + upper_c) - mean
         residual: Array = away_k / np.sqrt(sd**2 + width**2 / 12.0)
-        inside, _, _ = cut_all(mean, sd, lower_c, upper_c)
+        inside, shift, ratio = cut_all(mean, sd, lower_c, upper_c)
         self.fit = float(self.weights() @ inside)
-        sd = np.maximum(sd, np.abs(away_k) / MOST_SURPRISE)
-        _, shift, ratio = cut_all(mean, sd, lower_c, upper_c)
+        surprise_k = np.abs(away_k) / MOST_SURPRISE
+        if (surprise_k > sd).any():
+            sd = np.maximum(sd, surprise_k)
+            _, shift, ratio = cut_all(mean, sd, lower_c, upper_c)
         column = self.p[:, :, SENSOR] / sd[:, None]
         self.x = self.x + column * shift[:, None]
         self.x = np.clip(self.x, self.least, self.most)

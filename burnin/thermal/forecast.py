@@ -7,7 +7,9 @@ foreseen late.
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
+from itertools import accumulate
 from typing import TYPE_CHECKING
 
 from burnin.thermal import heat_network
@@ -16,19 +18,17 @@ from burnin.thermal.filter_bank import Bank
 from burnin.thermal.heat_network import LAST, SENSOR, SIZE, Traits
 from burnin.thermal.hotspot import HotSpot
 from burnin.thermal.inputs import Limits, Plan
-from burnin.thermal.states import Cooling
+from burnin.thermal.states import HEALTHY, Cooling
 
 if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
     Array = NDArray[np.float64]
+    Flags = NDArray[np.bool_]
 
 DRAWS = 160
 NEVER = math.inf
-LONGEST_STEP_S = 12.0
-MOST_STEPS = 600
-"""Of one segment, two hours; a plan beyond that is carried in longer ones, which stay stable."""
 FAN_MEANS_ON = 0.1
 """A share of full speed below which a fan counts as standing."""
 SHOWN_S = (5.0, 10.0, 21.0, 30.0, 58.0)
@@ -52,8 +52,9 @@ class Forecast:
     """What is expected at `time_s`. Probabilities 0 to 1, times in seconds from now.
 
     `crossing_in_s`: median over the draws that cross (inf: none does), `spot_share`: how many of
-    them cross on the hot spot first, `peak_c`: median peak of the die over the plan. `ahead`: what
-    is foreseen at the times of `SHOWN_S` that the plan reaches.
+    them cross on the hot spot first, `peak_c`: median peak of the die over the plan.
+    `crossings_s`: when each draw crosses, `sound`: which of them are of a sound card (None: all).
+    `ahead`: what is foreseen at the times of `SHOWN_S` that the plan reaches.
     """
 
     time_s: float
@@ -65,10 +66,16 @@ class Forecast:
     crossings_s: Array
     blame: dict[Cooling, float] = field(default_factory=dict)
     ahead: tuple[Ahead, ...] = ()
+    sound: Flags | None = None
 
     def within(self, seconds: float) -> float:
         """Probability of a crossing within `seconds` from now."""
         return float((self.crossings_s <= seconds).mean())
+
+    def within_though_sound(self, seconds: float) -> float:
+        """The same of a card that is sound at once."""
+        crosses = self.crossings_s <= seconds
+        return float((crosses if self.sound is None else crosses & self.sound).mean())
 
 
 @dataclass(frozen=True)
@@ -76,6 +83,23 @@ class Fans:
     """What is read of the fans: share of the reference speed, None where nothing is read."""
 
     share: float | None = None
+
+
+@dataclass(frozen=True)
+class _Drawn:
+    """Draws, and the beliefs that they are of: states, covariances and traits are set anew when
+    they change, weights also in their place."""
+
+    x: Array
+    p: Array
+    traits: Traits
+    log_weight: Array
+    draws: tuple[Array, Traits, Array]
+
+    def are_of(self, bank: Bank) -> bool:
+        """Whether the bank believes what it did then."""
+        same = self.x is bank.x and self.p is bank.p and self.traits is bank.traits
+        return same and bool((self.log_weight == bank.log_weight).all())
 
 
 class Forecaster:
@@ -92,25 +116,37 @@ class Forecaster:
         self._pick: Array = (np.arange(DRAWS) + 0.5) / DRAWS
         self._fan_gain: Array = np.exp(0.10 * rng.normal(size=DRAWS))
         self._limits = limits
+        self._drawn: _Drawn | None = None
 
     def _chosen(self, bank: Bank) -> NDArray[np.intp]:
         """Which hypothesis each draw is of."""
         import numpy as np
 
-        chosen = np.searchsorted(np.cumsum(bank.weights()), self._pick)
+        chosen = bank.weights().cumsum().searchsorted(self._pick)
         result: NDArray[np.intp] = np.minimum(chosen, len(bank.hypotheses) - 1)
         return result
 
     def draw(self, bank: Bank) -> tuple[Array, Traits, Array]:
         """Draws of the bank's states, as many of each hypothesis as its weight asks for.
 
-        The third array says by how many kelvin each draw's fan outlasts the cooling down.
+        The third array says by how many kelvin each draw's fan outlasts the cooling down. Asked
+        again of the same beliefs, it gives the same draws.
         """
+        import numpy as np
 
+        kept = self._drawn
+        if kept is not None and kept.are_of(bank):
+            return kept.draws
         chosen = self._chosen(bank)
-        roots = bank.roots()[chosen]
-        states = bank.x[chosen] + (roots @ self._normal[:, :, None])[:, :, 0]
-        return states, bank.traits.take(chosen), bank.held_k[chosen]
+        roots, states = bank.roots(), bank.x[chosen]
+        begin = 0
+        for place, count in enumerate(np.bincount(chosen).tolist()):  # in order of the bank
+            end = begin + count
+            states[begin:end] += self._normal[begin:end] @ roots[place].T
+            begin = end
+        draws = states, bank.traits.take(chosen), bank.held_k[chosen]
+        self._drawn = _Drawn(bank.x, bank.p, bank.traits, bank.log_weight.copy(), draws)
+        return draws
 
     def look(
         self, bank: Bank, spot: HotSpot, plan: Plan, now_s: float, gain: float, power_w: float,
@@ -122,34 +158,33 @@ class Forecaster:
         states, traits, held_k = self.draw(bank)
         spot_k_per_w = spot.draws(self._spot_quantile) if self._limits.hotspot_c else None
         fan_gain = self._fan_gain * self._gain(states, traits, held_k, fans)
-        walk = Walk(states, traits, held_k, fan_gain)
-        crossing = np.full(DRAWS, NEVER)
-        on_spot = np.zeros(DRAWS, dtype=bool)
-        peak = np.full(DRAWS, -273.0)
-        at = energy_j = 0.0
+        segments = plan.segments(now_s, gain, power_w)
+        die_c = Walk(states, traits, held_k, fan_gain).along(segments)
+        at_s = [0.0, *accumulate(length_s for length_s, _ in segments)]
+        energy_j = accumulate(length_s * watts for length_s, watts in segments)
         shown: dict[float, Ahead] = {}
-        for length, watts in plan.segments(now_s, gain, power_w):
-            self._mark(crossing, on_spot, peak, walk.die_c(watts), spot_k_per_w, watts, at)
-            pieces = max(1, math.ceil(min(length / LONGEST_STEP_S, MOST_STEPS)))
-            for _ in range(pieces):
-                walk.step(length / pieces, watts)
-            at += length
-            energy_j += length * watts
-            die_c = walk.die_c(watts)
-            self._mark(crossing, on_spot, peak, die_c, spot_k_per_w, watts, at)
+        for k, used_j in enumerate(energy_j):
+            end_s = at_s[k + 1]
             for wanted_s in SHOWN_S:
-                if abs(at - wanted_s) < SHOWN_WITHIN_S:
-                    shown.setdefault(wanted_s, Ahead(at, die_c, energy_j / at))
+                if abs(end_s - wanted_s) < SHOWN_WITHIN_S:
+                    shown.setdefault(wanted_s, Ahead(end_s, die_c[k, 1], used_j / end_s))
+        crossing, on_spot, peak = self._crossings(die_c, segments, at_s, spot_k_per_w)
         found = self._sum_up(now_s, crossing, on_spot, peak)
-        return replace(found, blame=self._blame(bank, crossing), ahead=tuple(shown.values()))
+        states_of = [bank.hypotheses[place].state for place in self._chosen(bank).tolist()]
+        return replace(
+            found,
+            sound=np.array([state in HEALTHY for state in states_of]),
+            blame=self._blame(states_of, crossing),
+            ahead=tuple(shown.values()),
+        )
 
-    def _blame(self, bank: Bank, crossing: Array) -> dict[Cooling, float]:
+    def _blame(self, states_of: Sequence[Cooling], crossing: Array) -> dict[Cooling, float]:
         import numpy as np
 
         crosses = np.isfinite(crossing)
         blame: dict[Cooling, float] = {}
-        for place in self._chosen(bank)[crosses].tolist():
-            state = bank.hypotheses[place].state
+        for place in np.flatnonzero(crosses).tolist():
+            state = states_of[place]
             blame[state] = blame.get(state, 0.0) + 1.0 / int(crosses.sum())
         return blame
 
@@ -165,29 +200,41 @@ class Forecaster:
         result: Array = np.clip(fans.share / np.maximum(usual, 0.05), 0.6, 1.6)
         return np.where(traits.stops & (usual < FAN_MEANS_ON), 0.95, result)
 
-    def _mark(
-        self, crossing: Array, on_spot: NDArray[np.bool_], peak: Array, die: Array,
-        spot_k_per_w: Array | None, watts: float, at: float,
-    ) -> None:
+    def _crossings(
+        self, die_c: Array, segments: Sequence[tuple[float, float]], at_s: Sequence[float],
+        spot_k_per_w: Array | None,
+    ) -> tuple[Array, Flags, Array]:
+        """When each draw crosses first, whether on the hot spot, and its hottest die.
+
+        `die_c`: at begin and end of each segment; `at_s`: when the first begins, when each ends.
+        """
         import numpy as np
 
-        die = die + self._bias
-        np.maximum(peak, die, out=peak)
+        die = (die_c + self._bias).reshape(-1, DRAWS)
         over = die >= self._limits.die_c
+        when_s = np.repeat(at_s, 2)[1:-1]
+        hot_only = None
         if spot_k_per_w is not None and self._limits.hotspot_c is not None:
+            watts = np.repeat([watts for _, watts in segments], 2)[:, None]
             hot = die + spot_k_per_w * watts >= self._limits.hotspot_c
-            on_spot |= hot & ~over & (crossing == NEVER)
+            hot_only = hot & ~over
             over = over | hot
-        np.minimum(crossing, at, out=crossing, where=over)
+        first = over.argmax(axis=0)
+        crosses = over[first, np.arange(DRAWS)]
+        on_spot = np.zeros(DRAWS, dtype=bool)
+        if hot_only is not None:
+            on_spot = hot_only[first, np.arange(DRAWS)]
+        return np.where(crosses, when_s[first], NEVER), on_spot, die.max(axis=0)
 
     def _sum_up(
-        self, now_s: float, crossing: Array, on_spot: NDArray[np.bool_], peak: Array
+        self, now_s: float, crossing: Array, on_spot: Flags, peak: Array
     ) -> Forecast:
         import numpy as np
 
         crosses = np.isfinite(crossing)
+        middle_c = float(np.sort(peak)[(DRAWS - 1) // 2 : DRAWS // 2 + 1].mean())
         if not crosses.any():
-            return Forecast(now_s, 0.0, NEVER, NEVER, 0.0, float(np.median(peak)), crossing)
+            return Forecast(now_s, 0.0, NEVER, NEVER, 0.0, middle_c, crossing)
         times = crossing[crosses]
         return Forecast(
             now_s,
@@ -195,6 +242,6 @@ class Forecaster:
             float(np.median(times)),
             float(np.percentile(times, 10.0)),
             float(on_spot[crosses].mean()),
-            float(np.median(peak)),
+            middle_c,
             crossing,
         )

@@ -8,6 +8,7 @@ held as its logarithm. Power is the board's: the die's share of it is inside the
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 from typing import TYPE_CHECKING
 
 from burnin.thermal.priors import STILL_AIR_W_PER_K
@@ -37,6 +38,16 @@ class Traits:
     loop: Flags
     stops: Flags
     fan_turns: Flags
+
+    @cached_property
+    def any_air(self) -> bool:
+        """Whether any has fans of its own: else no fan curve is asked."""
+        return bool(self.air.any())
+
+    @cached_property
+    def any_loop(self) -> bool:
+        """Whether any has a loop: else there is no water to carry."""
+        return bool(self.loop.any())
 
     def take(self, index: NDArray[np.intp]) -> Traits:
         """The traits at `index`."""
@@ -72,7 +83,9 @@ def conductance(x: Array, traits: Traits, share: Array | float) -> Array:
     """W/K from the block to the coolant or the room, at this share of full fan speed."""
     import numpy as np
 
-    away = np.exp(x[..., AWAY])
+    away: Array = np.exp(x[..., AWAY])
+    if not traits.any_air:
+        return away
     forced = away * np.asarray(share) ** FAN_EXPONENT * traits.fan_turns
     result: Array = np.where(traits.air, STILL_AIR_W_PER_K + forced, away)
     return result
@@ -90,16 +103,18 @@ def advance(
 
     out = x.copy()
     block, water, room = x[..., BLOCK], x[..., WATER], x[..., ROOM]
-    away = conductance(x, traits, share)
-    beyond = np.where(traits.loop, water, room)
+    away, capacity_j_per_k = conductance(x, traits, share), np.exp(x[..., CAPACITY])
+    beyond = np.where(traits.loop, water, room) if traits.any_loop else room
     rest = beyond + power_w / away
-    block_after = rest + (block - rest) * np.exp(-away * dt_s / np.exp(x[..., CAPACITY]))
-    loop_j_per_k = np.exp(np.where(traits.loop, x[..., LAST], 8.0))
-    given_j = power_w * dt_s - np.exp(x[..., CAPACITY]) * (block_after - block)
-    lost_j = dt_s * np.exp(x[..., RADIATOR]) * (water - room)
-    water_after = water + (given_j - lost_j) / loop_j_per_k
+    block_after = rest + (block - rest) * np.exp(-away * dt_s / capacity_j_per_k)
     target = block_after + np.exp(x[..., MOUNT]) * power_w
     out[..., BLOCK] = block_after
-    out[..., WATER] = np.where(traits.loop, water_after, room)
+    out[..., WATER] = room
     out[..., SENSOR] = target + (x[..., SENSOR] - target) * np.exp(-dt_s / np.exp(x[..., LAG]))
+    if traits.any_loop:
+        loop_j_per_k = np.exp(np.where(traits.loop, x[..., LAST], 8.0))
+        given_j = power_w * dt_s - capacity_j_per_k * (block_after - block)
+        lost_j = dt_s * np.exp(x[..., RADIATOR]) * (water - room)
+        water_after = water + (given_j - lost_j) / loop_j_per_k
+        out[..., WATER] = np.where(traits.loop, water_after, room)
     return out

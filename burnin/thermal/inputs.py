@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from dataclasses import dataclass
+from functools import cached_property
 
 from burnin.thermal.states import CooledBy
 
@@ -43,11 +45,17 @@ class Plan:
 
     def watts(self, time_s: float) -> float | None:
         """Planned power at `time_s`; None before the first step."""
-        found = None
-        for start, watts in self.steps:
-            if start <= time_s + 1e-9:
-                found = watts
-        return found
+        found = self.begun(time_s + 1e-9)
+        return None if found is None else found[1]
+
+    def begun(self, time_s: float) -> tuple[float, float] | None:
+        """The step that stands at `time_s`: (from second, watts); None before the first."""
+        count = bisect_right(self._starts, time_s)
+        return self.steps[count - 1] if count else None
+
+    @cached_property
+    def _starts(self) -> list[float]:
+        return [start for start, _ in self.steps]
 
     def segments(
         self, now_s: float, gain: float, present_w: float
@@ -56,9 +64,9 @@ class Plan:
         edges = {now_s + o for o in OFFSETS_S if now_s + o < self.end_s}
         edges |= {s for s, _ in self.steps if now_s < s < self.end_s}
         edges.add(max(self.end_s, now_s + 1.0))
-        pieces, at = [], now_s
+        pieces, at, last = [], now_s, max(edges)
         for edge in sorted(edges):
-            if edge - at < 0.2 and edge != max(edges) and self.watts(edge) == self.watts(at):
+            if edge - at < 0.2 and edge != last and self.watts(edge) == self.watts(at):
                 continue
             planned = self.watts(at)
             pieces.append((edge - at, present_w if planned is None else planned * gain))

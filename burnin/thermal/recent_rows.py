@@ -51,10 +51,10 @@ class Recent:
 
     def _short_w(self, plan: Plan | None, last: Row) -> float:
         """What is missing to a step that was to begin within the last seconds."""
-        begun = [] if plan is None else [(s, w) for s, w in plan.steps if s <= last.time_s]
-        if not begun or last.time_s - begun[-1][0] > SHORT_FOR_S:
+        begun = None if plan is None else plan.begun(last.time_s)
+        if begun is None or last.time_s - begun[0] > SHORT_FOR_S:
             return 0.0
-        return max(0.0, begun[-1][1] - last.power_w)
+        return max(0.0, begun[1] - last.power_w)
 
 
 class PlanGain:

@@ -15,7 +15,7 @@ from enum import StrEnum
 
 from burnin.thermal.trials.prior_errors import LEVELS, PRIOR, Quantiles
 
-OUTSIDE = 0.03
+OUTSIDE = 0.04
 """Share of the errors of known hosts that may lie outside: fewer than the 5 % of a 95 % interval,
 because a host that nobody knows errs more than those that set the prior."""
 LEAST_OUTSIDE, MOST_OUTSIDE = 0.01, 0.2
