@@ -27,8 +27,8 @@ _MOST_CHECKS_OF_A_WORD = 128
 """Every pattern family once checks a word about so often (`burnin.engine.device.patterns`)."""
 _LEAST_CHANNELS_BITS = 1.5
 """Three channels at least: a rule that makes fewer parts is no more than a piece of one."""
-_CHANNEL_BITS, _BANK_BITS = 5.3, 10.7
-"""Up to 32 channels, 32 banks in each of up to 32: halvings that such a part makes; estimate."""
+_CHANNEL_BITS, _BANK_BITS = 4.7, 10.7
+"""Up to 24 channels, 32 banks in each of up to 32: halvings that such a part makes; estimate."""
 
 
 class Reach(StrEnum):
