@@ -20,13 +20,13 @@ from burnin.record.attempts import rows_before_last_attempt, rows_of_attempts
 from burnin.record.condition import Condition, condition_of
 from burnin.record.csv_rows import whole_lines
 from burnin.record.journal import JournalEntry, entry_of
-from burnin.record.listed_words import ListedWord, listed_words
 from burnin.record.migrations import needed_columns, row_in_new_format
 from burnin.record.of_another_run import of_another_run
 from burnin.record.own_evidence import against_journal, edited_rows, is_chained, stages_told
 from burnin.record.readings import latest, reading_of
 from burnin.record.run_file import read_run, read_run_file
 from burnin.record.samples import NotReadFrom, Series, not_read_of, samples_of, series_of
+from burnin.record.schema.listed_words import ListedWord, listed_words
 from burnin.record.schema.most_bytes import look_at_sizes, most_bytes_of
 from burnin.record.schema.run import FORMAT, RunFile, StageRow
 from burnin.record.schema.tables import (

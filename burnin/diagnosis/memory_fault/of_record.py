@@ -11,8 +11,8 @@ from burnin.diagnosis.memory_fault.answer import MemoryAnswer
 from burnin.diagnosis.memory_fault.explain_words import explain_words
 from burnin.diagnosis.memory_fault.failing_words import WORD_BYTES, FailingWords
 from burnin.engine.meanings import EngineNote
-from burnin.record.listed_words import ListedWord
 from burnin.record.reader import Record
+from burnin.record.schema.listed_words import ListedWord
 
 if TYPE_CHECKING:
     import numpy as np
