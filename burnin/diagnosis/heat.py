@@ -201,7 +201,7 @@ def _hotspot(cause: HeatCause, look: HeatLook) -> float:
     if look.hotspot_over_gpu_k is None:
         return 0.0
     below = look.hotspot_over_gpu_k < -1.0
-    chance = 0.3 if cause is HeatCause.SENSOR else 0.003
+    chance = 0.3 if cause is HeatCause.SENSOR else 0.0005
     return math.log(chance if below else 1.0 - chance)
 
 

@@ -83,6 +83,21 @@ def test_what_is_not_there_is_not_guessed(tmp_path: Path) -> None:
     assert (look.managed, look.target_generation) == (None, None)
 
 
+def test_a_number_of_any_size_is_no_traceback(tmp_path: Path) -> None:
+    huge = 10**400
+    torn = both(end(max_width_lanes=huge), end(target_speed_gts=-huge))
+    (look,) = read_evidence(record(tmp_path, torn, counters(card_bad_TLP=huge))).looks
+    assert look.errors == (None, None)
+    assert look.target_generation is None
+
+
+def test_a_bit_that_was_set_before_the_look_is_kept_apart(tmp_path: Path) -> None:
+    stuck = end(lane_errors_before=(5,), lane_errors_after=(5, 7))
+    (look,) = read_evidence(record(tmp_path, both(stuck, end()))).looks
+    assert look.stuck[0] == frozenset({5})
+    assert look.lanes[0] == frozenset({5, 7})
+
+
 json_values = st.recursive(
     st.none() | st.booleans() | st.integers() | st.floats() | st.text(max_size=8),
     lambda inner: st.lists(inner, max_size=3)
