@@ -64,6 +64,9 @@ def explain(
     ticket_damage: Annotated[
         str, typer.Option(help="contacts known to be damaged or repaired, e.g. B82,A35")
     ] = "",
+    after: Annotated[
+        str, typer.Option(help="what a meter said since: 'A25 open, B14 alike, A29 off'")
+    ] = "",
     language: Language = "en",
     as_json: Json = False,
 ) -> None:
@@ -72,6 +75,7 @@ def explain(
     Exit code 2 where the record was edited or damaged: what explains it may be made up.
     """
     from burnin.diagnosis.explain import explain_record
+    from burnin.diagnosis.measured import measured_of
     from burnin.record.reader import read_record
     from burnin.report.explanation import explanation_json, explanation_text
     from burnin.report.languages.catalogue import catalogue
@@ -80,7 +84,7 @@ def explain(
         damaged = [part.strip() for part in ticket_damage.split(",") if part.strip()]
         # First: the tables of the explanation and the record's bytes are never in memory together.
         made_up = read_record(record).condition.made_up
-        found = explain_record(record, damaged)
+        found = explain_record(record, damaged, measured_of(after))
         typer.echo(explanation_json(found) if as_json else explanation_text(found, language))
         for flaw in made_up:
             typer.echo(f"{record}: {catalogue(language).say(flaw)}", err=True)

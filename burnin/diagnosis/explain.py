@@ -11,7 +11,7 @@ from burnin.core.errors import BadInput, RecordError
 from burnin.core.meaning import Reason
 from burnin.diagnosis.candidates import Candidate
 from burnin.diagnosis.claims import claim_of, for_and_against, groups_of
-from burnin.diagnosis.evidence import Evidence
+from burnin.diagnosis.evidence import Evidence, Measured
 from burnin.diagnosis.explanation import Answer, Explanation, Ranked
 from burnin.diagnosis.meanings import Conclusion
 from burnin.diagnosis.next_step import next_steps
@@ -29,13 +29,17 @@ _LISTED, _LISTED_FROM = 4, 0.005
 _MOST_FOR, _MOST_AGAINST = 5, 4
 
 
-def explain_record(record: Path, damaged: Sequence[str] = ()) -> Explanation:
+def explain_record(
+    record: Path, damaged: Sequence[str] = (), measured: Sequence[Measured] = ()
+) -> Explanation:
     """A record's explanation.
 
-    `damaged`: contacts that the ticket lists as damaged. Raises RecordError where the folder holds
+    `damaged`: contacts that the ticket lists as damaged; `measured`: what a meter said since.
+    Raises RecordError where the folder holds
     no record, BadInput for an unknown contact.
     """
-    return with_parts(explain_evidence(read_evidence(record), damaged), read_record(record))
+    evidence = replace(read_evidence(record), measured=tuple(measured))
+    return with_parts(explain_evidence(evidence, damaged), read_record(record))
 
 
 def with_parts(explanation: Explanation, record: Record) -> Explanation:

@@ -195,6 +195,8 @@ def _warm(posterior: Posterior) -> Callable[[tuple[Fault, ...]], Outcomes]:
     return outcomes
 
 
+_AT_ONCE = (1, 2, 4, 6)
+"""Contacts of one round with the meter: nobody keeps more of them in mind (common practice)."""
 _SEEN_BY_METER = {Where.CONTACT: 0.92, Where.PAIR: 0.97, Where.CAPACITOR: 0.85}
 """Chance that a meter sees such a fault at the contact that it measures."""
 
@@ -209,7 +211,7 @@ def _meter(causes: Sequence[Hypothesis]) -> list[_Measurement]:
                     mass[name] = mass.get(name, 0.0) + probability
     order = sorted(mass, key=lambda name: (-mass[name], name))
     found = []
-    for count in (1, 2, 4, 8, 16, 32):
+    for count in _AT_ONCE:
         if count > len(order):
             break
         names = order[:count]

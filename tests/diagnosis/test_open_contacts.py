@@ -116,5 +116,5 @@ def test_lane_registers_part_what_width_cannot() -> None:
     unnamed = Posterior(Evidence((blurred,)))
     leading = unnamed.members(unnamed.candidates(1)[0].number)
     assert len({member.fault.name for member in leading[:32]}) == 32
-    assert leading[0].probability == pytest.approx(leading[31].probability, rel=0.05)
+    assert leading[0].probability == pytest.approx(leading[31].probability, rel=0.1)
     assert posterior.candidates(1)[0].number != posterior.nothing_class
