@@ -87,7 +87,7 @@ def _fell(reading: Reading) -> Reading | None:
 
 def _counted(reading: Reading, limit: Limit, rule: Term) -> Reading | None:
     """A count of chance events, against how many were to be expected."""
-    count, sure_pct = reading.value, rule["sure_pct"]
+    count, sure_pct = reading.value, dict(rule.data).get("sure_pct")  # edited files may lack it
     if not isinstance(count, float) or limit.upper is None or not count.is_integer():
         return None
     if not isinstance(sure_pct, int | float) or not 0.0 < sure_pct < 100.0:

@@ -11,7 +11,7 @@ import pytest
 from burnin.core.count_readings import judge_count, judge_ratio
 from burnin.core.decision import DecisionRule, Form, RuleTerm
 from burnin.core.events import TrafficSummed
-from burnin.core.meaning import Meaning
+from burnin.core.meaning import Meaning, Term
 from burnin.core.reading import (
     Limit,
     Reading,
@@ -155,3 +155,10 @@ def test_few_errors_in_many_bits_are_no_failure_though_the_old_limit_was_none() 
     assert reading_anew(old, {"4-link": sums(3)}) is old
     assert reading_anew(old) is old
     assert reading_anew(replace(old, verdict=Verdict.PASS)).verdict is Verdict.FAIL
+
+
+def test_a_rule_that_somebody_edited_is_no_traceback() -> None:
+    exact = judge_count("flips", 9, 3.5)
+    bare = RuleTerm.POISSON(sure_pct=95.0, lower=1.0, upper=2.0)
+    cut = replace(exact, rule=Term(bare.code, tuple(d for d in bare.data if d[0] != "sure_pct")))
+    assert reading_anew(cut) == cut
