@@ -63,14 +63,21 @@ class BenchKind:
 
 
 def bench_kinds(looks: Sequence[LinkLook], bench: Bench) -> list[BenchKind]:
-    """The kinds of bench that what was seen can have come of."""
+    """The kinds of bench that what was seen can have come of; those that would have shown the same
+    of it are one."""
     tried = widths_worth_trying(looks, bench)
-    ways = (
-        (False, False, 1.0 - P_REVERSED - P_MIRRORED),
-        (True, False, P_REVERSED),
-        (False, True, P_MIRRORED),
+    narrowed = any(look.width is not None and look.width < look.most_width for look in looks)
+    bits = any((look.lanes[n] or frozenset()) - look.stuck[n] for look in looks for n in (0, 1))
+    slower = any(
+        look.generation is not None and look.generation < look.most_generation for look in looks[1:]
     )
-    again = ((False, 1.0 - P_SETTLES), (True, P_SETTLES)) if len(looks) > 1 else ((False, 1.0),)
+    ways = [(False, False, 1.0)]
+    if narrowed:
+        ways.append((True, False, P_REVERSED))
+    if narrowed or bits:
+        ways.append((False, True, P_MIRRORED))
+    ways[0] = (False, False, 1.0 - sum(share for *_, share in ways[1:]))
+    again = ((False, 1.0 - P_SETTLES), (True, P_SETTLES)) if slower else ((False, 1.0),)
     return [
         BenchKind(turned, widths, mirrored, settles, share * bench.widths[widths] * part)
         for turned, mirrored, share in ways

@@ -55,6 +55,7 @@ SOMETHING_ELSE = -1
 _BENCH_MOVES = (1e-3, 30.0)
 """How far a known-good card can move what is thought of its bench."""
 _NEGLIGIBLE = 1e-7
+_TOLD_MASS = 1e-5
 
 
 class Posterior:
@@ -183,7 +184,8 @@ class Posterior:
         chance = np.where(mine, self._chance, 0.0).max(axis=0)
         mass = np.where(mine, self._joint, 0.0).sum(axis=0)
         chance = np.maximum(chance, chance.T)
-        good = np.argwhere(np.triu(chance >= 0.05 * chance.max()))
+        told = (chance >= 0.05 * chance.max()) & (mass + mass.T >= _TOLD_MASS * mass.sum())
+        good = np.argwhere(np.triu(told))
         effects = self._table.effects
         found = [
             Account(
@@ -220,8 +222,12 @@ class Posterior:
 
     def _by_gouge(self, chance: Floats) -> Floats:
         """Probability, fault by fault, that it is one of two neighbours hit together."""
+        import numpy as np
+
+        one, other = np.nonzero(self._gouged)
         left = self._shares @ (chance + chance.T)
-        found: Floats = ((left @ self._shares.T) * self._gouged).sum(axis=1)
+        both = (left[one] * self._shares[other]).sum(axis=1) * self._gouged[one, other]
+        found = np.bincount(one, weights=both, minlength=len(self.faults)).astype(np.float64)
         return P_GOUGE * found / self.evidence_probability
 
     def effects_of(self, fault: Fault) -> dict[Effect, float]:
