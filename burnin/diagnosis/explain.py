@@ -25,7 +25,7 @@ TOLD_FROM = 0.5
 """A candidate less probable than this is not told as the answer."""
 _ACCOUNTS_FROM = 1e-9
 """Below this probability of the record no hypothesis accounts for it."""
-_LISTED, _LISTED_FROM = 4, 0.005
+_LISTED, _LISTED_FROM = 4, 0.02
 _MOST_FOR, _MOST_AGAINST = 5, 4
 
 

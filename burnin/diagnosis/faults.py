@@ -203,7 +203,7 @@ def _saving(most: int) -> Shares:
 def _power(most: int) -> Shares:
     """A power path that gives in: the card leaves, does not come up, or errs on every lane."""
     errs = Effect("lossy", generation=most, regime="errors", warm_only=True)
-    return {LOST: 0.5, ABSENT: 0.1, errs: 0.3, SILENT: 0.1}
+    return {LOST: 0.6, ABSENT: 0.1, errs: 0.15, SILENT: 0.15}
 
 
 def _seating(width_lanes: int, most: int) -> Shares:

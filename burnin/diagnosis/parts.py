@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from burnin.core.meaning import Cause, Term
+from burnin.core.verdict import StageVerdict
 from burnin.diagnosis.heat import HeatCause, explain_heat, told
 from burnin.diagnosis.heat_of_record import RAMP, look_at_heat
 from burnin.diagnosis.meanings import DiagnosisTerm, HeatFault
@@ -61,11 +62,17 @@ def _parts(record: Record) -> Iterator[Part]:
     if answer is not None:
         stages = _stages(record, STAGE_KIND)
         yield Part(PartKind.MEMORY, stages, causes_of(answer), rule_terms(answer.rule))
-    look = look_at_heat(record)
+    look = look_at_heat(record) if _failed(record, RAMP) else None
     suspects = () if look is None else told(explain_heat(look))
     if suspects:
         causes = tuple((_HEAT[s.cause](), s.probability) for s in suspects)
         yield Part(PartKind.HEAT, _stages(record, RAMP), causes)
+
+
+def _failed(record: Record, kind: str) -> bool:
+    """Whether a stage of that kind failed or was ended: what passed needs no cause."""
+    bad = (StageVerdict.FAIL, StageVerdict.ABORTED)
+    return any(stage.kind == kind and stage.verdict in bad for stage in record.run.stages)
 
 
 def _stages(record: Record, kind: str) -> tuple[str, ...]:

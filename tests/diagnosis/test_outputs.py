@@ -8,7 +8,9 @@ import pytest
 from burnin.diagnosis.explain import explain_record
 from burnin.diagnosis.explanation import Answer
 from burnin.diagnosis.meanings import Conclusion, OutputCause
+from burnin.diagnosis.memory_fault.meanings import MemoryCause
 from burnin.diagnosis.outputs import Edid, OutputLook, explain_output
+from burnin.diagnosis.parts import PartKind
 from burnin.report.explanation import explanation_json, explanation_text
 from tests.run.driving import run_simulated
 
@@ -59,11 +61,26 @@ def test_what_failed_elsewhere_is_not_passed_over(tmp_path: Path) -> None:
     only = frozenset({"display", "compute", "thermal_ramp"})
     folder = run_simulated("stuck_memory", "desktop_air", tmp_path, left_out=only).folder
     explanation = explain_record(folder)
+    assert explanation.answer is Answer.EXPLAINED
+    (memory,) = explanation.parts
+    assert (memory.kind, memory.stages) == (PartKind.MEMORY, ("4-memory",))
+    assert memory.causes[0][0].code == MemoryCause.CELLS
+    assert memory.causes[0][1] > 0.8
+    assert explanation.evidence.elsewhere == ()
+    assert json.loads(explanation_json(explanation))["parts"][0]["part"] == "memory"
+    assert explanation_text(explanation).splitlines()[1].startswith("Not the link. Memory:")
+    german = explanation_text(explanation, "de")
+    assert german.splitlines()[1].startswith("Nicht die Verbindung. Speicher:")
+
+
+def test_what_nothing_explains_is_told_as_such(tmp_path: Path) -> None:
+    folder = run_simulated(
+        "weak_core", "short_x8", tmp_path, left_out=frozenset({"memory"})
+    ).folder
+    explanation = explain_record(folder)
     assert explanation.answer is Answer.CANNOT_TELL
     assert explanation.because == Conclusion.NOT_THE_LINK()
-    (memory,) = explanation.evidence.elsewhere
-    assert memory["stage"] == "4-memory"
+    assert "compute" in str(explanation.evidence.elsewhere[0]["stage"])
     text = explanation_text(explanation)
     assert "what failed is not it" in text
-    assert "failing words" in text
     assert not text.startswith("Nothing to explain")
