@@ -64,7 +64,7 @@ def test_what_failed_elsewhere_is_not_passed_over(tmp_path: Path) -> None:
     assert explanation.answer is Answer.EXPLAINED
     (memory,) = explanation.parts
     assert (memory.kind, memory.stages) == (PartKind.MEMORY, ("4-memory",))
-    assert memory.causes[0][0].code == MemoryCause.CELLS
+    assert memory.causes[0][0].means(MemoryCause.CELLS)
     assert memory.causes[0][1] > 0.8
     assert explanation.evidence.elsewhere == ()
     assert json.loads(explanation_json(explanation))["parts"][0]["part"] == "memory"
