@@ -54,7 +54,7 @@ SOMETHING_ELSE = -1
 """The class of what no model holds."""
 _BENCH_MOVES = (1e-3, 30.0)
 """How far a known-good card can move what is thought of its bench."""
-_NEGLIGIBLE = 1e-7
+_NEGLIGIBLE = 1e-13
 _TOLD_MASS = 1e-5
 
 

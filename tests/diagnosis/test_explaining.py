@@ -190,9 +190,9 @@ def test_a_class_of_several_kinds_names_them() -> None:
     slow = look(generation=3, top_generation=3, **unread)
     claim = explain_evidence(Evidence((slow,))).ranked[0].claim
     assert (Claim.HOST_HOLDS_SPEED(speed_gts=8.0),) in claim
-    sentence = claim_sentence(claim, catalogue("en"))
-    assert "the host's set-up holds the link at 8 GT/s" in sentence
-    assert "One of lanes 0 to 15, either way, holds no more than 8 GT/s" in sentence
+    sentence = claim_sentence(claim, catalogue("en")).lower()
+    assert "the host's set-up holds the link at 8 gt/s" in sentence
+    assert "one of lanes 0 to 15, either way, holds no more than 8 gt/s" in sentence
 
 
 def test_evidence_for_and_against_is_told() -> None:
