@@ -2,7 +2,12 @@
 
 from __future__ import annotations
 
+import os
 import sys
+
+_ONE_THREAD = ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS")
+"""Linear algebra on small tables: a second thread costs more than it saves, and a bench's processor
+belongs to the card under test."""
 
 
 def main() -> None:
@@ -14,6 +19,8 @@ def main() -> None:
         with open(f"{__file__.removesuffix('__main__.py')}cli/help.txt", encoding="utf-8") as text:  # noqa: PTH123 - pathlib costs more than the rest
             sys.stdout.write(text.read())
         return
+    for name in _ONE_THREAD:
+        os.environ.setdefault(name, "1")
     from burnin.cli.app import app
     from burnin.core.files.private_files import keep_files_private
 

@@ -76,19 +76,16 @@ def explain(
     """
     from burnin.diagnosis.explain import explain_record
     from burnin.diagnosis.measured import measured_of
-    from burnin.record.reader import read_record
     from burnin.report.explanation import explanation_json, explanation_text
     from burnin.report.languages.catalogue import catalogue
 
     with plain_errors(language):
         damaged = [part.strip() for part in ticket_damage.split(",") if part.strip()]
-        # First: the tables of the explanation and the record's bytes are never in memory together.
-        made_up = read_record(record).condition.made_up
         found = explain_record(record, damaged, measured_of(after))
         typer.echo(explanation_json(found) if as_json else explanation_text(found, language))
-        for flaw in made_up:
+        for flaw in found.made_up:
             typer.echo(f"{record}: {catalogue(language).say(flaw)}", err=True)
-    raise typer.Exit(2 if made_up else 0)
+    raise typer.Exit(2 if found.made_up else 0)
 
 
 @records_app.command("schema")

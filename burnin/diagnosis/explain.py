@@ -16,10 +16,10 @@ from burnin.diagnosis.explanation import Answer, Explanation, Ranked
 from burnin.diagnosis.meanings import Conclusion
 from burnin.diagnosis.next_step import next_steps
 from burnin.diagnosis.outputs import explain_output
-from burnin.diagnosis.parts import parts_of
+from burnin.diagnosis.parts import Part, parts_of
 from burnin.diagnosis.posterior import Posterior
-from burnin.diagnosis.record_evidence import read_evidence
-from burnin.record.reader import Record, read_record
+from burnin.diagnosis.record_evidence import evidence_of
+from burnin.record.reader import read_record
 
 TOLD_FROM = 0.5
 """A candidate less probable than this is not told as the answer."""
@@ -30,22 +30,26 @@ _MOST_FOR, _MOST_AGAINST = 5, 4
 
 
 def explain_record(
-    record: Path, damaged: Sequence[str] = (), measured: Sequence[Measured] = ()
+    folder: Path, damaged: Sequence[str] = (), measured: Sequence[Measured] = ()
 ) -> Explanation:
     """A record's explanation.
 
     `damaged`: contacts that the ticket lists as damaged; `measured`: what a meter said since.
-    Raises RecordError where the folder holds
-    no record, BadInput for an unknown contact.
+    Raises RecordError where the folder holds no record, BadInput for an unknown contact.
     """
-    evidence = replace(read_evidence(record), measured=tuple(measured))
-    return with_parts(explain_evidence(evidence, damaged), read_record(record))
+    listed = check_contacts(damaged)
+    record = read_record(folder)
+    made_up = record.condition.made_up
+    evidence = replace(evidence_of(record), measured=tuple(measured))
+    parts = parts_of(record)
+    # The record's bytes and the tables of the link are never in memory together.
+    del record
+    return replace(with_parts(explain_evidence(evidence, listed), parts), made_up=made_up)
 
 
-def with_parts(explanation: Explanation, record: Record) -> Explanation:
+def with_parts(explanation: Explanation, parts: tuple[Part, ...]) -> Explanation:
     """The explanation with what failed in memory and cooling, and what is left of failures that
     nothing here explains."""
-    parts = parts_of(record)
     if not parts:
         return explanation
     told = {stage for part in parts for stage in part.stages}

@@ -43,7 +43,8 @@ class Explanation:
     """What a record is explained by.
 
     `because` says why the answer is what it is; None where the first of `ranked` says it. `damaged`
-    are the contacts that the ticket lists, `parts` what failed beside link and outputs.
+    are the contacts that the ticket lists, `parts` what failed beside link and outputs. `made_up`: why
+    all this may be made up, the record having been edited or damaged.
     """
 
     answer: Answer
@@ -54,3 +55,4 @@ class Explanation:
     steps: tuple[Step, ...]
     outputs: tuple[OutputSuspect, ...] = ()
     parts: tuple[Part, ...] = ()
+    made_up: tuple[Reason, ...] = ()

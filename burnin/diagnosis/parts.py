@@ -8,13 +8,12 @@ from enum import StrEnum
 
 from burnin.core.meaning import Cause, Term
 from burnin.core.verdict import StageVerdict
-from burnin.diagnosis.heat import HeatCause, explain_heat, told
-from burnin.diagnosis.heat_of_record import RAMP, look_at_heat
+from burnin.diagnosis.heat import HeatCause
 from burnin.diagnosis.meanings import DiagnosisTerm, HeatFault
-from burnin.diagnosis.memory_fault.of_record import STAGE_KIND
-from burnin.diagnosis.memory_fault.of_record import explain_record as explain_memory
-from burnin.diagnosis.memory_fault.told_causes import causes_of, rule_terms
 from burnin.record.reader import Record
+
+RAMP, MEMORY = "thermal_ramp", "memory"
+"""Kinds of stage that tell of a part."""
 
 _HEAT = {
     HeatCause.SOUND: HeatFault.SOUND,
@@ -58,11 +57,27 @@ def parts_of(record: Record) -> tuple[Part, ...]:
 
 
 def _parts(record: Record) -> Iterator[Part]:
-    answer = explain_memory(record)
+    if record.listed_words:
+        yield from _memory(record)
+    if _failed(record, RAMP):
+        yield from _heat(record)
+
+
+def _memory(record: Record) -> Iterator[Part]:
+    from burnin.diagnosis.memory_fault.of_record import explain_record
+    from burnin.diagnosis.memory_fault.told_causes import causes_of, rule_terms
+
+    answer = explain_record(record)
     if answer is not None:
-        stages = _stages(record, STAGE_KIND)
+        stages = _stages(record, MEMORY)
         yield Part(PartKind.MEMORY, stages, causes_of(answer), rule_terms(answer.rule))
-    look = look_at_heat(record) if _failed(record, RAMP) else None
+
+
+def _heat(record: Record) -> Iterator[Part]:
+    from burnin.diagnosis.heat import explain_heat, told
+    from burnin.diagnosis.heat_of_record import look_at_heat
+
+    look = look_at_heat(record)
     suspects = () if look is None else told(explain_heat(look))
     if suspects:
         causes = tuple((_HEAT[s.cause](), s.probability) for s in suspects)

@@ -38,7 +38,11 @@ _SETTLE_S = 1.5
 
 def read_evidence(folder: Path) -> Evidence:
     """The evidence in a record's folder; raises RecordError where it is no record."""
-    record = read_record(folder)
+    return evidence_of(read_record(folder))
+
+
+def evidence_of(record: Record) -> Evidence:
+    """The evidence in a record."""
     run = record.run
     looks: list[LinkLook] = []
     elsewhere: list[Reason] = []

@@ -161,15 +161,19 @@ class ForecastGuard:
         """What the readings bear out. A hot spot leaps with the power: its own pace says little."""
         if forecast.spot_share > 0.5 and self._setup.limits.hotspot_c is not None:
             return Borne(0.0)
-        return Borne(self._pace.reaches_in_s(), self._power_step.stepped() or self._steps_soon())
+        leaps_in_s = 0.0 if self._power_step.stepped() else self._steps_in_s()
+        return Borne(self._pace.reaches_in_s(), leaps_in_s)
 
-    def _steps_soon(self) -> bool:
-        """Whether the plan has the power step up before a load that is stopped now is gone."""
+    def _steps_in_s(self) -> float | None:
+        """When the plan has the power step up, if before a load that is stopped now is gone."""
         plan, now_s = self.watch.plan, self._looked_s
-        if plan is None:
-            return False
-        soon = (watts for at_s, watts in plan.steps if 0.0 < at_s - now_s <= self._leap_s)
-        return self._power_step.would_be(max(soon, default=0.0))
+        steps = () if plan is None else plan.steps
+        soon = (
+            at_s - now_s
+            for at_s, watts in steps
+            if 0.0 < at_s - now_s <= self._leap_s and self._power_step.would_be(watts)
+        )
+        return min(soon, default=None)
 
     def _due(self, row: Row) -> bool:
         if self._seen_c is None:

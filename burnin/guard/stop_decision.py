@@ -24,8 +24,8 @@ class Risk:
     latency, sensor lag, reading interval and the seconds by which forecasts of a crossing miss it.
     `likely_faulty`, `faulty_s`: the same of a card at fault with more than `faulty`: to stop a
     sound card costs trust, to stop a faulty one costs little. `sure`: probability of a crossing
-    within `leap_s` at which a power that has just stepped, or is about to as planned, is stopped
-    whatever is read so far. `likely_leaping`: `likely` while such a step is young, whose own pace
+    within `leap_s` of a step at which a power that has just stepped, or is about to as planned, is
+    stopped whatever is read so far. `likely_leaping`: `likely` while such a step is young, whose own pace
     the readings then show. `believed_s`: a fault stops nothing before it has been likelier than not
     for so long in every forecast; until then only what a sound card would do counts.
     """
@@ -67,11 +67,12 @@ never ends a load."""
 class Borne:
     """What the readings say: seconds to the limit at their pace.
 
-    `leaps`: a step of power is too young to show in them, or about to begin.
+    `leaps_in_s`: seconds until the plan has the power step up, 0 where it just did and no reading
+    shows it yet; None: neither.
     """
 
     reaches_in_s: float
-    leaps: bool = False
+    leaps_in_s: float | None = None
 
 
 BELIEVED_FROM = 0.5
@@ -97,12 +98,13 @@ class Decision:
         if now - self._first_s < FIRST_LOOK_S or self._looks < FIRST_LOOKS:
             return False
         within = forecast.within_though_sound if young else forecast.within
-        if borne.leaps and within(risk.leap_s) >= risk.sure:
+        leaps_in_s = borne.leaps_in_s
+        if leaps_in_s is not None and within(leaps_in_s + risk.leap_s) >= risk.sure:
             return True
         if borne.reaches_in_s > risk.stop_s:
             return False
         soon = within(risk.stop_s)
-        if borne.leaps and soon < risk.likely_leaping:
+        if leaps_in_s is not None and soon < risk.likely_leaping:
             return False
         if soon >= risk.likely:
             return True

@@ -8,13 +8,13 @@ other. What is torn is said, never guessed at (a torn ``9`` may have been ``92``
 from __future__ import annotations
 
 import csv
-import re
 from collections.abc import Iterator
 
 MOST_TORN = 10_000
 """After so many lines that are not whole no further one is read: no cut left them, and whoever
 made them up shall not make the tool read for minutes."""
-_BREAKS = re.compile(rb"[\r\n]+")
+_BREAKS = b"\r\n"
+_PART_BYTES = 1 << 16
 
 
 def header(raw: bytes) -> tuple[str, ...]:
@@ -81,8 +81,7 @@ def _lines(raw: bytes) -> Iterator[tuple[int, bytes, bool]]:
     if not at:
         return
     while at < len(raw):
-        breaks = _BREAKS.match(raw, at)
-        blank_to = 0 if breaks is None else raw.rfind(b"\n", at, breaks.end()) + 1
+        blank_to = raw.rfind(b"\n", at, _after_breaks(raw, at)) + 1
         if blank_to:
             number += raw.count(b"\n", at, blank_to)
             at = blank_to
@@ -93,6 +92,17 @@ def _lines(raw: bytes) -> Iterator[tuple[int, bytes, bool]]:
             return
         yield number, raw[at:end], True
         at, number = end + 1, number + 1
+
+
+def _after_breaks(raw: bytes, at: int) -> int:
+    """Where the line breaks that begin at `at` end."""
+    while at < len(raw) and raw[at] in _BREAKS:
+        part = raw[at : at + _PART_BYTES]
+        # Told by a table first: several times as fast as stripping a part that is nothing else.
+        at += len(part)
+        if part.translate(None, _BREAKS):
+            return at - len(part.lstrip(_BREAKS))
+    return at
 
 
 def _cells(line: bytes) -> list[str] | None:

@@ -86,6 +86,7 @@ def explanation_json(explanation: Explanation, language: str = "en") -> str:
         "conclusion": explanation.answer.value,
         "headline": _headline(explanation, words),
         "because": plain(explanation.because),
+        "made_up": plain(explanation.made_up),
         "evidence": {
             "looks": [_look_in_json(look, words) for look in evidence.looks],
             "absent": evidence.absent,

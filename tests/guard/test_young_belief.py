@@ -60,14 +60,14 @@ def test_a_fault_that_stood_from_the_first_row_on_is_not_young() -> None:
 
 def test_a_step_of_power_is_no_way_round_it() -> None:
     decision = believed_sound_for_20_s()
-    leaps = Borne(math.inf, leaps=True)
+    leaps = Borne(math.inf, leaps_in_s=0.0)
     assert not decision.stops(crossing(20.4, 10), 0.97, leaps)
     assert decision.stops(crossing(20.8, 0, 10), 0.97, leaps)
 
 
 def test_while_power_steps_up_the_readings_near_by_its_pace_alone() -> None:
     """Then the model must hold a crossing for likelier than not."""
-    leaps = Borne(1.0, leaps=True)
+    leaps = Borne(1.0, leaps_in_s=0.0)
     for draws, stops in ((4, False), (5, True)):
         decision = Decision(Risk())
         for second in range(5):

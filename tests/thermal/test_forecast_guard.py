@@ -164,10 +164,19 @@ def test_a_pace_that_no_model_foresees_stops_nothing_here() -> None:
 
 
 def test_a_step_of_power_that_no_reading_can_show_yet_is_stopped_if_sure() -> None:
-    leaps = Borne(INF, leaps=True)
+    leaps = Borne(INF, leaps_in_s=0.0)
     assert looked().stops(forecast(5.0, [1.0] * 10), 0.5, leaps)
     assert not looked().stops(forecast(5.0, [1.0] * 5 + [INF] * 5), 0.5, leaps)
     assert not looked().stops(forecast(5.0, [3.0] * 10), 0.5, leaps)
+
+
+def test_before_a_planned_step_it_is_asked_what_comes_within_two_seconds_of_it() -> None:
+    """The next forecast may come too late: the step would be taken first."""
+    crosses = forecast(5.0, [3.0] * 9 + [INF])
+    assert looked().stops(crosses, 0.99, Borne(INF, leaps_in_s=1.5))
+    assert not looked().stops(crosses, 0.99, Borne(INF, leaps_in_s=0.5))
+    assert not looked().stops(crosses, 0.99, Borne(INF))
+    assert not looked().stops(forecast(5.0, [3.0] * 8 + [INF] * 2), 0.99, Borne(INF, 1.5))
 
 
 def test_a_faulty_card_is_stopped_on_less() -> None:
