@@ -36,9 +36,7 @@ def sheet(
 
 def replay(
     files: Annotated[list[str], typer.Argument(help="record folders, CSV files, or - ")],
-    profile: Annotated[
-        str, typer.Option("--profile", "-p", help="judge under this profile")
-    ] = "",
+    profile: Annotated[str, typer.Option("--profile", "-p", help="judge under this profile")] = "",
     plot: Annotated[
         Path | None, typer.Option(help="draw the one file into this .html or .svg")
     ] = None,
@@ -65,7 +63,7 @@ def explain(
         str, typer.Option(help="contacts known to be damaged or repaired, e.g. B82,A35")
     ] = "",
     after: Annotated[
-        str, typer.Option(help="what a meter said since: 'A25 open, B14 alike, A29 off'")
+        str, typer.Option(help="what was tried since: 'A25 open, B14 alike, DP-2 stays'")
     ] = "",
     language: Language = "en",
     as_json: Json = False,
@@ -75,13 +73,13 @@ def explain(
     Exit code 2 where the record was edited or damaged: what explains it may be made up.
     """
     from burnin.diagnosis.explain import explain_record
-    from burnin.diagnosis.measured import measured_of
+    from burnin.diagnosis.measured import after_of
     from burnin.report.explanation import explanation_json, explanation_text
     from burnin.report.languages.catalogue import catalogue
 
     with plain_errors(language):
         damaged = [part.strip() for part in ticket_damage.split(",") if part.strip()]
-        found = explain_record(record, damaged, measured_of(after))
+        found = explain_record(record, damaged, after_of(after))
         typer.echo(explanation_json(found) if as_json else explanation_text(found, language))
         for flaw in found.made_up:
             typer.echo(f"{record}: {catalogue(language).say(flaw)}", err=True)

@@ -44,4 +44,6 @@ def plain(value: object) -> object:
         return value.hex()
     if isinstance(value, list | tuple):
         return [plain(v) for v in value]
+    if isinstance(value, frozenset):
+        return sorted((plain(v) for v in value), key=str)
     return value

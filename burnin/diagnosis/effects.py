@@ -13,9 +13,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Literal
 
-Kind = Literal[
-    "silent", "dead", "marginal", "absent", "flaky", "lost", "lossy", "held", "saving"
-]
+Kind = Literal["silent", "dead", "marginal", "absent", "flaky", "lost", "lossy", "held", "saving"]
 Side = Literal["A", "B"]
 
 WARM_ONLY_SHARE = 0.15

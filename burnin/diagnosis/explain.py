@@ -11,11 +11,12 @@ from burnin.core.errors import BadInput, RecordError
 from burnin.core.meaning import Reason
 from burnin.diagnosis.candidates import Candidate
 from burnin.diagnosis.claims import claim_of, for_and_against, groups_of
-from burnin.diagnosis.evidence import Evidence, Measured
+from burnin.diagnosis.evidence import Evidence
 from burnin.diagnosis.explanation import Answer, Explanation, Ranked
 from burnin.diagnosis.meanings import Conclusion
+from burnin.diagnosis.measured import NOTHING_TRIED, After
 from burnin.diagnosis.next_step import next_steps
-from burnin.diagnosis.outputs import explain_output
+from burnin.diagnosis.output_faults import OutputSuspect, explain_outputs
 from burnin.diagnosis.parts import Part, parts_of
 from burnin.diagnosis.posterior import Posterior
 from burnin.diagnosis.record_evidence import evidence_of
@@ -30,17 +31,18 @@ _MOST_FOR, _MOST_AGAINST = 5, 4
 
 
 def explain_record(
-    folder: Path, damaged: Sequence[str] = (), measured: Sequence[Measured] = ()
+    folder: Path, damaged: Sequence[str] = (), after: After = NOTHING_TRIED
 ) -> Explanation:
     """A record's explanation.
 
-    `damaged`: contacts that the ticket lists as damaged; `measured`: what a meter said since.
-    Raises RecordError where the folder holds no record, BadInput for an unknown contact.
+    `damaged`: contacts that the ticket lists as damaged; `after`: what was tried since.
+    Raises RecordError where the folder holds no record, BadInput for a contact or an output that
+    there is not.
     """
     listed = check_contacts(damaged)
     record = read_record(folder)
     made_up = record.condition.made_up
-    evidence = replace(evidence_of(record), measured=tuple(measured))
+    evidence = after.added_to(evidence_of(record))
     parts = parts_of(record)
     # The record's bytes and the tables of the link are never in memory together.
     del record
@@ -82,7 +84,7 @@ def check_contacts(names: Sequence[str]) -> tuple[str, ...]:
 def explain_evidence(evidence: Evidence, damaged: Sequence[str] = ()) -> Explanation:
     """Explain evidence; raises BadInput for an unknown contact, RecordError for two slots."""
     listed = check_contacts(damaged)
-    outputs = tuple(suspect for look in evidence.outputs for suspect in explain_output(look))
+    outputs = explain_outputs(evidence.outputs)
     if not evidence.looks and not evidence.absent and not evidence.lost:
         why = Conclusion.NO_LINK_STAGE()
         return Explanation(Answer.CANNOT_TELL, why, evidence, listed, (), (), outputs)
@@ -99,8 +101,17 @@ def explain_evidence(evidence: Evidence, damaged: Sequence[str] = ()) -> Explana
     steps = () if sound else tuple(next_steps(posterior))
     if sound and (outputs or evidence.elsewhere):
         answer = Answer.EXPLAINED if outputs else Answer.CANNOT_TELL
-        because = Conclusion.NOT_THE_LINK()
+        because = _not_the_link(outputs)
     return Explanation(answer, because, evidence, listed, ranked, steps, outputs)
+
+
+def _not_the_link(outputs: Sequence[OutputSuspect]) -> Reason:
+    if not outputs:
+        return Conclusion.NOT_THE_LINK()
+    first = outputs[0]
+    return Conclusion.AT_OUTPUT(
+        output=first.output, cause=first.cause, probability=first.probability
+    )
 
 
 def _ranked(posterior: Posterior, candidate: Candidate, others: Sequence[Candidate]) -> Ranked:

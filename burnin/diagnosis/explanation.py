@@ -9,7 +9,7 @@ from burnin.core.meaning import Reason
 from burnin.diagnosis.claims import Alternatives, SuspectGroup
 from burnin.diagnosis.evidence import Evidence
 from burnin.diagnosis.next_step import Step
-from burnin.diagnosis.outputs import OutputSuspect
+from burnin.diagnosis.output_faults import OutputSuspect
 from burnin.diagnosis.parts import Part
 
 
@@ -43,8 +43,8 @@ class Explanation:
     """What a record is explained by.
 
     `because` says why the answer is what it is; None where the first of `ranked` says it. `damaged`
-    are the contacts that the ticket lists, `parts` what failed beside link and outputs. `made_up`: why
-    all this may be made up, the record having been edited or damaged.
+    are the contacts that the ticket lists, `parts` what failed beside link and outputs. `made_up`:
+    why all this may be made up, the record having been edited or damaged.
     """
 
     answer: Answer

@@ -18,6 +18,7 @@ class Conclusion(ReasonCode):
     NOTHING_TO_EXPLAIN = "explain_nothing_to_explain"
     NOT_THE_LINK = "explain_not_the_link"
     IN_A_PART = "explain_in_a_part", "part", "cause", "probability"
+    AT_OUTPUT = "explain_at_output", "output", "cause", "probability"
 
 
 class Weight(ReasonCode):
@@ -115,8 +116,13 @@ class OutputCause(CauseCode):
     HOT_PLUG = "output_hot_plug_contact"
     DATA_OPEN = "output_data_channel_open"
     DATA_POOR = "output_data_channel_poor"
-    CABLE_OR_MONITOR = "output_cable_or_monitor"
-    DRIVER_OR_PROTECTION = "output_driver_or_protection"
+    PICTURE_LANES = "output_picture_lanes"
+    CABLE = "output_cable"
+    MONITOR = "output_monitor"
+    PROTECTION = "output_protection"
+    DRIVER = "output_driver"
+    SCREEN_POWER = "output_screen_power"
+    BEHIND = "output_behind"
 
 
 class HeatFault(CauseCode):
@@ -146,5 +152,9 @@ class NextCheck(CheckCode):
     LANE_REGISTERS = "step_lane_registers"
     WARM_CARD = "step_warm_card"
     METER = "step_meter", "contacts"
-    SWAP_CABLE = "step_swap_cable"
+    SWAP_CABLE = "step_swap_cable", "output"
+    METER_OUTPUT = "step_meter_output", "contacts"
+    OTHER_MONITOR = "step_other_monitor"
+    OTHER_DRIVER = "step_other_driver"
+    COMPUTE_WITH_PICTURE = "step_compute_with_picture"
     METER_WHAT_LINK_HIDES = "step_meter_what_link_hides"

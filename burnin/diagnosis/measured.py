@@ -1,32 +1,106 @@
-"""What was measured after a record was made, as people type it: ``A25 open, B14 alike``."""
+"""What was tried after a record was made, as people type it: ``A25 open, DP-2 stays``."""
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from burnin.connector.contact_map import contacts
 from burnin.core.errors import BadInput
-from burnin.diagnosis.evidence import Measured
+from burnin.diagnosis.evidence import Evidence, Measured
+from burnin.diagnosis.output_beliefs import is_contact_of
+from burnin.diagnosis.outputs import OtherCable, OutputLook
 
 _STATES: dict[str, Literal["alike", "open", "off"]] = {
     "open": "open", "alike": "alike", "off": "off",
 }  # fmt: skip
+_SAY_EDGE = "say open, alike (like its neighbours) or off (clearly another value), as in '{} open'"
+_SAY_OUTPUT = (
+    "say comes or stays: what another cable made of it; or a contact of its connector, as in"
+    " '{} 18 open'"
+)
 
 
-def measured_of(typed: str) -> tuple[Measured, ...]:
-    """Contacts with what a meter said of each; raises BadInput for what is neither."""
-    found = []
+@dataclass(frozen=True)
+class Tried:
+    """What was tried at an output: another cable, or a meter at a contact of its connector."""
+
+    output: str
+    cable: OtherCable | None = None
+    contact: str | None = None
+    is_open: bool = False
+
+
+@dataclass(frozen=True)
+class After:
+    """All that was tried after a record was made."""
+
+    measured: tuple[Measured, ...] = ()
+    tried: tuple[Tried, ...] = ()
+
+    def added_to(self, evidence: Evidence) -> Evidence:
+        """The evidence with it; raises BadInput for an output of which the record says nothing."""
+        names = {look.name for look in evidence.outputs}
+        for one in self.tried:
+            if one.output not in names:
+                there = ", ".join(sorted(names)) or "none"
+                raise BadInput(
+                    f"--after: the record says nothing of an output {one.output!r}; it has: {there}"
+                )
+        outputs = tuple(_looked(look, self.tried) for look in evidence.outputs)
+        return replace(evidence, measured=self.measured, outputs=outputs)
+
+
+NOTHING_TRIED = After()
+
+
+def after_of(typed: str) -> After:
+    """Contacts and outputs with what was found of each; raises BadInput for what is neither."""
+    measured: list[Measured] = []
+    tried: list[Tried] = []
     for part in typed.split(","):
-        if not part.strip():
+        words = part.split()
+        if not words:
             continue
-        name, _, state = part.strip().partition(" ")
-        contact, word = name.upper(), state.strip().lower()
-        if contact not in contacts():
-            raise BadInput(f"--after: no contact {name!r}: A1 to A82 and B1 to B82")
-        if word not in _STATES:
+        name = words[0].upper()
+        if name in contacts():
+            measured.append(Measured(name, _state(words, _SAY_EDGE)))
+        elif "-" in name:
+            tried.append(_tried(words))
+        else:
             raise BadInput(
-                f"--after: {part.strip()!r}: say open, alike (like its neighbours) or off (clearly "
-                f"another value), as in '{contact} open'"
+                f"--after: no contact {words[0]!r}: A1 to A82 and B1 to B82, or an output as in"
+                " 'DP-2 stays'"
             )
-        found.append(Measured(contact, _STATES[word]))
-    return tuple(found)
+    return After(tuple(measured), tuple(tried))
+
+
+def _state(words: list[str], say: str) -> Literal["alike", "open", "off"]:
+    state = _STATES.get(" ".join(words[1:]).lower())
+    if state is None:
+        raise BadInput(f"--after: {' '.join(words)!r}: {say.format(words[0].upper())}")
+    return state
+
+
+def _tried(words: list[str]) -> Tried:
+    name, said = words[0].upper(), [word.lower() for word in words[1:]]
+    if len(said) == 1 and said[0] in tuple(OtherCable):
+        return Tried(name, cable=OtherCable(said[0]))
+    if len(said) == 2 and said[1] in ("open", "alike") and is_contact_of(name, said[0]):
+        return Tried(name, contact=said[0], is_open=said[1] == "open")
+    raise BadInput(f"--after: {' '.join(words)!r}: {_SAY_OUTPUT.format(name)}")
+
+
+def _looked(look: OutputLook, tried: Iterable[Tried]) -> OutputLook:
+    own = [one for one in tried if one.output == look.name]
+    cable = next((one.cable for one in reversed(own) if one.cable is not None), look.other_cable)
+    named = {is_contact_of(one.output, one.contact): one for one in own if one.contact is not None}
+    is_open = {name for name, one in named.items() if name is not None and one.is_open}
+    sound = {name for name, one in named.items() if name is not None and not one.is_open}
+    return replace(
+        look,
+        other_cable=cable,
+        open_contacts=(look.open_contacts - sound) | is_open,
+        sound_contacts=(look.sound_contacts - is_open) | sound,
+    )

@@ -1,23 +1,12 @@
-"""Which fault explains a display output: its hot-plug contact, its data channel, cable or monitor.
-
-Outputs are taken one by one: a contact of one output acts on that output alone. The chances below
-are beliefs, stated here once; the posterior follows by Bayes' rule.
-"""
+"""What the display stage saw of each output, and what was tried at it since."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from enum import StrEnum
 
-from burnin.connector.other_connectors import connectors
-from burnin.core.meaning import Cause
 from burnin.core.reading import Reading, Verdict, reading_subject
-from burnin.diagnosis.meanings import OutputCause
-
-_TOLD_FROM = 0.02
-_CONNECTORS = {"DP": "dp", "HDMI": "hdmi"}
-"""Connector by the first part of an output's name as the kernel gives it (``HDMI-A-1``)."""
 
 
 class Edid(StrEnum):
@@ -28,61 +17,37 @@ class Edid(StrEnum):
     NONE = "none"
 
 
+class Picture(StrEnum):
+    """What a screen showed, or how far the driver found that the picture lanes carry."""
+
+    CLEAN = "clean"
+    SPARKLES = "sparkles"
+    NONE = "none"
+
+
+class OtherCable(StrEnum):
+    """What came of another cable, the monitor the same."""
+
+    COMES = "comes"
+    STAYS = "stays"
+
+
 @dataclass(frozen=True)
 class OutputLook:
-    """What the display stage saw; `edid` is None where nobody asked for it."""
+    """What was seen at one output; None: nobody asked, or nobody could tell.
+
+    `wrong_bits`: how many of the eight bit places of EDID bytes were wrong. `open_contacts`,
+    `sound_contacts`: what a meter said at contacts of its connector (``dp/18``).
+    """
 
     name: str
     detected: bool
     edid: Edid | None = None
-
-
-@dataclass(frozen=True)
-class OutputSuspect:
-    """One cause at an output with its probability, and the connector's contacts that it concerns.
-
-    `contacts` are named as in `burnin.connector.other_connectors`.
-    """
-
-    output: str
-    cause: Cause
-    contacts: tuple[str, ...]
-    probability: float
-
-
-@dataclass(frozen=True)
-class _Belief:
-    """Weight of a cause, chance that no screen is detected, chances of the EDID once one is."""
-
-    cause: Cause
-    groups: frozenset[str]
-    weight: float
-    undetected: float
-    sound: float
-    damaged: float
-
-    def chance(self, look: OutputLook) -> float:
-        """Probability of what was seen, if this is the cause."""
-        if not look.detected:
-            return self.undetected
-        by_edid = {
-            Edid.SOUND: self.sound,
-            Edid.DAMAGED: self.damaged,
-            Edid.NONE: 1.0 - self.sound - self.damaged,
-        }
-        return (1.0 - self.undetected) * (1.0 if look.edid is None else by_edid[look.edid])
-
-
-_ALONE: frozenset[str] = frozenset()
-_DATA_CHANNEL = frozenset({"ddc", "ddc_ground", "aux"})
-_BELIEFS = (
-    _Belief(OutputCause.NOTHING(), _ALONE, 0.90, 0.002, 0.996, 0.002),
-    _Belief(OutputCause.HOT_PLUG(), frozenset({"hot_plug"}), 0.020, 0.97, 0.97, 0.01),
-    _Belief(OutputCause.DATA_OPEN(), _DATA_CHANNEL, 0.020, 0.03, 0.02, 0.01),
-    _Belief(OutputCause.DATA_POOR(), _DATA_CHANNEL, 0.005, 0.03, 0.15, 0.65),
-    _Belief(OutputCause.CABLE_OR_MONITOR(), _ALONE, 0.040, 0.55, 0.40, 0.25),
-    _Belief(OutputCause.DRIVER_OR_PROTECTION(), _ALONE, 0.015, 0.60, 0.35, 0.15),
-)
+    picture: Picture | None = None
+    other_cable: OtherCable | None = None
+    wrong_bits: int | None = None
+    open_contacts: frozenset[str] = field(default_factory=frozenset)
+    sound_contacts: frozenset[str] = field(default_factory=frozenset)
 
 
 def looks_at_outputs(readings: Sequence[Reading]) -> tuple[OutputLook, ...]:
@@ -94,7 +59,8 @@ def looks_at_outputs(readings: Sequence[Reading]) -> tuple[OutputLook, ...]:
         if head != "screen_detected" or reading.verdict not in (Verdict.PASS, Verdict.FAIL):
             continue
         edid = _edid(by_name.get(f"edid {output}"))
-        found.append(OutputLook(output, reading.value == "connected", edid))
+        picture = _picture(by_name.get(f"preferred_mode_offered {output}"))
+        found.append(OutputLook(output, reading.value == "connected", edid, picture))
     return tuple(found)
 
 
@@ -106,23 +72,8 @@ def _edid(reading: Reading | None) -> Edid | None:
     return next((edid for edid in Edid if edid.value == reading.value), None)
 
 
-def explain_output(look: OutputLook) -> tuple[OutputSuspect, ...]:
-    """Causes of what one output showed, most probable first; empty where nothing is wrong."""
-    mass = [belief.weight * belief.chance(look) for belief in _BELIEFS]
-    whole = sum(mass)
-    found = [
-        OutputSuspect(look.name, belief.cause, _contacts(look.name, belief.groups), part / whole)
-        for belief, part in zip(_BELIEFS, mass, strict=True)
-    ]
-    found.sort(key=lambda suspect: -suspect.probability)
-    if found[0].cause.means(OutputCause.NOTHING):
-        return ()
-    return tuple(suspect for suspect in found if suspect.probability >= _TOLD_FROM)
-
-
-def _contacts(output: str, groups: frozenset[str]) -> tuple[str, ...]:
-    """Names of the connector's contacts of these groups."""
-    key = _CONNECTORS.get(output.partition("-")[0])
-    if key is None:
-        return ()
-    return tuple(c.name for c in connectors()[key].contacts if c.group in groups)
+def _picture(offered: Reading | None) -> Picture | None:
+    """A driver offers the screen's own mode only where the picture lanes carry it."""
+    if offered is None or offered.verdict not in (Verdict.PASS, Verdict.FAIL):
+        return None
+    return Picture.CLEAN if offered.verdict is Verdict.PASS else Picture.NONE

@@ -25,9 +25,9 @@ class Risk:
     `likely_faulty`, `faulty_s`: the same of a card at fault with more than `faulty`: to stop a
     sound card costs trust, to stop a faulty one costs little. `sure`: probability of a crossing
     within `leap_s` of a step at which a power that has just stepped, or is about to as planned, is
-    stopped whatever is read so far. `likely_leaping`: `likely` while such a step is young, whose own pace
-    the readings then show. `believed_s`: a fault stops nothing before it has been likelier than not
-    for so long in every forecast; until then only what a sound card would do counts.
+    stopped whatever is read so far. `likely_leaping`: `likely` while such a step is young, whose
+    own pace the readings then show. `believed_s`: a fault stops nothing before it has been likelier
+    than not for so long in every forecast; until then only what a sound card would do counts.
     """
 
     likely: float = 0.3

@@ -18,7 +18,7 @@ from burnin.diagnosis.evidence import LinkLook
 from burnin.diagnosis.explanation import Answer, Explanation, Ranked
 from burnin.diagnosis.meanings import NextCheck
 from burnin.diagnosis.next_step import Step
-from burnin.diagnosis.outputs import OutputSuspect
+from burnin.diagnosis.output_faults import OutputSuspect, next_at_output
 from burnin.diagnosis.parts import Part
 from burnin.diagnosis.seen import look_notes
 from burnin.report.languages.catalogue import Catalogue, catalogue
@@ -210,11 +210,13 @@ class _Page:
         """Each output that is not sound, by itself."""
         for name in dict.fromkeys(suspect.output for suspect in suspects):
             self.begin(ExplanationTerm.OUTPUT_ALONE(output=name))
-            for suspect in suspects:
-                if suspect.output == name:
-                    sure = self.words.say(_surely(suspect.probability))
-                    self.say(_at_contacts(suspect.cause, suspect.contacts), 4, f"{sure:>6}  ")
-            self.say(ExplanationTerm.NEXT(check=NextCheck.SWAP_CABLE()), 4)
+            here = [suspect for suspect in suspects if suspect.output == name]
+            for suspect in here:
+                sure = self.words.say(_surely(suspect.probability))
+                self.say(_at_contacts(suspect.cause, suspect.contacts), 4, f"{sure:>6}  ")
+            check = next_at_output(here)
+            if check is not None:
+                self.say(ExplanationTerm.NEXT(check=check), 4)
 
 
 def _with_share(group: SuspectGroup) -> Meaning:

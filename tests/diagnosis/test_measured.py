@@ -6,21 +6,24 @@ from burnin.core.errors import BadInput
 from burnin.diagnosis.evidence import Evidence, Measured
 from burnin.diagnosis.explain import explain_evidence
 from burnin.diagnosis.meanings import NextCheck
-from burnin.diagnosis.measured import measured_of
+from burnin.diagnosis.measured import after_of
 from tests.diagnosis.looks import look
 
 
 def test_what_a_meter_said_is_read_as_typed() -> None:
-    assert measured_of(" a25 Open,B14  alike ,") == (
+    assert after_of(" a25 Open,B14  alike ,").measured == (
         Measured("A25", "open"), Measured("B14", "alike"),
     )  # fmt: skip
-    assert measured_of("") == ()
+    assert after_of("").measured == ()
 
 
-@pytest.mark.parametrize("typed", ["A99 open", "A25", "A25 broken", "open A25"])
+@pytest.mark.parametrize(
+    "typed",
+    ["A99 open", "A25", "A25 broken", "open A25", "DP-1", "DP-1 off", "DP-1 21 open", "X-1 1 open"],
+)
 def test_anything_else_is_refused_with_what_to_type(typed: str) -> None:
     with pytest.raises(BadInput, match="--after"):
-        measured_of(typed)
+        after_of(typed)
 
 
 def test_what_was_found_sound_is_not_asked_for_again() -> None:
