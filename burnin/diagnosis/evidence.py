@@ -57,7 +57,7 @@ class Evidence:
     `known_good`: what the same slot showed with a card known to be good; `measured`: what a meter
     said at contacts of the edge; `starts`: of each cold start, whether the card came up; `outputs`:
     what the display stage saw; `elsewhere`: what failed in stages of which no explanation is made
-    here.
+    here; `deciding`: which of them, and who may be at fault beside the card.
     """
 
     looks: tuple[LinkLook, ...]
@@ -69,6 +69,7 @@ class Evidence:
     simulated: bool = False
     outputs: tuple[OutputLook, ...] = ()
     elsewhere: tuple[Reason, ...] = ()
+    deciding: tuple[tuple[str, Reason], ...] = ()
 
 
 def in_order(

@@ -100,12 +100,15 @@ def explain_evidence(evidence: Evidence, damaged: Sequence[str] = ()) -> Explana
     sound = answer is Answer.NOTHING_TO_EXPLAIN
     steps = () if sound else tuple(next_steps(posterior))
     if sound and (outputs or evidence.elsewhere):
-        answer = Answer.EXPLAINED if outputs else Answer.CANNOT_TELL
-        because = _not_the_link(outputs)
+        answer = Answer.EXPLAINED if outputs or evidence.deciding else Answer.CANNOT_TELL
+        because = _not_the_link(outputs, evidence)
     return Explanation(answer, because, evidence, listed, ranked, steps, outputs)
 
 
-def _not_the_link(outputs: Sequence[OutputSuspect]) -> Reason:
+def _not_the_link(outputs: Sequence[OutputSuspect], evidence: Evidence) -> Reason:
+    if not outputs and evidence.deciding:
+        stage, why = evidence.deciding[0]
+        return Conclusion.OTHER_PARTIES(stage=stage, why=why)
     if not outputs:
         return Conclusion.NOT_THE_LINK()
     first = outputs[0]

@@ -18,6 +18,7 @@ class Conclusion(ReasonCode):
     NOTHING_TO_EXPLAIN = "explain_nothing_to_explain"
     NOT_THE_LINK = "explain_not_the_link"
     IN_A_PART = "explain_in_a_part", "part", "cause", "probability"
+    OTHER_PARTIES = "explain_other_parties", "stage", "why"
     AT_OUTPUT = "explain_at_output", "output", "cause", "probability"
 
 
@@ -73,6 +74,7 @@ class DiagnosisTerm(TermCode):
     CARD_WARM = "with_card_warm"
     PART_MEMORY = "part_memory"
     PART_HEAT = "part_heat"
+    PART_COMPUTE = "part_compute"
 
 
 class Claim(CauseCode):
@@ -138,6 +140,15 @@ class HeatFault(CauseCode):
     DRY = "heat_dry"
     SENSOR = "heat_sensor"
     SOMETHING_ELSE = "heat_something_else"
+
+
+class ComputeFault(CauseCode):
+    """What may make a card's results wrong."""
+
+    CHIP = "compute_chip"
+    SUPPLY = "compute_supply"
+    MEMORY = "compute_memory"
+    SOMETHING_ELSE = "compute_something_else"
 
 
 class NextCheck(CheckCode):

@@ -18,6 +18,8 @@ _CONNECTORS = {"DP": "dp", "HDMI": "hdmi"}
 """Connector by the first part of an output's name as the kernel gives it (``HDMI-A-1``)."""
 _LEAST = 0.002
 """Chance of what a cause does not bring about by itself: a slip, a loose plug."""
+_PROVEN = 0.1
+"""Of faults of monitors and cables, how many come about after these were shown to be good."""
 
 
 def contacts_of(output: str, groups: frozenset[str]) -> tuple[str, ...]:
@@ -42,7 +44,9 @@ class Belief:
     """A cause: its weight, what is seen of an output that has it, the contacts it may lie at.
 
     `edid`, `picture`: chances once a screen is detected; `other_cable`: chance that another cable
-    mends it; `few_bits`: chance that a damaged EDID is wrong in one or two bit places only.
+    mends it; `few_bits`: chance that a damaged EDID is wrong in one or two bit places only;
+    `loses`: chance that a screen which is detected is lost for moments; `of_bench`: it is no fault
+    of the card, and rare where monitor and cable were shown to be good.
     """
 
     cause: Cause
@@ -53,6 +57,8 @@ class Belief:
     other_cable: float = 0.02
     few_bits: float = 0.3
     groups: frozenset[str] = field(default_factory=frozenset)
+    loses: float = 0.03
+    of_bench: bool = False
 
     def chance(self, look: OutputLook) -> float:
         """Probability of what was seen at an output that has this."""
@@ -73,6 +79,10 @@ class Belief:
                 found *= max(self.picture.get(look.picture, 0.0), _LEAST)
             if look.edid is Edid.DAMAGED and look.wrong_bits is not None:
                 found *= self.few_bits if look.wrong_bits <= 2 else 1.0 - self.few_bits
+            if look.lost is not None:
+                found *= self.loses if look.lost else 1.0 - self.loses
+        if self.of_bench and look.proven:
+            found *= _PROVEN
         if look.other_cable is not None:
             mends = self.other_cable
             found *= mends if look.other_cable is OtherCable.COMES else 1.0 - mends
@@ -91,13 +101,18 @@ class Belief:
 
 
 _SOUND, _CLEAN = {Edid.SOUND: 0.99}, {Picture.CLEAN: 0.99}
-WELL = Belief(OutputCause.NOTHING(), 0.86, _LEAST, _SOUND, _CLEAN, 0.1)
+WELL = Belief(OutputCause.NOTHING(), 0.86, _LEAST, _SOUND, _CLEAN, 0.1, loses=0.001)
 OWN = (
     WELL,
     Belief(
-        OutputCause.HOT_PLUG(), 0.042, 0.97,
+        OutputCause.HOT_PLUG(), 0.036, 0.99,
         {Edid.SOUND: 0.45, Edid.NONE: 0.5}, {Picture.CLEAN: 0.95},
         groups=frozenset({"hot_plug"}),
+    ),
+    Belief(
+        OutputCause.HOT_PLUG(), 0.014, 0.6,
+        {Edid.SOUND: 0.95}, {Picture.CLEAN: 0.95},
+        groups=frozenset({"hot_plug"}), loses=0.9,
     ),
     Belief(
         OutputCause.DATA_OPEN(), 0.022, 0.22,
@@ -118,10 +133,12 @@ OWN = (
         OutputCause.CABLE(), 0.018, 0.26,
         {Edid.SOUND: 0.75, Edid.NONE: 0.17, Edid.DAMAGED: 0.08},
         {Picture.CLEAN: 0.17, Picture.SPARKLES: 0.38, Picture.NONE: 0.45}, 0.985, 0.15,
+        loses=0.15, of_bench=True,
     ),
     Belief(
         OutputCause.MONITOR(), 0.012, 0.18, {Edid.SOUND: 0.22, Edid.DAMAGED: 0.78},
         {Picture.CLEAN: 0.78, Picture.NONE: 0.22}, 0.02, 0.97,
+        loses=0.06, of_bench=True,
     ),
     Belief(
         OutputCause.PROTECTION(), 0.002, 0.6,

@@ -56,12 +56,20 @@ class _Masses:
 
 
 def _masses(looks: Sequence[OutputLook]) -> _Masses:
-    own = tuple({b.cause: b.weight * b.chance(look) for b in OWN} for look in looks)
+    own = tuple(_own(look) for look in looks)
     shared = {
         cause: weight * math.prod(chance(look) for look in looks)
         for cause, weight, chance, _ in SHARED
     }
     return _Masses(own, shared)
+
+
+def _own(look: OutputLook) -> dict[Cause, float]:
+    """Probability of a look by each cause of its own; ways to have one cause add up."""
+    found: dict[Cause, float] = {}
+    for belief in OWN:
+        found[belief.cause] = found.get(belief.cause, 0.0) + belief.weight * belief.chance(look)
+    return found
 
 
 def probability_well(looks: Sequence[OutputLook]) -> float:

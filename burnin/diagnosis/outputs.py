@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass, field
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass, field, replace
 from enum import StrEnum
 
 from burnin.core.reading import Reading, Verdict, reading_subject
@@ -37,7 +37,9 @@ class OutputLook:
     """What was seen at one output; None: nobody asked, or nobody could tell.
 
     `wrong_bits`: how many of the eight bit places of EDID bytes were wrong. `open_contacts`,
-    `sound_contacts`: what a meter said at contacts of its connector (``dp/18``).
+    `sound_contacts`: what a meter said at contacts of its connector (``dp/18``). `lost`: its screen
+    was lost for moments, or not while it was watched. `proven`: its monitor and cable had shown
+    themselves good at this bench.
     """
 
     name: str
@@ -48,10 +50,17 @@ class OutputLook:
     wrong_bits: int | None = None
     open_contacts: frozenset[str] = field(default_factory=frozenset)
     sound_contacts: frozenset[str] = field(default_factory=frozenset)
+    lost: bool | None = None
+    proven: bool = False
 
 
-def looks_at_outputs(readings: Sequence[Reading]) -> tuple[OutputLook, ...]:
-    """What a record's readings say of each output where a monitor was attached."""
+def looks_at_outputs(
+    readings: Sequence[Reading], proven: Collection[str] = ()
+) -> tuple[OutputLook, ...]:
+    """What a record's readings say of each output where a monitor was attached.
+
+    `proven`: outputs whose monitor and cable the bench had shown to be good.
+    """
     by_name = {reading.name: reading for reading in readings}
     found = []
     for name, reading in by_name.items():
@@ -60,7 +69,9 @@ def looks_at_outputs(readings: Sequence[Reading]) -> tuple[OutputLook, ...]:
             continue
         edid = _edid(by_name.get(f"edid {output}"))
         picture = _picture(by_name.get(f"preferred_mode_offered {output}"))
-        found.append(OutputLook(output, reading.value == "connected", edid, picture))
+        lost = _lost(by_name.get(f"screen_lost_times {output}"))
+        look = OutputLook(output, reading.value == "connected", edid, picture, lost=lost)
+        found.append(replace(look, proven=output in proven))
     return tuple(found)
 
 
@@ -70,6 +81,12 @@ def _edid(reading: Reading | None) -> Edid | None:
     if reading.verdict is Verdict.NOT_MEASURED:
         return Edid.NONE
     return next((edid for edid in Edid if edid.value == reading.value), None)
+
+
+def _lost(times: Reading | None) -> bool | None:
+    if times is None or times.verdict not in (Verdict.PASS, Verdict.FAIL):
+        return None
+    return times.verdict is Verdict.FAIL
 
 
 def _picture(offered: Reading | None) -> Picture | None:

@@ -12,7 +12,7 @@ from burnin.diagnosis.heat import HeatCause
 from burnin.diagnosis.meanings import DiagnosisTerm, HeatFault
 from burnin.record.reader import Record
 
-RAMP, MEMORY = "thermal_ramp", "memory"
+RAMP, MEMORY, COMPUTE = "thermal_ramp", "memory", "compute"
 """Kinds of stage that tell of a part."""
 
 _HEAT = {
@@ -34,11 +34,16 @@ class PartKind(StrEnum):
 
     MEMORY = "memory"
     HEAT = "heat"
+    COMPUTE = "compute"
 
     @property
     def term(self) -> Term:
         """Its name."""
-        return DiagnosisTerm.PART_MEMORY() if self is PartKind.MEMORY else DiagnosisTerm.PART_HEAT()
+        names = {
+            PartKind.MEMORY: DiagnosisTerm.PART_MEMORY, PartKind.HEAT: DiagnosisTerm.PART_HEAT,
+            PartKind.COMPUTE: DiagnosisTerm.PART_COMPUTE,
+        }  # fmt: skip
+        return names[self]()
 
 
 @dataclass(frozen=True)
@@ -61,6 +66,8 @@ def _parts(record: Record) -> Iterator[Part]:
         yield from _memory(record)
     if _failed(record, RAMP):
         yield from _heat(record)
+    if _failed(record, COMPUTE):
+        yield from _compute(record)
 
 
 def _memory(record: Record) -> Iterator[Part]:
@@ -82,6 +89,14 @@ def _heat(record: Record) -> Iterator[Part]:
     if suspects:
         causes = tuple((_HEAT[s.cause](), s.probability) for s in suspects)
         yield Part(PartKind.HEAT, _stages(record, RAMP), causes)
+
+
+def _compute(record: Record) -> Iterator[Part]:
+    from burnin.diagnosis.compute_fault import explain_compute
+
+    causes = explain_compute(record)
+    if causes:
+        yield Part(PartKind.COMPUTE, _stages(record, COMPUTE), causes)
 
 
 def _failed(record: Record, kind: str) -> bool:

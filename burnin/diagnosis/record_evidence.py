@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 
 from burnin.core.meaning import Meaning, Note, Reason, Value
+from burnin.core.parties import PartyReason
+from burnin.core.proven_bench import ProvenBench
 from burnin.core.reading import Reading, known
 from burnin.core.sample import Sample
 from burnin.core.verdict import StageVerdict, VerdictReason
@@ -65,8 +67,31 @@ def evidence_of(record: Record) -> Evidence:
         absent=absent is not None and absent.means(RunReason.NOTHING_ENUMERATED),
         lost=left_the_bus([run.reason]),
         simulated=run.simulated,
-        outputs=looks_at_outputs(record.all_readings),
+        outputs=looks_at_outputs(record.all_readings, _proven_outputs(record)),
         elsewhere=tuple(elsewhere),
+        deciding=tuple(_deciding(record)),
+    )
+
+
+def _deciding(record: Record) -> Iterator[tuple[str, Reason]]:
+    """Stages beside link and outputs whose failing is not laid to the card alone, and to whom."""
+    kinds = {stage.stage: stage.kind for stage in record.run.stages}
+    found = {
+        (owed.stage, owed.reason): None
+        for owed in record.run.owed
+        if owed.reason.means(PartyReason.TO_DECIDE)
+        and kinds.get(owed.stage, owed.stage) not in ("link", "display")
+    }
+    yield from found
+
+
+def _proven_outputs(record: Record) -> frozenset[str]:
+    """Outputs whose monitor and cable the bench had shown to be good."""
+    shown = record.run.bench_shown
+    return (
+        frozenset(o.output for o in shown.outputs)
+        if isinstance(shown, ProvenBench)
+        else frozenset()
     )
 
 

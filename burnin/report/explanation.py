@@ -67,6 +67,8 @@ def explanation_text(explanation: Explanation, language: str = "en") -> str:
         page.begin(ExplanationTerm.FAILED_ELSEWHERE())
         for reason in explanation.evidence.elsewhere:
             page.say(reason, 2, "- ")
+        for stage, why in explanation.evidence.deciding:
+            page.say(f"{stage}: {page.words.say(why)}.", 2, "- ")
     if explanation.steps:
         page.begin(ExplanationTerm.NEXT_STEPS())
         for step in explanation.steps:
@@ -97,6 +99,7 @@ def explanation_json(explanation: Explanation, language: str = "en") -> str:
             "outputs": plain(evidence.outputs),
             "elsewhere": [words.say(reason) for reason in evidence.elsewhere],
             "elsewhere_codes": plain(evidence.elsewhere),
+            "deciding": [{"stage": stage, "why": plain(why)} for stage, why in evidence.deciding],
         },
         "damaged": list(explanation.damaged),
         "ranked": [_ranked_in_json(ranked, words) for ranked in explanation.ranked],

@@ -9,10 +9,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from burnin.core.errors import BadInput
+from burnin.core.verdict import VerdictReason
 from burnin.diagnosis.evidence import Evidence
-from burnin.diagnosis.explain import explain_record
+from burnin.diagnosis.explain import explain_evidence, explain_record
 from burnin.diagnosis.explanation import Answer
-from burnin.diagnosis.meanings import Conclusion, NextCheck, OutputCause
+from burnin.diagnosis.meanings import ComputeFault, Conclusion, NextCheck, OutputCause
 from burnin.diagnosis.measured import after_of
 from burnin.diagnosis.memory_fault.meanings import MemoryCause
 from burnin.diagnosis.output_faults import (
@@ -24,6 +25,7 @@ from burnin.diagnosis.output_faults import (
 from burnin.diagnosis.outputs import Edid, OtherCable, OutputLook, Picture
 from burnin.diagnosis.parts import PartKind
 from burnin.report.explanation import explanation_json, explanation_text
+from tests.diagnosis.looks import look as link_look
 from tests.run.driving import run_simulated
 
 
@@ -175,12 +177,32 @@ def test_what_failed_elsewhere_is_not_passed_over(tmp_path: Path) -> None:
     assert german.splitlines()[1].startswith("Nicht die Verbindung. Speicher:")
 
 
-def test_what_nothing_explains_is_told_as_such(tmp_path: Path) -> None:
+def test_wrong_results_are_laid_to_chip_supply_or_memory(tmp_path: Path) -> None:
     folder = run_simulated("weak_core", "short_x8", tmp_path, left_out=frozenset({"memory"})).folder
     explanation = explain_record(folder)
+    assert explanation.answer is Answer.EXPLAINED
+    (part,) = explanation.parts
+    assert part.kind is PartKind.COMPUTE
+    assert part.causes[0][0].means(ComputeFault.CHIP)
+    assert sum(probability for _, probability in part.causes) == pytest.approx(1.0)
+    assert "Arithmetic, by itself" in explanation_text(explanation)
+
+
+def test_what_nothing_explains_is_told_as_such() -> None:
+    why = VerdictReason.STAGE_BECAUSE(stage="3-tone", reasons=())
+    explanation = explain_evidence(Evidence((link_look(),), elsewhere=(why,)))
     assert explanation.answer is Answer.CANNOT_TELL
     assert explanation.because == Conclusion.NOT_THE_LINK()
-    assert "compute" in str(explanation.evidence.elsewhere[0]["stage"])
     text = explanation_text(explanation)
     assert "what failed is not it" in text
-    assert not text.startswith("Nothing to explain")
+    assert "3-tone" in text
+
+
+def test_parties_beside_the_card_are_told(tmp_path: Path) -> None:
+    only = frozenset({"display", "thermal_ramp", "memory"})
+    folder = run_simulated("driver_resets", "desktop_air", tmp_path, left_out=only).folder
+    explanation = explain_record(folder)
+    assert explanation.answer is Answer.EXPLAINED
+    assert explanation.because is not None
+    assert explanation.because.means(Conclusion.OTHER_PARTIES)
+    assert "most likely first, the driver, the card" in explanation_text(explanation)
