@@ -10,6 +10,7 @@ import typer
 
 from burnin.cli.exit import plain_errors
 from burnin.cli.options import Json, Language
+from burnin.cli.ticket_options import RESULTS, Results
 
 records_app = typer.Typer(help="What a run leaves behind.", no_args_is_help=True)
 
@@ -58,31 +59,36 @@ def replay(
 
 
 def explain(
-    record: Annotated[Path, typer.Argument(help="folder of a record")],
+    what: Annotated[str, typer.Argument(help="folder of a record, or a ticket's number")] = "",
     ticket_damage: Annotated[
         str, typer.Option(help="contacts known to be damaged or repaired, e.g. B82,A35")
     ] = "",
     after: Annotated[
         str, typer.Option(help="what was tried since: 'A25 open, B14 alike, DP-2 stays'")
     ] = "",
+    seen: Annotated[
+        str, typer.Option(help="without a record, what was seen: 'x8 of x16', 'beeps 3'")
+    ] = "",
+    results: Results = RESULTS,
     language: Language = "en",
     as_json: Json = False,
 ) -> None:
-    """Which contacts, or what else, explain a record; and what to measure next.
+    """What explains what failed, how surely, and what to do next to decide it.
 
-    Exit code 2 where the record was edited or damaged: what explains it may be made up.
+    Of a ticket its runs since the card was last worked on, the damage and the values before power
+    count together. Exit code 2 where a record was edited or damaged: what explains it may be made
+    up.
     """
-    from burnin.diagnosis.explain import explain_record
-    from burnin.diagnosis.measured import after_of
+    from burnin.cli.explaining import explained
     from burnin.report.explanation import explanation_json, explanation_text
     from burnin.report.languages.catalogue import catalogue
 
     with plain_errors(language):
-        damaged = [part.strip() for part in ticket_damage.split(",") if part.strip()]
-        found = explain_record(record, damaged, after_of(after))
+        damaged = tuple(part.strip() for part in ticket_damage.split(",") if part.strip())
+        found = explained(what, results, damaged, after, seen)
         typer.echo(explanation_json(found) if as_json else explanation_text(found, language))
         for flaw in found.made_up:
-            typer.echo(f"{record}: {catalogue(language).say(flaw)}", err=True)
+            typer.echo(f"{what}: {catalogue(language).say(flaw)}", err=True)
     raise typer.Exit(2 if found.made_up else 0)
 
 

@@ -20,6 +20,7 @@ from burnin.diagnosis.output_faults import OutputSuspect, explain_outputs
 from burnin.diagnosis.parts import Part, parts_of
 from burnin.diagnosis.posterior import Posterior
 from burnin.diagnosis.record_evidence import evidence_of
+from burnin.diagnosis.several_records import of_several
 from burnin.record.reader import read_record
 
 TOLD_FROM = 0.5
@@ -33,20 +34,33 @@ _MOST_FOR, _MOST_AGAINST = 5, 4
 def explain_record(
     folder: Path, damaged: Sequence[str] = (), after: After = NOTHING_TRIED
 ) -> Explanation:
-    """A record's explanation.
+    """A record's explanation; see `explain_records`."""
+    return explain_records((folder,), damaged, after)
+
+
+def explain_records(
+    folders: Sequence[Path], damaged: Sequence[str] = (), after: After = NOTHING_TRIED
+) -> Explanation:
+    """The explanation of records of one card, oldest first.
 
     `damaged`: contacts that the ticket lists as damaged; `after`: what was tried since.
     Raises RecordError where the folder holds no record, BadInput for a contact or an output that
     there is not.
     """
     listed = check_contacts(damaged)
-    record = read_record(folder)
-    made_up = record.condition.made_up
-    evidence = after.added_to(evidence_of(record))
-    parts = parts_of(record)
-    # The record's bytes and the tables of the link are never in memory together.
-    del record
-    return replace(with_parts(explain_evidence(evidence, listed), parts), made_up=made_up)
+    runs: list[Evidence] = []
+    made_up: list[Reason] = []
+    parts: tuple[Part, ...] = ()
+    for folder in folders:
+        record = read_record(folder)
+        made_up += record.condition.made_up
+        runs.append(evidence_of(record))
+        parts = parts_of(record) or parts
+        # The record's bytes and the tables of the link are never in memory together.
+        del record
+    evidence = after.added_to(of_several(runs))
+    found = with_parts(explain_evidence(evidence, listed), parts)
+    return replace(found, made_up=tuple(dict.fromkeys(made_up)))
 
 
 def with_parts(explanation: Explanation, parts: tuple[Part, ...]) -> Explanation:

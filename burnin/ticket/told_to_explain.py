@@ -1,0 +1,84 @@
+"""What a ticket tells an explanation: contacts that are damaged, what a meter said, its runs."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from burnin.connector.contact_map import contacts
+from burnin.core.errors import BadInput
+from burnin.core.reading import Verdict
+from burnin.diagnosis.evidence import Measured
+from burnin.diagnosis.measured import After
+from burnin.profile.model import Profile
+from burnin.ticket.before_power.judging import judged
+from burnin.ticket.before_power.points import parse_point
+from burnin.ticket.before_power.power_gate import profile_of
+from burnin.ticket.intake.damage import places
+from burnin.ticket.log.days_and_spans import moment_of
+from burnin.ticket.log.whole_ticket import WholeTicket
+from burnin.ticket.proven.past_runs import past_runs
+
+
+@dataclass(frozen=True)
+class TicketTells:
+    """Contacts named as damaged or repaired, what was measured at contacts, folders of records.
+
+    `records`: of the runs since the card was last worked on, oldest first; of all where none was
+    made since.
+    """
+
+    damaged: tuple[str, ...]
+    after: After
+    records: tuple[Path, ...]
+
+
+def told_to_explain(ticket: WholeTicket, profile: Profile | None = None) -> TicketTells:
+    """What a ticket tells; raises BadInput for one without a run of a card.
+
+    `profile`: by which values before power are judged; None: the ticket's own.
+    """
+    there = contacts()
+    seen = [place for damage in ticket.damage for place in _places(damage.where)]
+    named = dict.fromkeys(name for name in (*seen, *ticket.repaired_contacts) if name in there)
+    runs = [run for run in past_runs(ticket.folder) if run.is_of(ticket) and not run.of_software]
+    if not runs:
+        raise BadInput(
+            f"ticket {ticket.number} has no run of its card yet: burnin run --ticket"
+            f" {ticket.number}, or tell what was seen: burnin explain --seen 'no card'"
+        )
+    worked = ticket.last_repair_utc
+    since = [run for run in runs if not worked or run.started > moment_of(worked)]
+    folders = tuple(run.folder for run in since or runs)
+    return TicketTells(
+        tuple(named), After(_measured(ticket, profile or profile_of(ticket))), folders
+    )
+
+
+def _places(where: str) -> tuple[str, ...]:
+    try:
+        return places(where)
+    except BadInput:
+        return ()  # a log that somebody made up
+
+
+def _measured(ticket: WholeTicket, profile: Profile | None) -> tuple[Measured, ...]:
+    """Contacts whose value before power was judged: alike, open, or out of line."""
+    found: dict[str, Measured] = {}
+    for reading in judged(profile, ticket):
+        if reading.verdict not in (Verdict.PASS, Verdict.FAIL):
+            continue
+        try:
+            point = parse_point(reading.name, profile)
+        except BadInput:
+            continue
+        if point.kind not in ("diode", "continuity") or len(point.contacts) != 1:
+            continue
+        (name,) = point.contacts
+        value = ticket.latest(point.name)
+        is_open = value is not None and value.value is None
+        if reading.verdict is Verdict.PASS:
+            found.setdefault(name, Measured(name, "alike"))
+        else:
+            found[name] = Measured(name, "open" if is_open else "off")
+    return tuple(found.values())
