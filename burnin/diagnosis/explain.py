@@ -17,7 +17,7 @@ from burnin.diagnosis.meanings import Conclusion
 from burnin.diagnosis.measured import NOTHING_TRIED, After
 from burnin.diagnosis.next_step import next_steps
 from burnin.diagnosis.output_faults import OutputSuspect, explain_outputs
-from burnin.diagnosis.parts import Part, parts_of
+from burnin.diagnosis.parts import Part, PartKind, parts_of
 from burnin.diagnosis.posterior import Posterior
 from burnin.diagnosis.record_evidence import evidence_of
 from burnin.diagnosis.several_records import of_several
@@ -78,7 +78,11 @@ def with_parts(explanation: Explanation, parts: tuple[Part, ...]) -> Explanation
         return found
     first = parts[0]
     cause, probability = first.causes[0]
-    because = Conclusion.IN_A_PART(part=first.kind.term, cause=cause, probability=probability)
+    because = (
+        Conclusion.FOR_MOMENTS(cause=cause, probability=probability)
+        if first.kind is PartKind.MOMENTS
+        else Conclusion.IN_A_PART(part=first.kind.term, cause=cause, probability=probability)
+    )
     return replace(found, answer=Answer.EXPLAINED, because=because)
 
 

@@ -45,7 +45,8 @@ class HeatLook:
     `rises_of`: resistances by name (die_to_block, block_to_room, die_to_hotspot), `known_good` the
     same of known-good cards; `power_w` and `gpu_c` at the hottest step; `fans_rpm` of all fans at
     that step; `room_c` as measured; `slowness`: time to 95 % over what resistance and capacity
-    account for; `said`: what the ramp's own model of the cooling held for true, and how surely.
+    account for; `said`: what the ramp's own model of the cooling held for true, and how surely;
+    `fan_stood`: a fan stood still for longer than a profile allows although it was asked to turn.
     """
 
     power_w: float
@@ -58,6 +59,7 @@ class HeatLook:
     water: bool = False
     hotspot_over_gpu_k: float | None = None
     said: tuple[HeatCause, float] | None = None
+    fan_stood: bool = False
 
 
 @dataclass(frozen=True)
@@ -99,6 +101,8 @@ _ROOM_C = {HeatCause.ROOM: (36.5, 3.5)}
 _SOUND_ROOM_C = (22.0, 3.6)
 _FAN_LOW = {HeatCause.FAN: 0.60, HeatCause.SENSOR: 0.22, HeatCause.ELSE: 0.10}
 _FAN_LOW_ELSE = 0.02
+_FAN_STOOD = {HeatCause.FAN: 0.6, HeatCause.SENSOR: 0.04, HeatCause.ELSE: 0.02}
+_FAN_STOOD_ELSE = 0.002
 _RPM, _RPM_SLOW = (math.log(2900.0), 0.32), (math.log(1450.0), 0.35)
 """Fastest fan at the hottest step: as it should be, and where fans turn slowly (estimate)."""
 _WARM_C = 68.0
@@ -137,6 +141,8 @@ def _fits(cause: HeatCause, look: HeatLook) -> float:
         parts = _SLOW.get(cause, ((0.0, 0.12, 1.0),))
         found += math.log(sum(w * _bell(math.log(look.slowness), m, s) for m, s, w in parts))
     found += _room(cause, look)
+    if look.fan_stood:
+        found += math.log(_FAN_STOOD.get(cause, _FAN_STOOD_ELSE))
     return found + _fans(cause, look) + _hotspot(cause, look) + _word(cause, look)
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 
-from burnin.core.reading import Reading, known
+from burnin.core.reading import Reading, Verdict, known, reading_subject
 from burnin.core.sample import FAN_NAMES, Sample
 from burnin.diagnosis.heat import Estimate, HeatCause, HeatLook
 from burnin.record.reader import Record
@@ -57,6 +57,7 @@ def look_at_heat(record: Record) -> HeatLook | None:
             fans_rpm=_fans(top),
             water=_word(readings) in ON_WATER,
             said=said,
+            fan_stood=any(_is_standing_fan(reading) for reading in readings.values()),
             hotspot_over_gpu_k=None if hotspot_c is None else hotspot_c - gpu_c,
         )
     return None
@@ -88,6 +89,11 @@ def _fans(sample: Sample) -> tuple[float, ...]:
     telemetry = sample.telemetry
     speeds = [known(getattr(telemetry, rpm)) for rpm, _ in FAN_NAMES]
     return tuple(speed for speed in speeds if speed is not None and math.isfinite(speed))
+
+
+def _is_standing_fan(reading: Reading) -> bool:
+    stands = reading_subject(reading.name)[0] == "fan_stood_still_s"
+    return stands and reading.verdict is Verdict.FAIL
 
 
 def _word(readings: Mapping[str, Reading]) -> str:

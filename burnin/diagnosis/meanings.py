@@ -18,6 +18,7 @@ class Conclusion(ReasonCode):
     NOTHING_TO_EXPLAIN = "explain_nothing_to_explain"
     NOT_THE_LINK = "explain_not_the_link"
     IN_A_PART = "explain_in_a_part", "part", "cause", "probability"
+    FOR_MOMENTS = "explain_for_moments", "cause", "probability"
     OTHER_PARTIES = "explain_other_parties", "stage", "why"
     AT_OUTPUT = "explain_at_output", "output", "cause", "probability"
 
@@ -75,6 +76,7 @@ class DiagnosisTerm(TermCode):
     PART_MEMORY = "part_memory"
     PART_HEAT = "part_heat"
     PART_COMPUTE = "part_compute"
+    PART_MOMENTS = "part_moments"
 
 
 class Claim(CauseCode):
@@ -140,6 +142,16 @@ class HeatFault(CauseCode):
     DRY = "heat_dry"
     SENSOR = "heat_sensor"
     SOMETHING_ELSE = "heat_something_else"
+
+
+class MomentFault(CauseCode):
+    """What may take a link down for moments."""
+
+    OPENS_FOR_MOMENTS = "moment_opens"
+    SEAT_OR_SLOT = "moment_seat_or_slot"
+    POWER = "moment_power"
+    RISER = "moment_riser"
+    SOMETHING_ELSE = "moment_something_else"
 
 
 class ComputeFault(CauseCode):

@@ -10,6 +10,7 @@ from burnin.core.meaning import Cause, Term
 from burnin.core.verdict import StageVerdict
 from burnin.diagnosis.heat import HeatCause
 from burnin.diagnosis.meanings import DiagnosisTerm, HeatFault
+from burnin.diagnosis.record_evidence import left_the_bus
 from burnin.record.reader import Record
 
 RAMP, MEMORY, COMPUTE = "thermal_ramp", "memory", "compute"
@@ -35,6 +36,7 @@ class PartKind(StrEnum):
     MEMORY = "memory"
     HEAT = "heat"
     COMPUTE = "compute"
+    MOMENTS = "link for moments"
 
     @property
     def term(self) -> Term:
@@ -42,6 +44,7 @@ class PartKind(StrEnum):
         names = {
             PartKind.MEMORY: DiagnosisTerm.PART_MEMORY, PartKind.HEAT: DiagnosisTerm.PART_HEAT,
             PartKind.COMPUTE: DiagnosisTerm.PART_COMPUTE,
+            PartKind.MOMENTS: DiagnosisTerm.PART_MOMENTS,
         }  # fmt: skip
         return names[self]()
 
@@ -62,6 +65,8 @@ def parts_of(record: Record) -> tuple[Part, ...]:
 
 
 def _parts(record: Record) -> Iterator[Part]:
+    if not left_the_bus([record.run.reason]):
+        yield from _moments(record)
     if record.listed_words:
         yield from _memory(record)
     if _failed(record, RAMP):
@@ -97,6 +102,14 @@ def _compute(record: Record) -> Iterator[Part]:
     causes = explain_compute(record)
     if causes:
         yield Part(PartKind.COMPUTE, _stages(record, COMPUTE), causes)
+
+
+def _moments(record: Record) -> Iterator[Part]:
+    from burnin.diagnosis.link_moments import explain_moments, stages_with_moments
+
+    stages = stages_with_moments(record)
+    if stages:
+        yield Part(PartKind.MOMENTS, stages, explain_moments())
 
 
 def _failed(record: Record, kind: str) -> bool:

@@ -46,6 +46,7 @@ def test_a_sound_cooler_is_nothing_to_tell() -> None:
         (moved(block_to_room=1.8), HeatCause.FINS),
         (replace(moved(block_to_room=1.8), slowness=2.6), HeatCause.FLOW),
         (replace(moved(block_to_room=1.5), fans_rpm=(2800.0, 0.0)), HeatCause.FAN),
+        (replace(SOUND, fan_stood=True), HeatCause.FAN),
         (replace(SOUND, room_c=38.0), HeatCause.ROOM),
         (replace(moved(block_to_room=20.0), water=True, fans_rpm=()), HeatCause.DRY),
         (replace(SOUND, hotspot_over_gpu_k=-9.0), HeatCause.SENSOR),

@@ -106,7 +106,7 @@ def test_baselines_do_what_their_names_say(scenarios: list[Scenario]) -> None:
 
 
 @pytest.mark.long
-@pytest.mark.parametrize("count", [16, 48])
+@pytest.mark.parametrize("count", [16, pytest.param(48, marks=pytest.mark.many)])
 def test_a_small_run_of_the_evaluation_holds_the_floors(count: int) -> None:
     """Scenarios of their own seed: too few for rates, enough to see a guard that broke."""
     scenarios, outcomes = evaluate(count, seed=801)
