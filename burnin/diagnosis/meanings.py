@@ -76,6 +76,7 @@ class DiagnosisTerm(TermCode):
     PART_MEMORY = "part_memory"
     PART_HEAT = "part_heat"
     PART_COMPUTE = "part_compute"
+    PART_IDENTITY = "part_identity"
     PART_MOMENTS = "part_moments"
 
 
@@ -142,6 +143,15 @@ class HeatFault(CauseCode):
     DRY = "heat_dry"
     SENSOR = "heat_sensor"
     SOMETHING_ELSE = "heat_something_else"
+
+
+class IdentityFault(CauseCode):
+    """What may make a card call itself something else."""
+
+    FIRMWARE = "identity_firmware"
+    OTHER_MODEL = "identity_other_model"
+    STRAPS = "identity_straps"
+    SOMETHING_ELSE = "identity_something_else"
 
 
 class MomentFault(CauseCode):

@@ -36,6 +36,7 @@ class PartKind(StrEnum):
     MEMORY = "memory"
     HEAT = "heat"
     COMPUTE = "compute"
+    IDENTITY = "identity"
     MOMENTS = "link for moments"
 
     @property
@@ -44,6 +45,7 @@ class PartKind(StrEnum):
         names = {
             PartKind.MEMORY: DiagnosisTerm.PART_MEMORY, PartKind.HEAT: DiagnosisTerm.PART_HEAT,
             PartKind.COMPUTE: DiagnosisTerm.PART_COMPUTE,
+            PartKind.IDENTITY: DiagnosisTerm.PART_IDENTITY,
             PartKind.MOMENTS: DiagnosisTerm.PART_MOMENTS,
         }  # fmt: skip
         return names[self]()
@@ -67,6 +69,7 @@ def parts_of(record: Record) -> tuple[Part, ...]:
 def _parts(record: Record) -> Iterator[Part]:
     if not left_the_bus([record.run.reason]):
         yield from _moments(record)
+    yield from _identity(record)
     if record.listed_words:
         yield from _memory(record)
     if _failed(record, RAMP):
@@ -102,6 +105,14 @@ def _compute(record: Record) -> Iterator[Part]:
     causes = explain_compute(record)
     if causes:
         yield Part(PartKind.COMPUTE, _stages(record, COMPUTE), causes)
+
+
+def _identity(record: Record) -> Iterator[Part]:
+    from burnin.diagnosis.identity_fault import ENUMERATION, explain_identity
+
+    causes = explain_identity(record)
+    if causes:
+        yield Part(PartKind.IDENTITY, _stages(record, ENUMERATION), causes)
 
 
 def _moments(record: Record) -> Iterator[Part]:

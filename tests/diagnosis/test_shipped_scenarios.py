@@ -7,6 +7,7 @@ from collections.abc import Iterator
 import pytest
 
 from burnin.core.meaning import Meaning
+from burnin.core.verdict import RunVerdict
 from burnin.diagnosis.explain import explain_record
 from burnin.diagnosis.explanation import Answer, Explanation
 from burnin.sim.scenario.model import cause_scenario_names, scenario_names
@@ -33,9 +34,9 @@ TRUE: dict[str, set[str]] = {
     "held_speed": {"fault_host_speed"},
     "long_riser": {"fault_riser"},
     "link_bounces": {"moment_opens"},
-    "stuck_memory": {"memory_cells"},
-    "silent_chip": {"memory_channel"},
-    "warm_memory_line": {"memory_data_line", "memory_heat"},
+    "stuck_memory": {"memory_fault_cells"},
+    "silent_chip": {"memory_fault_chip"},
+    "warm_memory_line": {"memory_fault_data_line", "memory_fault_heat"},
     "weak_core": {"compute_chip"},
     "driver_resets": {"party_driver"},
     "hung_driver": {"party_driver"},
@@ -62,9 +63,10 @@ def first_two(found: Explanation) -> Iterator[Meaning]:
     "name", few_short(dict.fromkeys((*scenario_names(), *cause_scenario_names())), SHORT)
 )
 def test_the_true_cause_is_among_the_first_two(name: str, shared_runs: SharedRuns) -> None:
-    record = shared_runs.run(name, PROFILES.get(name, "desktop_air")).folder
-    found = explain_record(record)
-    if name.startswith("healthy"):
+    ran = shared_runs.run(name, PROFILES.get(name, "desktop_air"))
+    found = explain_record(ran.folder)
+    # Firmware of another card is told by a profile that names its card's identities alone.
+    if name.startswith("healthy") or ran.outcome.verdict is RunVerdict.PASS:
         assert found.answer is Answer.NOTHING_TO_EXPLAIN
         return
     assert found.answer is Answer.EXPLAINED
