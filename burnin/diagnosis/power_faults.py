@@ -53,8 +53,8 @@ class PowerFault:
 
 
 _WEIGHTS = {
-    PowerCause.SOUND: 0.25,
-    PowerCause.CONTACT: 0.30,
+    PowerCause.SOUND: 0.30,
+    PowerCause.CONTACT: 0.25,
     PowerCause.SENSE: 0.12,
     PowerCause.UNIT: 0.14,
     PowerCause.LIMIT: 0.14,
@@ -103,7 +103,12 @@ def supply_contacts(plug: str | None) -> tuple[str, ...]:
 
 def faults_of(look: PowerLook) -> tuple[PowerFault, ...]:
     """Every fault that a card with that plug may have; the weights of one plug add up to 1."""
-    return tuple(_faults(look.plug))
+    return tuple(_faults(look.plug or _metered_plug(look)))
+
+
+def _metered_plug(look: PowerLook) -> str | None:
+    """The plug by the points that a meter was held to, where nothing else tells it."""
+    return next((point.split("/")[0] for point in look.meter_ohm if "/" in point), None)
 
 
 def _faults(plug: str | None) -> Iterator[PowerFault]:

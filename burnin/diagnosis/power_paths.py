@@ -11,7 +11,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass
-from functools import cache
+from functools import lru_cache
 
 from burnin.diagnosis.power_faults import (
     EDGE_12V,
@@ -27,10 +27,13 @@ Normal = tuple[float, float]
 """Mean and standard deviation."""
 
 _V0: Normal = (12.09, 0.085)
-_V0_SAGS: Normal = (11.87, 0.13)
-_OFFSET_V: Normal = (0.0, 0.07)
-_UNIT_MOHM: Normal = (0.8, 0.3)
-_UNIT_SAGS_MOHM: Normal = (24.0, 8.0)
+_V0_SAGS: Normal = (11.87, 0.11)
+_V0_ODD: Normal = (12.0, 0.3)
+_ODD = 0.04
+"""A unit may start anywhere within 5 % of 12 V (ATX design guide); few do."""
+_OFFSET_V: Normal = (0.0, 0.045)
+_UNIT_MOHM: Normal = (1.1, 0.3)
+_UNIT_SAGS_MOHM: Normal = (24.0, 7.0)
 """A sound unit at its sockets, and one that sags (estimates)."""
 _PLUG_MOHM = {"6pin": (9.2, 0.75), "8pin": (9.2, 0.75), "12v2x6": (4.5, 0.40)}
 _OTHER_PLUG_MOHM: Normal = (8.0, 3.0)
@@ -38,9 +41,11 @@ _SLOT_MOHM: Normal = (7.2, 1.2)
 """Paths of sound cards where no known-good card was measured (estimates)."""
 _ONE_MOHM = {Path.PLUG: 13.0, Path.SLOT: 20.0}
 """One contact with its share of the wire, as part of a path of several in parallel (estimate)."""
-_RISE = {Effect.OPEN: (1.0, 0.2), Effect.RESISTIVE: (0.65, 0.3)}
+_RISE = {Effect.OPEN: (1.0, 0.1), Effect.RESISTIVE: (0.67, 0.15)}
 """Rise of a path's resistance over what the same contacts open would make (estimate)."""
-_NOISE_V = 0.007
+_CARD_SHARE = 0.7
+"""Share of the spread of known-good cards that is theirs, not the measuring's (estimate)."""
+_NOISE_V = 0.0075
 _SLOT_BASE_W, _SLOT_SHARE, _SLOT_MOST_W = 5.0, 0.25, 60.0
 """What a card takes from the slot where it does not tell (estimate; the slot's 12 V allows 66 W,
 PCI Express CEM)."""
@@ -89,7 +94,7 @@ class PathReadings:
         return _fit(self, fault.cause, fault.path, fault.effect, count)
 
 
-@cache
+@lru_cache(maxsize=64)
 def _fit(
     read: PathReadings, cause: PowerCause, path: Path | None, effect: Effect | None, count: int
 ) -> float:
@@ -104,8 +109,11 @@ def _fit(
             plug = _raised(plug, _opened(Path.PLUG, read.in_plug, count), effect)
         else:
             slot = _raised(slot, _opened(Path.SLOT, len(EDGE_12V), count), effect)
-    beliefs = (v0, _OFFSET_V, *((m / 1e3, s / 1e3) for m, s in (unit, plug, slot)))
-    return _evidence(read, beliefs)
+    others = (_OFFSET_V, *((m / 1e3, s / 1e3) for m, s in (unit, plug, slot)))
+    usual, odd = (_evidence(read, (volts, *others)) for volts in (v0, _V0_ODD))
+    most = max(usual, odd)
+    shares = (1.0 - _ODD) * math.exp(usual - most) + _ODD * math.exp(odd - most)
+    return most + math.log(shares)
 
 
 def _evidence(read: PathReadings, beliefs: tuple[Normal, ...]) -> float:
@@ -167,7 +175,7 @@ def _known(good: KnownGood | None, else_: Normal) -> Normal:
     if good is None or good.count < 1 or not 0.0 < good.mean_mohm < 1000.0:
         return else_
     spread = good.sd_mohm if 0.0 < good.sd_mohm < 1000.0 else 0.1 * good.mean_mohm
-    return good.mean_mohm, spread * math.sqrt(1.0 + 1.0 / good.count)
+    return good.mean_mohm, _CARD_SHARE * spread * math.sqrt(1.0 + 1.0 / good.count)
 
 
 def _opened(path: Path, all_: int, count: int) -> float:
