@@ -45,6 +45,8 @@ _RISE = {Effect.OPEN: (1.0, 0.1), Effect.RESISTIVE: (0.67, 0.15)}
 """Rise of a path's resistance over what the same contacts open would make (estimate)."""
 _CARD_SHARE = 0.7
 """Share of the spread of known-good cards that is theirs, not the measuring's (estimate)."""
+_ODD_RISE_MOHM: Normal = (25.0, 15.0)
+"""A path worse than its named contacts explain: burnt, or more contacts than two (estimate)."""
 _NOISE_V = 0.0075
 _SLOT_BASE_W, _SLOT_SHARE, _SLOT_MOST_W = 5.0, 0.25, 60.0
 """What a card takes from the slot where it does not tell (estimate; the slot's 12 V allows 66 W,
@@ -104,16 +106,21 @@ def _fit(
     if cause is PowerCause.ELSE:
         v0, unit = (v0[0], 2.0 * v0[1]), (unit[0], 5.0 * unit[1])
         plug, slot = (plug[0], 0.5 * plug[0]), (slot[0], 0.5 * slot[0])
+    paths = [(1.0, plug, slot)]
     if effect is not None:
-        if path is Path.PLUG:
-            plug = _raised(plug, _opened(Path.PLUG, read.in_plug, count), effect)
-        else:
-            slot = _raised(slot, _opened(Path.SLOT, len(EDGE_12V), count), effect)
-    others = (_OFFSET_V, *((m / 1e3, s / 1e3) for m, s in (unit, plug, slot)))
-    usual, odd = (_evidence(read, (volts, *others)) for volts in (v0, _V0_ODD))
-    most = max(usual, odd)
-    shares = (1.0 - _ODD) * math.exp(usual - most) + _ODD * math.exp(odd - most)
-    return most + math.log(shares)
+        own, all_ = (plug, read.in_plug) if path is Path.PLUG else (slot, len(EDGE_12V))
+        opened = _opened(path or Path.PLUG, all_, count)
+        paths = []
+        for share, (mean, spread) in ((1.0 - _ODD, _rise(opened, effect)), (_ODD, _ODD_RISE_MOHM)):
+            raised = own[0] + mean, math.hypot(own[1], spread)
+            paths.append((share, *((raised, slot) if path is Path.PLUG else (plug, raised))))
+    logs = []
+    for share, way, slot_way in paths:
+        others = (_OFFSET_V, *((m / 1e3, s / 1e3) for m, s in (unit, way, slot_way)))
+        logs.append(math.log(share * (1.0 - _ODD)) + _evidence(read, (v0, *others)))
+        logs.append(math.log(share * _ODD) + _evidence(read, (_V0_ODD, *others)))
+    most = max(logs)
+    return most + math.log(sum(math.exp(value - most) for value in logs))
 
 
 def _evidence(read: PathReadings, beliefs: tuple[Normal, ...]) -> float:
@@ -184,6 +191,6 @@ def _opened(path: Path, all_: int, count: int) -> float:
     return _ONE_MOHM[path] * (1.0 / left - 1.0 / all_) if left > 0 else 10.0 * _ONE_MOHM[path]
 
 
-def _raised(own: Normal, rise_mohm: float, effect: Effect) -> Normal:
+def _rise(opened_mohm: float, effect: Effect) -> Normal:
     mean, spread = _RISE[effect]
-    return own[0] + mean * rise_mohm, math.hypot(own[1], spread * rise_mohm)
+    return mean * opened_mohm, spread * opened_mohm

@@ -9,7 +9,7 @@ import math
 from enum import StrEnum
 
 from burnin.diagnosis.power_faults import Effect, PowerCause, PowerFault, budget_w
-from burnin.diagnosis.power_look import POWER_LIMIT, SUPPLY_BRAKE, PowerLook
+from burnin.diagnosis.power_look import POWER_LIMIT, SUPPLY_BRAKE, PowerLook, PowerStep
 from burnin.diagnosis.power_paths import PathReadings
 
 SLOT_W = 66.0
@@ -35,7 +35,8 @@ class Reach(StrEnum):
 
 _REACH: dict[PowerCause, dict[Reach, float]] = {
     PowerCause.UNIT: {Reach.SAGS: 0.38, Reach.BRAKED: 0.03, Reach.UNTOLD: 0.01},
-    PowerCause.LIMIT: {Reach.AT_LIMIT: 0.95},
+    PowerCause.LIMIT: {Reach.AT_LIMIT: 0.95, Reach.UNTOLD: 0.01},
+    PowerCause.CONTACT: {Reach.UNTOLD: 0.01},
     PowerCause.ELSE: {
         Reach.LIES: 0.45, Reach.BRAKED: 0.42, Reach.UNTOLD: 0.04, Reach.BELOW_LIMIT: 0.03,
         Reach.SAGS: 0.02, Reach.AT_LIMIT: 0.005,
@@ -43,6 +44,8 @@ _REACH: dict[PowerCause, dict[Reach, float]] = {
 }  # fmt: skip
 """Chances of what is not full power; the rest, but for `_RARE` each, is full power."""
 _RARE = 0.002
+_UNTOLD_AT_BUDGET = 0.08
+"""Not every card's driver names the sense lines' budget as a limit."""
 _LIMIT_LOW = {PowerCause.LIMIT: 0.97}
 _LIMIT_LOW_ELSE = 0.003
 _ABSENT = {
@@ -57,7 +60,7 @@ _TOUCH_SOUND = 0.40
 """Share of resistive contacts that a meter's small current shows as sound (estimate)."""
 _MOST_OHM = 200.0
 _OPEN, _OPEN_SOUND = 0.95, 0.003
-_NAMED, _NAMED_SOUND = 0.06, 0.008
+_NAMED, _NAMED_SOUND = 0.045, 0.008
 """A ticket names a bad contact, and one that is sound: it says where somebody looked."""
 
 
@@ -92,18 +95,26 @@ def reach_of(look: PowerLook) -> Reach:
     free = [s.power_w / s.asked_w for s in steps if not s.throttle]
     if free and all(abs(share - 1.0) > _LIES for share in free) and not words:
         return Reach.LIES
-    held = [s for s in steps if s.power_w < _REACHED * s.asked_w]
+    held = [s for s in steps if s.power_w < _REACHED * _wanted_w(s, look)]
     if SUPPLY_BRAKE in words:
         return Reach.BRAKED if held else Reach.SAGS
+    if not held:
+        return Reach.FULL
     if POWER_LIMIT in words:
         return Reach.AT_LIMIT if _at_limit(look) else Reach.BELOW_LIMIT
-    return Reach.UNTOLD if held else Reach.FULL
+    return Reach.UNTOLD
 
 
 def _ceiling_w(look: PowerLook) -> float | None:
-    """The most power of the steps that a power limit held, W."""
+    """The most power of the steps that a power limit held, or of all where none is named, W."""
     held = [s.power_w for s in look.steps if POWER_LIMIT in s.throttle]
-    return max(held) if held else None
+    return max(held or [s.power_w for s in look.steps], default=None)
+
+
+def _wanted_w(step: PowerStep, look: PowerLook) -> float:
+    """What a sound card would take: no more than the limit that it came with."""
+    own_w = look.default_limit_w
+    return min(step.asked_w, own_w) if own_w is not None and own_w > 0.0 else step.asked_w
 
 
 def _at_limit(look: PowerLook) -> bool:
@@ -125,12 +136,13 @@ def _reach_chance(fault: PowerFault, look: PowerLook, reach: Reach) -> float:
         stops = _stops(fault, look)
         if reach is Reach.FULL:
             return 0.05 if stops else 0.95
-        if reach not in (Reach.BELOW_LIMIT, Reach.AT_LIMIT):
+        if reach not in (Reach.BELOW_LIMIT, Reach.AT_LIMIT, Reach.UNTOLD):
             return _RARE
         ceiling_w = _ceiling_w(look) or 0.0
         near = abs(ceiling_w - fault.budget_w - SLOT_W) < 0.08 * fault.budget_w + 8.0
-        chance = 0.9 if near else 0.01
-        return chance if stops or near else 0.01
+        if not near:
+            return 0.01
+        return _UNTOLD_AT_BUDGET if reach is Reach.UNTOLD else 0.9
     chances = _REACH.get(fault.cause, {})
     if reach is Reach.FULL:
         return 1.0 - sum(chances.values()) - _RARE * (len(Reach) - 2 - len(chances))
@@ -213,4 +225,3 @@ def _ticket(fault: PowerFault, look: PowerLook) -> float:
         for name in fault.contacts
         if named and name not in named
     )
-
