@@ -48,6 +48,8 @@ _CARD_SHARE = 0.7
 _ODD_RISE_MOHM: Normal = (25.0, 15.0)
 """A path worse than its named contacts explain: burnt, or more contacts than two (estimate)."""
 _NOISE_V = 0.0075
+_GRAINS_MV = (50, 20, 10, 5, 2, 1)
+"""Steps of voltage sensors (common practice, no source)."""
 _SLOT_BASE_W, _SLOT_SHARE, _SLOT_MOST_W = 5.0, 0.25, 60.0
 """What a card takes from the slot where it does not tell (estimate; the slot's 12 V allows 66 W,
 PCI Express CEM)."""
@@ -172,9 +174,9 @@ def _is_12v(volt: float | None) -> bool:
 
 
 def _grain_v(points: tuple[_Point, ...]) -> float:
-    """The step in which the voltages are told: all are whole multiples of it; 0.1 V at most."""
-    whole = [round(1000.0 * point.volt) for point in points]
-    return min(math.gcd(*whole), 100) / 1000.0 if len(whole) > 2 else 0.01
+    """The step in which the voltages are told: the largest of the usual ones that fits them all."""
+    whole = math.gcd(*(round(1000.0 * point.volt) for point in points))
+    return next(grain for grain in _GRAINS_MV if whole % grain == 0) / 1000.0
 
 
 def _known(good: KnownGood | None, else_: Normal) -> Normal:

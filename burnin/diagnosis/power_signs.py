@@ -6,6 +6,7 @@ The chances are beliefs (common practice at a bench, no source) unless a text na
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from enum import StrEnum
 
 from burnin.diagnosis.power_faults import Effect, PowerCause, PowerFault, budget_w
@@ -34,6 +35,7 @@ class Reach(StrEnum):
 
 
 _REACH: dict[PowerCause, dict[Reach, float]] = {
+    PowerCause.SOUND: {Reach.UNTOLD: 0.01},
     PowerCause.UNIT: {Reach.SAGS: 0.38, Reach.BRAKED: 0.03, Reach.UNTOLD: 0.01},
     PowerCause.LIMIT: {Reach.AT_LIMIT: 0.95, Reach.UNTOLD: 0.01},
     PowerCause.CONTACT: {Reach.UNTOLD: 0.01},
@@ -44,7 +46,7 @@ _REACH: dict[PowerCause, dict[Reach, float]] = {
 }  # fmt: skip
 """Chances of what is not full power; the rest, but for `_RARE` each, is full power."""
 _RARE = 0.002
-_UNTOLD_AT_BUDGET = 0.08
+_UNTOLD_AT_BUDGET = 0.15
 """Not every card's driver names the sense lines' budget as a limit."""
 _LIMIT_LOW = {PowerCause.LIMIT: 0.97}
 _LIMIT_LOW_ELSE = 0.003
@@ -93,7 +95,7 @@ def reach_of(look: PowerLook) -> Reach:
         return Reach.UNTRIED
     words = {word for step in steps for word in step.throttle}
     free = [s.power_w / s.asked_w for s in steps if not s.throttle]
-    if free and all(abs(share - 1.0) > _LIES for share in free) and not words:
+    if not words and _lies(free):
         return Reach.LIES
     held = [s for s in steps if s.power_w < _REACHED * _wanted_w(s, look)]
     if SUPPLY_BRAKE in words:
@@ -103,6 +105,14 @@ def reach_of(look: PowerLook) -> Reach:
     if POWER_LIMIT in words:
         return Reach.AT_LIMIT if _at_limit(look) else Reach.BELOW_LIMIT
     return Reach.UNTOLD
+
+
+def _lies(shares: Sequence[float]) -> bool:
+    """Whether the power told is off by about one factor; what holds a card spares its low steps."""
+    if not shares or any(abs(share - 1.0) <= _LIES for share in shares):
+        return False
+    alike = len(shares) > 1 and max(shares) < 1.1 * max(min(shares), 0.0)
+    return alike or min(shares) > 1.0
 
 
 def _ceiling_w(look: PowerLook) -> float | None:

@@ -57,7 +57,7 @@ def main() -> int:
     right: Counter[str] = Counter()
     every: Counter[str] = Counter()
     missed: Counter[tuple[str, str]] = Counter()
-    contacts = [0, 0]
+    contacts, contacts_metered = [0, 0], [0, 0]
     sure = [0, 0]
     bins: list[list[tuple[float, bool]]] = [[] for _ in range(10)]
     for drawn in cases("power", given.seed, given.count):
@@ -71,8 +71,10 @@ def main() -> int:
         if not hit:
             missed[cause, first.cause.value] += 1
         if cause != "sound" and truth["contacts"]:
-            contacts[0] += contact_right(suspects, truth)
-            contacts[1] += 1
+            metered = any(r["point"] in truth["contacts"] for r in case["seen"]["before_power"])
+            for counted in (contacts, contacts_metered) if metered else (contacts,):
+                counted[0] += contact_right(suspects, truth)
+                counted[1] += 1
         if first.probability >= SURE:
             sure[0] += hit
             sure[1] += 1
@@ -82,6 +84,7 @@ def main() -> int:
     count = sum(every.values())
     print(f"right cause first  {_share(sum(right.values()), count)}")
     print(f"right contact      {_share(*contacts)}")
+    print(f"  of those metered {_share(*contacts_metered)}")
     print(f"said with {SURE}     {_share(*sure)}")
     error = sum(abs(sum(p - h for p, h in part)) for part in bins) / count
     print(f"calibration error  {error:.3f}")
