@@ -17,7 +17,7 @@ from burnin.diagnosis.power_look import PowerLook
 from burnin.diagnosis.power_paths import PathReadings
 from burnin.diagnosis.power_signs import could_show, signs
 
-_HIDDEN = 0.10
+_HIDDEN = 0.06
 """Share of its weight that a fault keeps where nothing that was read could show it (belief)."""
 _MOST_CONTACTS = 4
 _LEAST_CONTACT = 0.05
