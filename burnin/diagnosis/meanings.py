@@ -76,6 +76,7 @@ class DiagnosisTerm(TermCode):
     PART_MEMORY = "part_memory"
     PART_HEAT = "part_heat"
     PART_COMPUTE = "part_compute"
+    PART_POWER = "part_power"
     PART_IDENTITY = "part_identity"
     PART_MOMENTS = "part_moments"
 
@@ -162,6 +163,19 @@ class MomentFault(CauseCode):
     POWER = "moment_power"
     RISER = "moment_riser"
     SOMETHING_ELSE = "moment_something_else"
+
+
+class SupplyFault(CauseCode):
+    """What may be wrong with a card's supply."""
+
+    CONTACT = "supply_fault_contact", "contacts"
+    ANY_CONTACT = "supply_fault_any_contact"
+    SENSE = "supply_fault_sense", "contacts"
+    ANY_SENSE = "supply_fault_any_sense"
+    UNIT = "supply_fault_unit"
+    LIMIT = "supply_fault_limit"
+    SOMETHING_ELSE = "supply_fault_something_else"
+    NOTHING = "supply_fault_nothing"
 
 
 class ComputeFault(CauseCode):

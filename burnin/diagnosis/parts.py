@@ -7,12 +7,16 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from burnin.core.meaning import Cause, Term
+from burnin.core.reading import Verdict
 from burnin.core.verdict import StageVerdict
 from burnin.diagnosis.heat import HeatCause
-from burnin.diagnosis.meanings import DiagnosisTerm, HeatFault
+from burnin.diagnosis.meanings import DiagnosisTerm, HeatFault, SupplyFault
+from burnin.diagnosis.power_faults import PowerCause
 from burnin.diagnosis.record_evidence import left_the_bus
 from burnin.record.reader import Record
 
+OWN_POWER = "own_power_share"
+"""The reading of a ramp: power under full work as a share of the card's own limit."""
 RAMP, MEMORY, COMPUTE = "thermal_ramp", "memory", "compute"
 """Kinds of stage that tell of a part."""
 
@@ -36,6 +40,7 @@ class PartKind(StrEnum):
     MEMORY = "memory"
     HEAT = "heat"
     COMPUTE = "compute"
+    POWER = "power"
     IDENTITY = "identity"
     MOMENTS = "link for moments"
 
@@ -45,6 +50,7 @@ class PartKind(StrEnum):
         names = {
             PartKind.MEMORY: DiagnosisTerm.PART_MEMORY, PartKind.HEAT: DiagnosisTerm.PART_HEAT,
             PartKind.COMPUTE: DiagnosisTerm.PART_COMPUTE,
+            PartKind.POWER: DiagnosisTerm.PART_POWER,
             PartKind.IDENTITY: DiagnosisTerm.PART_IDENTITY,
             PartKind.MOMENTS: DiagnosisTerm.PART_MOMENTS,
         }  # fmt: skip
@@ -74,6 +80,8 @@ def _parts(record: Record) -> Iterator[Part]:
         yield from _memory(record)
     if _failed(record, RAMP):
         yield from _heat(record)
+    if _lacks_power(record):
+        yield from _power(record)
     if _failed(record, COMPUTE):
         yield from _compute(record)
 
@@ -113,6 +121,35 @@ def _identity(record: Record) -> Iterator[Part]:
     causes = explain_identity(record)
     if causes:
         yield Part(PartKind.IDENTITY, _stages(record, ENUMERATION), causes)
+
+
+def _lacks_power(record: Record) -> bool:
+    """Whether a ramp took less power than the card's own limit, or nobody could tell."""
+    doubtful = (Verdict.FAIL, Verdict.UNSURE, Verdict.NOT_MEASURED)
+    return any(r.name == OWN_POWER and r.verdict in doubtful for r in record.readings)
+
+
+def _power(record: Record) -> Iterator[Part]:
+    from burnin.diagnosis.power import explain_power, told
+    from burnin.diagnosis.power_of_record import look_at_power
+
+    look = look_at_power(record)
+    suspects = () if look is None else told(explain_power(look))
+    if suspects:
+        causes = tuple((_supply(s.cause, s.contacts), s.probability) for s in suspects)
+        yield Part(PartKind.POWER, _stages(record, RAMP), causes)
+
+
+def _supply(cause: PowerCause, contacts: tuple[str, ...]) -> Cause:
+    if cause is PowerCause.CONTACT:
+        at = SupplyFault.CONTACT(contacts=contacts)
+        return at if contacts else SupplyFault.ANY_CONTACT()
+    if cause is PowerCause.SENSE:
+        return SupplyFault.SENSE(contacts=contacts) if contacts else SupplyFault.ANY_SENSE()
+    return {
+        PowerCause.UNIT: SupplyFault.UNIT, PowerCause.LIMIT: SupplyFault.LIMIT,
+        PowerCause.ELSE: SupplyFault.SOMETHING_ELSE, PowerCause.SOUND: SupplyFault.NOTHING,
+    }[cause]()  # fmt: skip
 
 
 def _moments(record: Record) -> Iterator[Part]:

@@ -45,11 +45,22 @@ _REACH: dict[PowerCause, dict[Reach, float]] = {
     },
 }  # fmt: skip
 """Chances of what is not full power; the rest, but for `_RARE` each, is full power."""
+_REACH_UNTOLD: dict[Reach, float] = {
+    Reach.AT_LIMIT: 0.45, Reach.BELOW_LIMIT: 0.15, Reach.UNTOLD: 0.05,
+}  # fmt: skip
+"""The same by a sense line of a plug that nobody named."""
 _RARE = 0.002
 _UNTOLD_AT_BUDGET = 0.15
 """Not every card's driver names the sense lines' budget as a limit."""
 _LIMIT_LOW = {PowerCause.LIMIT: 0.97}
 _LIMIT_LOW_ELSE = 0.003
+_LOWERED_BY_SENSE = 0.25
+"""Drivers that give the sense lines' budget as the limit in force; nothing else tells the lines."""
+_BUDGETS_W = (75.0, 150.0, 225.0, 300.0, 375.0, 450.0, 525.0, 675.0)
+"""What slot and plugs allow together with lines open (PCI Express CEM: 75 W of the slot, 75 and
+150 W of the older plugs, 150 to 600 W of the newer one)."""
+_SET_TO_A_BUDGET = 0.15
+"""Limits that somebody set which are such a sum by chance."""
 _ABSENT = {
     PowerCause.SENSE: 0.12, PowerCause.ELSE: 0.03, PowerCause.UNIT: 0.004,
     PowerCause.CONTACT: 0.003, PowerCause.SOUND: 0.001, PowerCause.LIMIT: 0.001,
@@ -142,7 +153,8 @@ def _stops(fault: PowerFault, look: PowerLook) -> bool:
 
 def _reach_chance(fault: PowerFault, look: PowerLook, reach: Reach) -> float:
     """A sense line holds the card at its budget and the slot's, where more was asked."""
-    if fault.cause is PowerCause.SENSE and fault.budget_w is not None:
+    untold = _is_untold_sense(fault, look)
+    if fault.cause is PowerCause.SENSE and fault.budget_w is not None and not untold:
         stops = _stops(fault, look)
         if reach is Reach.FULL:
             return 0.05 if stops else 0.95
@@ -153,7 +165,7 @@ def _reach_chance(fault: PowerFault, look: PowerLook, reach: Reach) -> float:
         if not near:
             return 0.01
         return _UNTOLD_AT_BUDGET if reach is Reach.UNTOLD else 0.9
-    chances = _REACH.get(fault.cause, {})
+    chances = _REACH_UNTOLD if untold else _REACH.get(fault.cause, {})
     if reach is Reach.FULL:
         return 1.0 - sum(chances.values()) - _RARE * (len(Reach) - 2 - len(chances))
     return chances.get(reach, _RARE)
@@ -163,8 +175,27 @@ def _limit(fault: PowerFault, look: PowerLook) -> float:
     if look.limit_w is None or look.default_limit_w is None:
         return 0.0
     low = look.limit_w < 0.985 * look.default_limit_w
+    if look.plug is None:
+        return math.log(_limit_of_unknown_plug(fault, look.limit_w, low))
     chance = _LIMIT_LOW.get(fault.cause, _LIMIT_LOW_ELSE)
     return math.log(chance if low else 1.0 - chance)
+
+
+def _is_untold_sense(fault: PowerFault, look: PowerLook) -> bool:
+    """A sense line of a plug that nobody named: its budget is not known."""
+    return fault.cause is PowerCause.SENSE and not fault.contacts and look.plug is None
+
+
+def _limit_of_unknown_plug(fault: PowerFault, limit_w: float, low: bool) -> float:
+    """Chance of the limit in force where nothing tells what the sense lines said."""
+    is_budget = any(abs(limit_w - budget_w) < 0.015 * budget_w for budget_w in _BUDGETS_W)
+    if fault.cause is PowerCause.SENSE:
+        return _LOWERED_BY_SENSE * (0.9 if is_budget else 0.1) if low else 1.0 - _LOWERED_BY_SENSE
+    if fault.cause is PowerCause.LIMIT:
+        chance = _LIMIT_LOW[PowerCause.LIMIT]
+        by_value = _SET_TO_A_BUDGET if is_budget else 1.0 - _SET_TO_A_BUDGET
+        return chance * by_value if low else 1.0 - chance
+    return _LIMIT_LOW_ELSE if low else 1.0 - _LIMIT_LOW_ELSE
 
 
 def _sensed(fault: PowerFault, look: PowerLook) -> float:

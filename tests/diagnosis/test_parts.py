@@ -1,4 +1,4 @@
-"""What failed beside link and outputs is laid to a part: identity, arithmetic, a link for moments."""
+"""What failed beside link and outputs is laid to a part: identity, arithmetic, link for moments."""
 
 from __future__ import annotations
 
