@@ -86,7 +86,7 @@ _FAILS, _FLAKY_FAILS = 0.003, (0.15, 0.3, 0.45, 0.6, 0.75)
 _HANGS_AT_STARTS = 0.4
 _SLOT_W = 66.0
 _BUDGET_RIGHT, _BUDGET_OTHER, _WEAK_SUPPLY = 0.98, 0.005, 0.01
-_HELD_WITHIN, _HELD, _HELD_ELSEWHERE, _HELD_NO_CAUSE = 0.06, 0.93, 0.01, 0.01
+_HELD_WITHIN, _HELD, _HELD_ELSEWHERE, _HELD_NO_CAUSE = 0.025, 0.93, 0.01, 0.01
 _SAGS, _SAGS_NOT = 0.75, 0.03
 _OFF_EDGE = 0.8
 """How much rarer a ticket names contacts of the edge where the fault is none of them."""
@@ -128,12 +128,9 @@ def _shows(fault: StartFault, look: StartLook) -> Hashable:
     apart."""
     if fault.place is StartPlace.ELSE:
         return StartPlace.ELSE
-    seen_course = fault.course
-    if fault.course is Course.FLAKY and not look.absent and not look.starts:
-        seen_course = Course.STAYS
     points = {said.point for said in look.said}.intersection(fault.points)
     words = frozenset((point, fault.meter) for point in points if fault.meter != "alike")
-    return seen_course, words, _sense_shown(fault, look)
+    return fault.course, words, _sense_shown(fault, look)
 
 
 def _chance(fault: StartFault, look: StartLook) -> float:

@@ -20,6 +20,8 @@ from burnin.diagnosis.start_faults import StartPlace
 _OF_LINK = ("lane_tx", "lane_rx", "ground")
 _MOST = 6
 """Candidates of the link that are weighed against those of the start."""
+_POOR_CLOCK = 10.0
+"""How many times as often every lane is poor where the clock's contact is, than else (estimate)."""
 _BOTH = 0.3
 """How much rarer two parts fail together than two of the same card by chance: the weights of
 either already count cards that have another fault (estimate)."""
@@ -55,9 +57,11 @@ def whole_of(
     rest = sum(s.probability for s in start if not s.nothing)
     clean = max(1e-12, 1.0 - rest)
     found, other = [], 0.0
-    for one in start:
-        odds = one.probability / clean
+    poor = {c.number for c in links if _every_lane_poor(posterior, c)}
+    for alone in start:
         for link in (nothing, *links):
+            one = _with_clock(alone) if link.number in poor else alone
+            odds = one.probability / clean
             against = link.probability / max(1e-12, nothing.probability)
             both = _BOTH if not one.nothing and link is not nothing else 1.0
             mass = odds * against * both
@@ -69,6 +73,27 @@ def whole_of(
     whole = sum(candidate.probability for candidate in found)
     found = [replace(c, probability=c.probability / whole) for c in found]
     return tuple(sorted(found, key=lambda candidate: -candidate.probability))
+
+
+def _every_lane_poor(posterior: Posterior, candidate: Candidate) -> bool:
+    """Whether one effect on every lane carries most of the candidate."""
+    if candidate.number == SOMETHING_ELSE:
+        return False
+    found = posterior.accounts(candidate.number)
+    mass = sum(a.probability for a in found if "lossy" in (a.one.kind, a.other.kind))
+    return mass > 0.5 * candidate.probability
+
+
+def _with_clock(candidate: StartCandidate) -> StartCandidate:
+    """The same once every lane is poor: the clock's contacts are likelier than before."""
+    if candidate.nothing:
+        return candidate
+    suspects = [
+        replace(s, probability=s.probability * _POOR_CLOCK) if s.place is StartPlace.CLOCK else s
+        for s in candidate.suspects
+    ]
+    suspects.sort(key=lambda suspect: -suspect.probability)
+    return StartCandidate(sum(s.probability for s in suspects), False, tuple(suspects))
 
 
 def _other(candidate: StartCandidate) -> bool:

@@ -137,18 +137,14 @@ def sense_lines(plug: str) -> tuple[PlugContact, ...]:
 
 
 def _sense(plug: str | None) -> Iterator[StartFault]:
-    """A card that reads no plug, or a weaker one, does not start or draws less."""
-    lines = [] if plug is None else [(c.name,) for c in sense_lines(plug)] if plug else None
-    if lines is None:
-        return
-    for points in lines or [()]:
-        part = 1.0 / max(1, len(lines))
-        yield StartFault(
-            StartPlace.SENSE_LINE, points, Course.ABSENT, "open", _SENSE_ABSENT * part
-        )
-        yield StartFault(
-            StartPlace.SENSE_LINE, points, Course.STAYS, "open", _SENSE_STAYS * part
-        )
+    """A card that reads no plug, or a weaker one, does not start or draws less. Where nothing tells
+    of a plug, its line has no name."""
+    points: list[tuple[str, ...]] = [()]
+    if plug is not None:
+        points = [(c.name,) for c in sense_lines(plug)] if plug else []
+    for at in points:
+        for course, weight in ((Course.ABSENT, _SENSE_ABSENT), (Course.STAYS, _SENSE_STAYS)):
+            yield StartFault(StartPlace.SENSE_LINE, at, course, "open", weight / len(points))
 
 
 def _elsewhere() -> Iterator[StartFault]:
@@ -160,8 +156,8 @@ def _elsewhere() -> Iterator[StartFault]:
         (StartPlace.POWER_PATH, Course.LOST, 18.0),
         (StartPlace.JOINT, Course.LOST, 18.0),
         (StartPlace.SUPPLY_UNIT, Course.LOST, 6.0),
-        (StartPlace.ELSE, Course.ABSENT, 25.0),
-        (StartPlace.ELSE, Course.HANGS, 25.0),
+        (StartPlace.ELSE, Course.ABSENT, 27.0),
+        (StartPlace.ELSE, Course.HANGS, 36.0),
         (StartPlace.ELSE, Course.STAYS, 4.0),
     ):
         yield StartFault(place, (), course, "alike", weight)

@@ -27,7 +27,7 @@ from burnin.diagnosis.start import told as told_suspects
 from burnin.diagnosis.start_and_link import of_link_alone, whole_of
 from burnin.diagnosis.start_faults import StartPlace
 from tests.evaluation.explained_evidence import damaged_of, evidence_of
-from tests.evaluation.explained_links import error, interval
+from tests.evaluation.explained_links import _of_bench, error, interval
 from tests.evaluation.explained_start import start_look_of
 from tests.evaluation.score import wilson
 from tests.others.explained.draw import cases
@@ -38,13 +38,14 @@ Json = dict[str, Any]
 @dataclass(frozen=True)
 class Answer:
     """The first candidate: its probability, whether it is nothing or what no model holds, all
-    names that it tells, and those of its most probable suspect."""
+    names that it tells, and those of its most probable suspect; whether it lies with the bench."""
 
     said: float
     nothing: bool
     other: bool
     names: frozenset[str]
     first: frozenset[str]
+    bench: bool = False
 
 
 @dataclass(frozen=True)
@@ -59,6 +60,7 @@ class Scored:
     named: int
     absent: bool
     traced: bool
+    bench: bool
     number: int
 
 
@@ -79,13 +81,14 @@ def by_whole(seen: Json) -> Answer:
     suspects = told_suspects(first.start)
     names = frozenset(name for suspect in suspects for name in _names(suspect))
     best = frozenset(_names(suspects[0])) if suspects else frozenset()
-    nothing = first.start.nothing
+    nothing, bench = first.start.nothing, False
     if first.link is not None and posterior is not None:
         of_link = link_names(posterior, first.link)
         names |= of_link[0]
         best = best or of_link[1]
+        bench = first.start.nothing and _of_bench(posterior.members(first.link.number))
         nothing = nothing and first.link.number == posterior.nothing_class
-    return Answer(first.probability, nothing, False, names, best)
+    return Answer(first.probability, nothing, False, names, best, bench)
 
 
 def _names(suspect: StartSuspect) -> tuple[str, ...]:
@@ -109,7 +112,8 @@ def of_link(posterior: Posterior) -> Answer:
     first = posterior.candidates(1)[0]
     names, best = link_names(posterior, first)
     nothing = first.number == posterior.nothing_class
-    return Answer(first.probability, nothing, first.number == SOMETHING_ELSE, names, best)
+    bench = _of_bench(posterior.members(first.number))
+    return Answer(first.probability, nothing, first.number == SOMETHING_ELSE, names, best, bench)
 
 
 def score(case: Json, number: int, link_alone: bool = False) -> Scored:
@@ -126,7 +130,7 @@ def score(case: Json, number: int, link_alone: bool = False) -> Scored:
         alone = not answer.nothing and bool(_true_names(truth) & answer.first)
     return Scored(
         kind if truth["shows"] else "sound", case["visibility"], answer.said, place, alone,
-        len(answer.names), seen["absent"], traced(case), number,
+        len(answer.names), seen["absent"], traced(case), answer.bench, number,
     )  # fmt: skip
 
 
@@ -184,8 +188,14 @@ def told(scored: Sequence[Scored]) -> Iterator[str]:
     yield line("no card came up: place first", (s.place for s in faults if s.absent))
     yield line("  by one suspect alone", (s.alone for s in faults if s.absent))
     yield line("sound called sound", (s.place for s in scored if s.kind == "sound"))
+    sound = [s for s in scored if s.kind == "sound"]
+    yield line("sound called sound, or the bench named", (s.place or s.bench for s in sound))
     yield line("something else", (s.place for s in scored if s.kind == "something else"))
+    rest = [s for s in scored if s.traced or s.kind != "supply contact"]
+    sure = [s for s in rest if s.said >= 0.99]
     yield line("said 0.99 or more: right", (s.place for s in scored if s.said >= 0.99))
+    yield line("  but for contacts that volts alone show", (s.place for s in sure))
+    yield line("  or the bench named", (s.place or (s.bench and s.kind == "sound") for s in sure))
     for kind, count in sorted(Counter(s.kind for s in faults).items()):
         mine = [s for s in faults if s.kind == kind]
         yield line(f"  {kind} ({count})", (s.place for s in mine))
@@ -193,9 +203,14 @@ def told(scored: Sequence[Scored]) -> Iterator[str]:
         yield line("    with a trace, alone", (s.alone for s in mine if s.traced))
     right = [s.named for s in traces if s.place]
     yield f"names told where right: {sum(right) / max(1, len(right)):.1f} in the mean"
-    rng = Random(1)
-    low, high = interval(scored, rng)  # type: ignore[arg-type]
-    yield f"calibration error {error(scored):.3f} ({low:.3f}-{high:.3f})"  # type: ignore[arg-type]
+    yield from _calibration("calibration error", scored)
+    yield from _calibration("but for contacts that volts alone show", rest)
+
+
+def _calibration(name: str, scored: Sequence[Scored]) -> Iterator[str]:
+    """The error with its interval, and each bin that holds something."""
+    low, high = interval(scored, Random(1))
+    yield f"{name}: {error(scored):.3f} ({low:.3f}-{high:.3f}) of {len(scored)}"
     for number in range(10):
         part = [s for s in scored if min(9, int(10 * s.said)) == number]
         if part:
