@@ -77,8 +77,8 @@ _METER: dict[PointState, dict[PointState, float]] = {
     "low": {"alike": 0.03, "open": 0.003, "off": 0.007, "low": 0.96},
 }
 """Chance of a meter's word, by the word that is expected at the point."""
-_METER_ELSE = {"alike": 0.97, "open": 0.01, "off": 0.01, "low": 0.01}
-_ABSENT_RIGHT, _FLAKY_ABSENT = 0.9995, 0.05
+_METER_ELSE = {"alike": 0.991, "open": 0.003, "off": 0.003, "low": 0.003}
+_ABSENT_RIGHT, _FLAKY_ABSENT, _CAME_ALL_THE_SAME = 0.9995, 0.2, 1e-4
 _LOST_CHANCE = {Course.LOST: 0.9995, Course.HANGS: 0.8, Course.FLAKY: 0.01}
 _STAYS_LOST = 0.0005
 _FAILS, _FLAKY_FAILS = 0.003, (0.15, 0.3, 0.45, 0.6, 0.75)
@@ -150,7 +150,7 @@ def _presence(course: Course, look: StartLook) -> float:
     at_times = sum(p**failed * (1.0 - p) ** came for p in _FLAKY_FAILS) / len(_FLAKY_FAILS)
     if course is Course.ABSENT:
         there = _ABSENT_RIGHT if look.absent else 1.0 - _ABSENT_RIGHT
-        return there * _ABSENT_RIGHT**failed * (1.0 - _ABSENT_RIGHT) ** came
+        return there * _CAME_ALL_THE_SAME**came
     absent = 1.0 - _ABSENT_RIGHT
     if course is Course.FLAKY:
         absent, steady = _FLAKY_ABSENT, at_times

@@ -153,11 +153,11 @@ def _elsewhere() -> Iterator[StartFault]:
         (StartPlace.SEATING, Course.ABSENT, 8.0),
         (StartPlace.SEATING, Course.FLAKY, 6.0),
         (StartPlace.POWER_PATH, Course.ABSENT, 4.0),
-        (StartPlace.POWER_PATH, Course.LOST, 18.0),
-        (StartPlace.JOINT, Course.LOST, 18.0),
-        (StartPlace.SUPPLY_UNIT, Course.LOST, 6.0),
+        (StartPlace.POWER_PATH, Course.LOST, 16.0),
+        (StartPlace.JOINT, Course.LOST, 16.0),
+        (StartPlace.SUPPLY_UNIT, Course.LOST, 5.0),
         (StartPlace.ELSE, Course.ABSENT, 27.0),
-        (StartPlace.ELSE, Course.HANGS, 36.0),
+        (StartPlace.ELSE, Course.HANGS, 42.0),
         (StartPlace.ELSE, Course.STAYS, 4.0),
     ):
         yield StartFault(place, (), course, "alike", weight)

@@ -56,6 +56,5 @@ def _plug(seen: Json) -> str | None:
 
 
 def _edge(seen: Json) -> int | None:
-    """What the link offers is what the card's edge has, but for a slot that has fewer lanes."""
-    widths = [look["most_width"] for look in [*seen["looks"], *seen["known_good"]]]
-    return max(widths) if widths and max(widths) in (4, 8, 16) else None
+    """A link of sixteen lanes has an edge of sixteen; a narrower one may be the slot's doing."""
+    return 16 if any(look["most_width"] == 16 for look in seen["looks"]) else None
