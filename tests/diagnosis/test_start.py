@@ -90,7 +90,8 @@ def test_starts_that_failed_at_times_are_no_broken_line() -> None:
     assert {s.place for s in told(first(at_times))} == {
         StartPlace.RESET, StartPlace.CLOCK, StartPlace.SEATING,
     }  # fmt: skip
-    assert first(UP).nothing and told(first(UP)) == ()
+    assert first(UP).nothing
+    assert told(first(UP)) == ()
 
 
 def test_a_card_that_came_up_once_is_not_held_by_an_open_line() -> None:
@@ -127,9 +128,14 @@ def test_where_a_card_is_held_names_the_line_too(held_w: float, line: str) -> No
 
 
 def test_one_contact_of_a_plug_or_two_that_are_poor() -> None:
-    one = replace(UP, said=said(**{"8pin/1": "alike", "8pin/2": "open", "8pin/3": "alike"}))
+    fed = ("8pin/1", "8pin/2", "8pin/3")
+
+    def meter(*states: PointState) -> StartLook:
+        return replace(UP, said=tuple(map(PointSaid, fed, states)))
+
+    one = meter("alike", "open", "alike")
     assert best(one).points == ("8pin/2",)
-    two = replace(UP, said=said(**{"8pin/1": "off", "8pin/2": "alike", "8pin/3": "off"}))
+    two = meter("off", "alike", "off")
     assert best(two).points == ("8pin/1", "8pin/3")
     assert best(two).place is StartPlace.SUPPLY_CONTACT
 

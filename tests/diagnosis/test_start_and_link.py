@@ -25,26 +25,30 @@ def whole(start: StartLook, *looks: LinkLook) -> tuple[tuple[WholeCandidate, ...
     return whole_of(explain_start(start), posterior), posterior
 
 
+def starts_soundly(candidate: WholeCandidate) -> bool:
+    return candidate.start is not None and candidate.start.nothing
+
+
 def says_nothing(link: Candidate | None, posterior: Posterior) -> bool:
     return link is not None and link.number == posterior.nothing_class
 
 
 def test_a_sound_card_is_sound() -> None:
     found, posterior = whole(UP, look())
-    assert found[0].start is not None and found[0].start.nothing
+    assert starts_soundly(found[0])
     assert says_nothing(found[0].link, posterior)
     assert sum(c.probability for c in found) == pytest.approx(1.0)
 
 
 def test_a_fault_of_either_part_is_told_as_one_and_of_both_as_both() -> None:
     of_lane, posterior = whole(UP, lane_three())
-    assert of_lane[0].start is not None and of_lane[0].start.nothing
+    assert starts_soundly(of_lane[0])
     assert not says_nothing(of_lane[0].link, posterior)
     of_start, posterior = whole(AT_TIMES, look())
-    assert of_start[0].start is not None and not of_start[0].start.nothing
+    assert not starts_soundly(of_start[0])
     assert says_nothing(of_start[0].link, posterior)
     of_both, posterior = whole(AT_TIMES, lane_three())
-    assert of_both[0].start is not None and not of_both[0].start.nothing
+    assert not starts_soundly(of_both[0])
     assert not says_nothing(of_both[0].link, posterior)
 
 
