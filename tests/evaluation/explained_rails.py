@@ -202,7 +202,9 @@ def told(scored: Sequence[Scored]) -> Iterator[str]:
         yield line("    with a trace", (s.place for s in mine if s.traced))
         yield line("    with a trace, alone", (s.alone for s in mine if s.traced))
     right = [s.named for s in traces if s.place]
-    yield f"names told where right: {sum(right) / max(1, len(right)):.1f} in the mean"
+    gone = [s.named for s in traces if s.place and s.absent]
+    yield f"names told where right: {sum(right) / max(1, len(right)):.1f} in the mean, where no"
+    yield f"  card came up {sum(gone) / max(1, len(gone)):.1f}"
     yield from _calibration("calibration error", scored)
     yield from _calibration("but for contacts that volts alone show", rest)
 
