@@ -22,10 +22,10 @@ from burnin.diagnosis.candidates import Candidate
 from burnin.diagnosis.claims import groups_of
 from burnin.diagnosis.explain import TOLD_FROM
 from burnin.diagnosis.posterior import SOMETHING_ELSE, Posterior
-from burnin.diagnosis.start import StartSuspect, explain_start
-from burnin.diagnosis.start import told as told_suspects
-from burnin.diagnosis.start_and_link import of_link_alone, whole_of
-from burnin.diagnosis.start_faults import StartPlace
+from burnin.diagnosis.start.explain_start import StartSuspect, explain_start
+from burnin.diagnosis.start.explain_start import told as told_suspects
+from burnin.diagnosis.start.start_faults import StartPlace
+from burnin.diagnosis.start.with_link import of_link_alone, whole_of
 from tests.evaluation.explained_evidence import damaged_of, evidence_of
 from tests.evaluation.explained_links import _of_bench, error, interval
 from tests.evaluation.explained_start import start_look_of

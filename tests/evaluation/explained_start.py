@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
-from burnin.diagnosis.point_state import group_of, state_of_ohm, state_of_volt
-from burnin.diagnosis.start import PointSaid, StartLook
+from burnin.diagnosis.start.explain_start import PointSaid, StartLook
+from burnin.diagnosis.start.point_state import group_of, state_of_ohm, state_of_volt
 from tests.evaluation.explained_evidence import damaged_of
 
 Json = dict[str, Any]

@@ -15,9 +15,15 @@ from dataclasses import dataclass
 
 from burnin.connector.other_connectors import connectors
 from burnin.connector.plug_effects import sense_row
-from burnin.diagnosis.point_state import PointState
 from burnin.diagnosis.prior import ticket_says
-from burnin.diagnosis.start_faults import Course, StartFault, StartPlace, sense_lines, start_faults
+from burnin.diagnosis.start.point_state import PointState
+from burnin.diagnosis.start.start_faults import (
+    Course,
+    StartFault,
+    StartPlace,
+    sense_lines,
+    start_faults,
+)
 
 
 @dataclass(frozen=True)

@@ -13,7 +13,7 @@ from itertools import combinations
 
 from burnin.connector.contact_map import PRESENCE_END, contacts
 from burnin.connector.other_connectors import PlugContact, connectors
-from burnin.diagnosis.point_state import RAILS, PointState, group_of
+from burnin.diagnosis.start.point_state import RAILS, PointState, group_of
 
 
 class StartPlace(StrEnum):

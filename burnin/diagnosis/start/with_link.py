@@ -14,8 +14,8 @@ from burnin.connector.contact_map import contacts
 from burnin.diagnosis.candidates import Candidate
 from burnin.diagnosis.evidence import Evidence
 from burnin.diagnosis.posterior import SOMETHING_ELSE, Posterior
-from burnin.diagnosis.start import StartCandidate
-from burnin.diagnosis.start_faults import StartPlace
+from burnin.diagnosis.start.explain_start import StartCandidate
+from burnin.diagnosis.start.start_faults import StartPlace
 
 _OF_LINK = ("lane_tx", "lane_rx", "ground")
 _MOST = 6

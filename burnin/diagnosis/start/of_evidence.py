@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Collection, Sequence
 
 from burnin.diagnosis.evidence import Evidence, Measured
-from burnin.diagnosis.point_state import group_of
-from burnin.diagnosis.start import PointSaid, StartLook
+from burnin.diagnosis.start.explain_start import PointSaid, StartLook
+from burnin.diagnosis.start.point_state import group_of
 
 _SIGNALS = ("reset", "clock", "sense")
 _EDGE_LANES = 16

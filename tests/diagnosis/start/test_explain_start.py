@@ -10,8 +10,7 @@ from hypothesis import strategies as st
 
 from burnin.connector.contact_map import contacts
 from burnin.connector.other_connectors import connectors
-from burnin.diagnosis.point_state import PointState, state_of_ohm, state_of_volt
-from burnin.diagnosis.start import (
+from burnin.diagnosis.start.explain_start import (
     PointSaid,
     StartCandidate,
     StartLook,
@@ -19,7 +18,8 @@ from burnin.diagnosis.start import (
     explain_start,
     told,
 )
-from burnin.diagnosis.start_faults import StartPlace, start_faults
+from burnin.diagnosis.start.point_state import PointState, state_of_ohm, state_of_volt
+from burnin.diagnosis.start.start_faults import StartPlace, start_faults
 
 GONE = StartLook(absent=True, starts=(False, False, False), plug="8pin", edge_lanes=16)
 UP = StartLook(starts=(True, True, True), plug="8pin", edge_lanes=16)

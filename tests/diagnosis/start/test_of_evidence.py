@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from burnin.diagnosis.evidence import Evidence, Measured
-from burnin.diagnosis.start import PointSaid, explain_start, told
-from burnin.diagnosis.start_of_evidence import look_at_start
+from burnin.diagnosis.start.explain_start import PointSaid, explain_start, told
+from burnin.diagnosis.start.of_evidence import look_at_start
 from tests.diagnosis.looks import look
 
 
