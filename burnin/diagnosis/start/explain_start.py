@@ -130,8 +130,7 @@ def told(candidate: StartCandidate, least: float = 0.01) -> tuple[StartSuspect, 
 
 
 def _shows(fault: StartFault, look: StartLook) -> Hashable:
-    """What the fault predicts of all that was looked at; the same for faults that nothing tells
-    apart."""
+    """What it predicts of all that was looked at: the same for faults that nothing tells apart."""
     if fault.place is StartPlace.ELSE:
         return StartPlace.ELSE
     points = {said.point for said in look.said}.intersection(fault.points)
@@ -144,8 +143,7 @@ def _chance(fault: StartFault, look: StartLook) -> float:
     found = _presence(fault.course, look) * _ticket(fault, look)
     for said in look.said:
         expected = fault.meter if said.point in fault.points else "alike"
-        row = _METER_ELSE if fault.place is StartPlace.ELSE else _METER[expected]
-        found *= row[said.state]
+        found *= (_METER_ELSE if fault.place is StartPlace.ELSE else _METER[expected])[said.state]
     return found * _sense(fault, look) * _sagging(fault, look)
 
 
