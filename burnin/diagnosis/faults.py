@@ -107,8 +107,7 @@ def _contact_shares(contact: Contact, width_lanes: int, most: int) -> tuple[Shar
     silent: Shares = {SILENT: 1.0}
     match contact.group:
         case "clock":
-            errs = Effect("lossy", generation=most, regime="errors")
-            return {ABSENT: 0.70, FLAKY: 0.10, errs: 0.15, SILENT: 0.05}, 2.0
+            return {ABSENT: 0.64, FLAKY: 0.10, SILENT: 0.05} | _poor_lanes(most, 0.21), 2.0
         case "reset":
             return {ABSENT: 0.70, FLAKY: 0.25, SILENT: 0.05}, 3.0
         case "presence_detect":
@@ -209,9 +208,7 @@ def _power(most: int) -> Shares:
 def _seating(width_lanes: int, most: int) -> Shares:
     """A tilted card: the far lanes lose touch first (lane 0 lies beside the key)."""
     shares: Shares = {ABSENT: 0.25, FLAKY: 0.12, SILENT: 0.08}
-    poor = {effect: share for effect, share in _riser(most).items() if effect != SILENT}
-    for effect, share in poor.items():
-        shares[effect] = 0.15 * share / sum(poor.values())
+    shares |= _poor_lanes(most, 0.15)
     narrower = [w for w in (8, 4, 2, 1) if w < width_lanes]
     for width in narrower:
         shares[dead(range(width, width_lanes))] = 0.40 / len(narrower)
@@ -219,6 +216,13 @@ def _seating(width_lanes: int, most: int) -> Shares:
         shares[SILENT] += 0.40
     shares[SILENT] += max(0.0, 1.0 - sum(shares.values()))
     return shares
+
+
+def _poor_lanes(most: int, share: float) -> Shares:
+    """Every lane poor, at any rate that a riser makes poor, shared out as a riser's."""
+    poor = {effect: part for effect, part in _riser(most).items() if effect != SILENT}
+    whole = sum(poor.values())
+    return {effect: share * part / whole for effect, part in poor.items()}
 
 
 def _riser(most: int) -> Shares:

@@ -65,15 +65,19 @@ def told_of(faults: Sequence[Fault], evidence: Evidence, damaged: Collection[str
 
 def _ticket(fault: Fault, damaged: frozenset[str]) -> float:
     """Against a ticket that lists contacts at random."""
-    rest = 1.0 - _TICKET_RIGHT - _TICKET_NEAR
     if fault.where not in ON_CARD:
-        return rest
-    share = len(damaged) / len(contacts())
+        return 1.0 - _TICKET_RIGHT - _TICKET_NEAR
+    return ticket_says(fault.contacts, damaged)
+
+
+def ticket_says(at: frozenset[str], damaged: frozenset[str]) -> float:
+    """How many times as probable a ticket's contacts are by a fault at these contacts of the card's
+    edge as by chance."""
+    value = 1.0 - _TICKET_RIGHT - _TICKET_NEAR
     near = near_to(damaged)
-    value = rest
-    if fault.contacts & damaged:
-        value += _TICKET_RIGHT / share
-    elif fault.contacts & near:
+    if at & damaged:
+        value += _TICKET_RIGHT * len(contacts()) / len(damaged)
+    elif at & near:
         value += _TICKET_NEAR * len(contacts()) / len(near)
     return value
 

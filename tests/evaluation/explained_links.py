@@ -16,7 +16,7 @@ from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from random import Random
-from typing import Any
+from typing import Any, Protocol
 
 from burnin.connector.contact_map import contacts
 from burnin.diagnosis.candidates import Member
@@ -149,9 +149,21 @@ def _of_bench(members: Sequence[Member]) -> bool:
     return bool(members) and bench > 0.5 * whole
 
 
-def error(cases: Sequence[Scored]) -> float:
+class Said(Protocol):
+    """An answer as it is calibrated: what was said, and whether the place was right."""
+
+    @property
+    def said(self) -> float:
+        """Probability of the first candidate."""
+
+    @property
+    def place(self) -> bool:
+        """Whether it was right."""
+
+
+def error(cases: Sequence[Said]) -> float:
     """Expected calibration error in ten bins."""
-    bins: list[list[Scored]] = [[] for _ in range(10)]
+    bins: list[list[Said]] = [[] for _ in range(10)]
     for case in cases:
         bins[min(9, int(10 * case.said))].append(case)
     return sum(
@@ -159,7 +171,7 @@ def error(cases: Sequence[Scored]) -> float:
     ) / max(1, len(cases))  # fmt: skip
 
 
-def interval(cases: Sequence[Scored], rng: Random) -> tuple[float, float]:
+def interval(cases: Sequence[Said], rng: Random) -> tuple[float, float]:
     """95 % of 400 bootstrap samples."""
     found = sorted(error(rng.choices(cases, k=len(cases))) for _ in range(400))
     return found[10], found[389]

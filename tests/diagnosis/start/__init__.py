@@ -1,0 +1,1 @@
+"""Tests of what keeps a card from starting."""
