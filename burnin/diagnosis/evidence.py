@@ -11,7 +11,7 @@ from typing import Literal
 
 from burnin.card.rates import RATE_GTS
 from burnin.core.meaning import Note, Reason
-from burnin.diagnosis.outputs import OutputLook
+from burnin.diagnosis.outputs.looks import OutputLook
 
 
 @dataclass(frozen=True)

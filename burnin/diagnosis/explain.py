@@ -16,11 +16,12 @@ from burnin.diagnosis.explanation import Answer, Explanation, Ranked
 from burnin.diagnosis.meanings import Conclusion
 from burnin.diagnosis.measured import NOTHING_TRIED, After
 from burnin.diagnosis.next_step import next_steps
-from burnin.diagnosis.output_faults import OutputSuspect, explain_outputs
-from burnin.diagnosis.parts import Part, PartKind, parts_of
+from burnin.diagnosis.outputs.faults import OutputSuspect, explain_outputs
+from burnin.diagnosis.parts.of_record import Part, PartKind, parts_of
 from burnin.diagnosis.posterior import Posterior
 from burnin.diagnosis.record_evidence import evidence_of
 from burnin.diagnosis.several_records import of_several
+from burnin.diagnosis.start.told_start import causes_of_no_start
 from burnin.record.reader import read_record
 
 TOLD_FROM = 0.5
@@ -68,12 +69,15 @@ def with_parts(explanation: Explanation, parts: tuple[Part, ...]) -> Explanation
     nothing here explains."""
     if not parts:
         return explanation
+    started = explanation.parts
     told = {stage for part in parts for stage in part.stages}
     left = tuple(reason for reason in explanation.evidence.elsewhere if reason["stage"] not in told)
     found = replace(
-        explanation, parts=parts, evidence=replace(explanation.evidence, elsewhere=left)
+        explanation,
+        parts=(*started, *parts),
+        evidence=replace(explanation.evidence, elsewhere=left),
     )
-    links_own = explanation.because is None
+    links_own = explanation.because is None or bool(started)
     if links_own:
         return found
     first = parts[0]
@@ -115,12 +119,17 @@ def explain_evidence(evidence: Evidence, damaged: Sequence[str] = ()) -> Explana
     compared = [*told, posterior.nothing()]
     ranked = tuple(_ranked(posterior, candidate, compared) for candidate in told)
     answer, because = _conclude(posterior, candidates[0])
+    no_start = causes_of_no_start(evidence, listed)
+    parts = (Part(PartKind.START, (), no_start),) if no_start else ()
+    if no_start:
+        cause, probability = no_start[0]
+        because = Conclusion.DOES_NOT_START(cause=cause, probability=probability)
     sound = answer is Answer.NOTHING_TO_EXPLAIN
     steps = () if sound else tuple(next_steps(posterior))
     if sound and (outputs or evidence.elsewhere):
         answer = Answer.EXPLAINED if outputs or evidence.deciding else Answer.CANNOT_TELL
         because = _not_the_link(outputs, evidence)
-    return Explanation(answer, because, evidence, listed, ranked, steps, outputs)
+    return Explanation(answer, because, evidence, listed, ranked, steps, outputs, parts)
 
 
 def _not_the_link(outputs: Sequence[OutputSuspect], evidence: Evidence) -> Reason:

@@ -9,8 +9,8 @@ from burnin.core.meaning import Reason
 from burnin.diagnosis.claims import Alternatives, SuspectGroup
 from burnin.diagnosis.evidence import Evidence
 from burnin.diagnosis.next_step import Step
-from burnin.diagnosis.output_faults import OutputSuspect
-from burnin.diagnosis.parts import Part
+from burnin.diagnosis.outputs.faults import OutputSuspect
+from burnin.diagnosis.parts.of_record import Part
 
 
 class Answer(StrEnum):

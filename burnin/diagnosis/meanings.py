@@ -18,6 +18,7 @@ class Conclusion(ReasonCode):
     NOTHING_TO_EXPLAIN = "explain_nothing_to_explain"
     NOT_THE_LINK = "explain_not_the_link"
     IN_A_PART = "explain_in_a_part", "part", "cause", "probability"
+    DOES_NOT_START = "explain_does_not_start", "cause", "probability"
     FOR_MOMENTS = "explain_for_moments", "cause", "probability"
     OTHER_PARTIES = "explain_other_parties", "stage", "why"
     AT_OUTPUT = "explain_at_output", "output", "cause", "probability"
@@ -77,6 +78,7 @@ class DiagnosisTerm(TermCode):
     PART_HEAT = "part_heat"
     PART_COMPUTE = "part_compute"
     PART_POWER = "part_power"
+    PART_START = "part_start"
     PART_IDENTITY = "part_identity"
     PART_MOMENTS = "part_moments"
 
@@ -163,6 +165,24 @@ class MomentFault(CauseCode):
     POWER = "moment_power"
     RISER = "moment_riser"
     SOMETHING_ELSE = "moment_something_else"
+
+
+class StartCause(CauseCode):
+    """What may keep a card from starting; `contacts` may be a rail's name."""
+
+    CLOCK = "start_clock", "contacts"
+    RESET = "start_reset", "contacts"
+    PRESENCE = "start_presence", "contacts"
+    GROUND = "start_ground", "contacts"
+    SUPPLY_CONTACT = "start_supply_contact", "contacts"
+    SENSE_LINE = "start_sense_line", "contacts"
+    ANY_SENSE_LINE = "start_any_sense_line"
+    RAIL_SHORT = "start_rail_short", "contacts"
+    SUPPLY_UNIT = "start_supply_unit"
+    POWER_PATH = "start_power_path"
+    JOINT = "start_joint"
+    SEATING = "start_seating"
+    SOMETHING_ELSE = "start_something_else"
 
 
 class SupplyFault(CauseCode):

@@ -9,8 +9,8 @@ from typing import Literal
 from burnin.connector.contact_map import contacts
 from burnin.core.errors import BadInput
 from burnin.diagnosis.evidence import Evidence, Measured
-from burnin.diagnosis.output_beliefs import is_contact_of
-from burnin.diagnosis.outputs import OtherCable, OutputLook
+from burnin.diagnosis.outputs.beliefs import is_contact_of
+from burnin.diagnosis.outputs.looks import OtherCable, OutputLook
 
 _STATES: dict[str, Literal["alike", "open", "off"]] = {
     "open": "open", "alike": "alike", "off": "off",

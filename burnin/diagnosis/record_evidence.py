@@ -16,7 +16,7 @@ from burnin.core.sample import Sample
 from burnin.core.verdict import StageVerdict, VerdictReason
 from burnin.diagnosis.evidence import Evidence, LinkLook, generation_of, in_order
 from burnin.diagnosis.meanings import Seen
-from burnin.diagnosis.outputs import looks_at_outputs
+from burnin.diagnosis.outputs.looks import looks_at_outputs
 from burnin.engine.meanings import EngineReason
 from burnin.guard.meanings import GuardReason
 from burnin.record.reader import Record, read_record

@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from burnin.core.errors import BadInput
 from burnin.diagnosis.evidence import Evidence, LinkLook
-from burnin.diagnosis.outputs import Edid, OutputLook, Picture
+from burnin.diagnosis.outputs.looks import Edid, OutputLook, Picture
 
 _WIDTHS, _GENERATIONS = (1, 2, 4, 8, 12, 16), range(1, 7)
 _WIDTH = re.compile(r"x ?(\d{1,2})(?: of x? ?(\d{1,2}))?")

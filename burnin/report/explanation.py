@@ -18,8 +18,8 @@ from burnin.diagnosis.evidence import LinkLook
 from burnin.diagnosis.explanation import Answer, Explanation, Ranked
 from burnin.diagnosis.meanings import NextCheck
 from burnin.diagnosis.next_step import Step
-from burnin.diagnosis.output_faults import OutputSuspect, next_at_output
-from burnin.diagnosis.parts import Part
+from burnin.diagnosis.outputs.faults import OutputSuspect, next_at_output
+from burnin.diagnosis.parts.of_record import Part
 from burnin.diagnosis.seen import look_notes
 from burnin.report.languages.catalogue import Catalogue, catalogue
 

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from burnin.diagnosis.heat import Estimate, HeatCause, HeatLook, explain_heat, told
+from burnin.diagnosis.heat.explain_heat import Estimate, HeatCause, HeatLook, explain_heat, told
 
 GOOD = {
     "die_to_block": Estimate(0.044, 0.004),

@@ -16,14 +16,14 @@ from burnin.diagnosis.explanation import Answer
 from burnin.diagnosis.meanings import ComputeFault, Conclusion, NextCheck, OutputCause
 from burnin.diagnosis.measured import after_of
 from burnin.diagnosis.memory_fault.meanings import MemoryCause
-from burnin.diagnosis.output_faults import (
+from burnin.diagnosis.outputs.faults import (
     OutputSuspect,
     explain_outputs,
     next_at_output,
     probability_well,
 )
-from burnin.diagnosis.outputs import Edid, OtherCable, OutputLook, Picture
-from burnin.diagnosis.parts import PartKind
+from burnin.diagnosis.outputs.looks import Edid, OtherCable, OutputLook, Picture
+from burnin.diagnosis.parts.of_record import PartKind
 from burnin.report.explanation import explanation_json, explanation_text
 from tests.diagnosis.looks import look as link_look
 from tests.run.driving import run_simulated

@@ -11,7 +11,7 @@ from burnin.core.reading import Limit, Reading, judge, judge_text
 from burnin.diagnosis.explain import explain_record
 from burnin.diagnosis.explanation import Answer, Explanation
 from burnin.diagnosis.meanings import ComputeFault, Conclusion, IdentityFault, MomentFault
-from burnin.diagnosis.parts import Part, PartKind
+from burnin.diagnosis.parts.of_record import Part, PartKind
 from tests.diagnosis.records import link_readings, run_json, tables
 
 PASSED = {"stage": "3-link", "kind": "link"}

@@ -8,9 +8,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from burnin.diagnosis.power import PowerSuspect, explain_power, told
-from burnin.diagnosis.power_faults import PowerCause, faults_of
-from burnin.diagnosis.power_look import (
+from burnin.diagnosis.power.explain_power import PowerSuspect, explain_power, told
+from burnin.diagnosis.power.faults import PowerCause, faults_of
+from burnin.diagnosis.power.look import (
     POWER_LIMIT,
     SUPPLY_BRAKE,
     KnownGood,

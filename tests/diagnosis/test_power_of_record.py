@@ -9,10 +9,10 @@ import pytest
 
 from burnin.core.reading import Limit, Reading, judge
 from burnin.core.sample import Sample, Slowdown, Telemetry
-from burnin.diagnosis.power import explain_power
-from burnin.diagnosis.power_faults import PowerCause
-from burnin.diagnosis.power_look import POWER_LIMIT, SUPPLY_BRAKE, PowerLook
-from burnin.diagnosis.power_of_record import TicketSays, look_at_power, ohm_by_contact
+from burnin.diagnosis.power.explain_power import explain_power
+from burnin.diagnosis.power.faults import PowerCause
+from burnin.diagnosis.power.look import POWER_LIMIT, SUPPLY_BRAKE, PowerLook
+from burnin.diagnosis.power.of_record import TicketSays, look_at_power, ohm_by_contact
 from burnin.record.open_tables import Tables
 from burnin.record.reader import read_record
 from burnin.record.writer import reading_cells, sample_cells

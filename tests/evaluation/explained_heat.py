@@ -7,7 +7,7 @@ import sys
 from collections import Counter
 from typing import Any
 
-from burnin.diagnosis.heat import Estimate, HeatLook, explain_heat
+from burnin.diagnosis.heat.explain_heat import Estimate, HeatLook, explain_heat
 from tests.evaluation.score import wilson
 from tests.others.explained.draw import cases
 

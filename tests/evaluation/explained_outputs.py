@@ -12,8 +12,8 @@ from collections import Counter
 from typing import Any
 
 from burnin.diagnosis.meanings import OutputCause
-from burnin.diagnosis.output_faults import OutputSuspect, explain_outputs, probability_well
-from burnin.diagnosis.outputs import Edid, OtherCable, OutputLook, Picture
+from burnin.diagnosis.outputs.faults import OutputSuspect, explain_outputs, probability_well
+from burnin.diagnosis.outputs.looks import Edid, OtherCable, OutputLook, Picture
 from tests.evaluation.score import wilson
 from tests.others.explained.draw import cases
 

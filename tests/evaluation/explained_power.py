@@ -7,8 +7,8 @@ import sys
 from collections import Counter
 from typing import Any
 
-from burnin.diagnosis.power import PowerSuspect, explain_power
-from burnin.diagnosis.power_look import KnownGood, PowerLook, PowerStep
+from burnin.diagnosis.power.explain_power import PowerSuspect, explain_power
+from burnin.diagnosis.power.look import KnownGood, PowerLook, PowerStep
 from tests.evaluation.score import wilson
 from tests.others.explained.draw import cases
 

@@ -13,7 +13,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import lru_cache
 
-from burnin.diagnosis.power_faults import (
+from burnin.diagnosis.power.faults import (
     EDGE_12V,
     Effect,
     Path,
@@ -21,7 +21,7 @@ from burnin.diagnosis.power_faults import (
     PowerFault,
     supply_contacts,
 )
-from burnin.diagnosis.power_look import KnownGood, PowerLook, PowerStep
+from burnin.diagnosis.power.look import KnownGood, PowerLook, PowerStep
 
 Normal = tuple[float, float]
 """Mean and standard deviation."""

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 
 from burnin.core.reading import Reading, Verdict, known, reading_subject
 from burnin.core.sample import FAN_NAMES, Sample
-from burnin.diagnosis.heat import Estimate, HeatCause, HeatLook
+from burnin.diagnosis.heat.explain_heat import Estimate, HeatCause, HeatLook
 from burnin.record.reader import Record
 from burnin.thermal.states import Cooling
 

@@ -9,9 +9,9 @@ from enum import StrEnum
 from burnin.core.meaning import Cause, Term
 from burnin.core.reading import Verdict
 from burnin.core.verdict import StageVerdict
-from burnin.diagnosis.heat import HeatCause
+from burnin.diagnosis.heat.explain_heat import HeatCause
 from burnin.diagnosis.meanings import DiagnosisTerm, HeatFault, SupplyFault
-from burnin.diagnosis.power_faults import PowerCause
+from burnin.diagnosis.power.faults import PowerCause
 from burnin.diagnosis.record_evidence import left_the_bus
 from burnin.record.reader import Record
 
@@ -41,6 +41,7 @@ class PartKind(StrEnum):
     HEAT = "heat"
     COMPUTE = "compute"
     POWER = "power"
+    START = "start"
     IDENTITY = "identity"
     MOMENTS = "link for moments"
 
@@ -51,6 +52,7 @@ class PartKind(StrEnum):
             PartKind.MEMORY: DiagnosisTerm.PART_MEMORY, PartKind.HEAT: DiagnosisTerm.PART_HEAT,
             PartKind.COMPUTE: DiagnosisTerm.PART_COMPUTE,
             PartKind.POWER: DiagnosisTerm.PART_POWER,
+            PartKind.START: DiagnosisTerm.PART_START,
             PartKind.IDENTITY: DiagnosisTerm.PART_IDENTITY,
             PartKind.MOMENTS: DiagnosisTerm.PART_MOMENTS,
         }  # fmt: skip
@@ -97,8 +99,8 @@ def _memory(record: Record) -> Iterator[Part]:
 
 
 def _heat(record: Record) -> Iterator[Part]:
-    from burnin.diagnosis.heat import explain_heat, told
-    from burnin.diagnosis.heat_of_record import look_at_heat
+    from burnin.diagnosis.heat.explain_heat import explain_heat, told
+    from burnin.diagnosis.heat.of_record import look_at_heat
 
     look = look_at_heat(record)
     suspects = () if look is None else told(explain_heat(look))
@@ -108,7 +110,7 @@ def _heat(record: Record) -> Iterator[Part]:
 
 
 def _compute(record: Record) -> Iterator[Part]:
-    from burnin.diagnosis.compute_fault import explain_compute
+    from burnin.diagnosis.parts.arithmetic import explain_compute
 
     causes = explain_compute(record)
     if causes:
@@ -116,7 +118,7 @@ def _compute(record: Record) -> Iterator[Part]:
 
 
 def _identity(record: Record) -> Iterator[Part]:
-    from burnin.diagnosis.identity_fault import ENUMERATION, explain_identity
+    from burnin.diagnosis.parts.identity import ENUMERATION, explain_identity
 
     causes = explain_identity(record)
     if causes:
@@ -130,8 +132,8 @@ def _lacks_power(record: Record) -> bool:
 
 
 def _power(record: Record) -> Iterator[Part]:
-    from burnin.diagnosis.power import explain_power, told
-    from burnin.diagnosis.power_of_record import look_at_power
+    from burnin.diagnosis.power.explain_power import explain_power, told
+    from burnin.diagnosis.power.of_record import look_at_power
 
     look = look_at_power(record)
     suspects = () if look is None else told(explain_power(look))
@@ -153,7 +155,7 @@ def _supply(cause: PowerCause, contacts: tuple[str, ...]) -> Cause:
 
 
 def _moments(record: Record) -> Iterator[Part]:
-    from burnin.diagnosis.link_moments import explain_moments, stages_with_moments
+    from burnin.diagnosis.parts.moments import explain_moments, stages_with_moments
 
     stages = stages_with_moments(record)
     if stages:

@@ -2,7 +2,7 @@
 
 An output has at most one fault of its own; beside them something that several share may be wrong:
 the driver, the 5 V that the connectors hand to screens, what lies behind the outputs. The posterior
-follows from the beliefs (`output_beliefs`) by Bayes' rule.
+follows from the beliefs (`beliefs.py`) by Bayes' rule.
 """
 
 from __future__ import annotations
@@ -13,8 +13,8 @@ from dataclasses import dataclass
 
 from burnin.core.meaning import Cause, Check
 from burnin.diagnosis.meanings import NextCheck, OutputCause
-from burnin.diagnosis.output_beliefs import OWN, SHARED, WELL, contacts_of
-from burnin.diagnosis.outputs import OutputLook
+from burnin.diagnosis.outputs.beliefs import OWN, SHARED, WELL, contacts_of
+from burnin.diagnosis.outputs.looks import OutputLook
 
 TOLD_FROM = 0.02
 MOST_POINTS = 6

@@ -9,7 +9,7 @@ from itertools import combinations
 
 from burnin.connector.contact_map import contacts
 from burnin.connector.other_connectors import connectors
-from burnin.diagnosis.power_look import PowerLook
+from burnin.diagnosis.power.look import PowerLook
 
 
 class PowerCause(StrEnum):

@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 from burnin.connector.other_connectors import connectors
 from burnin.core.meaning import Cause
 from burnin.diagnosis.meanings import OutputCause
-from burnin.diagnosis.outputs import Edid, OtherCable, OutputLook, Picture
+from burnin.diagnosis.outputs.looks import Edid, OtherCable, OutputLook, Picture
 
 _CONNECTORS = {"DP": "dp", "HDMI": "hdmi"}
 """Connector by the first part of an output's name as the kernel gives it (``HDMI-A-1``)."""

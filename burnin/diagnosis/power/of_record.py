@@ -15,7 +15,7 @@ from statistics import median
 from burnin.core.meaning import Meaning
 from burnin.core.reading import Reading, known
 from burnin.core.sample import Sample, Slowdown
-from burnin.diagnosis.power_look import POWER_LIMIT, SUPPLY_BRAKE, PowerLook, PowerStep
+from burnin.diagnosis.power.look import POWER_LIMIT, SUPPLY_BRAKE, PowerLook, PowerStep
 from burnin.record.reader import Record
 from burnin.stages.thermal_ramp.meanings import ThermalRampReason, ThermalRampSource
 

@@ -9,9 +9,9 @@ import math
 from collections.abc import Sequence
 from enum import StrEnum
 
-from burnin.diagnosis.power_faults import Effect, PowerCause, PowerFault, budget_w
-from burnin.diagnosis.power_look import POWER_LIMIT, SUPPLY_BRAKE, PowerLook, PowerStep
-from burnin.diagnosis.power_paths import PathReadings
+from burnin.diagnosis.power.faults import Effect, PowerCause, PowerFault, budget_w
+from burnin.diagnosis.power.look import POWER_LIMIT, SUPPLY_BRAKE, PowerLook, PowerStep
+from burnin.diagnosis.power.paths import PathReadings
 
 SLOT_W = 66.0
 """12 V of the slot: 5.5 A (PCI Express CEM, x16 slot)."""

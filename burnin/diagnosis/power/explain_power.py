@@ -1,7 +1,7 @@
 """Which fault explains how a card took its power: by voltages, limits, sense lines and the meter.
 
 Every fault that is thought of says how probable all that was read would have been; the chances are
-in power_faults (what may be wrong), power_paths (voltages over current) and power_signs (limits,
+in `faults` (what may be wrong), `paths` (voltages over current) and `signs` (limits,
 words, meter, ticket). A fault that could not show in what was read is hardly suspected: sound
 means that nothing is wrong that could have shown.
 """
@@ -12,10 +12,10 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from burnin.diagnosis.power_faults import PowerCause, PowerFault, faults_of
-from burnin.diagnosis.power_look import PowerLook
-from burnin.diagnosis.power_paths import PathReadings
-from burnin.diagnosis.power_signs import could_show, signs
+from burnin.diagnosis.power.faults import PowerCause, PowerFault, faults_of
+from burnin.diagnosis.power.look import PowerLook
+from burnin.diagnosis.power.paths import PathReadings
+from burnin.diagnosis.power.signs import could_show, signs
 
 _HIDDEN = 0.06
 """Share of its weight that a fault keeps where nothing that was read could show it (belief)."""

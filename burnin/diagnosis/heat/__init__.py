@@ -1,0 +1,1 @@
+"""Which part of a cooler is wrong, from what a ramp told to causes."""

@@ -1,0 +1,1 @@
+"""What failed beside link and outputs, part by part."""
