@@ -7,6 +7,7 @@ import shutil
 from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING
+from zlib import crc32
 
 import pytest
 from hypothesis import settings
@@ -24,6 +25,23 @@ if os.access(_IN_MEMORY, os.W_OK) and shutil.disk_usage(_IN_MEMORY).free > _ROOM
 
 if TYPE_CHECKING:
     from tests.run.shared_runs import SharedRuns
+
+
+_DRAWN = ("tests/others/", "tests/fuzz/test_commands.py", "tests/planted/")
+"""Where long tests are cases in their hundreds, drawn by another hand."""
+_ONE_IN = 3
+
+
+@pytest.hookimpl(tryfirst=True)
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Of long cases that come in hundreds `.ci/run` carries out one in three, always the same.
+
+    The others are `many`: by hand before what they are about is said to hold (`pytest -m long`).
+    """
+    for item in items:
+        drawn = item.nodeid.startswith(_DRAWN) and hasattr(item, "callspec")
+        if drawn and item.get_closest_marker("long") and crc32(item.nodeid.encode()) % _ONE_IN:
+            item.add_marker(pytest.mark.many)
 
 
 @pytest.fixture

@@ -136,7 +136,7 @@ def test_a_card_that_never_came_up_is_explained(tmp_path: Path) -> None:
     explanation = explain_record(tables(tmp_path), ["A11"])
     assert explanation.ranked[0].claim == ((Claim.NOT_UP(),),)
     told = json.loads(explanation_json(explanation))
-    assert told["headline"].startswith("The card does not come up")
+    assert told["headline"].startswith("The card does not start: the reset line: A11")
     assert told["ranked"][0]["groups"][0]["names"] == ["A11"]
 
 
