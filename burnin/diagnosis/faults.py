@@ -178,7 +178,7 @@ def _elsewhere(width_lanes: int, most: int) -> Iterator[Fault]:
         weights = dict(zip(narrower, (0.7, 0.2, 0.1), strict=False))
         whole = sum(weights.values())
         wired = {dead(range(w, width_lanes)): part / whole for w, part in weights.items()}
-        yield Fault(Where.SLOT_WIRING, Where.SLOT_WIRING, none, wired, 9.0)
+        yield Fault(Where.SLOT_WIRING, Where.SLOT_WIRING, none, wired, 10.0)
     slower = range(most - 1, 0, -1)
     if slower:
         held = {Effect("held", generation=g): 1.0 / len(slower) for g in slower}

@@ -41,6 +41,7 @@ TRUE: dict[str, set[str]] = {
     "driver_resets": {"party_driver"},
     "hung_driver": {"party_driver"},
     "gpu_fault": {"party_driver"},
+    "half_wired_slot": {"fault_slot_wiring"},
     "missing_sense": {"supply_fault_any_sense", "supply_fault_sense"},
     "lying_sensor": {"party_sensor", "heat_sensor"},
 }

@@ -109,7 +109,9 @@ def test_healthy_cards_pass(seed: int, tmp_path: Path) -> None:
 
 
 @pytest.mark.long
-@pytest.mark.parametrize("chunk", range(20))
+@pytest.mark.parametrize(
+    "chunk", [0, 1, 2, 3, *(pytest.param(n, marks=pytest.mark.many) for n in range(4, 20))]
+)
 def test_a_hundred_healthy_cards_are_a_hundred_passes(chunk: int, tmp_path: Path) -> None:
     for seed in range(chunk * 5, chunk * 5 + 5):
         healthy(seed, tmp_path)
