@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 import sys
 from collections import Counter
+from dataclasses import replace
 from typing import Any
 
 from burnin.diagnosis.power.explain_power import PowerSuspect, explain_power
@@ -38,6 +39,15 @@ def look_of(seen: dict[str, Any]) -> PowerLook:
     )
 
 
+def as_recorded(look: PowerLook) -> PowerLook:
+    """What a record of today holds of it: limits, power asked and reached, words of the driver."""
+    return PowerLook(
+        limit_w=look.limit_w,
+        default_limit_w=look.default_limit_w,
+        steps=tuple(replace(s, plug_v=None, slot_v=None, slot_w=None) for s in look.steps),
+    )
+
+
 def true_cause(truth: dict[str, Any]) -> str:
     """The cause as the explanation would name it; what does not show is sound."""
     return str(truth["kind"]) if truth["shows"] else "sound"
@@ -53,6 +63,7 @@ def main() -> int:
     asked = argparse.ArgumentParser(description=__doc__)
     asked.add_argument("--seed", type=int, default=1000)
     asked.add_argument("--count", type=int, default=400)
+    asked.add_argument("--as-recorded", action="store_true", help="only what a record holds")
     given = asked.parse_args()
     right: Counter[str] = Counter()
     every: Counter[str] = Counter()
@@ -63,7 +74,8 @@ def main() -> int:
     for drawn in cases("power", given.seed, given.count):
         case = drawn.to_dict()
         truth = case["truth"]
-        suspects = explain_power(look_of(case["seen"]))
+        look = look_of(case["seen"])
+        suspects = explain_power(as_recorded(look) if given.as_recorded else look)
         first, cause = suspects[0], true_cause(truth)
         hit = first.cause.value == cause
         every[cause] += 1
