@@ -121,7 +121,7 @@ def explain_evidence(evidence: Evidence, damaged: Sequence[str] = ()) -> Explana
     answer, because = _conclude(posterior, candidates[0])
     no_start = causes_of_no_start(evidence, listed)
     parts = (Part(PartKind.START, (), no_start),) if no_start else ()
-    if no_start:
+    if no_start and no_start[0][1] >= TOLD_FROM:
         cause, probability = no_start[0]
         because = Conclusion.DOES_NOT_START(cause=cause, probability=probability)
     sound = answer is Answer.NOTHING_TO_EXPLAIN
