@@ -23,12 +23,18 @@ class AreaReason(ReasonCode):
 
 
 class WorkTerm(TermCode):
-    """Names of the arithmetic that loads a card, and of the blocks that are copied."""
+    """Names of the arithmetic that loads a card, and of the blocks that are copied.
+
+    ``BLOCKS`` is in records of earlier versions alone.
+    """
 
     MATRIX_PRODUCTS_BF16 = "work_matrix_products_bf16"
     FUSED_MULTIPLY_ADD_FP32 = "work_fused_multiply_add_fp32"
     PINNED_BLOCKS = "work_pinned_blocks", "kib"
     BLOCKS = "work_blocks", "mib"
+    KERNEL_BLOCKS = "work_kernel_blocks", "mib"
+    COPIED_BLOCKS = "work_copied_blocks", "mib"
+    STAGED_BLOCKS = "work_staged_blocks", "mib"
 
 
 class FaultClass(StrEnum):

@@ -1,113 +1,63 @@
-"""Copies between host and card through Vulkan, verified.
-
-What goes up is checked by the card, what comes down by the bench's processor. Contents change
-from slice to slice, so that a copy that did not happen is found.
-"""
+"""Which copier works a card through Vulkan: in host memory at the link's speed, or staged."""
 
 from __future__ import annotations
 
 import time
-from functools import partial
-from typing import TYPE_CHECKING, Any
 
-from burnin.core.meaning import Term
-from burnin.engine.device.area import Findings, Span
-from burnin.engine.device.meanings import WorkTerm
-from burnin.engine.device.patterns import recipe
-from burnin.engine.device.queued import Queued, QueuedCall
-from burnin.engine.device.recipes import Recipe, words_of
-from burnin.engine.device.units import Moved
-from burnin.engine.vulkan.area import VulkanArea
+from burnin.engine.device.area import OutOfCardMemory
 from burnin.engine.vulkan.gpu import Gpu
+from burnin.engine.vulkan.host_copier import HOST_RING, HostCopier
+from burnin.engine.vulkan.link_ways import crosses_link
+from burnin.engine.vulkan.staged_copier import StagedCopier
 
-if TYPE_CHECKING:
-    import numpy as np
-    from numpy.typing import NDArray
+BLOCK_S = 0.0013
+"""Time that a block aims at: long beside the gap between two kernels, short beside a slice."""
+SMALLEST_BLOCK_BYTES = 1 << 20
+LARGEST_BLOCK_BYTES = 1 << 26
+PROBE_BLOCK_BYTES = 1 << 22
+PROBE_S = 0.1
+"""A link that slept needs a while to come up to speed."""
 
-BLOCK_WORDS = 1 << 18
-STAGING = 3
+
+def fitting_block_bytes(gpu: Gpu, seed: int) -> int:
+    """Bytes of a block, a power of two, by how fast this card reads the bench's memory."""
+    probe, rate_gbs = HostCopier(gpu, "to_card", seed, PROBE_BLOCK_BYTES), 0.0
+    began_s = time.perf_counter()
+    while time.perf_counter() - began_s < PROBE_S:
+        rate_gbs = max(rate_gbs, probe.read_gbs(probe.host))
+    probe.release()
+    wanted = int(rate_gbs * 1e9 * BLOCK_S)
+    most: int = min(LARGEST_BLOCK_BYTES, gpu.largest_buffer_bytes // HOST_RING)
+    fitting: int = 1 << max(1, min(wanted, most)).bit_length() - 1
+    return max(SMALLEST_BLOCK_BYTES, fitting)
 
 
-class VulkanCopier:
-    """See `burnin.engine.device.units.Copier`."""
+def host_copier(gpu: Gpu, direction: str, seed: int, *, software: bool) -> HostCopier | None:
+    """The copier in host memory; None where the card cannot, or where nothing crosses a link.
 
-    block_bytes = BLOCK_WORDS * 4
+    A software adapter has no link: there it shows that words are right, and no more.
+    """
+    if "mappable-primary-buffers" not in gpu.features:
+        return None
+    try:
+        block = SMALLEST_BLOCK_BYTES if software else fitting_block_bytes(gpu, seed)
+    except OutOfCardMemory:
+        return None
+    while block >= SMALLEST_BLOCK_BYTES:
+        try:
+            copier = HostCopier(gpu, direction, seed, block)
+        except OutOfCardMemory:  # of the bench's memory, or the card's
+            block //= 2
+            continue
+        if software or crosses_link(copier.host_read_gbs, copier.card_read_gbs):
+            return copier
+        copier.release()
+        break
+    return None
 
-    def __init__(self, gpu: Gpu, direction: str, blocks: int, seed: int) -> None:
-        import numpy as np
 
-        self._gpu = gpu
-        self._up = direction in ("to_card", "both")
-        self._down = direction in ("to_host", "both")
-        self.largest_blocks = blocks
-        words = blocks * BLOCK_WORDS
-        self._rules: list[Recipe] = [recipe("pseudo_random", step, seed) for step in (0, 1)]
-        addresses = np.arange(words, dtype=np.uint64)
-        self._content: list[NDArray[np.uint32]] = [words_of(r, addresses) for r in self._rules]
-        uses = ("STORAGE", "COPY_SRC", "COPY_DST")
-        self._target = gpu.buffer(words * 4, *uses)
-        self._source = gpu.buffer(words * 4, *uses)
-        self._arrived = VulkanArea(gpu, [self._target])
-        self._sent = VulkanArea(gpu, [self._source])
-        count = STAGING if self._down else 0
-        self._staging = [gpu.buffer(words * 4, "MAP_READ", "COPY_DST") for _ in range(count)]
-        self._slices = 0
-        self._last_end_s = 0.0
-        self.blocks: Term = WorkTerm.BLOCKS(mib=self.block_bytes // 2**20)
-
-    def copy(self, blocks: int) -> QueuedCall[Moved]:
-        """Copy `blocks` blocks each way that the traffic has."""
-        start_s = time.perf_counter()
-        turn = self._slices % 2
-        words = blocks * BLOCK_WORDS
-        checked: Queued[Findings] | None = None
-        if self._up:
-            self._gpu.upload(self._target, self._content[turn][:words])
-            checked = self._arrived.check(self._rules[turn], Span(0, words))
-        staging = None
-        if self._down:
-            staging = self._staging[self._slices % STAGING]
-            self._sent.write(self._rules[turn], Span(0, words)).finish()
-            encoder = self._gpu.encoder()
-            encoder.copy_buffer_to_buffer(self._source, 0, staging, 0, words * 4)
-            self._gpu.submit(encoder)
-        self._slices += 1
-        return QueuedCall(partial(self._moved, turn, words, checked, staging, start_s))
-
-    def _moved(
-        self,
-        turn: int,
-        words: int,
-        checked: Queued[Findings] | None,
-        staging: Any,
-        start_s: float,
-    ) -> Moved:
-        wrong = 0
-        if checked is not None:
-            found = checked.finish()
-            wrong += max(len(found.addresses), VulkanArea.list_words * found.overflow)
-        if staging is not None:
-            wrong += self._wrong_on_host(staging, turn, words)
-        end_s = time.perf_counter()
-        seconds = end_s - max(start_s, self._last_end_s)
-        self._last_end_s = end_s
-        size = words * 4
-        return Moved(size * self._up, size * self._down, seconds, wrong)
-
-    def _wrong_on_host(self, staging: Any, turn: int, words: int) -> int:
-        import numpy as np
-
-        self._gpu.mapped(staging)
-        view = np.frombuffer(staging.read_mapped(0, words * 4, copy=False), np.uint32)
-        expected = self._content[turn][:words]
-        wrong = 0 if np.array_equal(view, expected) else int(np.count_nonzero(view != expected))
-        del view
-        staging.unmap()
-        return wrong
-
-    def release(self) -> None:
-        """Give its memory back."""
-        self._arrived.release()
-        self._sent.release()
-        for buffer in self._staging:
-            buffer.destroy()
+def copier_for(gpu: Gpu, direction: str, seed: int, *, software: bool) -> HostCopier | StagedCopier:
+    """Copies ``to_card``, ``to_host`` or ``both`` ways, by the fastest way there is."""
+    return host_copier(gpu, direction, seed, software=software) or StagedCopier(
+        gpu, direction, 8 if software else 96, seed
+    )

@@ -8,9 +8,10 @@ from burnin.core.errors import EngineError
 from burnin.core.opening import EngineDescription
 from burnin.engine.device.area import GRAIN_WORDS, AreaFound, AreaWanted, OutOfCardMemory
 from burnin.engine.device.meanings import AreaReason
+from burnin.engine.device.units import Copier
 from burnin.engine.vulkan.adapters import VulkanChoice, native_adapter
 from burnin.engine.vulkan.area import VulkanArea
-from burnin.engine.vulkan.copier import VulkanCopier
+from burnin.engine.vulkan.copier import copier_for
 from burnin.engine.vulkan.gpu import Gpu
 from burnin.engine.vulkan.units import VulkanArithmetic, VulkanChain, chains
 
@@ -89,9 +90,9 @@ class VulkanDevice:
         """Integer and fp32 chains."""
         return chains(self._gpu, 1 << 14 if self._software else 1 << 20, seed)
 
-    def copier(self, direction: str, seed: int) -> VulkanCopier:
-        """Uploads and mapped reads."""
-        return VulkanCopier(self._gpu, direction, 8 if self._software else 96, seed)
+    def copier(self, direction: str, seed: int) -> Copier:
+        """In host memory that the card works on itself; staged where it cannot."""
+        return copier_for(self._gpu, direction, seed, software=self._software)
 
     def close(self) -> None:
         """Let go of the device."""
