@@ -16,12 +16,13 @@ import statistics
 import subprocess
 import sys
 import time
+import traceback
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from functools import partial
 from typing import Any
 
-from burnin.core.errors import EngineUnavailable
+from burnin.core.errors import BurninError, EngineUnavailable
 from burnin.engine.device.patterns import FAMILIES
 from burnin.engine.job import (
     ArithmeticLoad,
@@ -41,6 +42,7 @@ from burnin.engine.job import (
 )
 from burnin.engine.power_hold import PowerHold
 from burnin.engine.process.worker_engine import WorkerEngine
+from tests.benchmarks import link_table
 from tests.benchmarks.ceilings import (
     IN_A_ROW,
     Ceilings,
@@ -122,7 +124,22 @@ class Sensors:
         except (self._nvml.NVMLError, ValueError):
             return 0.0
 
+    def link_bytes(self) -> tuple[int, int] | None:
+        """Bytes that the card sent and received over the link, modulo 2^32; None if not told."""
+        try:
+            values = self._nvml.nvmlDeviceGetFieldValues(self._card, [197, 198])
+            if any(value.nvmlReturn for value in values):
+                return None
+            sent, received = (int(value.value.ullVal) & 0xFFFFFFFF for value in values)
+        except Exception as error:
+            print(f"no byte counters of the link: {error}")
+            return None
+        return sent, received
+
     def numbers(self) -> tuple[int, int]:
+        """PCI vendor and device numbers; zeros where NVML does not tell them."""
+        if not self:
+            return 0, 0
         both = int(self._nvml.nvmlDeviceGetPciInfo(self._card).pciDeviceId)
         return both & 0xFFFF, both >> 16
 
@@ -270,12 +287,12 @@ def compute(table: Table, engine: WorkerEngine, options: Any) -> None:
 
 
 def link(table: Table, engine: WorkerEngine, sensors: Sensors, options: Any) -> None:
-    """The engine's copies and plain ones in turn; the best turn of each is compared."""
+    """The engine's copies and plain ones in turn: medians are compared, spreads are told."""
     turns, seconds = (2, 1.0) if options.quick else (5, 1.5)
-    plain = plain_copies(options, sensors)
+    plain, whose = plain_copies(options, sensors)
     payload_gbs = sensors.payload_limit_gbs() if sensors else 0.0
-    for direction in ("to_card", "to_host", "both"):
-        wrong, ours, theirs = 0, [], [0.0]
+    for direction in link_table.DIRECTIONS:
+        wrong, ours, theirs = 0, list[float](), list[float]()
         for _ in range(turns):
             if plain:
                 theirs.append(plain.rate_gbs(direction, seconds))
@@ -283,22 +300,42 @@ def link(table: Table, engine: WorkerEngine, sensors: Sensors, options: Any) -> 
             wrong += result.wrong_words
             ours.append(max(result.to_card_gbs, result.to_host_gbs))
         way = "each way of both" if direction == "both" else direction.replace("_", " ")
-        gbs = max(ours)
-        share = f"{gbs / payload_gbs:.3f} of the payload limit" if payload_gbs else "no limit told"
-        table.rate(f"copy {way}, {wrong} wrong words, {share}", gbs, max(theirs), "plain copy")
-        print("  .. engine", *(f"{rate:.2f}" for rate in ours), "plain",
-              *(f"{rate:.2f}" for rate in theirs[1:]))
+        reached, ceiling = link_table.Turns(tuple(ours)), link_table.Turns(tuple(theirs))
+        share = (
+            f", {reached.median_gbs / payload_gbs:.3f} of the payload limit" if payload_gbs else ""
+        )
+        ratio = f"{reached.median_gbs / ceiling.median_gbs:.3f}" if ceiling.median_gbs else ""
+        table.add(f"copy {way}, {wrong} wrong words{share}, longest slice "
+                  f"{result.longest_slice_s * 1e3:.1f} ms",
+                  str(reached), f"{whose} {ceiling}", ratio)
 
 
-def plain_copies(options: argparse.Namespace, sensors: Sensors) -> PlainCopies | None:
-    """The CUDA runtime's own copies, where it is at hand."""
-    if options.software:
-        return None
+def plain_copies(
+    options: argparse.Namespace, sensors: Sensors
+) -> tuple[PlainCopies | link_table.PlainVulkanCopies | None, str]:
+    """The CUDA runtime's own copies where it is at hand, else Vulkan's; and whose they are."""
+    if not options.software:
+        try:
+            return PlainCopies(sensors.address), "pinned copies"
+        except (EngineUnavailable, ImportError) as error:
+            print(f"no pinned copies to compare with: {error}")
     try:
-        return PlainCopies(sensors.address)
-    except (EngineUnavailable, ImportError) as error:
+        gpu = link_table.opened(software=options.software, numbers=sensors.numbers())
+        size = 2**22 if options.software else 2**28
+        return link_table.PlainVulkanCopies(gpu, size), "plain Vulkan copies"
+    except BurninError as error:
         print(f"no plain copies to compare with: {error}")
-        return None
+        return None, ""
+
+
+def ways(table: Table, sensors: Sensors, options: Any) -> None:
+    """What each way between host and card reaches, Vulkan alone, in this process."""
+    gpu = link_table.opened(software=options.software, numbers=sensors.numbers())
+    link_table.trials(
+        lambda name, told: table.add(name, told), gpu,
+        software=options.software, counted=sensors.link_bytes,
+    )
+    gpu.close()
 
 
 def held_power(table: Table, engine: WorkerEngine, sensors: Sensors, options: Any) -> None:
@@ -406,13 +443,35 @@ def supervise(arguments: list[str]) -> None:
         time.sleep(BEAT_S / 2)
 
 
+def rates(table: Table, sensors: Sensors, options: Any) -> None:
+    """Passes over memory beside the plain API's."""
+    ceilings = ceilings_of(options, sensors)
+    print(ceilings)
+    for name, gbs in pass_rates(options, sensors).items():
+        fills = name.startswith("fill")
+        ceiling = ceilings.set_gbs if fills else ceilings.read_gbs
+        table.rate(name, gbs, ceiling, "memset" if fills else "read")
+
+
+def tried(table: Table, name: str, part: Callable[[], None]) -> None:
+    """Carry out a part; one that fails says why and keeps no other from being measured."""
+    began_s = time.perf_counter()
+    try:
+        part()
+    except Exception as error:
+        traceback.print_exc()
+        table.add(name, f"not measured: {error!r}"[:300])
+    print(f"  .. {name} took {time.perf_counter() - began_s:.1f} s", flush=True)
+
+
 def main() -> None:
     parser = argparse.ArgumentParser()
     parser.add_argument("--engine", choices=("cuda", "vulkan"), default="vulkan")
     parser.add_argument("--address", default="")
     parser.add_argument("--software", action="store_true")
     parser.add_argument("--quick", action="store_true")
-    parser.add_argument("--only", default="", help="rates,memory,compute,link,power,stops,killed")
+    parts = "rates,memory,compute,ways,link,power,stops,killed"
+    parser.add_argument("--only", default="", help=parts)
     options = parser.parse_args()
     sensors = Sensors("" if options.software else options.address)
     if not sensors and not options.software:
@@ -423,31 +482,27 @@ def main() -> None:
     def due(part: str) -> bool:
         return not wanted or part in wanted
 
-    ceilings = Ceilings(0, 0, 0)
-    if due("rates"):
-        ceilings = ceilings_of(options, sensors)
-        print(ceilings)
     card = "software Vulkan" if options.software else f"{sensors.name}, driver {sensors.driver}"
     table = Table(f"{options.engine} engine on {card}, {time.strftime('%Y-%m-%d')}")
     if due("rates"):
-        for name, gbs in pass_rates(options, sensors).items():
-            fills = name.startswith("fill")
-            ceiling = ceilings.set_gbs if fills else ceilings.read_gbs
-            table.rate(name, gbs, ceiling, "memset" if fills else "read")
+        tried(table, "rates", lambda: rates(table, sensors, options))
+    on_card = bool(sensors) and not options.software
+    if due("ways") and options.engine == "vulkan":
+        tried(table, "ways", lambda: ways(table, sensors, options))
     with WorkerEngine(arguments) as engine:
         print(engine.description(), os.getpid())
-        if due("memory"):
-            memory(table, engine, sensors, options)
-        if due("compute"):
-            compute(table, engine, options)
-        if due("link"):
-            link(table, engine, sensors, options)
-        if due("power") and sensors and not options.software:
-            held_power(table, engine, sensors, options)
-        if due("stops"):
-            stops(table, engine, options)
+        with_worker: dict[str, Callable[[], None]] = {
+            "memory": lambda: memory(table, engine, sensors, options),
+            "compute": lambda: compute(table, engine, options),
+            "link": lambda: link(table, engine, sensors, options),
+            "power": lambda: held_power(table, engine, sensors, options),
+            "stops": lambda: stops(table, engine, options),
+        }
+        for name, part in with_worker.items():
+            if due(name) and (on_card or name != "power"):
+                tried(table, name, part)
     if due("killed"):
-        killed(table, arguments, sensors, options)
+        tried(table, "killed", lambda: killed(table, arguments, sensors, options))
     print("\n" + table.text())
 
 
