@@ -17,6 +17,15 @@ class WorksInProcess(Protocol):
         ...
 
 
+@runtime_checkable
+class HearsPower(Protocol):
+    """An engine that can be told what the card draws, to choose the work that draws most."""
+
+    def hear_power(self, power_w: float) -> None:
+        """The card's power by its newest sample."""
+        ...
+
+
 class Engine(Protocol):
     """Makes a card work, one job at a time, under a dead-man switch.
 

@@ -31,6 +31,7 @@ class EngineReason(ReasonCode):
     PLANT_NOT_WHOLE_WORDS = "engine_plant_not_whole_words", "address_bytes", "stride_bytes"
     PLANT_OUTSIDE = "engine_plant_outside", "words_planted", "address_bytes", "area_bytes"
     NO_RESULT_TO_DISTURB = "engine_no_result_to_disturb", "unit", "index", "repeat", "units"
+    WRONG_UNDER_LOAD = "engine_wrong_under_load", "results"
     UNKNOWN_DIRECTION = "engine_unknown_direction", "asked", "known"
 
     COUNTER_ROSE = "engine_counter_rose", "signal", "before", "during"

@@ -13,6 +13,9 @@ Emit = Callable[[WorkEvent], None]
 class LoadShare:
     """The share of full work that is asked for now (0 to 1); the supervisor may change it."""
 
+    power_w: float | None = None
+    """What the card draws, as the supervisor last told it."""
+
     def __init__(self, share: float) -> None:
         self.set(share)
 

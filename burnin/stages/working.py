@@ -10,6 +10,7 @@ from typing import Any
 from burnin.core.errors import DeviceLost, EngineError
 from burnin.core.reading import NotMeasured
 from burnin.core.sample import Sample
+from burnin.engine.engine import HearsPower
 from burnin.engine.job import (
     ComputeResult,
     Failed,
@@ -183,6 +184,9 @@ class SteadyLoad:
             self._see_rest(sample)
             self._share = next_share(sample, since_s)
             engine.set_share(self._share)
+            drawn_w = sample.telemetry.power_w
+            if isinstance(engine, HearsPower) and not isinstance(drawn_w, NotMeasured):
+                engine.hear_power(drawn_w)
             engine.beat()
             for event in engine.poll():
                 if isinstance(event, Failed):

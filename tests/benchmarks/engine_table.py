@@ -42,7 +42,7 @@ from burnin.engine.job import (
 )
 from burnin.engine.power_hold import PowerHold
 from burnin.engine.process.worker_engine import WorkerEngine
-from tests.benchmarks import link_table
+from tests.benchmarks import full_power_table, link_table
 from tests.benchmarks.ceilings import (
     IN_A_ROW,
     Ceilings,
@@ -109,6 +109,9 @@ class Sensors:
 
     def power_w(self) -> float:
         return float(self._nvml.nvmlDeviceGetPowerUsage(self._card)) / 1e3
+
+    def clock_mhz(self) -> int:
+        return int(self._nvml.nvmlDeviceGetClockInfo(self._card, self._nvml.NVML_CLOCK_SM))
 
     def free_bytes(self) -> int:
         return int(self._nvml.nvmlDeviceGetMemoryInfo(self._card).free) if self else 0
@@ -338,6 +341,16 @@ def ways(table: Table, sensors: Sensors, options: Any) -> None:
     gpu.close()
 
 
+def mixes(table: Table, sensors: Sensors, options: Any) -> None:
+    """What each mix of work draws, in this process."""
+    gpu = link_table.opened(software=options.software, numbers=sensors.numbers())
+    known = sensors if sensors and not options.software else None
+    full_power_table.mixes(
+        lambda name, told: table.add(name, told), gpu, known, quick=options.quick
+    )
+    gpu.close()
+
+
 def held_power(table: Table, engine: WorkerEngine, sensors: Sensors, options: Any) -> None:
     targets = (300.0, 600.0) if options.quick else (200.0, 300.0, 450.0, 600.0)
     for target_w in (*targets, sensors.limit_w):
@@ -350,7 +363,9 @@ def held_power(table: Table, engine: WorkerEngine, sensors: Sensors, options: An
             energy_j = sensors.energy_j()
             if not seen or energy_j != seen[-1][1]:
                 seen.append((now_s, energy_j))
-            engine.set_share(hold.update(now_s, sensors.power_w(), energy_j))
+            power_w = sensors.power_w()
+            engine.set_share(hold.update(now_s, power_w, energy_j))
+            engine.hear_power(power_w)
             engine.beat()
             engine.poll()
             time.sleep(0.01)
@@ -470,7 +485,7 @@ def main() -> None:
     parser.add_argument("--address", default="")
     parser.add_argument("--software", action="store_true")
     parser.add_argument("--quick", action="store_true")
-    parts = "rates,memory,compute,ways,link,power,stops,killed"
+    parts = "rates,memory,compute,ways,mixes,link,power,full,stops,killed"
     parser.add_argument("--only", default="", help=parts)
     options = parser.parse_args()
     sensors = Sensors("" if options.software else options.address)
@@ -489,6 +504,8 @@ def main() -> None:
     on_card = bool(sensors) and not options.software
     if due("ways") and options.engine == "vulkan":
         tried(table, "ways", lambda: ways(table, sensors, options))
+    if due("mixes") and options.engine == "vulkan":
+        tried(table, "mixes", lambda: mixes(table, sensors, options))
     with WorkerEngine(arguments) as engine:
         print(engine.description(), os.getpid())
         with_worker: dict[str, Callable[[], None]] = {
@@ -496,10 +513,13 @@ def main() -> None:
             "compute": lambda: compute(table, engine, options),
             "link": lambda: link(table, engine, sensors, options),
             "power": lambda: held_power(table, engine, sensors, options),
+            "full": lambda: full_power_table.full(
+                lambda name, told: table.add(name, told), engine, sensors
+            ),
             "stops": lambda: stops(table, engine, options),
         }
         for name, part in with_worker.items():
-            if due(name) and (on_card or name != "power"):
+            if due(name) and (on_card or name not in ("power", "full")):
                 tried(table, name, part)
     if due("killed"):
         tried(table, "killed", lambda: killed(table, arguments, sensors, options))

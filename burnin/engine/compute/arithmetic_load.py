@@ -6,10 +6,13 @@ import math
 import time
 from collections.abc import Iterator
 
+from burnin.core.errors import EngineError
+from burnin.engine.compute.mix_trial import MixTrial
 from burnin.engine.device.device import Device
 from burnin.engine.device.slices import Pipeline, SliceSize
+from burnin.engine.device.units import ComparesResults, OffersMixes
 from burnin.engine.job import ArithmeticLoad, LoadResult, Progress, Started
-from burnin.engine.meanings import EngineNote
+from burnin.engine.meanings import EngineNote, EngineReason
 from burnin.engine.work import Emit, LoadShare
 
 PERIOD_S = 0.008
@@ -29,7 +32,9 @@ class ArithmeticWork:
         self._emit = emit
         self._pipeline: Pipeline[None] = Pipeline()
         self._size = SliceSize(1, 1, 1 << 30, PERIOD_S)
-        self._rounds_done = 0
+        mixes = self._unit.mixes if isinstance(self._unit, OffersMixes) else 1
+        self._trial, self._mix = MixTrial(mixes), 0
+        self._operations = 0.0
         self._round_s = 0.0
         self._began_s = time.perf_counter()
         self._told_s = 0.0
@@ -56,6 +61,7 @@ class ArithmeticWork:
                 if now_s - before_s > rest_s + 0.005:
                     self._pipeline.paused()
                 share = self._share.share
+                self._choose_mix(now_s, share)
                 rounds = self._size.amount(share)
                 # what was missed in a pause is not made good: it would come as one lump
                 most_s = max(2.0 * PERIOD_S, rounds * self._round_s)
@@ -76,17 +82,35 @@ class ArithmeticWork:
         finally:
             self._pipeline.abandon()
 
+    def _choose_mix(self, now_s: float, share: float) -> None:
+        """Of several mixes the one that draws most power, once that is known."""
+        mix = self._trial.see(now_s, full=share >= 1.0, power_w=self._share.power_w)
+        if mix != self._mix and isinstance(self._unit, OffersMixes):
+            self._pipeline.drain()
+            self._unit.use(mix)
+            self._mix, self._round_s = mix, 0.0
+            # its rounds may take longer: it begins with less
+            self._size = SliceSize(self._size.amount(0.5), 1, 1 << 30, PERIOD_S)
+
     def _push(self, rounds: int) -> None:
         # counted from before it is queued, and on an idle card only: never too short
+        operations = rounds * self._unit.operations_per_round
         alone, queued_s = not len(self._pipeline), time.perf_counter()
 
         def settle(_: None, seconds: float) -> None:
             if not math.isnan(seconds):
                 self._size.took(rounds, seconds)
                 self._learn((time.perf_counter() - queued_s if alone else seconds) / rounds, alone)
-            self._rounds_done += rounds
+            self._operations += operations
+            self._look_at_results()
 
         self._pipeline.push(self._unit.work(rounds), settle)
+
+    def _look_at_results(self) -> None:
+        """A wrong result ends the load: nothing that is measured under it would count."""
+        unit = self._unit
+        if isinstance(unit, ComparesResults) and unit.wrong_results:
+            raise EngineError(EngineReason.WRONG_UNDER_LOAD(results=unit.wrong_results))
 
     def _learn(self, a_round_s: float, alone: bool) -> None:
         if self._round_s == 0.0:
@@ -96,20 +120,17 @@ class ArithmeticWork:
             weight = 1.0 if alone else SMOOTHING
             self._round_s += weight * (a_round_s - self._round_s)
 
-    def _operations(self) -> float:
-        return self._rounds_done * self._unit.operations_per_round
-
     def _tell(self) -> None:
         now_s = time.perf_counter()
         if now_s - self._told_s >= PROGRESS_EVERY_S:
             self._told_s = now_s
             note = EngineNote.SHARE(share=self._share.share)
-            self._emit(Progress(self._operations(), 0.0, "operations", note))
+            self._emit(Progress(self._operations, 0.0, "operations", note))
 
     def result(self) -> LoadResult:
         """Operations done until now."""
         return LoadResult(
-            time.perf_counter() - self._began_s, self._operations(),
+            time.perf_counter() - self._began_s, self._operations,
             self._pipeline.longest_slice_s,
         )
 

@@ -30,6 +30,7 @@ class WorkTerm(TermCode):
 
     MATRIX_PRODUCTS_BF16 = "work_matrix_products_bf16"
     FUSED_MULTIPLY_ADD_FP32 = "work_fused_multiply_add_fp32"
+    MIXED_WORK = "work_mixed"
     PINNED_BLOCKS = "work_pinned_blocks", "kib"
     BLOCKS = "work_blocks", "mib"
     KERNEL_BLOCKS = "work_kernel_blocks", "mib"

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Protocol
+from typing import Protocol, runtime_checkable
 
 from burnin.core.meaning import Term
 from burnin.engine.device.queued import Queued
@@ -22,6 +22,25 @@ class ArithmeticUnit(Protocol):
     def release(self) -> None:
         """Give its memory back."""
         ...
+
+
+@runtime_checkable
+class OffersMixes(Protocol):
+    """An arithmetic unit that can work several mixes, the first unless told; power differs."""
+
+    mixes: int
+
+    def use(self, mix: int) -> None:
+        """Work this one from the next slice on; `operations_per_round` follows."""
+        ...
+
+
+@runtime_checkable
+class ComparesResults(Protocol):
+    """An arithmetic unit whose results are compared while it loads the card."""
+
+    wrong_results: int
+    """Results that were not what the same work gave at first, in all slices that are done."""
 
 
 @dataclass(frozen=True)

@@ -1,6 +1,7 @@
 """What crosses the pipe between supervisor and worker: one JSON object a line.
 
-Down: ``{"do": "begin", "job": {...}}``, ``beat``, ``share``, ``stop`` (with a number), ``end``.
+Down: ``{"do": "begin", "job": {...}}``, ``beat``, ``share``, ``power``, ``stop`` (with a number),
+``end``.
 Up: ``{"is": "ready", ...}``, ``refused``, ``event`` and ``stopped`` (with the number). Jobs,
 events and the description are dataclasses under their class name; a meaning among their values is
 plain JSON, ``{"code": …}`` with its data, and comes back as the kind that its field names (the

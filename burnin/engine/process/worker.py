@@ -181,6 +181,8 @@ class Worker:
                 self._put_off()
             case "share":
                 self._share.set(float(order["share"]))
+            case "power":
+                self._share.power_w = float(order["power_w"])
             case "begin":
                 self._switch.job_begins()
                 self._put_off()

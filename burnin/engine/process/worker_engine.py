@@ -131,6 +131,10 @@ class WorkerEngine:
         """Share of each slice that is work (0 to 1)."""
         self._send(do="share", share=share)
 
+    def hear_power(self, power_w: float) -> None:
+        """The card's power by its newest sample; see `burnin.engine.engine.HearsPower`."""
+        self._send(do="power", power_w=power_w)
+
     def stop(self) -> float:
         """End the job; seconds until the worker confirmed, or was killed because it did not."""
         began_s = time.perf_counter()

@@ -8,11 +8,12 @@ from burnin.core.errors import EngineError
 from burnin.core.opening import EngineDescription
 from burnin.engine.device.area import GRAIN_WORDS, AreaFound, AreaWanted, OutOfCardMemory
 from burnin.engine.device.meanings import AreaReason
-from burnin.engine.device.units import Copier
+from burnin.engine.device.units import ArithmeticUnit, Copier
 from burnin.engine.vulkan.adapters import VulkanChoice, native_adapter
 from burnin.engine.vulkan.area import VulkanArea
 from burnin.engine.vulkan.copier import copier_for
 from burnin.engine.vulkan.gpu import Gpu
+from burnin.engine.vulkan.mixed import MixedKernels, MixedSize, VulkanMixed, mixed_kernels
 from burnin.engine.vulkan.units import VulkanArithmetic, VulkanChain, chains
 
 GRAIN_BYTES = GRAIN_WORDS * 4
@@ -20,6 +21,10 @@ SMALLEST_PIECE_BYTES = 16 * 2**20
 SOFTWARE_CAP_BYTES = 64 * 2**20
 RESERVE_BYTES = 96 * 2**20
 """Left free when memory is taken until the API refuses: lists and copies need some."""
+
+LOADS = tuple(MixedSize(512, 4, memory_bytes) for memory_bytes in (512 * 2**20, 128 * 2**20))
+"""The load moves memory well above any card's cache; less on a card that has no more."""
+SOFTWARE_LOAD = MixedSize(4, 1, 2**20)
 
 
 class VulkanDevice:
@@ -29,6 +34,8 @@ class VulkanDevice:
         self._choice = choice
         self._software = choice.adapter.software
         self._gpu = Gpu(native_adapter(choice))
+        self._kernels_made = False
+        self._kernels: MixedKernels | None = None
 
     def description(self) -> EngineDescription:
         """The adapter and why it was taken."""
@@ -82,8 +89,16 @@ class VulkanDevice:
         while len(buffers) > 1 and sum(b.size for b in buffers) - buffers[-1].size >= target:
             buffers.pop().destroy()
 
-    def arithmetic(self) -> VulkanArithmetic:
-        """Fused multiply-adds on every unit of the card."""
+    def arithmetic(self) -> ArithmeticUnit:
+        """Arithmetic and memory at once; multiply-adds alone on a card that cannot."""
+        if not self._kernels_made:
+            self._kernels_made, self._kernels = True, mixed_kernels(self._gpu)
+        if self._kernels is not None:
+            for size in (SOFTWARE_LOAD,) if self._software else LOADS:
+                try:
+                    return VulkanMixed(self._gpu, self._kernels, size)
+                except OutOfCardMemory:
+                    continue
         return VulkanArithmetic(self._gpu, 16 if self._software else 4096)
 
     def compute_units(self, seed: int) -> list[VulkanChain]:

@@ -94,10 +94,10 @@ class Gpu:
             usage |= getattr(self._wgpu.BufferUsage, use)
         return self.call(lambda: self.device.create_buffer(size=size, usage=usage))
 
-    def module(self, name: str) -> Any:
-        """The shader module of `<name>.wgsl`."""
+    def module(self, name: str, head: str = "") -> Any:
+        """The shader module of `<name>.wgsl`, `head` put before its text."""
         source = importlib.resources.files("burnin.engine.vulkan").joinpath(f"{name}.wgsl")
-        code = source.read_text(encoding="utf-8")
+        code = head + source.read_text(encoding="utf-8")
         return self.call(lambda: self.device.create_shader_module(code=code))
 
     def layout(self, bindings: Iterable[str]) -> Any:
