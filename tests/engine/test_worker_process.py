@@ -16,7 +16,7 @@ import pytest
 from burnin.core.errors import EngineError, EngineUnavailable, WorkerEnded
 from burnin.core.meaning import Meaning
 from burnin.engine.device.meanings import PatternReason
-from burnin.engine.engine import Engine
+from burnin.engine.engine import Engine, HearsPower
 from burnin.engine.job import (
     ArithmeticLoad,
     Failed,
@@ -115,6 +115,17 @@ def test_the_share_changes_what_is_worked(engine: WorkerEngine) -> None:
     until(engine, lambda e: isinstance(e, Progress) and e.done > 0)
     engine.set_share(0.25)
     until(engine, lambda e: isinstance(e, Progress) and e.note == EngineNote.SHARE(share=0.25))
+
+
+def test_a_load_that_is_told_the_power_goes_on(engine: WorkerEngine) -> None:
+    assert isinstance(engine, HearsPower)
+    engine.begin(ArithmeticLoad())
+    until(engine, is_a(Started))
+    engine.hear_power(250.0)
+    until(engine, lambda e: isinstance(e, Progress) and e.done > 0)
+    engine.stop()
+    (result,) = [event for event in engine.poll() if isinstance(event, LoadResult)]
+    assert result.operations > 0
 
 
 def test_two_jobs_at_once_are_refused(engine: WorkerEngine) -> None:
