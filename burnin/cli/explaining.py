@@ -5,9 +5,9 @@ from __future__ import annotations
 from pathlib import Path
 
 from burnin.core.errors import BadInput
+from burnin.diagnosis.by_hand.measured import after_of
 from burnin.diagnosis.explain import explain_evidence, explain_records
 from burnin.diagnosis.explanation import Explanation
-from burnin.diagnosis.measured import After, after_of
 
 
 def explained(
@@ -23,7 +23,7 @@ def explained(
             "explain what? a record's folder, a ticket's number, or --seen 'x8 of x16': one of them"
         )
     if seen:
-        from burnin.diagnosis.seen_by_hand import evidence_seen
+        from burnin.diagnosis.by_hand.seen import evidence_seen
 
         return explain_evidence(tried.added_to(evidence_seen(seen)), damaged)
     if _is_ticket(what, results):
@@ -32,8 +32,7 @@ def explained(
 
         tells = told_to_explain(read_ticket(results, what))
         named = tuple(dict.fromkeys((*tells.damaged, *damaged)))
-        both = After((*tells.after.measured, *tried.measured), tried.tried)
-        return explain_records(tells.records, named, both)
+        return explain_records(tells.records, named, tells.after.and_then(tried))
     if not Path(what).exists():
         raise BadInput(f"{what}: no folder of a record, and no ticket of that number in {results}")
     return explain_records((Path(what),), damaged, tried)

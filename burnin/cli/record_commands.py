@@ -64,7 +64,7 @@ def explain(
         str, typer.Option(help="contacts known to be damaged or repaired, e.g. B82,A35")
     ] = "",
     after: Annotated[
-        str, typer.Option(help="what was tried since: 'A25 open, B14 alike, DP-2 stays'")
+        str, typer.Option(help="what was tried since: 'A25 open, DP-2 stays, supply_12v short'")
     ] = "",
     seen: Annotated[
         str, typer.Option(help="without a record, what was seen: 'x8 of x16', 'beeps 3'")

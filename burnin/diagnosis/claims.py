@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Hashable, Sequence
 from dataclasses import dataclass
+from enum import StrEnum
 
 from burnin.card.rates import RATE_GTS
 from burnin.core.meaning import Cause, Reason, Term, distinct
@@ -128,10 +129,11 @@ def _together(accounts: Sequence[Account]) -> tuple[Cause, ...]:
 class SuspectGroup:
     """Members of a candidate of one kind and about the same probability each.
 
-    `names` are the faults' own names, `each` the mean probability of one of them.
+    `where`: a `Where` of the link, or a `StartPlace`; `names` are the faults' own names, `each` the
+    mean probability of one of them.
     """
 
-    where: Where
+    where: StrEnum
     cause: Cause
     names: tuple[str, ...]
     probability: float

@@ -12,6 +12,7 @@ from typing import Literal
 from burnin.card.rates import RATE_GTS
 from burnin.core.meaning import Note, Reason
 from burnin.diagnosis.outputs.looks import OutputLook
+from burnin.diagnosis.point_state import PointSaid
 
 
 @dataclass(frozen=True)
@@ -55,9 +56,10 @@ class Evidence:
     """All that speaks of the link. `absent`: no card came up; `lost`: it left while it worked.
 
     `known_good`: what the same slot showed with a card known to be good; `measured`: what a meter
-    said at contacts of the edge; `starts`: of each cold start, whether the card came up; `outputs`:
-    what the display stage saw; `elsewhere`: what failed in stages of which no explanation is made
-    here; `deciding`: which of them, and who may be at fault beside the card.
+    said at contacts of the edge, `points` at rails and contacts of the plug, `plug` which one the
+    card has (see `start_faults`); `starts`: of each cold start, whether the card came up;
+    `outputs`: what the display stage saw; `elsewhere`: what failed in stages of which no
+    explanation is made here; `deciding`: which of them, and who may be at fault beside the card.
     """
 
     looks: tuple[LinkLook, ...]
@@ -70,6 +72,8 @@ class Evidence:
     outputs: tuple[OutputLook, ...] = ()
     elsewhere: tuple[Reason, ...] = ()
     deciding: tuple[tuple[str, Reason], ...] = ()
+    points: tuple[PointSaid, ...] = ()
+    plug: str | None = None
 
 
 def in_order(

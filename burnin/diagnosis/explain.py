@@ -9,27 +9,26 @@ from pathlib import Path
 from burnin.connector.contact_map import contacts
 from burnin.core.errors import BadInput, RecordError
 from burnin.core.meaning import Reason
-from burnin.diagnosis.candidates import Candidate
-from burnin.diagnosis.claims import claim_of, for_and_against, groups_of
+from burnin.diagnosis.by_hand.measured import NOTHING_TRIED, After
 from burnin.diagnosis.evidence import Evidence
 from burnin.diagnosis.explanation import Answer, Explanation, Ranked
-from burnin.diagnosis.meanings import Conclusion
-from burnin.diagnosis.measured import NOTHING_TRIED, After
-from burnin.diagnosis.next_step import next_steps
+from burnin.diagnosis.meanings import OF_START, Conclusion
+from burnin.diagnosis.next_step import Step, next_steps
 from burnin.diagnosis.outputs.faults import OutputSuspect, explain_outputs
 from burnin.diagnosis.parts.of_record import Part, PartKind, parts_of
-from burnin.diagnosis.posterior import Posterior
+from burnin.diagnosis.ranked import ranked_of
 from burnin.diagnosis.record_evidence import evidence_of
 from burnin.diagnosis.several_records import of_several
-from burnin.diagnosis.start.told_start import causes_of_no_start
+from burnin.diagnosis.start.next_at_start import next_at_start
+from burnin.diagnosis.start.told_start import conclusion_of_start
+from burnin.diagnosis.weighed import Weighed, weighed
 from burnin.record.reader import read_record
 
 TOLD_FROM = 0.5
 """A candidate less probable than this is not told as the answer."""
 _ACCOUNTS_FROM = 1e-9
 """Below this probability of the record no hypothesis accounts for it."""
-_LISTED, _LISTED_FROM = 4, 0.02
-_MOST_FOR, _MOST_AGAINST = 5, 4
+_MOST_STEPS = 3
 
 
 def explain_record(
@@ -56,7 +55,7 @@ def explain_records(
         record = read_record(folder)
         made_up += record.condition.made_up
         runs.append(evidence_of(record))
-        parts = parts_of(record) or parts
+        parts = parts_of(record, after.supply) or parts
         # The record's bytes and the tables of the link are never in memory together.
         del record
     evidence = after.added_to(of_several(runs))
@@ -69,16 +68,14 @@ def with_parts(explanation: Explanation, parts: tuple[Part, ...]) -> Explanation
     nothing here explains."""
     if not parts:
         return explanation
-    started = explanation.parts
     told = {stage for part in parts for stage in part.stages}
     left = tuple(reason for reason in explanation.evidence.elsewhere if reason["stage"] not in told)
     found = replace(
         explanation,
-        parts=(*started, *parts),
+        parts=parts,
         evidence=replace(explanation.evidence, elsewhere=left),
     )
-    links_own = explanation.because is None or bool(started)
-    if links_own:
+    if explanation.because is None or explanation.because.means(*OF_START):
         return found
     first = parts[0]
     cause, probability = first.causes[0]
@@ -111,25 +108,29 @@ def explain_evidence(evidence: Evidence, damaged: Sequence[str] = ()) -> Explana
         why = Conclusion.NO_LINK_STAGE()
         return Explanation(Answer.CANNOT_TELL, why, evidence, listed, (), (), outputs)
     try:
-        posterior = Posterior(evidence, listed)
+        found = weighed(evidence, listed)
     except ValueError as error:
         raise RecordError(f"cannot explain this record: {error}") from None
-    candidates = posterior.candidates(_LISTED)
-    told = [candidate for candidate in candidates if candidate.probability >= _LISTED_FROM]
-    compared = [*told, posterior.nothing()]
-    ranked = tuple(_ranked(posterior, candidate, compared) for candidate in told)
-    answer, because = _conclude(posterior, candidates[0])
-    no_start = causes_of_no_start(evidence, listed)
-    parts = (Part(PartKind.START, (), no_start),) if no_start else ()
-    if no_start and no_start[0][1] >= TOLD_FROM:
-        cause, probability = no_start[0]
-        because = Conclusion.DOES_NOT_START(cause=cause, probability=probability)
+    ranked = tuple(ranked_of(found, evidence))
+    answer, because = _conclude(found, ranked[0], evidence)
     sound = answer is Answer.NOTHING_TO_EXPLAIN
-    steps = () if sound else tuple(next_steps(posterior))
+    steps = () if sound else tuple(_steps(found, evidence))
     if sound and (outputs or evidence.elsewhere):
         answer = Answer.EXPLAINED if outputs or evidence.deciding else Answer.CANNOT_TELL
         because = _not_the_link(outputs, evidence)
-    return Explanation(answer, because, evidence, listed, ranked, steps, outputs, parts)
+    return Explanation(answer, because, evidence, listed, ranked, steps, outputs)
+
+
+def _steps(found: Weighed, evidence: Evidence) -> list[Step]:
+    """What tells most a minute of start and link, each kind of step once."""
+    measured = [*(m.contact for m in evidence.measured), *(said.point for said in evidence.points)]
+    steps = next_at_start(found.start, measured) if found.start else []
+    if found.link is not None:
+        steps += next_steps(found.link)
+    best: dict[str, Step] = {}
+    for step in sorted(steps, key=lambda step: -step.bits_a_minute):
+        best.setdefault(step.check.code, step)
+    return list(best.values())[:_MOST_STEPS]
 
 
 def _not_the_link(outputs: Sequence[OutputSuspect], evidence: Evidence) -> Reason:
@@ -144,27 +145,20 @@ def _not_the_link(outputs: Sequence[OutputSuspect], evidence: Evidence) -> Reaso
     )
 
 
-def _ranked(posterior: Posterior, candidate: Candidate, others: Sequence[Candidate]) -> Ranked:
-    speaks_for, against = for_and_against(posterior, candidate, others)
-    members = posterior.members(candidate.number)
-    nothing = candidate.number == posterior.nothing_class
-    return Ranked(
-        claim_of(posterior, candidate),
-        candidate.probability,
-        candidate.one_fault,
-        candidate.two_faults,
-        () if nothing else tuple(groups_of(members, candidate.probability)),
-        tuple(speaks_for[:_MOST_FOR]),
-        tuple(against[:_MOST_AGAINST]),
-    )
-
-
-def _conclude(posterior: Posterior, first: Candidate) -> tuple[Answer, Reason | None]:
+def _conclude(
+    found: Weighed, first: Ranked, evidence: Evidence
+) -> tuple[Answer, Reason | None]:
     """The answer, and why; None where the first candidate's own claim says it."""
-    if posterior.best_account() < _ACCOUNTS_FROM:
+    top = found.whole[0]
+    if found.link is not None and found.link.best_account() < _ACCOUNTS_FROM:
         return Answer.CANNOT_TELL, Conclusion.NOTHING_SHOWS_SO()
     if first.probability < TOLD_FROM:
         return Answer.CANNOT_TELL, Conclusion.NOTHING_PROBABLE(probability=first.probability)
-    if first.number == posterior.nothing_class:
+    if found.is_sound(top):
         return Answer.NOTHING_TO_EXPLAIN, Conclusion.NOTHING_TO_EXPLAIN()
-    return Answer.EXPLAINED, None
+    if top.start is None or top.start.nothing or not first.groups:
+        return Answer.EXPLAINED, None
+    likely = first.groups[0]
+    if likely.probability < TOLD_FROM or found.link_shows(top):
+        return Answer.EXPLAINED, None
+    return Answer.EXPLAINED, conclusion_of_start(evidence, likely.cause, likely.probability)

@@ -19,9 +19,14 @@ class Conclusion(ReasonCode):
     NOT_THE_LINK = "explain_not_the_link"
     IN_A_PART = "explain_in_a_part", "part", "cause", "probability"
     DOES_NOT_START = "explain_does_not_start", "cause", "probability"
+    STARTS_AT_TIMES = "explain_starts_at_times", "cause", "probability"
+    LEAVES = "explain_leaves", "cause", "probability"
     FOR_MOMENTS = "explain_for_moments", "cause", "probability"
     OTHER_PARTIES = "explain_other_parties", "stage", "why"
     AT_OUTPUT = "explain_at_output", "output", "cause", "probability"
+
+
+OF_START = (Conclusion.DOES_NOT_START, Conclusion.STARTS_AT_TIMES, Conclusion.LEAVES)
 
 
 class Weight(ReasonCode):
@@ -78,7 +83,6 @@ class DiagnosisTerm(TermCode):
     PART_HEAT = "part_heat"
     PART_COMPUTE = "part_compute"
     PART_POWER = "part_power"
-    PART_START = "part_start"
     PART_IDENTITY = "part_identity"
     PART_MOMENTS = "part_moments"
 
@@ -98,6 +102,7 @@ class Claim(CauseCode):
     NOT_UP = "claim_not_up"
     UP_AT_TIMES = "claim_up_at_times"
     LEAVES_THE_BUS = "claim_leaves_the_bus"
+    BESIDE_THE_LANES = "claim_beside_the_lanes"
     SOMETHING_ELSE = "claim_something_else"
 
 
@@ -174,6 +179,7 @@ class StartCause(CauseCode):
     RESET = "start_reset", "contacts"
     PRESENCE = "start_presence", "contacts"
     GROUND = "start_ground", "contacts"
+    LANE_ZERO = "start_lane_zero", "contacts"
     SUPPLY_CONTACT = "start_supply_contact", "contacts"
     SENSE_LINE = "start_sense_line", "contacts"
     ANY_SENSE_LINE = "start_any_sense_line"
@@ -219,6 +225,7 @@ class NextCheck(CheckCode):
     LANE_REGISTERS = "step_lane_registers"
     WARM_CARD = "step_warm_card"
     METER = "step_meter", "contacts"
+    METER_AT_START = "step_meter_at_start", "contacts", "first"
     SWAP_CABLE = "step_swap_cable", "output"
     METER_OUTPUT = "step_meter_output", "contacts"
     OTHER_MONITOR = "step_other_monitor"

@@ -195,7 +195,7 @@ def _warm(posterior: Posterior) -> Callable[[tuple[Fault, ...]], Outcomes]:
     return outcomes
 
 
-_AT_ONCE = (1, 2, 4, 6)
+AT_ONCE = (1, 2, 4, 6)
 """Contacts of one round with the meter: nobody keeps more of them in mind (common practice)."""
 _SEEN_BY_METER = {Where.CONTACT: 0.92, Where.PAIR: 0.97, Where.CAPACITOR: 0.85}
 """Chance that a meter sees such a fault at the contact that it measures."""
@@ -211,15 +211,20 @@ def _meter(causes: Sequence[Hypothesis]) -> list[_Measurement]:
                     mass[name] = mass.get(name, 0.0) + probability
     order = sorted(mass, key=lambda name: (-mass[name], name))
     found = []
-    for count in _AT_ONCE:
+    for count in AT_ONCE:
         if count > len(order):
             break
         names = order[:count]
         along_the_edge = sorted(names, key=contact_order)
         check = NextCheck.METER(contacts=tuple(along_the_edge))
         outcomes = _measured(frozenset(names))
-        found.append(_Measurement(check, 5.0 + 0.5 * count, outcomes))
+        found.append(_Measurement(check, meter_minutes(count), outcomes))
     return found
+
+
+def meter_minutes(count: int) -> float:
+    """What a round of the meter takes: the card out and back, and each contact (estimate)."""
+    return 5.0 + 0.5 * count
 
 
 def _measured(names: frozenset[str]) -> Callable[[tuple[Fault, ...]], Outcomes]:

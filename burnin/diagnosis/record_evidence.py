@@ -17,6 +17,7 @@ from burnin.core.verdict import StageVerdict, VerdictReason
 from burnin.diagnosis.evidence import Evidence, LinkLook, generation_of, in_order
 from burnin.diagnosis.meanings import Seen
 from burnin.diagnosis.outputs.looks import looks_at_outputs
+from burnin.diagnosis.start.counted_starts import counted_starts
 from burnin.engine.meanings import EngineReason
 from burnin.guard.meanings import GuardReason
 from burnin.record.reader import Record, read_record
@@ -64,6 +65,7 @@ def evidence_of(record: Record) -> Evidence:
     absent = run.card_absent
     return Evidence(
         in_order(looks),
+        starts=counted_starts(record),
         absent=absent is not None and absent.means(RunReason.NOTHING_ENUMERATED),
         lost=left_the_bus([run.reason]),
         simulated=run.simulated,

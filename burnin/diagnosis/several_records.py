@@ -24,7 +24,7 @@ def of_several(runs: Sequence[Evidence]) -> Evidence:
     return replace(
         newest,
         looks=tuple(look for look in looks if _slot(look) == slot),
-        starts=tuple(not run.absent for run in runs),
+        starts=tuple(came for run in runs for came in (*run.starts, not run.absent)),
         absent=not came,
         lost=any(run.lost for run in came),
         simulated=any(run.simulated for run in runs),

@@ -8,10 +8,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable, Mapping, Sequence
+from typing import TypeVar
 
-from burnin.diagnosis.candidates import Hypothesis
-from burnin.diagnosis.faults import Fault
-
+Truth = TypeVar("Truth")
+"""What may hold: faults of the link, or a suspect of the start."""
 Outcomes = Mapping[str, float]
 """Chances of what a measurement may show, by a name of each; the names only tell them apart."""
 
@@ -22,13 +22,13 @@ def entropy_bits(chances: Iterable[float]) -> float:
 
 
 def expected_bits(
-    causes: Sequence[Hypothesis], outcomes: Callable[[tuple[Fault, ...]], Outcomes]
+    causes: Sequence[tuple[Truth, float]], outcomes: Callable[[Truth], Outcomes]
 ) -> float:
     """What a measurement is expected to tell of the causes, bits; never below 0."""
     overall: dict[str, float] = {}
     known = 0.0
-    for faults, probability in causes:
-        chances = outcomes(faults)
+    for truth, probability in causes:
+        chances = outcomes(truth)
         known += probability * entropy_bits(chances.values())
         for outcome, chance in chances.items():
             overall[outcome] = overall.get(outcome, 0.0) + probability * chance

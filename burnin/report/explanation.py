@@ -173,7 +173,8 @@ class _Page:
         self.say(_headline(explanation, self.words))
         if explanation.damaged:
             self.say(ExplanationTerm.TICKET_LISTS(contacts=explanation.damaged))
-        self.lines.append("")
+        if explanation.evidence.looks:
+            self.lines.append("")
 
     def look(self, look: LinkLook) -> None:
         """What one link stage saw."""

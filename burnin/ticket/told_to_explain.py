@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
 from burnin.connector.contact_map import contacts
 from burnin.core.errors import BadInput
 from burnin.core.reading import Verdict
+from burnin.diagnosis.by_hand.measured import After
 from burnin.diagnosis.evidence import Measured
-from burnin.diagnosis.measured import After
+from burnin.diagnosis.point_state import PointSaid, group_of
+from burnin.diagnosis.power.of_record import TicketSays, ohm_by_contact
 from burnin.profile.model import Profile
 from burnin.ticket.before_power.judging import judged
 from burnin.ticket.before_power.points import parse_point
@@ -50,9 +53,18 @@ def told_to_explain(ticket: WholeTicket, profile: Profile | None = None) -> Tick
     worked = ticket.last_repair_utc
     since = [run for run in runs if not worked or run.started > moment_of(worked)]
     folders = tuple(run.folder for run in since or runs)
-    return TicketTells(
-        tuple(named), After(_measured(ticket, profile or profile_of(ticket))), folders
+    read_by = profile or profile_of(ticket)
+    measured = tuple(_judged(ticket, read_by))
+    after = After(
+        tuple(m for m in measured if isinstance(m, Measured)),
+        points=tuple(m for m in measured if isinstance(m, PointSaid)),
+        supply=TicketSays(
+            meter_ohm=ohm_by_contact(_values(ticket)),
+            damaged=tuple(name for name in dict.fromkeys(seen) if name in there),
+            repaired=tuple(name for name in ticket.repaired_contacts if name in there),
+        ),
     )
+    return TicketTells(tuple(named), after, folders)
 
 
 def _places(where: str) -> tuple[str, ...]:
@@ -62,9 +74,9 @@ def _places(where: str) -> tuple[str, ...]:
         return ()  # a log that somebody made up
 
 
-def _measured(ticket: WholeTicket, profile: Profile | None) -> tuple[Measured, ...]:
-    """Contacts whose value before power was judged: alike, open, or out of line."""
-    found: dict[str, Measured] = {}
+def _judged(ticket: WholeTicket, profile: Profile | None) -> Iterator[Measured | PointSaid]:
+    """Points whose value before power was judged: contacts alike, open, or out of line; rails."""
+    contacts_of: dict[str, Measured] = {}
     for reading in judged(profile, ticket):
         if reading.verdict not in (Verdict.PASS, Verdict.FAIL):
             continue
@@ -72,13 +84,25 @@ def _measured(ticket: WholeTicket, profile: Profile | None) -> tuple[Measured, .
             point = parse_point(reading.name, profile)
         except BadInput:
             continue
+        value = ticket.latest(point.name)
+        is_open = value is not None and value.value is None
+        passes = reading.verdict is Verdict.PASS
+        if point.kind == "supply" and group_of(point.name):
+            # An open rail is a fuse or a path to it, which is not what a short says.
+            yield PointSaid(point.name, "alike" if passes or is_open else "low")
         if point.kind not in ("diode", "continuity") or len(point.contacts) != 1:
             continue
         (name,) = point.contacts
-        value = ticket.latest(point.name)
-        is_open = value is not None and value.value is None
-        if reading.verdict is Verdict.PASS:
-            found.setdefault(name, Measured(name, "alike"))
+        if passes:
+            contacts_of.setdefault(name, Measured(name, "alike"))
         else:
-            found[name] = Measured(name, "open" if is_open else "off")
-    return tuple(found.values())
+            contacts_of[name] = Measured(name, "open" if is_open else "off")
+    yield from contacts_of.values()
+
+
+def _values(ticket: WholeTicket) -> Iterator[tuple[str, float | None, str]]:
+    """The newest value at each point."""
+    for point in dict.fromkeys(m.point for m in ticket.measured):
+        value = ticket.latest(point)
+        if value is not None:
+            yield point, value.value, value.unit

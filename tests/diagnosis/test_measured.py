@@ -3,10 +3,12 @@ from __future__ import annotations
 import pytest
 
 from burnin.core.errors import BadInput
+from burnin.diagnosis.by_hand.measured import after_of
 from burnin.diagnosis.evidence import Evidence, Measured
 from burnin.diagnosis.explain import explain_evidence
 from burnin.diagnosis.meanings import NextCheck
-from burnin.diagnosis.measured import after_of
+from burnin.diagnosis.outputs.looks import OutputLook, Picture
+from burnin.diagnosis.point_state import PointSaid
 from tests.diagnosis.looks import look
 
 
@@ -19,11 +21,34 @@ def test_what_a_meter_said_is_read_as_typed() -> None:
 
 @pytest.mark.parametrize(
     "typed",
-    ["A99 open", "A25", "A25 broken", "open A25", "DP-1", "DP-1 off", "DP-1 21 open", "X-1 1 open"],
+    [
+        "A99 open", "A25", "A25 broken", "open A25", "DP-1", "DP-1 off", "DP-1 21 open",
+        "X-1 1 open", "supply_12v", "supply_12v hot", "8pin/99 open", "DP-1 snow",
+    ],
 )
 def test_anything_else_is_refused_with_what_to_type(typed: str) -> None:
     with pytest.raises(BadInput, match="--after"):
         after_of(typed)
+
+
+def test_points_of_supply_and_plug_and_pictures_are_read_as_typed() -> None:
+    found = after_of("supply_12v Short, 8pin/4 open, dp-2 sparkles, HDMI-A-1 no picture")
+    assert found.points == (PointSaid("supply_12v", "low"), PointSaid("8pin/4", "open"))
+    assert [(one.output, one.picture) for one in found.tried] == [
+        ("DP-2", Picture.SPARKLES), ("HDMI-A-1", Picture.NONE),
+    ]  # fmt: skip
+    evidence = found.added_to(
+        Evidence((), absent=True, outputs=(OutputLook("DP-2", True), OutputLook("HDMI-A-1", True)))
+    )
+    assert evidence.plug == "8pin"
+    assert [look.picture for look in evidence.outputs] == [Picture.SPARKLES, Picture.NONE]
+
+
+def test_what_is_found_later_comes_on_top() -> None:
+    before, later = after_of("A25 open, supply_12v alike"), after_of("A25 alike, DP-1 stays")
+    both = before.and_then(later)
+    assert both.measured == (*before.measured, *later.measured)
+    assert (both.points, both.tried) == (before.points, later.tried)
 
 
 def test_what_was_found_sound_is_not_asked_for_again() -> None:

@@ -10,11 +10,11 @@ from hypothesis import strategies as st
 
 from burnin.core.errors import BadInput
 from burnin.core.verdict import VerdictReason
+from burnin.diagnosis.by_hand.measured import after_of
 from burnin.diagnosis.evidence import Evidence
 from burnin.diagnosis.explain import explain_evidence, explain_record
 from burnin.diagnosis.explanation import Answer
 from burnin.diagnosis.meanings import ComputeFault, Conclusion, NextCheck, OutputCause
-from burnin.diagnosis.measured import after_of
 from burnin.diagnosis.memory_fault.meanings import MemoryCause
 from burnin.diagnosis.outputs.faults import (
     OutputSuspect,

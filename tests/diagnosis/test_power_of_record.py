@@ -12,7 +12,7 @@ from burnin.core.sample import Sample, Slowdown, Telemetry
 from burnin.diagnosis.power.explain_power import explain_power
 from burnin.diagnosis.power.faults import PowerCause
 from burnin.diagnosis.power.look import POWER_LIMIT, SUPPLY_BRAKE, PowerLook
-from burnin.diagnosis.power.of_record import TicketSays, look_at_power, ohm_by_contact
+from burnin.diagnosis.power.of_record import NOTHING_SAID, TicketSays, look_at_power, ohm_by_contact
 from burnin.record.open_tables import Tables
 from burnin.record.reader import read_record
 from burnin.record.writer import reading_cells, sample_cells
@@ -57,11 +57,11 @@ def record(folder: Path, samples: Sequence[Sample], readings: Sequence[Reading] 
     return folder
 
 
-def look(folder: Path, ticket: TicketSays | None = None) -> PowerLook | None:
+def look(folder: Path, ticket: TicketSays = NOTHING_SAID) -> PowerLook | None:
     return look_at_power(read_record(folder), ticket)
 
 
-def found(folder: Path, ticket: TicketSays | None = None) -> PowerLook:
+def found(folder: Path, ticket: TicketSays = NOTHING_SAID) -> PowerLook:
     told = look(folder, ticket)
     assert told is not None
     return told

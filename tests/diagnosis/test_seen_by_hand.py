@@ -9,9 +9,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from burnin.core.errors import BadInput
+from burnin.diagnosis.by_hand.seen import evidence_seen
 from burnin.diagnosis.evidence import Evidence
 from burnin.diagnosis.outputs.looks import Edid, OutputLook, Picture
-from burnin.diagnosis.seen_by_hand import evidence_seen
 from burnin.diagnosis.several_records import of_several
 from tests.diagnosis.looks import look
 

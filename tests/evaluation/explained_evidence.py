@@ -6,12 +6,13 @@ from typing import Any
 
 from burnin.connector.contact_map import contacts
 from burnin.diagnosis.evidence import Evidence, LinkLook, Measured, in_order
+from burnin.diagnosis.point_state import PointSaid, group_of, state_of_ohm, state_of_volt
 
 Json = dict[str, Any]
 
 
 def evidence_of(seen: Json) -> Evidence:
-    """The link's part of what was seen."""
+    """Link, starts, and what a meter said; `--after` names plug and its contacts, if anybody."""
     known_good = in_order([_look(look) for look in seen["known_good"]])
     return Evidence(
         in_order([_look(look) for look in seen["looks"]], known_good),
@@ -20,7 +21,31 @@ def evidence_of(seen: Json) -> Evidence:
         starts=tuple(start["came_up"] for start in seen["cold_starts"]),
         absent=seen["absent"],
         lost=seen["lost"],
+        points=tuple(_said(seen["before_power"])),
+        plug=_plug(seen),
     )
+
+
+def _said(readings: list[Json]) -> list[PointSaid]:
+    """A point with two modes is told by the one that says more."""
+    found = []
+    for reading in readings:
+        point = reading["point"]
+        if not group_of(point):
+            continue
+        states = []
+        if "ohm" in reading:
+            states.append(state_of_ohm(point, reading["ohm"]))
+        if "volt_diode" in reading:
+            states.append(state_of_volt(reading["volt_diode"]))
+        worst = [state for state in states if state != "alike"]
+        found.append(PointSaid(point, worst[0] if worst else "alike"))
+    return found
+
+
+def _plug(seen: Json) -> str | None:
+    plugs = [r["point"].split("/")[0] for r in seen["before_power"] if "/" in r["point"]]
+    return plugs[0] if plugs else None
 
 
 def damaged_of(seen: Json) -> list[str]:

@@ -1,10 +1,10 @@
 """How faults of the link that another hand drew are explained; run it as a module.
 
 A case is right where the first candidate is of what is true: nothing for what shows nowhere, else
-a class that tells the true place, by a group's contact or by the lanes that its claim names (the
-lane's contacts for a joint of the card; for two faults both). Its kind is right where most of its
-probability lies in the family of the truth. Calibration: ten bins of equal width, weighted mean of
-|said - was right|, with a bootstrap over cases.
+a class of start and link together that tells the true place, by a group's contact or by the lanes
+that its claim names (the lane's contacts for a joint of the card; for two faults both). Its kind is
+right where most of its probability lies in the family of the truth. Calibration: ten bins of equal
+width, weighted mean of |said - was right|, with a bootstrap over cases.
 """
 
 from __future__ import annotations
@@ -13,18 +13,22 @@ import argparse
 import json
 import sys
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from random import Random
 from typing import Any, Protocol
 
 from burnin.connector.contact_map import contacts
-from burnin.diagnosis.candidates import Member
+from burnin.diagnosis.candidates import Candidate, Member
 from burnin.diagnosis.claims import LIKE_THE_BEST, groups_of
 from burnin.diagnosis.explain import TOLD_FROM
 from burnin.diagnosis.faults import Where
 from burnin.diagnosis.posterior import SOMETHING_ELSE, Posterior
 from burnin.diagnosis.prior import OF_BENCH
+from burnin.diagnosis.start.explain_start import told as told_suspects
+from burnin.diagnosis.start.start_faults import StartPlace
+from burnin.diagnosis.start.with_link import WholeCandidate
+from burnin.diagnosis.weighed import weighed
 from tests.evaluation.explained_evidence import damaged_of, evidence_of
 from tests.evaluation.score import wilson
 from tests.others.explained.draw import cases
@@ -38,6 +42,11 @@ _FAMILY = {
     Where.CONTACT: "lane", Where.PAIR: "lane", Where.CAPACITOR: "lane",
     Where.SLOT_CONTACT: "lane", Where.JOINT: "leaves", Where.POWER_PATH: "leaves",
 }  # fmt: skip
+_FAMILY_OF_START = {
+    StartPlace.JOINT: "leaves", StartPlace.POWER_PATH: "leaves", StartPlace.SUPPLY_UNIT: "leaves",
+    StartPlace.SEATING: str(Where.SEATING), StartPlace.ELSE: "something else",
+}  # fmt: skip
+"""A contact of signal or supply is of one family with those of the lanes."""
 
 
 @dataclass(frozen=True)
@@ -58,13 +67,53 @@ class Scored:
 def score(case: dict[str, Any], number: int) -> Scored:
     """Explain one case and compare."""
     seen, truth = case["seen"], case["truth"]
-    posterior = Posterior(evidence_of(seen), damaged_of(seen))
-    first = posterior.candidates(1)[0]
-    nothing = first.number == posterior.nothing_class
-    members = posterior.members(first.number)
+    found = weighed(evidence_of(seen), damaged_of(seen))
+    first = found.whole[0]
+    names, members = set(_start_names(first)), list[Member]()
+    nothing = first.start is not None and first.start.nothing
+    other = first.other
+    if first.link is not None and found.link is not None:
+        nothing = nothing and first.link.number == found.link.nothing_class
+        other = other or first.link.number == SOMETHING_ELSE
+        members = found.link.members(first.link.number)
+        names |= _link_names(found.link, first.link, members)
+    kind = truth["kind"]
+    if kind == "sound" or not truth["shows"]:
+        place = nothing
+        family = nothing or _of_bench(members)
+        both = None
+    elif kind == "something else":
+        place = family = other or first.probability < TOLD_FROM
+        both = None
+    else:
+        hidden = bool(truth["second"]) and not truth.get("both_show")
+        place = not nothing and (
+            _place(truth, names) or (hidden and _place(truth["second"], names))
+        )
+        family = not nothing and _family(truth) == _told(first, members, seen["absent"])
+        both = None
+        if truth["second"] and truth.get("both_show"):
+            both = _place(truth, names) and _place(truth["second"], names)
+    return Scored(
+        "two" if truth["second"] else kind, case["visibility"], first.probability, place, family,
+        both, tuple(truth["nuisance"]), truth["shows"], number,
+    )  # fmt: skip
+
+
+def _start_names(first: WholeCandidate) -> Iterator[str]:
+    """Contacts and places that its start tells."""
+    for suspect in () if first.start is None else told_suspects(first.start):
+        yield from suspect.points
+        yield str(suspect.place)
+
+
+def _link_names(posterior: Posterior, first: Candidate, members: Sequence[Member]) -> set[str]:
+    """Names of its groups, and contacts of the lanes that its claim names."""
+    if first.number in (SOMETHING_ELSE, posterior.nothing_class):
+        return set()
     every = groups_of(members, first.probability)
     names = {part for group in every for name in group.names for part in (name, *_parts(name))}
-    accounts = posterior.accounts(first.number) if first.number != SOMETHING_ELSE else []
+    accounts = posterior.accounts(first.number)
     best = max((account.chance for account in accounts), default=0.0)
     lanes = {
         (lane, effect.side if effect.kind == "marginal" else "")
@@ -73,31 +122,10 @@ def score(case: dict[str, Any], number: int) -> Scored:
         for effect in (account.one, account.other)
         for lane in effect.lanes
     }
-    names |= {
+    return names | {
         c.name for c in contacts().values()
         if (c.lane, "") in lanes or (c.lane, c.side) in lanes
     }  # fmt: skip
-    kind = truth["kind"]
-    if kind == "sound" or not truth["shows"]:
-        place = nothing
-        family = nothing or _of_bench(posterior.members(first.number))
-        both = None
-    elif kind == "something else":
-        place = family = first.number == SOMETHING_ELSE or first.probability < TOLD_FROM
-        both = None
-    else:
-        hidden = bool(truth["second"]) and not truth.get("both_show")
-        place = not nothing and (
-            _place(truth, names) or (hidden and _place(truth["second"], names))
-        )
-        family = not nothing and _family(truth) == _told(members, posterior)
-        both = None
-        if truth["second"] and truth.get("both_show"):
-            both = _place(truth, names) and _place(truth["second"], names)
-    return Scored(
-        "two" if truth["second"] else kind, case["visibility"], first.probability, place, family,
-        both, tuple(truth["nuisance"]), truth["shows"], number,
-    )  # fmt: skip
 
 
 def _parts(name: str) -> list[str]:
@@ -131,14 +159,17 @@ def _family(truth: dict[str, Any]) -> str:
     return "lane" if truth["kind"] in _AT_LANE else str(_TELLS_PLACE.get(truth["kind"], "lane"))
 
 
-def _told(members: Sequence[Member], posterior: Posterior) -> str:
+def _told(first: WholeCandidate, members: Sequence[Member], absent: bool) -> str:
     """The family that has most of a candidate's probability."""
-    if posterior.evidence.absent:
+    if absent:
         return "absent"
     mass: Counter[str] = Counter()
     for member in members:
         where = member.fault.where
         mass[_FAMILY.get(where, str(where))] += member.probability  # type: ignore[assignment]
+    if first.start is not None and not first.start.nothing and not mass:
+        likely = max(first.start.suspects, key=lambda suspect: suspect.probability).place
+        return _FAMILY_OF_START.get(likely, "lane")
     return mass.most_common(1)[0][0] if mass else "something else"
 
 

@@ -40,10 +40,14 @@ def look_of(seen: dict[str, Any]) -> PowerLook:
 
 
 def as_recorded(look: PowerLook) -> PowerLook:
-    """What a record of today holds of it: limits, power asked and reached, words of the driver."""
+    """What a record and its ticket hold of it: limits, power asked and reached, words of the
+    driver, ohms at the edge and at the 12 V rail."""
     return PowerLook(
         limit_w=look.limit_w,
         default_limit_w=look.default_limit_w,
+        meter_ohm={point: ohm for point, ohm in look.meter_ohm.items() if "/" not in point},
+        damaged=look.damaged,
+        repaired=look.repaired,
         steps=tuple(replace(s, plug_v=None, slot_v=None, slot_w=None) for s in look.steps),
     )
 

@@ -22,17 +22,21 @@ from burnin.diagnosis.candidates import Candidate
 from burnin.diagnosis.claims import groups_of
 from burnin.diagnosis.explain import TOLD_FROM
 from burnin.diagnosis.posterior import SOMETHING_ELSE, Posterior
-from burnin.diagnosis.start.explain_start import StartSuspect, explain_start
+from burnin.diagnosis.power.explain_power import explain_power
+from burnin.diagnosis.power.explain_power import told as told_power
+from burnin.diagnosis.power.faults import PowerCause
+from burnin.diagnosis.start.explain_start import StartSuspect
 from burnin.diagnosis.start.explain_start import told as told_suspects
 from burnin.diagnosis.start.start_faults import StartPlace
-from burnin.diagnosis.start.with_link import of_link_alone, whole_of
+from burnin.diagnosis.weighed import weighed
 from tests.evaluation.explained_evidence import damaged_of, evidence_of
 from tests.evaluation.explained_links import _of_bench, error, interval
-from tests.evaluation.explained_start import start_look_of
+from tests.evaluation.explained_power import as_recorded, look_of
 from tests.evaluation.score import wilson
 from tests.others.explained.draw import cases
 
 Json = dict[str, Any]
+_OF_POWER = {PowerCause.SENSE: "sense line", PowerCause.CONTACT: "supply contact"}
 
 
 @dataclass(frozen=True)
@@ -70,12 +74,9 @@ def by_link(seen: Json) -> Answer:
 
 
 def by_whole(seen: Json) -> Answer:
-    """Starts and link together."""
-    start = explain_start(start_look_of(seen))
-    posterior = None
-    if not seen["absent"]:
-        posterior = Posterior(of_link_alone(evidence_of(seen)), damaged_of(seen))
-    first = whole_of(start, posterior)[0]
+    """Starts and link together, then what the record's ramps tell of the supply."""
+    found = weighed(evidence_of(seen), damaged_of(seen))
+    first, posterior = found.whole[0], found.link
     if first.other or first.start is None:
         return Answer(first.probability, False, True, frozenset(), frozenset())
     suspects = told_suspects(first.start)
@@ -88,7 +89,23 @@ def by_whole(seen: Json) -> Answer:
         best = best or of_link[1]
         bench = first.start.nothing and _of_bench(posterior.members(first.link.number))
         nothing = nothing and first.link.number == posterior.nothing_class
+        if first.link.number == SOMETHING_ELSE:
+            return Answer(first.probability, False, True, frozenset(), frozenset())
+    if nothing and seen["supply"]:
+        return _by_power(seen) or Answer(first.probability, True, False, names, best)
     return Answer(first.probability, nothing, False, names, best, bench)
+
+
+def _by_power(seen: Json) -> Answer | None:
+    """What held the power down, by a record of it; None where nothing did."""
+    suspects = told_power(explain_power(as_recorded(look_of(seen))))
+    if not suspects:
+        return None
+    first = suspects[0]
+    if first.cause is PowerCause.ELSE:
+        return Answer(first.probability, False, True, frozenset(), frozenset())
+    names = frozenset(first.contacts or (_OF_POWER.get(first.cause, str(first.cause)),))
+    return Answer(first.probability, False, False, names, names)
 
 
 def _names(suspect: StartSuspect) -> tuple[str, ...]:

@@ -287,3 +287,9 @@ def test_link_stages_are_judged_together() -> None:
     stages = [(f"{n}-link", moved, 3) for n in (1, 2, 3)]
     together = errors((0, 3, 6, 9), stages)
     assert together["whole_run_errors_in_traffic"].verdict is Verdict.FAIL
+
+
+def test_work_in_a_stage_without_a_name_is_watched_like_any_other() -> None:
+    """An edited or damaged row may hold none; found by fuzzing records."""
+    nameless, named = judged(stretch(0.0, 60.0, stage="")), judged(stretch(0.0, 60.0))
+    assert {n: r.verdict for n, r in nameless.items()} == {n: r.verdict for n, r in named.items()}

@@ -11,6 +11,7 @@ from typer.testing import CliRunner
 from burnin.cli.app import app
 from burnin.core.errors import BadInput
 from burnin.diagnosis.evidence import Measured
+from burnin.diagnosis.point_state import PointSaid
 from burnin.ticket.before_power.values import Entry, take
 from burnin.ticket.log.store import add
 from burnin.ticket.log.whole_ticket import WholeTicket
@@ -49,6 +50,16 @@ def test_damage_values_and_runs_count_together(results: Path) -> None:
     assert told.damaged == ("A60", "A61")
     assert told.after.measured == (Measured("B14", "alike"), Measured("B15", "open"))
     assert len(told.records) == 1
+
+
+def test_a_rail_and_a_supply_contact_are_told_with_their_ohms(results: Path) -> None:
+    values = [Entry("supply_12v", "0.2 Ω"), Entry("B2-trace", "9 kΩ"), Entry("B1-trace", "0.1 Ω")]
+    there = take(whole(results), values, profile(), now=at(2))
+    told = told_to_explain(there, profile())
+    assert told.after.points == (PointSaid("supply_12v", "low"),)
+    ohm = told.after.supply.meter_ohm
+    assert ohm is not None
+    assert (ohm["B2"], ohm["B1"], ohm["supply_12v"]) == (9000.0, 0.1, 0.2)
 
 
 def test_a_ticket_is_explained_by_its_number(results: Path) -> None:

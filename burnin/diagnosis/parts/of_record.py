@@ -12,6 +12,7 @@ from burnin.core.verdict import StageVerdict
 from burnin.diagnosis.heat.explain_heat import HeatCause
 from burnin.diagnosis.meanings import DiagnosisTerm, HeatFault, SupplyFault
 from burnin.diagnosis.power.faults import PowerCause
+from burnin.diagnosis.power.of_record import NOTHING_SAID, TicketSays
 from burnin.diagnosis.record_evidence import left_the_bus
 from burnin.record.reader import Record
 
@@ -41,7 +42,6 @@ class PartKind(StrEnum):
     HEAT = "heat"
     COMPUTE = "compute"
     POWER = "power"
-    START = "start"
     IDENTITY = "identity"
     MOMENTS = "link for moments"
 
@@ -52,7 +52,6 @@ class PartKind(StrEnum):
             PartKind.MEMORY: DiagnosisTerm.PART_MEMORY, PartKind.HEAT: DiagnosisTerm.PART_HEAT,
             PartKind.COMPUTE: DiagnosisTerm.PART_COMPUTE,
             PartKind.POWER: DiagnosisTerm.PART_POWER,
-            PartKind.START: DiagnosisTerm.PART_START,
             PartKind.IDENTITY: DiagnosisTerm.PART_IDENTITY,
             PartKind.MOMENTS: DiagnosisTerm.PART_MOMENTS,
         }  # fmt: skip
@@ -69,12 +68,12 @@ class Part:
     rule: tuple[Term, ...] = ()
 
 
-def parts_of(record: Record) -> tuple[Part, ...]:
-    """The parts of a record of which something is to be explained."""
-    return tuple(_parts(record))
+def parts_of(record: Record, says: TicketSays = NOTHING_SAID) -> tuple[Part, ...]:
+    """The parts of a record of which something is to be explained, `says` by its ticket."""
+    return tuple(_parts(record, says))
 
 
-def _parts(record: Record) -> Iterator[Part]:
+def _parts(record: Record, says: TicketSays) -> Iterator[Part]:
     if not left_the_bus([record.run.reason]):
         yield from _moments(record)
     yield from _identity(record)
@@ -83,7 +82,7 @@ def _parts(record: Record) -> Iterator[Part]:
     if _failed(record, RAMP):
         yield from _heat(record)
     if _lacks_power(record):
-        yield from _power(record)
+        yield from _power(record, says)
     if _failed(record, COMPUTE):
         yield from _compute(record)
 
@@ -131,11 +130,11 @@ def _lacks_power(record: Record) -> bool:
     return any(r.name == OWN_POWER and r.verdict in doubtful for r in record.readings)
 
 
-def _power(record: Record) -> Iterator[Part]:
+def _power(record: Record, says: TicketSays) -> Iterator[Part]:
     from burnin.diagnosis.power.explain_power import explain_power, told
     from burnin.diagnosis.power.of_record import look_at_power
 
-    look = look_at_power(record)
+    look = look_at_power(record, says)
     suspects = () if look is None else told(explain_power(look))
     if suspects:
         causes = tuple((_supply(s.cause, s.contacts), s.probability) for s in suspects)

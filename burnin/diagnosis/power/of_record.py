@@ -52,6 +52,9 @@ class TicketSays:
     repaired: tuple[str, ...] = ()
 
 
+NOTHING_SAID = TicketSays()
+
+
 def ohm_by_contact(
     measured: Iterable[tuple[str, float | None, str]],
 ) -> dict[str, float | None]:
@@ -66,9 +69,8 @@ def ohm_by_contact(
     }
 
 
-def look_at_power(record: Record, ticket: TicketSays | None = None) -> PowerLook | None:
+def look_at_power(record: Record, says: TicketSays = NOTHING_SAID) -> PowerLook | None:
     """The last ramp's look; None where neither a ramp nor a meter tells of the supply."""
-    says = ticket or TicketSays()
     meter = says.meter_ohm or {}
     for stage in reversed([s.stage for s in record.run.stages if s.kind == RAMP]):
         own_w, set_w = _limits(r for r in record.all_readings if r.stage == stage)

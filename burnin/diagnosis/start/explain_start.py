@@ -15,8 +15,8 @@ from dataclasses import dataclass
 
 from burnin.connector.other_connectors import connectors
 from burnin.connector.plug_effects import sense_row
+from burnin.diagnosis.point_state import PointSaid, PointState
 from burnin.diagnosis.prior import ticket_says
-from burnin.diagnosis.start.point_state import PointState
 from burnin.diagnosis.start.start_faults import (
     Course,
     StartFault,
@@ -24,14 +24,6 @@ from burnin.diagnosis.start.start_faults import (
     sense_lines,
     start_faults,
 )
-
-
-@dataclass(frozen=True)
-class PointSaid:
-    """A point and what a meter said there before power."""
-
-    point: str
-    state: PointState
 
 
 @dataclass(frozen=True)

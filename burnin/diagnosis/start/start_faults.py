@@ -13,7 +13,7 @@ from itertools import combinations
 
 from burnin.connector.contact_map import PRESENCE_END, contacts
 from burnin.connector.other_connectors import PlugContact, connectors
-from burnin.diagnosis.start.point_state import RAILS, PointState, group_of
+from burnin.diagnosis.point_state import RAILS, PointState, group_of
 
 
 class StartPlace(StrEnum):
@@ -24,6 +24,7 @@ class StartPlace(StrEnum):
     RESET = "reset"
     PRESENCE = "presence"
     GROUND = "ground"
+    LANE_ZERO = "lane 0"
     SUPPLY_CONTACT = "supply contact"
     SENSE_LINE = "sense line"
     RAIL_SHORT = "rail short"
@@ -82,6 +83,7 @@ def _faults(
     yield NOTHING
     yield from _signals()
     yield from _presence(edge_lanes)
+    yield from _lane_zero()
     for rail in RAILS:
         yield StartFault(StartPlace.RAIL_SHORT, (rail,), Course.ABSENT, "low", 38.0)
     edge = [c.name for c in contacts().values() if c.group == "power_12v"]
@@ -118,6 +120,17 @@ def _presence(edge_lanes: int | None) -> Iterator[StartFault]:
     for name, share in ends:
         yield StartFault(StartPlace.PRESENCE, (name,), Course.ABSENT, "open", 56.0 * share)
         yield StartFault(StartPlace.PRESENCE, (name,), Course.STAYS, "open", 16.0 * share)
+
+
+def _lane_zero() -> Iterator[StartFault]:
+    """Without lane 0 most hosts train nothing (PCI Express Base Specification, 4.2.4: a link is
+    numbered from lane 0, or from the last lane where the port can reverse)."""
+    for contact in contacts().values():
+        if contact.lane == 0:
+            yield StartFault(StartPlace.LANE_ZERO, (contact.name,), Course.ABSENT, "open", 8.0)
+            # Behind a coupling capacitor the edge measures as it should (side A, to the card).
+            alike = 5.0 if contact.group == "lane_tx" else 1.0
+            yield StartFault(StartPlace.LANE_ZERO, (contact.name,), Course.ABSENT, "alike", alike)
 
 
 def _supply(names: Sequence[str], weight: float) -> Iterator[StartFault]:

@@ -68,7 +68,7 @@ class RunWatch:
     fans: FanRunDown = field(default_factory=FanRunDown)
     own_fans: bool = False
     _worked: bool = False
-    _working_in: str = ""
+    _working_in: str | None = None
 
     def add(self, sample: Sample) -> None:
         """Take in one sample."""
@@ -83,7 +83,7 @@ class RunWatch:
         self.course.add(sample)
         self.turn.add(sample)
         if not sample.present:
-            self._working_in = ""
+            self._working_in = None
             return
         self._link(sample)
         slowed = sample.telemetry.throttle_reasons
@@ -94,7 +94,7 @@ class RunWatch:
 
     def gone_on(self) -> None:
         """The run goes on after an interruption: the card rested meanwhile, its work began anew."""
-        self._working_in = ""
+        self._working_in = None
         self.even_load.end()
         self.course.end()
         self.turn.end()
@@ -114,7 +114,7 @@ class RunWatch:
         awake = known(told.gpu_temp_c) is not None or known(told.power_w) is not None
         works = sample.load_share >= WORKS_FROM_SHARE and awake
         if not works or speed is None or (busy is not None and 0.0 < busy < _BUSY_FROM_PCT):
-            self._working_in = ""
+            self._working_in = None
             return
         if self._working_in != sample.stage:
             self.stretches.append([])

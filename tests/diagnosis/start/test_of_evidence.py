@@ -3,23 +3,24 @@
 from __future__ import annotations
 
 from burnin.diagnosis.evidence import Evidence, Measured
-from burnin.diagnosis.start.explain_start import PointSaid, explain_start, told
+from burnin.diagnosis.point_state import PointSaid
+from burnin.diagnosis.start.explain_start import explain_start, told
 from burnin.diagnosis.start.of_evidence import look_at_start
 from tests.diagnosis.looks import look
 
 
 def test_everything_is_carried_over() -> None:
-    evidence = Evidence((look(),), starts=(True, False), lost=True)
-    found = look_at_start(evidence, ["A13"], plug="8pin")
+    evidence = Evidence((look(),), starts=(True, False), lost=True, plug="8pin")
+    found = look_at_start(evidence, ["A13"])
     assert (found.starts, found.lost, found.absent) == ((True, False), True, False)
     assert (found.damaged, found.plug, found.edge_lanes) == (("A13",), "8pin", 16)
     assert look_at_start(Evidence((look(most_width=8, width=8),))).edge_lanes is None
 
 
 def test_the_later_word_on_a_point_stands() -> None:
-    before = [PointSaid("A11", "alike"), PointSaid("supply_12v", "alike"), PointSaid("X1", "low")]
-    evidence = Evidence((), measured=(Measured("A11", "open"),), absent=True)
-    found = look_at_start(evidence, before_power=before)
+    before = (PointSaid("A11", "alike"), PointSaid("supply_12v", "alike"), PointSaid("X1", "low"))
+    evidence = Evidence((), measured=(Measured("A11", "open"),), absent=True, points=before)
+    found = look_at_start(evidence)
     assert set(found.said) == {PointSaid("A11", "open"), PointSaid("supply_12v", "alike")}
     assert told(explain_start(found)[0])[0].points == ("A11",)
 

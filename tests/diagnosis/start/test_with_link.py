@@ -6,8 +6,9 @@ import pytest
 
 from burnin.diagnosis.candidates import Candidate
 from burnin.diagnosis.evidence import Evidence, LinkLook, Measured
+from burnin.diagnosis.point_state import PointSaid
 from burnin.diagnosis.posterior import Posterior
-from burnin.diagnosis.start.explain_start import PointSaid, StartLook, explain_start, told
+from burnin.diagnosis.start.explain_start import StartLook, explain_start, told
 from burnin.diagnosis.start.start_faults import StartPlace
 from burnin.diagnosis.start.with_link import WholeCandidate, of_link_alone, whole_of
 from tests.diagnosis.looks import lane_three, look

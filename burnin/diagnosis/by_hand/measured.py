@@ -1,4 +1,7 @@
-"""What was tried after a record was made, as people type it: ``A25 open, DP-2 stays``."""
+"""What was tried after a record was made, as people type it: ``A25 open, DP-2 stays``.
+
+Points of supply and plug are ``supply_12v short`` and ``8pin/4 open``.
+"""
 
 from __future__ import annotations
 
@@ -10,34 +13,50 @@ from burnin.connector.contact_map import contacts
 from burnin.core.errors import BadInput
 from burnin.diagnosis.evidence import Evidence, Measured
 from burnin.diagnosis.outputs.beliefs import is_contact_of
-from burnin.diagnosis.outputs.looks import OtherCable, OutputLook
+from burnin.diagnosis.outputs.looks import OtherCable, OutputLook, Picture
+from burnin.diagnosis.point_state import PointSaid, PointState, group_of
+from burnin.diagnosis.power.of_record import NOTHING_SAID, TicketSays
 
 _STATES: dict[str, Literal["alike", "open", "off"]] = {
     "open": "open", "alike": "alike", "off": "off",
 }  # fmt: skip
+_AT_POINTS: dict[str, PointState] = {
+    "short": "low", "open": "open", "alike": "alike", "off": "off",
+}  # fmt: skip
+_SAY_POINT = "say short, open, alike (as it should be) or off (too high), as in '{} short'"
 _SAY_EDGE = "say open, alike (like its neighbours) or off (clearly another value), as in '{} open'"
 _SAY_OUTPUT = (
-    "say comes or stays: what another cable made of it; or a contact of its connector, as in"
-    " '{} 18 open'"
+    "say comes or stays: what another cable made of it; clean, sparkles or no picture: what its"
+    " screen shows; or a contact of its connector, as in '{} 18 open'"
 )
+
+
+_PICTURES = {"clean": Picture.CLEAN, "sparkles": Picture.SPARKLES, "no picture": Picture.NONE}
 
 
 @dataclass(frozen=True)
 class Tried:
-    """What was tried at an output: another cable, or a meter at a contact of its connector."""
+    """What was tried or seen at an output: another cable, its screen's picture, or a meter at a
+    contact of its connector."""
 
     output: str
     cable: OtherCable | None = None
+    picture: Picture | None = None
     contact: str | None = None
     is_open: bool = False
 
 
 @dataclass(frozen=True)
 class After:
-    """All that was tried after a record was made."""
+    """All that was tried after a record was made, and what a ticket's meter said before it.
+
+    `points`: of rails and of a plug's contacts; `supply`: for the explanation of power.
+    """
 
     measured: tuple[Measured, ...] = ()
     tried: tuple[Tried, ...] = ()
+    points: tuple[PointSaid, ...] = ()
+    supply: TicketSays = NOTHING_SAID
 
     def added_to(self, evidence: Evidence) -> Evidence:
         """The evidence with it; raises BadInput for an output of which the record says nothing."""
@@ -49,7 +68,23 @@ class After:
                     f"--after: the record says nothing of an output {one.output!r}; it has: {there}"
                 )
         outputs = tuple(_looked(look, self.tried) for look in evidence.outputs)
-        return replace(evidence, measured=self.measured, outputs=outputs)
+        plugs = [said.point.split("/")[0] for said in self.points if "/" in said.point]
+        return replace(
+            evidence,
+            measured=self.measured,
+            outputs=outputs,
+            points=self.points,
+            plug=plugs[-1] if plugs else evidence.plug,
+        )
+
+    def and_then(self, later: After) -> After:
+        """This, and what was found later."""
+        return After(
+            (*self.measured, *later.measured),
+            (*self.tried, *later.tried),
+            (*self.points, *later.points),
+            self.supply,
+        )
 
 
 NOTHING_TRIED = After()
@@ -59,6 +94,7 @@ def after_of(typed: str) -> After:
     """Contacts and outputs with what was found of each; raises BadInput for what is neither."""
     measured: list[Measured] = []
     tried: list[Tried] = []
+    points: list[PointSaid] = []
     for part in typed.split(","):
         words = part.split()
         if not words:
@@ -66,14 +102,24 @@ def after_of(typed: str) -> After:
         name = words[0].upper()
         if name in contacts():
             measured.append(Measured(name, _state(words, _SAY_EDGE)))
+        elif group_of(words[0].lower()):
+            points.append(PointSaid(words[0].lower(), _at_point(words)))
         elif "-" in name:
             tried.append(_tried(words))
         else:
             raise BadInput(
-                f"--after: no contact {words[0]!r}: A1 to A82 and B1 to B82, or an output as in"
-                " 'DP-2 stays'"
+                f"--after: no contact {words[0]!r}: A1 to A82 and B1 to B82, an output as in"
+                " 'DP-2 stays', a rail as in 'supply_12v short', a plug's contact as in"
+                " '8pin/4 open'"
             )
-    return After(tuple(measured), tuple(tried))
+    return After(tuple(measured), tuple(tried), tuple(points))
+
+
+def _at_point(words: list[str]) -> PointState:
+    state = _AT_POINTS.get(" ".join(words[1:]).lower())
+    if state is None:
+        raise BadInput(f"--after: {' '.join(words)!r}: {_SAY_POINT.format(words[0].lower())}")
+    return state
 
 
 def _state(words: list[str], say: str) -> Literal["alike", "open", "off"]:
@@ -87,6 +133,8 @@ def _tried(words: list[str]) -> Tried:
     name, said = words[0].upper(), [word.lower() for word in words[1:]]
     if len(said) == 1 and said[0] in tuple(OtherCable):
         return Tried(name, cable=OtherCable(said[0]))
+    if " ".join(said) in _PICTURES:
+        return Tried(name, picture=_PICTURES[" ".join(said)])
     if len(said) == 2 and said[1] in ("open", "alike") and is_contact_of(name, said[0]):
         return Tried(name, contact=said[0], is_open=said[1] == "open")
     raise BadInput(f"--after: {' '.join(words)!r}: {_SAY_OUTPUT.format(name)}")
@@ -95,12 +143,14 @@ def _tried(words: list[str]) -> Tried:
 def _looked(look: OutputLook, tried: Iterable[Tried]) -> OutputLook:
     own = [one for one in tried if one.output == look.name]
     cable = next((one.cable for one in reversed(own) if one.cable is not None), look.other_cable)
+    picture = next((one.picture for one in reversed(own) if one.picture is not None), look.picture)
     named = {is_contact_of(one.output, one.contact): one for one in own if one.contact is not None}
     is_open = {name for name, one in named.items() if name is not None and one.is_open}
     sound = {name for name, one in named.items() if name is not None and not one.is_open}
     return replace(
         look,
         other_cable=cable,
+        picture=picture,
         open_contacts=(look.open_contacts - sound) | is_open,
         sound_contacts=(look.sound_contacts - is_open) | sound,
     )

@@ -8,12 +8,22 @@ Thresholds are common practice at a bench, no source.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import Literal
 
 from burnin.connector.contact_map import contacts
 from burnin.connector.other_connectors import plug_contacts
 
 PointState = Literal["alike", "open", "off", "low"]
+
+
+@dataclass(frozen=True)
+class PointSaid:
+    """A point and what a meter said there before power."""
+
+    point: str
+    state: PointState
+
 
 RAILS = ("supply_12v", "supply_3v3")
 """Measuring points of the supply rails, as a ticket names them."""

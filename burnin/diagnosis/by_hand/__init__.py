@@ -1,0 +1,1 @@
+"""What people saw and measured, as they type it, become evidence."""
