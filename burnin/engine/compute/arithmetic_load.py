@@ -18,6 +18,8 @@ from burnin.engine.work import Emit, LoadShare
 PERIOD_S = 0.008
 """One slice of work and its rest; the sensors of a card average over more than this."""
 PROGRESS_EVERY_S = 0.5
+FIRST_OF_MIX = 0.125
+"""First slice of another mix, beside the last of the one before: three doublings make it whole."""
 SMOOTHING = 0.05
 """Weight of a slice that ran between others in what a round takes."""
 
@@ -89,8 +91,8 @@ class ArithmeticWork:
             self._pipeline.drain()
             self._unit.use(mix)
             self._mix, self._round_s = mix, 0.0
-            # its rounds may take longer: it begins with less
-            self._size = SliceSize(self._size.amount(0.5), 1, 1 << 30, PERIOD_S)
+            # its rounds may take several times as long: it begins with little
+            self._size = SliceSize(self._size.amount(FIRST_OF_MIX), 1, 1 << 30, PERIOD_S)
 
     def _push(self, rounds: int) -> None:
         # counted from before it is queued, and on an idle card only: never too short

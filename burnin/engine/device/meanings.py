@@ -22,6 +22,12 @@ class AreaReason(ReasonCode):
     NONE_GIVEN = "area_none_given", "asked_bytes", "smallest_piece_bytes"
 
 
+class PreparingReason(ReasonCode):
+    """Why a job ended that had not loaded the card."""
+
+    STOPPED = "preparing_stopped"
+
+
 class WorkTerm(TermCode):
     """Names of the arithmetic that loads a card, and of the blocks that are copied.
 

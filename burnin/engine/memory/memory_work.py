@@ -5,7 +5,7 @@ from __future__ import annotations
 import time
 from collections.abc import Iterator
 
-from burnin.core.errors import EngineError
+from burnin.core.errors import EngineError, ReasonedError
 from burnin.core.meaning import Note
 from burnin.engine.device.area import Area, AreaFound, AreaWanted
 from burnin.engine.device.device import Device
@@ -44,7 +44,11 @@ class MemoryWork:
             unwritten = EngineReason.FAILING_WORDS_UNWRITTEN(words=str(error))
             raise EngineError(unwritten) from error
         wanted = AreaWanted(job.share, job.free_bytes, job.max_bytes)
-        self._found: AreaFound = device.take_area(wanted)
+        try:
+            self._found: AreaFound = device.take_area(wanted)
+        except ReasonedError:
+            self._failing.close()
+            raise
         self._area: Area = self._found.area
         self._sweep = Sweep(self._area, job.duty, self._failing, self._moved, emit)
         self._done_patterns: set[str] = set()

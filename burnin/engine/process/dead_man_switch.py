@@ -36,6 +36,7 @@ class Doing(Enum):
     """What the working thread does now."""
 
     NOTHING = "nothing, or it rests"
+    PREPARE = "it takes memory or has kernels made, and nothing is on the card"
     WORK = "it prepares, queues, or looks at what was found"
     WAIT = "it waits for the card"
 
@@ -56,6 +57,8 @@ class DeadManSwitch:
         self._beat_s = now_s()
         self._running = False
         self._stop = False
+        self._begun = self._taken = self._over = 0
+        self._prepares = False
         self._slices = 0
         self._does = Doing.NOTHING
         self.software = False
@@ -77,12 +80,67 @@ class DeadManSwitch:
         """When the newest beat was sent."""
         return self._beat_s
 
-    def job_begins(self) -> None:
-        """A job was taken: its first beat counts from now."""
+    def job_begins(self) -> int:
+        """A job was ordered: its first beat counts from now. The job's number."""
         with self._changed:
             self._beat_s, self._running, self._stop = self._now_s(), True, False
             self._slices = 0
+            self._begun += 1
             self._now(Doing.WORK)
+            return self._begun
+
+    def job_taken(self, number: int) -> bool:
+        """The working thread has come to that job and prepares it; False: it is over already."""
+        with self._changed:
+            self._taken, self._prepares = number, number > self._over
+            if self._prepares:
+                self._now(Doing.WORK)
+            return self._prepares
+
+    def prepared(self) -> None:
+        """The working thread goes on to the job's slices, or has none to do."""
+        with self._changed:
+            self._prepares = False
+
+    def is_over(self, number: int) -> bool:
+        """Whether a stop of that job was confirmed before it loaded the card."""
+        with self._changed:
+            return number <= self._over
+
+    def idles(self, idle: bool) -> bool:
+        """While a job prepares: nothing is on the card, until told False. False: it is over."""
+        with self._changed:
+            if not self._prepares:
+                return True
+            if self._taken <= self._over:
+                return False
+            self._now(Doing.PREPARE if idle else Doing.WORK)
+            return True
+
+    def may_queue(self) -> bool:
+        """Whether a job that prepares may put something on the card; waits for a fresh beat."""
+        with self._changed:
+            if not self._prepares:
+                return True
+            if self._taken <= self._over:
+                return False
+        went_on = self.may_go_on(0.0)
+        with self._changed:
+            self._now(Doing.WORK)
+            return went_on
+
+    def stop_before_load(self) -> bool:
+        """End the job at once if nothing of it is on the card; False: it is to be waited for.
+
+        It has not been come to, or memory is taken and kernels are made for it.
+        """
+        with self._changed:
+            waits = self._taken < self._begun or self._does is Doing.PREPARE
+            if not self._running or not waits:
+                return False
+            self._over, self._running = self._begun, False
+            self._changed.notify_all()
+            return True
 
     def job_ended(self) -> None:
         """No job runs: beats are not needed."""
@@ -133,7 +191,8 @@ class DeadManSwitch:
                 translates = self.software or self._slices <= FIRST_SLICES
                 allowed_s = FIRST_STUCK_AFTER_S if translates else STUCK_AFTER_S
                 return Stuck.CARD if self._watched_s > allowed_s else None
-            still = self._does is Doing.WORK and self._watched_s > STILL_AFTER_S
+            stands = self._does in (Doing.WORK, Doing.PREPARE)
+            still = stands and self._watched_s > STILL_AFTER_S
             return Stuck.WORK if still else None
 
     def may_go_on(self, rest_s: float) -> bool:

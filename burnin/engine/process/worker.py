@@ -17,6 +17,8 @@ from typing import Any
 
 from burnin.core.errors import DeviceLost, ReasonedError
 from burnin.engine.device.device import Device
+from burnin.engine.device.meanings import PreparingReason
+from burnin.engine.device.preparing import Preparing, StoppedBeforeLoad
 from burnin.engine.device.slices import Pipeline
 from burnin.engine.job import ArithmeticLoad, Failed, Job, LinkTraffic, MemoryTest, WorkEvent
 from burnin.engine.kind import CardWanted
@@ -44,6 +46,8 @@ class Worker:
         self._last_resort, self._arming = LastResort(), threading.Lock()
         self._slice_log = SliceLog()
         Pipeline.on_wait = staticmethod(self._switch.waits)
+        Preparing.on_idle = staticmethod(self._idles)
+        Preparing.on_queue = staticmethod(self._queues)
         self._told_alive_s = 0.0
         self._share = LoadShare(1.0)
         self._orders: queue.SimpleQueue[dict[str, Any]] = queue.SimpleQueue()
@@ -72,21 +76,28 @@ class Worker:
         while True:
             order = self._orders.get()
             if order["do"] == "begin":
-                self._carry_out(device, wire.unpacked(order["job"]))
+                self._carry_out(device, wire.unpacked(order["job"]), order["number"])
             elif order["do"] == "stop":
                 self.tell(**{"is": "stopped", "number": order["number"]})
             else:
                 break
         device.close()
 
-    def _carry_out(self, device: Device, job: Job) -> None:
+    def _carry_out(self, device: Device, job: Job, number: int) -> None:
+        if not self._switch.job_taken(number):
+            return
+        failed: Failed | None = None
         try:
             work = started(device, job, self._share, self._emit)
         except ReasonedError as error:
-            self._end_job(_failed(error))
-            return
+            failed = _failed(error)
         except MemoryError:
-            self._end_job(Failed(EngineReason.BENCH_MEMORY_FULL()))
+            failed = Failed(EngineReason.BENCH_MEMORY_FULL())
+        finally:
+            self._switch.prepared()
+        if failed is not None:
+            if not self._switch.is_over(number):  # else its end was told when it was stopped
+                self._end_job(failed)
             return
         try:
             self._work(work)
@@ -106,6 +117,14 @@ class Worker:
                 self._slice_log.begun(self._switch.beat_s)
         finally:
             slices.close()  # type: ignore[attr-defined]  # a generator: waits for what is queued
+
+    def _idles(self, idle: bool) -> None:
+        if not self._switch.idles(idle):
+            raise StoppedBeforeLoad(PreparingReason.STOPPED())
+
+    def _queues(self) -> None:
+        if not self._switch.may_queue():
+            raise StoppedBeforeLoad(PreparingReason.STOPPED())
 
     def _end_job(self, result: WorkEvent) -> None:
         """Tell the result and acknowledge a stop before memory is given back."""
@@ -184,9 +203,14 @@ class Worker:
             case "power":
                 self._share.power_w = float(order["power_w"])
             case "begin":
-                self._switch.job_begins()
+                number = self._switch.job_begins()
                 self._put_off()
-                self._orders.put(order)
+                self._orders.put({**order, "number": number})
+            case "stop" if self._switch.stop_before_load():
+                with self._arming:
+                    self._last_resort.call_off()
+                self._emit(Failed(PreparingReason.STOPPED()))
+                self.tell(**{"is": "stopped", "number": order["number"]})
             case "stop":
                 self._switch.stop()
                 self._orders.put(order)

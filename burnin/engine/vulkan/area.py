@@ -18,6 +18,7 @@ from burnin.engine.device.area import (
 )
 from burnin.engine.device.layout import Layout
 from burnin.engine.device.patterns import recipe
+from burnin.engine.device.preparing import nothing_queued
 from burnin.engine.device.queued import QueuedCall
 from burnin.engine.device.recipes import Recipe, RecipeKind
 from burnin.engine.vulkan.gpu import ROUND_BYTES, Gpu
@@ -58,7 +59,8 @@ class VulkanArea:
             reach = min(reach, sum(sizes[: LARGEST_PIECES - 1]))
         self.largest_span_words = max(GRAIN_WORDS, min(reach, self.words))
         self._kernels = MemoryKernels(gpu)
-        importlib.import_module("numpy")  # its loading must not make the first check a long slice
+        with nothing_queued():
+            importlib.import_module("numpy")  # its loading must not make the first check long
         for kernel in ("write_pattern", "check_pattern", "check_then_write"):
             for kind in RecipeKind:  # compiled now, while no slice is waited for
                 self._kernels.pipeline(kernel, kind)

@@ -8,6 +8,7 @@ from burnin.core.errors import EngineError
 from burnin.core.opening import EngineDescription
 from burnin.engine.device.area import GRAIN_WORDS, AreaFound, AreaWanted, OutOfCardMemory
 from burnin.engine.device.meanings import AreaReason
+from burnin.engine.device.preparing import StoppedBeforeLoad
 from burnin.engine.device.units import ArithmeticUnit, Copier
 from burnin.engine.vulkan.adapters import VulkanChoice, native_adapter
 from burnin.engine.vulkan.area import VulkanArea
@@ -81,6 +82,9 @@ class VulkanDevice:
                 taken += size
             except (OutOfCardMemory, EngineError):
                 size, smallest = size // 2 // GRAIN_BYTES * GRAIN_BYTES, SMALLEST_PIECE_BYTES
+            except StoppedBeforeLoad:
+                self._give_back_above(buffers, 0)
+                raise
         if reserve is not None:
             reserve.destroy()
         return buffers

@@ -14,6 +14,7 @@ from collections.abc import Callable, Iterable
 from typing import TYPE_CHECKING, Any
 
 from burnin.core.errors import EngineUnavailable
+from burnin.engine.device.preparing import may_queue, nothing_queued
 from burnin.engine.vulkan.vulkan_errors import LostListener, VulkanReason, lost, refused
 
 if TYPE_CHECKING:
@@ -46,7 +47,11 @@ class _NoPollThread:
 
 
 class Gpu:
-    """One device with its queue. Every call may raise DeviceLost."""
+    """One device with its queue. Every call may raise DeviceLost.
+
+    Shader modules, layouts and pipelines are made once and kept: the next job need not wait for
+    them, nor one that follows on a job which was stopped while they were made.
+    """
 
     def __init__(self, adapter: Any) -> None:
         import wgpu
@@ -69,6 +74,7 @@ class Gpu:
             raise EngineUnavailable(not_opened) from error
         self.largest_buffer_bytes = min(limits[names[0]], limits[names[1]])
         self.largest_groups = int(limits[names[2]])
+        self._made: dict[tuple[Any, ...], Any] = {}
         self._lost = LostListener()
         logging.getLogger("wgpu").addHandler(self._lost)
         self._quiet = hasattr(self.device, "_poller") and hasattr(self.device, "_poll")
@@ -92,17 +98,25 @@ class Gpu:
         usage = 0
         for use in uses:
             usage |= getattr(self._wgpu.BufferUsage, use)
-        return self.call(lambda: self.device.create_buffer(size=size, usage=usage))
+        with nothing_queued():
+            return self.call(lambda: self.device.create_buffer(size=size, usage=usage))
+
+    def _once(self, key: tuple[Any, ...], make: Call) -> Any:
+        if key not in self._made:
+            with nothing_queued():
+                self._made[key] = self.call(make)
+        return self._made[key]
 
     def module(self, name: str, head: str = "") -> Any:
         """The shader module of `<name>.wgsl`, `head` put before its text."""
         source = importlib.resources.files("burnin.engine.vulkan").joinpath(f"{name}.wgsl")
         code = head + source.read_text(encoding="utf-8")
-        return self.call(lambda: self.device.create_shader_module(code=code))
+        return self._once((code,), lambda: self.device.create_shader_module(code=code))
 
     def layout(self, bindings: Iterable[str]) -> Any:
         """Bind group layout: ``uniform`` (with a dynamic offset), ``storage`` or ``read``."""
         entries: list[dict[str, Any]] = []
+        bindings = tuple(bindings)
         for number, use in enumerate(bindings):
             kinds = {
                 "uniform": {"type": "uniform", "has_dynamic_offset": True},
@@ -114,15 +128,19 @@ class Gpu:
                 "visibility": self._wgpu.ShaderStage.COMPUTE,
                 "buffer": kinds[use],
             })
-        return self.call(lambda: self.device.create_bind_group_layout(entries=entries))
+        return self._once(
+            bindings, lambda: self.device.create_bind_group_layout(entries=entries)
+        )
 
     def pipeline(
         self, module: Any, entry: str, layout: Any, constants: dict[str, float] | None = None
     ) -> Any:
         """A compute pipeline of one kernel."""
-        return self.call(lambda: self.device.create_compute_pipeline(
+        constants = constants or {}
+        key = (id(module), entry, id(layout), *sorted(constants.items()))  # both are kept as long
+        return self._once(key, lambda: self.device.create_compute_pipeline(
             layout=self.device.create_pipeline_layout(bind_group_layouts=[layout]),
-            compute={"module": module, "entry_point": entry, "constants": constants or {}},
+            compute={"module": module, "entry_point": entry, "constants": constants},
         ))
 
     def group(self, layout: Any, resources: Iterable[tuple[Any, int]]) -> Any:
@@ -138,7 +156,8 @@ class Gpu:
         return self.call(self.device.create_command_encoder)
 
     def submit(self, encoder: Any) -> None:
-        """Hand the commands to the card."""
+        """Hand the commands to the card; raises StoppedBeforeLoad where that may not be."""
+        may_queue()
         self.call(lambda: self.device.queue.submit([encoder.finish()]))
 
     def upload(self, buffer: Any, data: Any, offset: int = 0) -> None:
