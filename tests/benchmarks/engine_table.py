@@ -42,7 +42,7 @@ from burnin.engine.job import (
 )
 from burnin.engine.power_hold import PowerHold
 from burnin.engine.process.worker_engine import WorkerEngine
-from tests.benchmarks import full_power_table, link_table
+from tests.benchmarks import full_power_table, link_table, stop_table
 from tests.benchmarks.ceilings import (
     IN_A_ROW,
     Ceilings,
@@ -392,25 +392,6 @@ def held_power(table: Table, engine: WorkerEngine, sensors: Sensors, options: An
                   f"{mean_w / target_w - 1:+.2%}")
 
 
-def stops(table: Table, engine: WorkerEngine, options: Any) -> None:
-    latencies: list[float] = []
-    for _ in range(10 if options.quick else 50):
-        engine.begin(ArithmeticLoad(1.0))
-        end_s = time.perf_counter() + 0.4
-        while time.perf_counter() < end_s:
-            engine.beat()
-            engine.poll()
-            time.sleep(BEAT_S / 5)
-        latencies.append(engine.stop())
-        ends = [e for e in engine.poll() if isinstance(e, Failed)]
-        if ends:
-            print(ends[0].reason)
-    ordered = sorted(latencies)
-    last = ordered[min(len(ordered) - 1, int(0.99 * len(ordered)))]
-    table.add(f"stop to last work, p99 of {len(ordered)}", f"{last * 1e3:.1f} ms", "100 ms",
-              f"median {statistics.median(ordered) * 1e3:.1f} ms")
-
-
 def killed(table: Table, arguments: list[str], sensors: Sensors, options: Any) -> None:
     """SIGKILL the supervisor; when is its worker gone, and when is the card's power at rest?"""
     gone: list[float] = []
@@ -516,7 +497,9 @@ def main() -> None:
             "full": lambda: full_power_table.full(
                 lambda name, told: table.add(name, told), engine, sensors
             ),
-            "stops": lambda: stops(table, engine, options),
+            "stops": lambda: stop_table.stops(
+                table.add, engine, sensors.free_bytes(), quick=options.quick
+            ),
         }
         for name, part in with_worker.items():
             if due(name) and (on_card or name not in ("power", "full")):
