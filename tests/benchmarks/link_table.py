@@ -19,11 +19,19 @@ from burnin.engine.vulkan.gpu import Gpu
 from burnin.engine.vulkan.host_copier import CARD_USES, HOST_USES, LAG, HostCopier
 from burnin.engine.vulkan.link_kernels import LinkKernels, Ring, Run
 from burnin.engine.vulkan.link_slice import LinkSlice
-from burnin.engine.vulkan.link_ways import crosses_link, ways_of
+from burnin.engine.vulkan.link_ways import (
+    BOTH_CANDIDATES,
+    KERNELS,
+    Way,
+    crosses_link,
+    ways_of,
+)
 
 DIRECTIONS = ("to_card", "to_host", "both")
 COUNTED_S = 0.7
 COUNTED_BYTES = 3_300_000_000
+LONGER = 8
+"""Candidates that are worked for COUNTED_S."""
 SETTLES_S = 0.25
 """NVML's counters are refreshed at intervals."""
 
@@ -112,8 +120,10 @@ def trials(say: Say, gpu: Gpu, *, software: bool, counted: Count) -> None:
         for block in sorted(sizes, reverse=True):
             _guarded(say, f"ways {direction}", partial(_ways, say, gpu, direction, block))
         if not software:
-            part = partial(_counters, say, gpu, direction, fitting, counted)
+            ways = ways_of(direction)
+            part = partial(_counters, say, gpu, direction, fitting, counted, ways)
             _guarded(say, f"counters {direction}", part)
+    _guarded(say, "candidates both ways", partial(_candidates, say, gpu, fitting, counted))
     _guarded(say, "where memory lies", lambda: _where_memory_lies(say, gpu, fitting))
 
 
@@ -137,10 +147,24 @@ def _ways(say: Say, gpu: Gpu, direction: str, block: int) -> None:
     copier.release()
 
 
-def _counters(say: Say, gpu: Gpu, direction: str, block: int, counted: Count) -> None:
+def _candidates(say: Say, gpu: Gpu, block: int, counted: Count) -> None:
+    """All ways both ways at once; the fastest of them once more, for longer."""
+    copier = HostCopier(gpu, "both", 1, block, BOTH_CANDIDATES)
+    wrong = copier.copy(LAG).finish().wrong_words
+    fastest = sorted(copier.trials, key=lambda trial: -trial.rate_gbs)
+    copier.release()
+    for trial in fastest:
+        say(f"both, {trial.way}", f"{trial.rate_gbs:.2f} GB/s each way")
+    say("both, all candidates", f"{wrong} wrong words")
+    _counters(say, gpu, "both", block, counted, tuple(t.way for t in fastest[:LONGER]))
+
+
+def _counters(
+    say: Say, gpu: Gpu, direction: str, block: int, counted: Count, ways: tuple[Way, ...]
+) -> None:
     """Each way alone by the bench's clock, then by the link's byte counters: what did not cross the
     link is missing there. The counters wrap at 4.3 GB, so fewer bytes are moved."""
-    for way in ways_of(direction):
+    for way in ways:
         copier = HostCopier(gpu, direction, 1, block, (way,))
         moved_bytes, wall_s, busy_s = _moved(copier, COUNTED_S, 1 << 62)
         told = (
@@ -187,7 +211,7 @@ def _where_memory_lies(say: Say, gpu: Gpu, block: int) -> None:
             continue
         rates: dict[str, float] = {}
         for step in ("fill", "check", "fill", "check", "fill", "check"):
-            work = LinkSlice(gpu, kernels, slot, 0)
+            work = LinkSlice(gpu, kernels, slot, KERNELS[0])
             began_s = time.perf_counter()
             work.mark(0)
             getattr(work, step)(Run(ring, 0, LAG))

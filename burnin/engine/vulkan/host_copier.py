@@ -7,7 +7,7 @@ The blocks lie in a buffer that the bench can map for reading, which puts it int
 ``to_host``: new blocks are written, or copied, down; then the card reads them back and checks them,
 and the way back is not counted. ``both``: a kernel checks blocks that came down LAG blocks before
 while it writes new ones. The ring is larger than any card's cache, so that what is read back comes
-from the bench.
+from the bench. Where copies go one way and a kernel works the other, see `crossed`.
 """
 
 from __future__ import annotations
@@ -20,10 +20,11 @@ from burnin.engine.device.meanings import WorkTerm
 from burnin.engine.device.patterns import recipe
 from burnin.engine.device.queued import QueuedCall
 from burnin.engine.device.units import Moved
+from burnin.engine.vulkan.crossed import Crossed
 from burnin.engine.vulkan.gpu import Gpu
 from burnin.engine.vulkan.link_kernels import LinkKernels, Ring, Run
 from burnin.engine.vulkan.link_slice import LinkSlice
-from burnin.engine.vulkan.link_ways import Way, WayTrial, ways_of
+from burnin.engine.vulkan.link_ways import Means, Way, WayTrial, ways_of
 
 HOST_USES = ("MAP_READ", "STORAGE", "COPY_SRC", "COPY_DST")
 CARD_USES = ("STORAGE", "COPY_SRC", "COPY_DST")
@@ -32,6 +33,14 @@ HOST_RING = 2 * LAG + 1
 """Places of the ring: LAG blocks are read while LAG others are written, and one lies between."""
 SLOTS = 3
 TRIAL_ROUNDS = 3
+NAMES = {
+    Means.COPIES: WorkTerm.COPIED_BLOCKS,
+    Means.KERNEL: WorkTerm.KERNEL_BLOCKS,
+    Means.ROLES: WorkTerm.KERNEL_BLOCKS,
+    Means.COPY_UP: WorkTerm.COPIED_UP_BLOCKS,
+    Means.COPY_DOWN: WorkTerm.COPIED_DOWN_BLOCKS,
+}
+"""What each way is called in the plan of a job."""
 
 
 class HostCopier:
@@ -60,33 +69,56 @@ class HostCopier:
         host = gpu.buffer(HOST_RING * block_bytes, *HOST_USES)
         self.host = Ring(host, HOST_RING, block_bytes)
         self.card = Ring(gpu.buffer(LAG * block_bytes, *CARD_USES), LAG, block_bytes)
+        self._other: Ring | None = None
+        self._crossed: Crossed | None = None
         self._slots = [self._kernels.slot() for _ in range(SLOTS)]
         self._slices = self._came_down = self._went_up = 0
         self._last_end_s = 0.0
         self._way = ways[0]
         self._wrong_before = 0
         self.host_read_gbs, self.card_read_gbs = self.read_gbs(self.host), self.read_gbs(self.card)
-        self._prepare()
         self.trials = tuple(self._tried(way) for way in ways)
-        self._way = max(self.trials, key=lambda trial: trial.rate_gbs).way
-        named = WorkTerm.COPIED_BLOCKS if self._way.by_copy else WorkTerm.KERNEL_BLOCKS
-        self.blocks: Term = named(mib=block_bytes // 2**20)
+        self._take(max(self.trials, key=lambda trial: trial.rate_gbs).way)
+        self._keep_what_is_used()
+        self.blocks: Term = NAMES[self._way.means](mib=block_bytes // 2**20)
 
-    def _prepare(self) -> None:
-        """Fill the ring, as far as blocks are read before any has come down.
+    def _take(self, way: Way) -> None:
+        """Go this way from now on: blocks that are read before any has come down are written.
 
         What these blocks find wrong counts; that they came down does not.
         """
-        blocks = LAG if self._direction == "both" else HOST_RING
+        self._way = way
+        # numbers go on, so that what lies there from another way is never taken for what is new
+        first = self._came_down if self._crossed is None else self._crossed.number
+        crossed = self._crossed = self._crossing(first) if way.crossed else None
         work = self._new_slice()
-        work.fill(Run(self.host, 0, blocks))
+        if crossed is not None:
+            crossed.prepare(work)
+        elif self._direction == "to_card":
+            work.fill(Run(self.host, 0, HOST_RING))
+        else:
+            blocks = LAG if self._direction == "both" else HOST_RING
+            self._went_up, self._came_down = first, first + blocks
+            work.fill(Run(self.host, first, blocks))
         work.submit()
         work.finish()
-        self._came_down = blocks
+
+    def _keep_what_is_used(self) -> None:
+        if self._crossed is None and self._other is not None:
+            self._other.buffer.destroy()
+            self._other = None
+
+    def _crossing(self, first: int) -> Crossed:
+        """Part of the ring and a second one."""
+        if self._other is None:
+            other = self._gpu.buffer(LAG * self.block_bytes, *HOST_USES)
+            self._other = Ring(other, LAG, self.block_bytes)
+        rings = (self._other, Ring(self.host.buffer, LAG, self.block_bytes))
+        return Crossed(rings, self.card, first)
 
     def _tried(self, way: Way) -> WayTrial:
         """The rate of a way; its first round only wakes the clocks. What is wrong is kept."""
-        self._way = way
+        self._take(way)
         best_gbs, wrong = 0.0, 0
         for number in range(TRIAL_ROUNDS):
             moved = self.copy(LAG).finish()
@@ -115,12 +147,14 @@ class HostCopier:
     def _new_slice(self) -> LinkSlice:
         slot = self._slots[self._slices % SLOTS]
         self._slices += 1
-        return LinkSlice(self._gpu, self._kernels, slot, self._way.most_groups)
+        return LinkSlice(self._gpu, self._kernels, slot, self._way)
 
     def copy(self, blocks: int) -> QueuedCall[Moved]:
         """Copy `blocks` blocks each way that the traffic has."""
         start_s, work = time.perf_counter(), self._new_slice()
-        if self._direction == "to_card":
+        if self._crossed is not None:
+            blocks = self._crossed.record(work, self._way.means, blocks)
+        elif self._direction == "to_card":
             self._to_card(work, blocks)
         elif self._direction == "to_host":
             self._to_host(work, blocks)
@@ -135,7 +169,7 @@ class HostCopier:
         parts = self._unbroken(Run(self.host, first, blocks))
         self._went_up += blocks
         work.mark(0)
-        if self._way.by_copy:
+        if self._way.means is Means.COPIES:
             arrived = 0
             for part in parts:
                 work.copy(part, Run(self.card, arrived, part.blocks))
@@ -144,7 +178,7 @@ class HostCopier:
             for part in parts:
                 work.check(part)
         work.mark(1)
-        if self._way.by_copy:
+        if self._way.means is Means.COPIES:
             arrived = 0
             for part in parts:
                 work.check(Run(self.card, arrived, part.blocks, named=part.number))
@@ -160,7 +194,7 @@ class HostCopier:
     def _to_host(self, work: LinkSlice, blocks: int) -> None:
         down = Run(self.host, self._came_down, blocks)
         self._came_down += blocks
-        if self._way.by_copy:
+        if self._way.means is Means.COPIES:
             source = Run(self.card, 0, blocks, named=down.number)
             work.fill(source)
             work.mark(0)
@@ -199,7 +233,8 @@ class HostCopier:
 
     def release(self) -> None:
         """Give its memory back."""
-        for ring in (self.host, self.card):
-            ring.buffer.destroy()
+        for ring in (self.host, self.card, self._other):
+            if ring is not None:
+                ring.buffer.destroy()
         for slot in self._slots:
             slot.release()

@@ -15,7 +15,7 @@ struct Params {
   vecs: u32,                         // vec4 to treat, whole tiles
   ring_vecs: u32,                    // vec4 in the ring; what goes past its end goes on at its start
   a: u32, b: u32,
-  pad0: u32, pad1: u32,
+  readers: u32, writers: u32,        // workgroups of each role among so many of both
 }
 
 @group(0) @binding(0) var<uniform> params: Params;
@@ -52,6 +52,24 @@ fn wrong_in(got: vec4<u32>, vec: u32) -> u32 {
   return dot(select(vec4<u32>(0u), vec4<u32>(1u), wrong), vec4<u32>(1u));
 }
 
+// Four vec4 an invocation, a workgroup's width apart: all are asked for before one is looked at.
+struct Four { a: vec4<u32>, b: vec4<u32>, c: vec4<u32>, d: vec4<u32> }
+
+fn read_four(v: u32) -> Four {
+  return Four(read_from(v), read_from(v + LANES), read_from(v + 2u * LANES), read_from(v + 3u * LANES));
+}
+
+fn fill_four(v: u32) {
+  fill_at(v); fill_at(v + LANES); fill_at(v + 2u * LANES); fill_at(v + 3u * LANES);
+}
+
+fn wrong_in_four(got: Four, v: u32) -> u32 {
+  return wrong_in(got.a, v) + wrong_in(got.b, v + LANES)
+       + wrong_in(got.c, v + 2u * LANES) + wrong_in(got.d, v + 3u * LANES);
+}
+
+fn tell(wrong: u32) { if (wrong != 0u) { atomicAdd(&wrong_words, wrong); } }
+
 // Reads every word over the link and compares it as it arrives.
 @compute @workgroup_size(256)
 fn check_blocks(
@@ -60,12 +78,9 @@ fn check_blocks(
 ) {
   var wrong = 0u;
   for (var v = group.x * TILE + lane; v < params.vecs; v += groups.x * TILE) {
-    let g0 = read_from(v);              let g1 = read_from(v + LANES);
-    let g2 = read_from(v + 2u * LANES); let g3 = read_from(v + 3u * LANES);
-    wrong += wrong_in(g0, v) + wrong_in(g1, v + LANES)
-           + wrong_in(g2, v + 2u * LANES) + wrong_in(g3, v + 3u * LANES);
+    wrong += wrong_in_four(read_four(v), v);
   }
-  if (wrong != 0u) { atomicAdd(&wrong_words, wrong); }
+  tell(wrong);
 }
 
 @compute @workgroup_size(256)
@@ -73,9 +88,7 @@ fn fill_blocks(
   @builtin(workgroup_id) group: vec3<u32>, @builtin(num_workgroups) groups: vec3<u32>,
   @builtin(local_invocation_index) lane: u32,
 ) {
-  for (var v = group.x * TILE + lane; v < params.vecs; v += groups.x * TILE) {
-    fill_at(v); fill_at(v + LANES); fill_at(v + 2u * LANES); fill_at(v + 3u * LANES);
-  }
+  for (var v = group.x * TILE + lane; v < params.vecs; v += groups.x * TILE) { fill_four(v); }
 }
 
 // Both ways at once: blocks that came down in the slices before are read and checked while the next
@@ -87,11 +100,81 @@ fn check_and_fill(
 ) {
   var wrong = 0u;
   for (var v = group.x * TILE + lane; v < params.vecs; v += groups.x * TILE) {
-    let g0 = read_from(v);              let g1 = read_from(v + LANES);
-    let g2 = read_from(v + 2u * LANES); let g3 = read_from(v + 3u * LANES);
-    fill_at(v); fill_at(v + LANES); fill_at(v + 2u * LANES); fill_at(v + 3u * LANES);
-    wrong += wrong_in(g0, v) + wrong_in(g1, v + LANES)
-           + wrong_in(g2, v + 2u * LANES) + wrong_in(g3, v + 3u * LANES);
+    let got = read_four(v);
+    fill_four(v);
+    wrong += wrong_in_four(got, v);
   }
-  if (wrong != 0u) { atomicAdd(&wrong_words, wrong); }
+  tell(wrong);
+}
+
+// The same with eight vec4 an invocation under way.
+@compute @workgroup_size(256)
+fn check_and_fill_deep(
+  @builtin(workgroup_id) group: vec3<u32>, @builtin(num_workgroups) groups: vec3<u32>,
+  @builtin(local_invocation_index) lane: u32,
+) {
+  var wrong = 0u;
+  for (var v = group.x * 2u * TILE + lane; v < params.vecs; v += groups.x * 2u * TILE) {
+    let got = read_four(v);
+    let more = read_four(v + TILE);
+    fill_four(v);
+    fill_four(v + TILE);
+    wrong += wrong_in_four(got, v) + wrong_in_four(more, v + TILE);
+  }
+  tell(wrong);
+}
+
+// Of `readers + writers` workgroups so many only read and check, the others only write: none waits
+// for what the other does. Each role goes through all of its blocks.
+struct Role { reads: bool, first: u32, step: u32 }
+
+fn role_of(group: u32, groups: u32) -> Role {
+  let cycle = params.readers + params.writers;
+  let whole = groups / cycle;
+  let rest = groups % cycle;
+  let turn = group % cycle;
+  let round = group / cycle;
+  let readers = whole * params.readers + min(rest, params.readers);
+  if (turn < params.readers) { return Role(true, round * params.readers + turn, readers); }
+  return Role(false, round * params.writers + turn - params.readers, groups - readers);
+}
+
+@compute @workgroup_size(256)
+fn check_or_fill(
+  @builtin(workgroup_id) group: vec3<u32>, @builtin(num_workgroups) groups: vec3<u32>,
+  @builtin(local_invocation_index) lane: u32,
+) {
+  let role = role_of(group.x, groups.x);
+  if (!role.reads) {
+    for (var v = role.first * TILE + lane; v < params.vecs; v += role.step * TILE) { fill_four(v); }
+    return;
+  }
+  var wrong = 0u;
+  for (var v = role.first * TILE + lane; v < params.vecs; v += role.step * TILE) {
+    wrong += wrong_in_four(read_four(v), v);
+  }
+  tell(wrong);
+}
+
+@compute @workgroup_size(256)
+fn check_or_fill_deep(
+  @builtin(workgroup_id) group: vec3<u32>, @builtin(num_workgroups) groups: vec3<u32>,
+  @builtin(local_invocation_index) lane: u32,
+) {
+  let role = role_of(group.x, groups.x);
+  let step = role.step * 2u * TILE;
+  if (!role.reads) {
+    for (var v = role.first * 2u * TILE + lane; v < params.vecs; v += step) {
+      fill_four(v);
+      fill_four(v + TILE);
+    }
+    return;
+  }
+  var wrong = 0u;
+  for (var v = role.first * 2u * TILE + lane; v < params.vecs; v += step) {
+    let got = read_four(v);
+    let more = read_four(v + TILE);
+    wrong += wrong_in_four(got, v) + wrong_in_four(more, v + TILE);
+  }
+  tell(wrong);
 }

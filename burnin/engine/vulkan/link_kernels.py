@@ -70,17 +70,20 @@ class LinkSlot:
 
 
 class LinkKernels:
-    """Checks, fills, or does both at once with blocks of a ring."""
+    """Checks, fills, or does both at once with blocks of a ring.
+
+    Each kernel is first used in a trial, while nothing else is queued.
+    """
 
     def __init__(self, gpu: Gpu, rule: Recipe) -> None:
         self._gpu = gpu
         self.rule = rule
         self._bindings = gpu.layout(("uniform", "storage", "storage"))
-        module = gpu.module("link")
-        self.pipelines = {
-            name: gpu.pipeline(module, name, self._bindings)
-            for name in ("check_blocks", "fill_blocks", "check_and_fill")
-        }
+        self._module = gpu.module("link")
+
+    def pipeline(self, name: str) -> Any:
+        """The pipeline of one kernel, made when it is first asked for."""
+        return self._gpu.pipeline(self._module, name, self._bindings)
 
     def slot(self) -> LinkSlot:
         """Buffers of one slice."""
