@@ -76,6 +76,18 @@ fn block_of(group: vec3<u32>, groups: vec3<u32>) -> u32 {
   return (group.y * groups.x + group.x) * BLOCK;
 }
 
+fn write_block(first: u32, lane: u32) {
+  let v0 = vec_of(first, lane);      let v1 = vec_of(first + 1u, lane);
+  let v2 = vec_of(first + 2u, lane); let v3 = vec_of(first + 3u, lane);
+  let v4 = vec_of(first + 4u, lane); let v5 = vec_of(first + 5u, lane);
+  let v6 = vec_of(first + 6u, lane); let v7 = vec_of(first + 7u, lane);
+  let a = params.write_a; let b = params.write_b; let at = params.first_vec;
+  area[at + v0] = content(low_of(v0), a, b); area[at + v1] = content(low_of(v1), a, b);
+  area[at + v2] = content(low_of(v2), a, b); area[at + v3] = content(low_of(v3), a, b);
+  area[at + v4] = content(low_of(v4), a, b); area[at + v5] = content(low_of(v5), a, b);
+  area[at + v6] = content(low_of(v6), a, b); area[at + v7] = content(low_of(v7), a, b);
+}
+
 @compute @workgroup_size(256)
 fn write_pattern(
   @builtin(workgroup_id) group: vec3<u32>, @builtin(num_workgroups) groups: vec3<u32>,
@@ -83,15 +95,7 @@ fn write_pattern(
 ) {
   let first = block_of(group, groups);
   if (first + BLOCK <= params.tiles) {
-    let v0 = vec_of(first, lane);      let v1 = vec_of(first + 1u, lane);
-    let v2 = vec_of(first + 2u, lane); let v3 = vec_of(first + 3u, lane);
-    let v4 = vec_of(first + 4u, lane); let v5 = vec_of(first + 5u, lane);
-    let v6 = vec_of(first + 6u, lane); let v7 = vec_of(first + 7u, lane);
-    let a = params.write_a; let b = params.write_b; let at = params.first_vec;
-    area[at + v0] = content(low_of(v0), a, b); area[at + v1] = content(low_of(v1), a, b);
-    area[at + v2] = content(low_of(v2), a, b); area[at + v3] = content(low_of(v3), a, b);
-    area[at + v4] = content(low_of(v4), a, b); area[at + v5] = content(low_of(v5), a, b);
-    area[at + v6] = content(low_of(v6), a, b); area[at + v7] = content(low_of(v7), a, b);
+    write_block(first, lane);
     return;
   }
   for (var t = first; t < params.tiles; t++) {
@@ -104,35 +108,61 @@ fn difference(vec: u32, got: vec4<u32>) -> vec4<u32> {
   return got ^ content(low_of(vec), params.expect_a, params.expect_b);
 }
 
-// Lists every failing word. Once the list is full an invocation ends early, so that a slice stays
-// short however much fails; the count is then above the capacity and the span is split.
+// What a full block holds, eight loads an invocation, all asked for before one is looked at.
+struct Block { g0: vec4<u32>, g1: vec4<u32>, g2: vec4<u32>, g3: vec4<u32>,
+               g4: vec4<u32>, g5: vec4<u32>, g6: vec4<u32>, g7: vec4<u32> }
+
+fn read_block(first: u32, lane: u32) -> Block {
+  let at = params.first_vec;
+  let v0 = at + vec_of(first, lane);      let v1 = at + vec_of(first + 1u, lane);
+  let v2 = at + vec_of(first + 2u, lane); let v3 = at + vec_of(first + 3u, lane);
+  let v4 = at + vec_of(first + 4u, lane); let v5 = at + vec_of(first + 5u, lane);
+  let v6 = at + vec_of(first + 6u, lane); let v7 = at + vec_of(first + 7u, lane);
+  return Block(area[v0], area[v1], area[v2], area[v3], area[v4], area[v5], area[v6], area[v7]);
+}
+
+fn block_fails(g: Block, first: u32, lane: u32) -> bool {
+  let v0 = vec_of(first, lane);      let v1 = vec_of(first + 1u, lane);
+  let v2 = vec_of(first + 2u, lane); let v3 = vec_of(first + 3u, lane);
+  let v4 = vec_of(first + 4u, lane); let v5 = vec_of(first + 5u, lane);
+  let v6 = vec_of(first + 6u, lane); let v7 = vec_of(first + 7u, lane);
+  let wrong = difference(v0, g.g0) | difference(v1, g.g1) | difference(v2, g.g2)
+            | difference(v3, g.g3) | difference(v4, g.g4) | difference(v5, g.g5)
+            | difference(v6, g.g6) | difference(v7, g.g7);
+  return any(wrong != vec4<u32>(0u));
+}
+
+// Lists what is wrong in one vec4; false: the list is full.
+fn list_difference(vec: u32, got: vec4<u32>) -> bool {
+  let wrong = difference(vec, got);
+  if (any(wrong != vec4<u32>(0u))) {
+    if (atomicLoad(&counts[FAILING]) > params.capacity) { return false; }
+    list_vec(low_of(vec), got, wrong);
+  }
+  return true;
+}
+
+// Lists every failing word, as it was read: a word that is right when it is read again was wrong
+// all the same. Once the list is full an invocation ends early, so that a slice stays short however
+// much fails; the count is then above the capacity and the span is split.
 @compute @workgroup_size(256)
 fn check_pattern(
   @builtin(workgroup_id) group: vec3<u32>, @builtin(num_workgroups) groups: vec3<u32>,
   @builtin(local_invocation_index) lane: u32,
 ) {
   let first = block_of(group, groups);
-  var tiles = min(params.tiles, first + BLOCK);
   if (first + BLOCK <= params.tiles) {
-    let at = params.first_vec;
-    let v0 = vec_of(first, lane);      let v1 = vec_of(first + 1u, lane);
-    let v2 = vec_of(first + 2u, lane); let v3 = vec_of(first + 3u, lane);
-    let v4 = vec_of(first + 4u, lane); let v5 = vec_of(first + 5u, lane);
-    let v6 = vec_of(first + 6u, lane); let v7 = vec_of(first + 7u, lane);
-    let g0 = area[at + v0]; let g1 = area[at + v1]; let g2 = area[at + v2]; let g3 = area[at + v3];
-    let g4 = area[at + v4]; let g5 = area[at + v5]; let g6 = area[at + v6]; let g7 = area[at + v7];
-    let wrong = difference(v0, g0) | difference(v1, g1) | difference(v2, g2) | difference(v3, g3)
-              | difference(v4, g4) | difference(v5, g5) | difference(v6, g6) | difference(v7, g7);
-    if (!any(wrong != vec4<u32>(0u))) { return; }
-  }
-  for (var t = first; t < tiles; t++) {
-    let v = vec_of(t, lane);
-    let got = area[params.first_vec + v];
-    let wrong = difference(v, got);
-    if (any(wrong != vec4<u32>(0u))) {
-      if (atomicLoad(&counts[FAILING]) > params.capacity) { return; }
-      list_vec(low_of(v), got, wrong);
+    let g = read_block(first, lane);
+    if (!block_fails(g, first, lane)) { return; }
+    var got = array<vec4<u32>, 8>(g.g0, g.g1, g.g2, g.g3, g.g4, g.g5, g.g6, g.g7);
+    for (var k = 0u; k < BLOCK; k++) {
+      if (!list_difference(vec_of(first + k, lane), got[k])) { return; }
     }
+    return;
+  }
+  for (var t = first; t < params.tiles; t++) {
+    let v = vec_of(t, lane);
+    if (!list_difference(v, area[params.first_vec + v])) { return; }
   }
 }
 
@@ -176,55 +206,76 @@ fn tally_pattern(
 
 var<workgroup> tile_failing: atomic<u32>;
 var<workgroup> tile_place: u32;
+var<workgroup> block_failing: atomic<u32>;
+var<workgroup> fails: u32;
 
-// A march element: read what was expected, write the next content. A tile whose failing words do
-// not fit into the list is left as it is and marked, so that the next round still finds them.
+// One tile of a march element, by the whole workgroup. A tile whose failing words do not fit into
+// the list is left as it is and marked, so that the next round still finds them.
+fn march_tile(t: u32, lane: u32, got: vec4<u32>) {
+  let v = vec_of(t, lane);
+  let wrong = difference(v, got);
+  let mine = dot(select(vec4<u32>(0u), vec4<u32>(1u), wrong != vec4<u32>(0u)), vec4<u32>(1u));
+  var offset = 0u;
+  if (mine != 0u) { offset = atomicAdd(&tile_failing, mine); }
+  workgroupBarrier();
+  if (lane == 0u) {
+    let found = atomicExchange(&tile_failing, 0u);
+    tile_place = 0u;
+    if (found != 0u) {
+      tile_place = atomicAdd(&counts[FAILING], found);
+      if (tile_place + found > params.capacity) {
+        atomicSub(&counts[FAILING], found);
+        atomicAdd(&counts[SKIPPED], 1u);
+        let tile = params.first_span_tile + tile_at(t);
+        atomicOr(&skipped[tile >> 5u], 1u << (tile & 31u));
+        tile_place = 0xFFFFFFFFu;
+      }
+    }
+  }
+  let place = workgroupUniformLoad(&tile_place);
+  if (place == 0xFFFFFFFFu) { return; }
+  if (mine != 0u) {
+    var slot = place + offset;
+    let low = low_of(v);
+    for (var k = 0u; k < 4u; k++) {
+      if (wrong[k] != 0u) {
+        listed[slot * 3u] = low + k;
+        listed[slot * 3u + 1u] = high_of(low + k);
+        listed[slot * 3u + 2u] = got[k];
+        slot++;
+      }
+    }
+  }
+  area[params.first_vec + v] = content(low_of(v), params.write_a, params.write_b);
+}
+
+// A march element: read what was expected, write the next content. A block in which nothing is
+// wrong is written as one; barriers between its tiles would leave memory idle.
 @compute @workgroup_size(256)
 fn check_then_write(
   @builtin(workgroup_id) group: vec3<u32>, @builtin(num_workgroups) groups: vec3<u32>,
   @builtin(local_invocation_index) lane: u32,
 ) {
-  if (lane == 0u) { atomicStore(&tile_failing, 0u); }
+  if (lane == 0u) {
+    atomicStore(&tile_failing, 0u);
+    atomicStore(&block_failing, 0u);
+  }
   workgroupBarrier();
   let first = block_of(group, groups);
-  let last = min(params.tiles, first + BLOCK);
-  for (var t = first; t < last; t++) {
-    let v = vec_of(t, lane);
-    let got = area[params.first_vec + v];
-    let wrong = difference(v, got);
-    let mine = dot(select(vec4<u32>(0u), vec4<u32>(1u), wrong != vec4<u32>(0u)), vec4<u32>(1u));
-    var offset = 0u;
-    if (mine != 0u) { offset = atomicAdd(&tile_failing, mine); }
+  if (first + BLOCK <= params.tiles) {
+    let g = read_block(first, lane);
+    if (block_fails(g, first, lane)) { atomicStore(&block_failing, 1u); }
     workgroupBarrier();
-    if (lane == 0u) {
-      let found = atomicExchange(&tile_failing, 0u);
-      tile_place = 0u;
-      if (found != 0u) {
-        tile_place = atomicAdd(&counts[FAILING], found);
-        if (tile_place + found > params.capacity) {
-          atomicSub(&counts[FAILING], found);
-          atomicAdd(&counts[SKIPPED], 1u);
-          let tile = params.first_span_tile + tile_at(t);
-          atomicOr(&skipped[tile >> 5u], 1u << (tile & 31u));
-          tile_place = 0xFFFFFFFFu;
-        }
-      }
+    if (lane == 0u) { fails = atomicLoad(&block_failing); }
+    if (workgroupUniformLoad(&fails) == 0u) {
+      write_block(first, lane);
+      return;
     }
-    let place = workgroupUniformLoad(&tile_place);
-    if (place != 0xFFFFFFFFu) {
-      if (mine != 0u) {
-        var slot = place + offset;
-        let low = low_of(v);
-        for (var k = 0u; k < 4u; k++) {
-          if (wrong[k] != 0u) {
-            listed[slot * 3u] = low + k;
-            listed[slot * 3u + 1u] = high_of(low + k);
-            listed[slot * 3u + 2u] = got[k];
-            slot++;
-          }
-        }
-      }
-      area[params.first_vec + v] = content(low_of(v), params.write_a, params.write_b);
-    }
+    var got = array<vec4<u32>, 8>(g.g0, g.g1, g.g2, g.g3, g.g4, g.g5, g.g6, g.g7);
+    for (var k = 0u; k < BLOCK; k++) { march_tile(first + k, lane, got[k]); }
+    return;
+  }
+  for (var t = first; t < params.tiles; t++) {
+    march_tile(t, lane, area[params.first_vec + vec_of(t, lane)]);
   }
 }
