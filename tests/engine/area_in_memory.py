@@ -53,6 +53,7 @@ class AreaInMemory:
         list_words: int = 4096,
     ) -> None:
         self.words, self.largest_span_words = words, largest_span_words
+        self.first_write_words = largest_span_words
         self.list_words = list_words
         self.held: Words = np.full(words, 0xDEADBEEF, np.uint32)
         self._coupling = coupling

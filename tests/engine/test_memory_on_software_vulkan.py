@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from burnin.core.errors import EngineError
-from burnin.engine.device.area import EVERY_TILE, GRAIN_WORDS, Span, Tiles
+from burnin.engine.device.area import EVERY_TILE, GRAIN_WORDS, AreaWanted, Span, Tiles
 from burnin.engine.device.device import Device
 from burnin.engine.device.layout import Layout
 from burnin.engine.device.meanings import PatternReason
@@ -254,4 +254,45 @@ def test_a_march_element_treats_every_second_tile(
     assert np.all(tiles[1 - parity :: 2] == 0)
     assert area.check(old, span, Tiles(1 - parity)).finish().addresses.size == 0
     assert area.check(old, span, EVERY_TILE).finish().addresses.size == area.words // 2
+    area.release()
+
+
+@pytest.mark.parametrize("tile", [0, 3, 7, 8, 15])
+def test_a_march_element_writes_all_of_a_block_in_which_one_tile_fails(
+    device: Device, tile: int
+) -> None:
+    """Blocks are of eight tiles: what fails is listed once, and the others are written as ever."""
+    assert isinstance(device, VulkanDevice)
+    buffer = device._gpu.buffer(16 * 4096, "STORAGE", "COPY_SRC", "COPY_DST")
+    area = VulkanArea(device._gpu, [buffer])
+    old, new = recipe("solid", 0, 1), recipe("solid", 1, 1)
+    span, places = Span(0, area.words), [tile * 1024, tile * 1024 + 1023]
+    area.write(old, span).finish()
+    for place in places:
+        area.overwrite(place, np.array([64], np.uint32))
+    found = area.check_then_write(old, new, span, EVERY_TILE).finish()
+    assert sorted(found.addresses.tolist()) == places
+    assert found.got.tolist() == [64, 64]
+    assert np.all(area.read(0, area.words) == 0xFFFFFFFF)
+    area.release()
+
+
+def test_kernels_that_were_not_asked_for_are_made_when_they_are_used(device: Device) -> None:
+    assert isinstance(device, VulkanDevice)
+    buffer = device._gpu.buffer(4 * GRAIN_WORDS * 4, "STORAGE", "COPY_SRC", "COPY_DST")
+    none = frozenset[RecipeKind]()
+    area = VulkanArea(device._gpu, [buffer], AreaWanted(1.0, kinds=none, marched=none))
+    rule, span = recipe("pseudo_random", 0, 3), Span(0, area.words)
+    area.write(rule, span).finish()
+    assert len(area.check_then_write(rule, rule, span, EVERY_TILE).finish().addresses) == 0
+    area.release()
+
+
+def test_the_time_of_kernels_is_counted_where_it_is_asked_for(area: VulkanArea) -> None:
+    rule, span = recipe("solid", 0, 1), Span(0, area.words)
+    area.write(rule, span).finish()
+    assert area.kernel_s == 0.0
+    assert area.time_kernels()
+    area.write(rule, span).finish()
+    assert area.kernel_s > 0.0
     area.release()

@@ -8,7 +8,16 @@ from hypothesis import strategies as st
 from burnin.core.errors import EngineError
 from burnin.engine.device.meanings import PatternReason
 from burnin.engine.device.passes import PassKind
-from burnin.engine.device.patterns import FAMILIES, passes, steps, word, words, written_and_read
+from burnin.engine.device.patterns import (
+    FAMILIES,
+    kinds_of,
+    passes,
+    recipe,
+    steps,
+    word,
+    words,
+    written_and_read,
+)
 from burnin.engine.device.recipes import ONES, pcg
 from tests.engine.published_families import FINDS, NAMES, WRITTEN_AND_READ
 
@@ -19,6 +28,17 @@ def test_the_families_are_those_that_were_published() -> None:
     assert sorted(FAMILIES) == list(NAMES)
     assert {name: written_and_read(name) for name in NAMES} == WRITTEN_AND_READ
     assert {name: {str(f) for f in FAMILIES[name].finds} for name in NAMES} == FINDS
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_every_kind_of_rule_that_a_pass_uses_is_named_before(name: str) -> None:
+    used, marched = kinds_of(name)
+    for step in passes(name):
+        for number in {step.write, step.expect} - {-1}:
+            assert recipe(name, number, 7).kind in used
+        if step.kind is PassKind.CHECK_THEN_WRITE:
+            assert recipe(name, step.expect, 7).kind in marched
+    assert bool(marched) == (name in ("march", "moving_inversions"))
 
 
 @given(st.integers(0, 2**36))

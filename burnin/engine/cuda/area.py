@@ -20,6 +20,8 @@ if TYPE_CHECKING:
 LIST_WORDS = 1 << 20
 SPAN_TILES = 1 << 22
 """Tiles in the longest slice (16 GiB): one bit each marks a tile that was skipped."""
+FIRST_WRITE_WORDS = 1 << 24
+"""64 MiB."""
 SLOTS = 4
 
 
@@ -44,6 +46,7 @@ class CudaArea:
         self.buffers = len(pointers)
         # counts are 32-bit
         self.largest_span_words = min(SPAN_TILES * TILE_WORDS, self.words, 0xFFFFF800)
+        self.first_write_words = FIRST_WRITE_WORDS
         self._kernels = MemoryKernels(card)
         card.kernel("memory", "read_only")  # compiles them all now, while no slice is waited for
         self._slots = [

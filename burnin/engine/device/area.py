@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Protocol
 
 from burnin.core.errors import ReasonedError
 from burnin.engine.device.queued import Queued
-from burnin.engine.device.recipes import Recipe
+from burnin.engine.device.recipes import Recipe, RecipeKind
 
 if TYPE_CHECKING:
     import numpy as np
@@ -76,6 +76,9 @@ class Area(Protocol):
     """Failing words that one check can list."""
     largest_span_words: int
     """Words that one slice may span."""
+    first_write_words: int
+    """The same of the very first write: memory that was never used may also have to be cleared,
+    which takes many times the writing."""
 
     def write(self, rule: Recipe, span: Span) -> Queued[None]:
         """Write the words of `rule`."""
@@ -116,12 +119,16 @@ class Area(Protocol):
 class AreaWanted:
     """How much memory to take: `share` of what is free, at most `max_bytes` (0: no cap).
 
-    `free_bytes`: what the card says is free (0: ask the API, or take until it refuses).
+    `free_bytes`: what the card says is free (0: ask the API, or take until it refuses). `kinds` of
+    rules are to be written and checked, those of `marched` also in march elements: kernels of
+    others are made only where they are used after all.
     """
 
     share: float
     free_bytes: int = 0
     max_bytes: int = 0
+    kinds: frozenset[RecipeKind] = frozenset(RecipeKind)
+    marched: frozenset[RecipeKind] = frozenset(RecipeKind)
 
 
 @dataclass(frozen=True)

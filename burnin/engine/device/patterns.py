@@ -165,6 +165,13 @@ def written_and_read(pattern: str) -> tuple[int, int]:
     return kinds.count(PassKind.WRITE) + both, kinds.count(PassKind.CHECK) + both
 
 
+def kinds_of(pattern: str) -> tuple[frozenset[RecipeKind], frozenset[RecipeKind]]:
+    """Kinds of rules that the family writes and checks, and those of its march elements."""
+    used = frozenset(recipe(pattern, step, 0).kind for step in range(steps(pattern)))
+    marches = any(p.kind is PassKind.CHECK_THEN_WRITE for p in passes(pattern))
+    return used, used if marches else frozenset()
+
+
 def recipe(pattern: str, step: int, seed: int) -> Recipe:
     """The rule of one step; raises EngineError for an unknown pattern or step."""
     count = steps(pattern)

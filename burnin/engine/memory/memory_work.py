@@ -10,7 +10,8 @@ from burnin.core.meaning import Note
 from burnin.engine.device.area import Area, AreaFound, AreaWanted
 from burnin.engine.device.device import Device
 from burnin.engine.device.passes import Pass, PassKind
-from burnin.engine.device.patterns import family, passes, recipe, written_and_read
+from burnin.engine.device.patterns import family, kinds_of, passes, recipe, written_and_read
+from burnin.engine.device.recipes import RecipeKind
 from burnin.engine.job import MemoryResult, MemoryTest, Progress, Started
 from burnin.engine.meanings import EngineNote, EngineReason, EngineTerm
 from burnin.engine.memory.failing_words import FailingWords
@@ -43,7 +44,12 @@ class MemoryWork:
         except OSError as error:
             unwritten = EngineReason.FAILING_WORDS_UNWRITTEN(words=str(error))
             raise EngineError(unwritten) from error
-        wanted = AreaWanted(job.share, job.free_bytes, job.max_bytes)
+        kinds = [kinds_of(pattern) for pattern in job.patterns]
+        wanted = AreaWanted(
+            job.share, job.free_bytes, job.max_bytes,
+            frozenset[RecipeKind]().union(*(used for used, _ in kinds)),
+            frozenset[RecipeKind]().union(*(marched for _, marched in kinds)),
+        )  # fmt: skip
         try:
             self._found: AreaFound = device.take_area(wanted)
         except ReasonedError:

@@ -21,8 +21,6 @@ from burnin.engine.job import FailingWord
 from burnin.engine.memory.failing_words import FailingWords
 
 FIRST_SLICE_WORDS = 1 << 20
-FRESH_SLICE_WORDS = 1 << 24
-"""64 MiB: memory that was never touched is also cleared, which takes many times the writing."""
 HAMMER_WINDOW_WORDS = 1 << 27
 """512 MiB: half of it is read in turn, which is more than a card's cache holds."""
 
@@ -127,7 +125,7 @@ class Sweep:
         if kind not in self._sizes:
             largest = 1 << 40 if kind == "hammer" else self._area.largest_span_words
             if kind == "first write":
-                largest = min(largest, FRESH_SLICE_WORDS)
+                largest = min(largest, self._area.first_write_words)
             self._sizes[kind] = SliceSize(FIRST_SLICE_WORDS, GRAIN_WORDS, largest)
         return self._sizes[kind]
 

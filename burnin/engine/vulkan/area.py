@@ -11,6 +11,7 @@ from burnin.engine.device.area import (
     EVERY_TILE,
     GRAIN_WORDS,
     TILE_WORDS,
+    AreaWanted,
     Findings,
     Span,
     Tally,
@@ -20,7 +21,8 @@ from burnin.engine.device.layout import Layout
 from burnin.engine.device.patterns import recipe
 from burnin.engine.device.preparing import nothing_queued
 from burnin.engine.device.queued import QueuedCall
-from burnin.engine.device.recipes import Recipe, RecipeKind
+from burnin.engine.device.recipes import Recipe
+from burnin.engine.vulkan.card_clock import CardClock
 from burnin.engine.vulkan.gpu import ROUND_BYTES, Gpu
 from burnin.engine.vulkan.memory_kernels import (
     COUNT_BYTES,
@@ -39,14 +41,22 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
 SLOTS = 4
+FIRST_WRITE_WORDS = 1 << 30
+"""4 GiB: every buffer was touched, and so cleared, before; slices grow by doubling all the same."""
+EVERY_KIND = AreaWanted(1.0)
 
 
 class VulkanArea:
-    """The test area of one job. See `burnin.engine.device.area.Area`."""
+    """The test area of one job. See `burnin.engine.device.area.Area`.
+
+    `kernel_s`: seconds that kernels worked by the card's own clock, where `time_kernels` was asked.
+    """
 
     list_words = LIST_WORDS
 
-    def __init__(self, gpu: Gpu, buffers: list[Any]) -> None:
+    def __init__(self, gpu: Gpu, buffers: list[Any], wanted: AreaWanted = EVERY_KIND) -> None:
+        """`wanted`: the kernels that will be used."""
+        self.kernel_s = 0.0
         self._gpu = gpu
         self._buffers = buffers
         self._layout = Layout([b.size // 4 for b in buffers])
@@ -61,8 +71,13 @@ class VulkanArea:
         self._kernels = MemoryKernels(gpu)
         with nothing_queued():
             importlib.import_module("numpy")  # its loading must not make the first check long
-        for kernel in ("write_pattern", "check_pattern", "check_then_write"):
-            for kind in RecipeKind:  # compiled now, while no slice is waited for
+        self.first_write_words = min(FIRST_WRITE_WORDS, self.largest_span_words)
+        made = {
+            "write_pattern": wanted.kinds, "check_pattern": wanted.kinds,
+            "check_then_write": wanted.marched,
+        }  # fmt: skip
+        for kernel, kinds in made.items():
+            for kind in sorted(kinds):  # now, while no slice is waited for
                 self._kernels.pipeline(kernel, kind)
         self._slots = [self._kernels.slot() for _ in range(SLOTS)]
         self._free = list(self._slots)
@@ -97,6 +112,7 @@ class VulkanArea:
         self._gpu.upload(slot.params, packed)
         encoder = self._gpu.encoder()
         encoder.clear_buffer(slot.counts)
+        slot.mark(encoder, 0)
         work = encoder.begin_compute_pass()
         work.set_pipeline(self._kernels.pipeline(kernel, expected.kind))
         for _ in range(rounds):
@@ -105,12 +121,22 @@ class VulkanArea:
                 work.set_bind_group(0, group, [number * ROUND_BYTES])
                 work.dispatch_workgroups(*workgroups(piece, tiles))
         work.end()
+        slot.mark(encoder, 1)
         encoder.copy_buffer_to_buffer(slot.counts, 0, slot.staging, 0, COUNT_BYTES)
         self._gpu.submit(encoder)
         return slot
 
     def _counts(self, slot: Slot) -> tuple[int, ...]:
-        return struct.unpack("<64I", self._gpu.fetch(slot.staging))
+        raw = self._gpu.fetch(slot.staging)
+        self.kernel_s += slot.seconds(raw)
+        return struct.unpack("<64I", raw[:COUNT_BYTES])
+
+    def time_kernels(self) -> bool:
+        """Have `kernel_s` counted from now on; False where the card has no clock for it."""
+        if CardClock.offered(self._gpu):
+            for slot in self._slots:
+                slot.clock = CardClock(self._gpu)
+        return CardClock.offered(self._gpu)
 
     def write(self, rule: Recipe, span: Span) -> QueuedCall[None]:
         """Write the words of `rule`."""

@@ -63,7 +63,7 @@ class VulkanDevice:
             raise EngineError(
                 AreaReason.NONE_GIVEN(asked_bytes=target, smallest_piece_bytes=GRAIN_BYTES)
             )
-        return AreaFound(VulkanArea(self._gpu, buffers), known or taken, 0)
+        return AreaFound(VulkanArea(self._gpu, buffers, wanted), known or taken, 0)
 
     def _take(self, target: int) -> list[Any]:
         """Buffers of `target` bytes in all; 0: as many as there are, less a reserve."""

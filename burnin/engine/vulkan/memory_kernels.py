@@ -9,6 +9,7 @@ from typing import Any
 from burnin.engine.device.area import TILE_WORDS, Span, Tiles
 from burnin.engine.device.layout import Piece, tile_order
 from burnin.engine.device.recipes import ONES, Recipe
+from burnin.engine.vulkan.card_clock import CardClock
 from burnin.engine.vulkan.gpu import ROUND_BYTES, Gpu
 
 LIST_WORDS = 1 << 18
@@ -19,6 +20,7 @@ LARGEST_PIECES = 256
 """Buffers that one slice may reach into."""
 TILES_PER_GROUP = 8
 COUNT_BYTES = 256
+STAGING_BYTES = COUNT_BYTES + 256
 
 
 @dataclass
@@ -31,9 +33,23 @@ class Slot:
     skipped: Any
     staging: Any
     groups: dict[int, Any] = field(default_factory=dict)
+    clock: CardClock | None = None
+
+    def mark(self, encoder: Any, number: int) -> None:
+        """0: the kernel begins here, 1: it has ended; nothing without a clock."""
+        if self.clock is not None:
+            self.clock.mark(encoder, number)
+            if number:
+                self.clock.bring(encoder, self.staging, COUNT_BYTES)
+
+    def seconds(self, raw: bytes) -> float:
+        """Seconds between the marks, by what was fetched; 0 without a clock."""
+        return self.clock.seconds(raw[COUNT_BYTES:]) if self.clock is not None else 0.0
 
     def release(self) -> None:
         """Give its memory back."""
+        if self.clock is not None:
+            self.clock.release()
         for part in (self.params, self.counts, self.listed, self.skipped, self.staging):
             part.destroy()
 
@@ -64,7 +80,7 @@ class MemoryKernels:
             gpu.buffer(COUNT_BYTES, "STORAGE", "COPY_SRC", "COPY_DST"),
             gpu.buffer(LIST_WORDS * ENTRY_BYTES, "STORAGE", "COPY_SRC"),
             gpu.buffer(SPAN_TILES // 8, "STORAGE", "COPY_SRC", "COPY_DST"),
-            gpu.buffer(COUNT_BYTES, "MAP_READ", "COPY_DST"),
+            gpu.buffer(STAGING_BYTES, "MAP_READ", "COPY_DST"),
         )
 
     def group(self, slot: Slot, number: int, buffer: Any) -> Any:

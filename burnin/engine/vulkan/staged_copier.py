@@ -12,7 +12,7 @@ from functools import partial
 from typing import TYPE_CHECKING, Any
 
 from burnin.core.meaning import Term
-from burnin.engine.device.area import Findings, Span
+from burnin.engine.device.area import AreaWanted, Findings, Span
 from burnin.engine.device.meanings import WorkTerm
 from burnin.engine.device.patterns import recipe
 from burnin.engine.device.queued import Queued, QueuedCall
@@ -48,8 +48,9 @@ class StagedCopier:
         uses = ("STORAGE", "COPY_SRC", "COPY_DST")
         self._target = gpu.buffer(words * 4, *uses)
         self._source = gpu.buffer(words * 4, *uses)
-        self._arrived = VulkanArea(gpu, [self._target])
-        self._sent = VulkanArea(gpu, [self._source])
+        used = AreaWanted(1.0, kinds=frozenset({self._rules[0].kind}), marched=frozenset())
+        self._arrived = VulkanArea(gpu, [self._target], used)
+        self._sent = VulkanArea(gpu, [self._source], used)
         count = STAGING if self._down else 0
         self._staging = [gpu.buffer(words * 4, "MAP_READ", "COPY_DST") for _ in range(count)]
         self._slices = 0
