@@ -12,7 +12,7 @@ import pytest
 from burnin.core.errors import EngineUnavailable
 from burnin.engine.device.device import Device
 from burnin.engine.job import Job, WorkEvent
-from burnin.engine.process.worker import started
+from burnin.engine.process.started import started
 from burnin.engine.vulkan.adapters import choose, vulkan_adapters
 from burnin.engine.vulkan.device import VulkanDevice
 from burnin.engine.work import LoadShare

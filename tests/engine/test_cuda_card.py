@@ -24,7 +24,7 @@ from burnin.engine.job import (
     ResultPlant,
     WorkEvent,
 )
-from burnin.engine.process.worker import started
+from burnin.engine.process.started import started
 from burnin.engine.work import LoadShare
 from tests.engine.published_families import NAMES
 

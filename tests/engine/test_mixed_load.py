@@ -13,7 +13,7 @@ from burnin.engine.compute.mix_trial import MixTrial
 from burnin.engine.device.device import Device
 from burnin.engine.job import ArithmeticLoad, LoadResult, WorkEvent
 from burnin.engine.meanings import EngineReason
-from burnin.engine.process.worker import started
+from burnin.engine.process.started import started
 from burnin.engine.vulkan.device import VulkanDevice
 from burnin.engine.vulkan.gpu import Gpu
 from burnin.engine.vulkan.mixed import MixedSize, VulkanMixed, mixed_kernels

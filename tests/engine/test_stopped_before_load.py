@@ -17,7 +17,7 @@ from burnin.engine.device.preparing import Preparing, StoppedBeforeLoad
 from burnin.engine.job import ArithmeticLoad, Failed, Job, LinkTraffic, MemoryResult, MemoryTest
 from burnin.engine.process import wire
 from burnin.engine.process.dead_man_switch import DeadManSwitch
-from burnin.engine.process.worker import started
+from burnin.engine.process.started import started
 from burnin.engine.vulkan.adapters import choose, vulkan_adapters
 from burnin.engine.vulkan.device import VulkanDevice
 from burnin.engine.work import LoadShare

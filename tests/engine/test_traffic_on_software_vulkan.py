@@ -7,12 +7,14 @@ import numpy as np
 import pytest
 
 from burnin.core.errors import DeviceLost, EngineError
+from burnin.engine.device.area import OutOfCardMemory
 from burnin.engine.device.device import Device
-from burnin.engine.device.meanings import WorkTerm
+from burnin.engine.device.meanings import AreaReason, WorkTerm
 from burnin.engine.device.patterns import recipe
 from burnin.engine.device.recipes import words_of
 from burnin.engine.job import LinkTraffic, Started, TrafficResult
 from burnin.engine.meanings import EngineReason
+from burnin.engine.vulkan.copier import PROBE_BLOCKS, fitting_block_bytes
 from burnin.engine.vulkan.device import VulkanDevice
 from burnin.engine.vulkan.gpu import CLOCK_FEATURES, Gpu
 from burnin.engine.vulkan.host_copier import CARD_USES, HOST_RING, HOST_USES, LAG, NAMES, HostCopier
@@ -255,6 +257,45 @@ def test_copies_beside_a_kernel_are_told_as_such() -> None:
     ):
         assert up in catalogue(language).say(NAMES[Means.COPY_UP](mib=64))
         assert down in catalogue(language).say(NAMES[Means.COPY_DOWN](mib=64))
+
+
+@pytest.mark.parametrize(
+    ("gbs", "mib"),
+    [(0.2, 1), (6.5, 8), (13.0, 16), (25.6, 32), (51.2, 64), (52.5, 64), (110.0, 64)],
+)
+def test_a_block_lasts_about_a_millisecond_and_so_does_what_finds_that_out(
+    device: Device, gbs: float, mib: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """On a link of this rate and a card that keeps 36 MiB of the bench's memory in its cache."""
+    lasted_s: list[float] = []
+
+    def crossing_s(_gpu: object, _kernels: object, block: int, _warm_s: float) -> float:
+        cached = HOST_RING * block <= 36 * 2**20
+        lasted_s.append(block / (1e12 if cached else gbs * 1e9))
+        return lasted_s[-1]
+
+    gpu = gpu_of(device)
+    monkeypatch.setattr(gpu, "largest_buffer_bytes", 2**31)
+    monkeypatch.setattr("burnin.engine.vulkan.copier._crossing_s", crossing_s)
+    assert fitting_block_bytes(gpu, 1) == mib * 2**20
+    assert gbs < 1.0 or max(lasted_s) * PROBE_BLOCKS < 0.004
+
+
+def test_a_card_without_room_for_a_larger_block_is_given_a_smaller_one(
+    device: Device, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def crossing_s(_gpu: object, _kernels: object, block: int, _warm_s: float) -> float:
+        if block > 2**23:
+            raise OutOfCardMemory(AreaReason.WRONG_SHARE(share=0.0))
+        return block / 51e9
+
+    gpu = gpu_of(device)
+    monkeypatch.setattr(gpu, "largest_buffer_bytes", 2**31)
+    monkeypatch.setattr("burnin.engine.vulkan.copier._crossing_s", crossing_s)
+    assert fitting_block_bytes(gpu, 1) == 2**25
+    monkeypatch.setattr("burnin.engine.vulkan.copier.SMALLEST_BLOCK_BYTES", 2**24)
+    with pytest.raises(OutOfCardMemory):
+        fitting_block_bytes(gpu, 1)
 
 
 def test_a_lost_device_ends_the_copies(device: Device, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -20,7 +20,7 @@ from burnin.engine.device.device import Device
 from burnin.engine.device.meanings import PreparingReason
 from burnin.engine.device.preparing import Preparing, StoppedBeforeLoad
 from burnin.engine.device.slices import Pipeline
-from burnin.engine.job import ArithmeticLoad, Failed, Job, LinkTraffic, MemoryTest, WorkEvent
+from burnin.engine.job import Failed, Job, WorkEvent
 from burnin.engine.kind import CardWanted
 from burnin.engine.meanings import EngineReason
 from burnin.engine.process import exit_codes, wire
@@ -29,7 +29,8 @@ from burnin.engine.process.kernel_bounds import LastResort, die_with_parent
 from burnin.engine.process.open_device import open_device
 from burnin.engine.process.ready import ready_to_read, ready_to_write
 from burnin.engine.process.slice_log import SliceLog
-from burnin.engine.work import Emit, LoadShare, Work
+from burnin.engine.process.started import started
+from burnin.engine.work import LoadShare, Work
 
 WATCH_EVERY_S = 0.05
 _LAST_WORDS_S = 0.2
@@ -46,8 +47,8 @@ class Worker:
         self._last_resort, self._arming = LastResort(), threading.Lock()
         self._slice_log = SliceLog()
         Pipeline.on_wait = staticmethod(self._switch.waits)
-        Preparing.on_idle = staticmethod(self._idles)
-        Preparing.on_queue = staticmethod(self._queues)
+        Preparing.on_idle = staticmethod(lambda idle: _unless_over(self._switch.idles(idle)))
+        Preparing.on_queue = staticmethod(lambda: _unless_over(self._switch.may_queue()))
         self._told_alive_s = 0.0
         self._share = LoadShare(1.0)
         self._orders: queue.SimpleQueue[dict[str, Any]] = queue.SimpleQueue()
@@ -117,14 +118,6 @@ class Worker:
                 self._slice_log.begun(self._switch.beat_s)
         finally:
             slices.close()  # type: ignore[attr-defined]  # a generator: waits for what is queued
-
-    def _idles(self, idle: bool) -> None:
-        if not self._switch.idles(idle):
-            raise StoppedBeforeLoad(PreparingReason.STOPPED())
-
-    def _queues(self) -> None:
-        if not self._switch.may_queue():
-            raise StoppedBeforeLoad(PreparingReason.STOPPED())
 
     def _end_job(self, result: WorkEvent) -> None:
         """Tell the result and acknowledge a stop before memory is given back."""
@@ -225,23 +218,9 @@ class Worker:
                 self._last_resort.put_off(self._switch.beat_s)
 
 
-def started(device: Device, job: Job, share: LoadShare, emit: Emit) -> Work:
-    """The job's work on the device, memory taken, nothing queued yet."""
-    if isinstance(job, ArithmeticLoad):
-        from burnin.engine.compute.arithmetic_load import ArithmeticWork
-
-        return ArithmeticWork(device, job, share, emit)
-    if isinstance(job, MemoryTest):
-        from burnin.engine.memory.memory_work import MemoryWork
-
-        return MemoryWork(device, job, emit)
-    if isinstance(job, LinkTraffic):
-        from burnin.engine.link_traffic import TrafficWork
-
-        return TrafficWork(device, job, emit)
-    from burnin.engine.compute.compute_work import ComputeWork
-
-    return ComputeWork(device, job, emit)
+def _unless_over(goes_on: bool) -> None:
+    if not goes_on:
+        raise StoppedBeforeLoad(PreparingReason.STOPPED())
 
 
 def _failed(error: ReasonedError) -> Failed:

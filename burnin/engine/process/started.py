@@ -1,0 +1,26 @@
+"""From a job to its work on a device; what one kind of job needs is not loaded for another."""
+
+from __future__ import annotations
+
+from burnin.engine.device.device import Device
+from burnin.engine.job import ArithmeticLoad, Job, LinkTraffic, MemoryTest
+from burnin.engine.work import Emit, LoadShare, Work
+
+
+def started(device: Device, job: Job, share: LoadShare, emit: Emit) -> Work:
+    """The job's work on the device, memory taken, nothing queued yet."""
+    if isinstance(job, ArithmeticLoad):
+        from burnin.engine.compute.arithmetic_load import ArithmeticWork
+
+        return ArithmeticWork(device, job, share, emit)
+    if isinstance(job, MemoryTest):
+        from burnin.engine.memory.memory_work import MemoryWork
+
+        return MemoryWork(device, job, emit)
+    if isinstance(job, LinkTraffic):
+        from burnin.engine.link_traffic import TrafficWork
+
+        return TrafficWork(device, job, emit)
+    from burnin.engine.compute.compute_work import ComputeWork
+
+    return ComputeWork(device, job, emit)
