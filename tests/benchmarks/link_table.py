@@ -19,19 +19,13 @@ from burnin.engine.vulkan.gpu import Gpu
 from burnin.engine.vulkan.host_copier import CARD_USES, HOST_USES, LAG, HostCopier
 from burnin.engine.vulkan.link_kernels import LinkKernels, Ring, Run
 from burnin.engine.vulkan.link_slice import LinkSlice
-from burnin.engine.vulkan.link_ways import (
-    BOTH_CANDIDATES,
-    KERNELS,
-    Way,
-    crosses_link,
-    ways_of,
-)
+from burnin.engine.vulkan.link_ways import BOTH, Way, crosses_link, ways_of
 
 DIRECTIONS = ("to_card", "to_host", "both")
 COUNTED_S = 0.7
 COUNTED_BYTES = 3_300_000_000
-LONGER = 8
-"""Candidates that are worked for COUNTED_S."""
+CANDIDATES = (*BOTH, Way(False), Way(False, 1024), Way(False, 512), Way(False, 64))
+"""Both ways at once."""
 SETTLES_S = 0.25
 """NVML's counters are refreshed at intervals."""
 
@@ -148,15 +142,16 @@ def _ways(say: Say, gpu: Gpu, direction: str, block: int) -> None:
 
 
 def _candidates(say: Say, gpu: Gpu, block: int, counted: Count) -> None:
-    """All ways both ways at once; the fastest of them once more, for longer."""
-    copier = HostCopier(gpu, "both", 1, block, BOTH_CANDIDATES)
+    """All ways both ways at once; those that are not tried before work once more, for longer."""
+    copier = HostCopier(gpu, "both", 1, block, CANDIDATES)
     wrong = copier.copy(LAG).finish().wrong_words
     fastest = sorted(copier.trials, key=lambda trial: -trial.rate_gbs)
     copier.release()
     for trial in fastest:
         say(f"both, {trial.way}", f"{trial.rate_gbs:.2f} GB/s each way")
     say("both, all candidates", f"{wrong} wrong words")
-    _counters(say, gpu, "both", block, counted, tuple(t.way for t in fastest[:LONGER]))
+    further = tuple(trial.way for trial in fastest if trial.way not in BOTH)
+    _counters(say, gpu, "both", block, counted, further)
 
 
 def _counters(
@@ -211,7 +206,7 @@ def _where_memory_lies(say: Say, gpu: Gpu, block: int) -> None:
             continue
         rates: dict[str, float] = {}
         for step in ("fill", "check", "fill", "check", "fill", "check"):
-            work = LinkSlice(gpu, kernels, slot, KERNELS[0])
+            work = LinkSlice(gpu, kernels, slot)
             began_s = time.perf_counter()
             work.mark(0)
             getattr(work, step)(Run(ring, 0, LAG))

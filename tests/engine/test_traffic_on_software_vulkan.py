@@ -17,18 +17,10 @@ from burnin.engine.meanings import EngineReason
 from burnin.engine.vulkan.copier import PROBE_BLOCKS, fitting_block_bytes
 from burnin.engine.vulkan.device import VulkanDevice
 from burnin.engine.vulkan.gpu import CLOCK_FEATURES, Gpu
-from burnin.engine.vulkan.host_copier import CARD_USES, HOST_RING, HOST_USES, LAG, NAMES, HostCopier
+from burnin.engine.vulkan.host_copier import CARD_USES, HOST_RING, HOST_USES, LAG, HostCopier
 from burnin.engine.vulkan.link_kernels import LinkKernels, Ring, Run
 from burnin.engine.vulkan.link_slice import LinkSlice
-from burnin.engine.vulkan.link_ways import (
-    BOTH_CANDIDATES,
-    COPIES,
-    KERNELS,
-    Means,
-    Way,
-    crosses_link,
-    ways_of,
-)
+from burnin.engine.vulkan.link_ways import COPIES, KERNELS, Way, crosses_link, ways_of
 from burnin.engine.vulkan.staged_copier import StagedCopier
 from burnin.report.languages.catalogue import catalogue
 from tests.engine.conftest import RunJob
@@ -66,10 +58,13 @@ def test_an_unknown_direction_is_refused(run_job: RunJob) -> None:
 
 
 ALL_WAYS = [
-    *((direction, way) for direction in ("to_card", "to_host") for way in ways_of(direction)),
-    *(("both", way) for way in BOTH_CANDIDATES),
+    *(
+        (direction, way)
+        for direction in ("to_card", "to_host", "both")
+        for way in ways_of(direction)
+    ),
+    *(("both", way) for way in (Way(False), Way(False, 7))),
 ]
-CROSSED = [way for way in BOTH_CANDIDATES if way.crossed]
 
 
 def gpu_of(device: Device) -> Gpu:
@@ -97,9 +92,7 @@ def test_blocks_arrive_by_every_way_however_many_a_slice_has(
     copier.release()
 
 
-@pytest.mark.parametrize(
-    ("direction", "way"), [w for w in ALL_WAYS if w[0] != "to_host" and not w[1].crossed]
-)
+@pytest.mark.parametrize(("direction", "way"), [w for w in ALL_WAYS if w[0] != "to_host"])
 def test_a_bit_flipped_in_host_memory_is_found_once(
     device: Device, direction: str, way: Way
 ) -> None:
@@ -114,52 +107,14 @@ def test_a_bit_flipped_in_host_memory_is_found_once(
     copier.release()
 
 
-@pytest.mark.parametrize("way", CROSSED)
-def test_where_copies_and_a_kernel_cross_every_block_that_is_counted_was_checked(
-    device: Device, way: Way
+def test_blocks_that_do_not_come_down_while_others_are_checked_are_found(
+    device: Device, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    gpu = gpu_of(device)
-    copier = HostCopier(gpu, "both", 3, BLOCK, (way,))
-    assert copier.copy(3).finish().wrong_words == 0
-    rings = (copier._other, copier.host)
-    for ring in rings:
-        assert ring is not None
-        for place in range(LAG):
-            flip(gpu, ring, place * BLOCK // 4 + 1234 + place)
-        flip(gpu, ring, LAG * BLOCK // 4 - 1)
-    # three blocks are down: they go up, two others down over flips; then those two, which are sound
-    moved = copier.copy(2).finish()
-    assert moved.to_card_bytes == moved.to_host_bytes == 3 * BLOCK
-    assert moved.wrong_words in (3, 4)  # with the last word, where the last place is among them
-    moved = copier.copy(4).finish()
-    assert moved.to_card_bytes == moved.to_host_bytes == 2 * BLOCK
-    assert moved.wrong_words == 0
-    copier.release()
-
-
-@pytest.mark.parametrize("way", CROSSED[:1] + CROSSED[-1:])
-def test_a_copy_that_does_not_happen_beside_a_kernel_is_found(
-    device: Device, way: Way, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    copier = HostCopier(gpu_of(device), "both", 3, BLOCK, (way,))
-    assert copier.copy(2).finish().wrong_words == 0
-    monkeypatch.setattr(LinkSlice, "copy", lambda *_: None)
-    copier.copy(2).finish()
-    assert copier.copy(2).finish().wrong_words == 2 * BLOCK // 4
-    copier.release()
-
-
-@pytest.mark.parametrize("way", [*CROSSED[:1], *CROSSED[-1:], Way(Means.ROLES, 5, True, 2, 1)])
-def test_blocks_that_another_way_left_are_not_taken_for_new_ones(
-    device: Device, way: Way, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    """All ways are tried on the same memory: one that writes nothing must not find it right."""
-    copier = HostCopier(gpu_of(device), "both", 3, BLOCK, (KERNELS[0], way))
-    monkeypatch.setattr(LinkSlice, "fill", lambda *_, **__: None)
-    copier._take(way)
-    wrong = [copier.copy(4).finish().wrong_words for _ in range(3)]
-    assert min(wrong[1:]) >= (LAG * BLOCK // 4 if way.crossed else 0)
-    assert wrong[0] == LAG * BLOCK // 4
+    """All ways are tried on the same memory: blocks that one left are not taken for new ones."""
+    copier = HostCopier(gpu_of(device), "both", 3, BLOCK)
+    monkeypatch.setattr(LinkSlice, "check_and_fill", lambda work, up, _down: work.check(up))
+    wrong = [copier.copy(LAG).finish().wrong_words for _ in range(4)]
+    assert wrong == [0, *[LAG * BLOCK // 4] * 3]
     copier.release()
 
 
@@ -172,13 +127,13 @@ def test_what_was_written_is_read_back_and_a_flip_in_between_is_found(
     slot = kernels.slot()
     ring = Ring(gpu.buffer(3 * BLOCK, *uses), 3, BLOCK)
     far = Run(ring, 2**31 - 1, 2)  # past the ring's end, and past 2^32 words of the stream
-    filled = LinkSlice(gpu, kernels, slot, KERNELS[0])
+    filled = LinkSlice(gpu, kernels, slot)
     filled.fill(far)
     filled.submit()
     assert filled.finish().wrong_words == 0
     flip(gpu, ring, ring.offset_bytes(far.number) // 4)
     flip(gpu, ring, ring.offset_bytes(far.number + 1) // 4 + BLOCK // 4 - 1)
-    checked = LinkSlice(gpu, kernels, slot, Way(Means.KERNEL, 7))
+    checked = LinkSlice(gpu, kernels, slot, 7)
     checked.check(far)
     checked.submit()
     assert checked.finish().wrong_words == 2
@@ -191,7 +146,7 @@ def test_the_kernels_write_the_words_of_the_recipe(device: Device) -> None:
     kernels = LinkKernels(gpu, rule)
     slot, ring = kernels.slot(), Ring(gpu.buffer(3 * BLOCK, *HOST_USES), 3, BLOCK)
     number = 2**34 // BLOCK - 1
-    filled = LinkSlice(gpu, kernels, slot, KERNELS[0])
+    filled = LinkSlice(gpu, kernels, slot)
     filled.fill(Run(ring, number, 2))
     filled.submit()
     filled.finish()
@@ -248,15 +203,6 @@ def test_an_adapter_whose_kernels_cannot_reach_the_bench_copies_staged_and_says_
     assert "does not reach the link's speed" in catalogue("en").say(copier.blocks)
     assert copier.copy(2).finish().wrong_words == 0
     copier.release()
-
-
-def test_copies_beside_a_kernel_are_told_as_such() -> None:
-    for language, up, down in (
-        ("en", "copied up to the card while", "copied down from the card while"),
-        ("de", "zur Karte kopiert, während", "von der Karte kopiert, während"),
-    ):
-        assert up in catalogue(language).say(NAMES[Means.COPY_UP](mib=64))
-        assert down in catalogue(language).say(NAMES[Means.COPY_DOWN](mib=64))
 
 
 @pytest.mark.parametrize(

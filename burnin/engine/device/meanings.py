@@ -41,8 +41,6 @@ class WorkTerm(TermCode):
     BLOCKS = "work_blocks", "mib"
     KERNEL_BLOCKS = "work_kernel_blocks", "mib"
     COPIED_BLOCKS = "work_copied_blocks", "mib"
-    COPIED_UP_BLOCKS = "work_copied_up_blocks", "mib"
-    COPIED_DOWN_BLOCKS = "work_copied_down_blocks", "mib"
     STAGED_BLOCKS = "work_staged_blocks", "mib"
 
 

@@ -10,7 +10,7 @@ from burnin.engine.vulkan.gpu import Gpu
 from burnin.engine.vulkan.host_copier import HOST_RING, HOST_USES, HostCopier
 from burnin.engine.vulkan.link_kernels import LinkKernels, Ring, Run
 from burnin.engine.vulkan.link_slice import LinkSlice
-from burnin.engine.vulkan.link_ways import KERNELS, crosses_link
+from burnin.engine.vulkan.link_ways import crosses_link
 from burnin.engine.vulkan.staged_copier import StagedCopier
 
 BLOCK_S = 0.0015
@@ -63,7 +63,7 @@ def _crossing_s(gpu: Gpu, kernels: LinkKernels, block: int, warm_s: float) -> fl
             turn_s = 0.0
             for first in range(0, HOST_RING, PROBE_BLOCKS):
                 before_s = time.perf_counter()
-                work = LinkSlice(gpu, kernels, slot, KERNELS[0])
+                work = LinkSlice(gpu, kernels, slot)
                 work.mark(0)
                 getattr(work, step)(Run(ring, first, min(PROBE_BLOCKS, HOST_RING - first)))
                 work.mark(1)

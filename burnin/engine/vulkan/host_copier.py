@@ -7,7 +7,7 @@ The blocks lie in a buffer that the bench can map for reading, which puts it int
 ``to_host``: new blocks are written, or copied, down; then the card reads them back and checks them,
 and the way back is not counted. ``both``: a kernel checks blocks that came down LAG blocks before
 while it writes new ones. The ring is larger than any card's cache, so that what is read back comes
-from the bench. Where copies go one way and a kernel works the other, see `crossed`.
+from the bench.
 """
 
 from __future__ import annotations
@@ -20,11 +20,10 @@ from burnin.engine.device.meanings import WorkTerm
 from burnin.engine.device.patterns import recipe
 from burnin.engine.device.queued import QueuedCall
 from burnin.engine.device.units import Moved
-from burnin.engine.vulkan.crossed import Crossed
 from burnin.engine.vulkan.gpu import Gpu
 from burnin.engine.vulkan.link_kernels import LinkKernels, Ring, Run
 from burnin.engine.vulkan.link_slice import LinkSlice
-from burnin.engine.vulkan.link_ways import Means, Way, WayTrial, ways_of
+from burnin.engine.vulkan.link_ways import KERNELS, Way, WayTrial, ways_of
 
 HOST_USES = ("MAP_READ", "STORAGE", "COPY_SRC", "COPY_DST")
 CARD_USES = ("STORAGE", "COPY_SRC", "COPY_DST")
@@ -33,14 +32,6 @@ HOST_RING = 2 * LAG + 1
 """Places of the ring: LAG blocks are read while LAG others are written, and one lies between."""
 SLOTS = 3
 TRIAL_ROUNDS = 3
-NAMES = {
-    Means.COPIES: WorkTerm.COPIED_BLOCKS,
-    Means.KERNEL: WorkTerm.KERNEL_BLOCKS,
-    Means.ROLES: WorkTerm.KERNEL_BLOCKS,
-    Means.COPY_UP: WorkTerm.COPIED_UP_BLOCKS,
-    Means.COPY_DOWN: WorkTerm.COPIED_DOWN_BLOCKS,
-}
-"""What each way is called in the plan of a job."""
 
 
 class HostCopier:
@@ -69,56 +60,33 @@ class HostCopier:
         host = gpu.buffer(HOST_RING * block_bytes, *HOST_USES)
         self.host = Ring(host, HOST_RING, block_bytes)
         self.card = Ring(gpu.buffer(LAG * block_bytes, *CARD_USES), LAG, block_bytes)
-        self._other: Ring | None = None
-        self._crossed: Crossed | None = None
         self._slots = [self._kernels.slot() for _ in range(SLOTS)]
         self._slices = self._came_down = self._went_up = 0
         self._last_end_s = 0.0
         self._way = ways[0]
         self._wrong_before = 0
         self.host_read_gbs, self.card_read_gbs = self.read_gbs(self.host), self.read_gbs(self.card)
+        self._prepare()
         self.trials = tuple(self._tried(way) for way in ways)
-        self._take(max(self.trials, key=lambda trial: trial.rate_gbs).way)
-        self._keep_what_is_used()
-        self.blocks: Term = NAMES[self._way.means](mib=block_bytes // 2**20)
+        self._way = max(self.trials, key=lambda trial: trial.rate_gbs).way
+        named = WorkTerm.COPIED_BLOCKS if self._way.by_copy else WorkTerm.KERNEL_BLOCKS
+        self.blocks: Term = named(mib=block_bytes // 2**20)
 
-    def _take(self, way: Way) -> None:
-        """Go this way from now on: blocks that are read before any has come down are written.
+    def _prepare(self) -> None:
+        """Fill the ring, as far as blocks are read before any has come down.
 
         What these blocks find wrong counts; that they came down does not.
         """
-        self._way = way
-        # numbers go on, so that what lies there from another way is never taken for what is new
-        first = self._came_down if self._crossed is None else self._crossed.number
-        crossed = self._crossed = self._crossing(first) if way.crossed else None
-        work = self._new_slice()
-        if crossed is not None:
-            crossed.prepare(work)
-        elif self._direction == "to_card":
-            work.fill(Run(self.host, 0, HOST_RING))
-        else:
-            blocks = LAG if self._direction == "both" else HOST_RING
-            self._went_up, self._came_down = first, first + blocks
-            work.fill(Run(self.host, first, blocks))
+        blocks = LAG if self._direction == "both" else HOST_RING
+        work = self._new_slice(self._way)
+        work.fill(Run(self.host, 0, blocks))
         work.submit()
         work.finish()
-
-    def _keep_what_is_used(self) -> None:
-        if self._crossed is None and self._other is not None:
-            self._other.buffer.destroy()
-            self._other = None
-
-    def _crossing(self, first: int) -> Crossed:
-        """Part of the ring and a second one."""
-        if self._other is None:
-            other = self._gpu.buffer(LAG * self.block_bytes, *HOST_USES)
-            self._other = Ring(other, LAG, self.block_bytes)
-        rings = (self._other, Ring(self.host.buffer, LAG, self.block_bytes))
-        return Crossed(rings, self.card, first)
+        self._came_down = blocks
 
     def _tried(self, way: Way) -> WayTrial:
         """The rate of a way; its first round only wakes the clocks. What is wrong is kept."""
-        self._take(way)
+        self._way = way
         best_gbs, wrong = 0.0, 0
         for number in range(TRIAL_ROUNDS):
             moved = self.copy(LAG).finish()
@@ -134,7 +102,7 @@ class HostCopier:
         best_gbs, run = 0.0, Run(ring, 0, LAG)
         for _ in range(TRIAL_ROUNDS):
             began_s = time.perf_counter()
-            work = self._new_slice()
+            work = self._new_slice(KERNELS[0])
             work.fill(run)
             work.mark(0)
             work.check(run)
@@ -144,17 +112,15 @@ class HostCopier:
             best_gbs = max(best_gbs, LAG * self.block_bytes / max(seconds, 1e-9) / 1e9)
         return best_gbs
 
-    def _new_slice(self) -> LinkSlice:
+    def _new_slice(self, way: Way) -> LinkSlice:
         slot = self._slots[self._slices % SLOTS]
         self._slices += 1
-        return LinkSlice(self._gpu, self._kernels, slot, self._way)
+        return LinkSlice(self._gpu, self._kernels, slot, way.most_groups)
 
     def copy(self, blocks: int) -> QueuedCall[Moved]:
         """Copy `blocks` blocks each way that the traffic has."""
-        start_s, work = time.perf_counter(), self._new_slice()
-        if self._crossed is not None:
-            blocks = self._crossed.record(work, self._way.means, blocks)
-        elif self._direction == "to_card":
+        start_s, work = time.perf_counter(), self._new_slice(self._way)
+        if self._direction == "to_card":
             self._to_card(work, blocks)
         elif self._direction == "to_host":
             self._to_host(work, blocks)
@@ -169,7 +135,7 @@ class HostCopier:
         parts = self._unbroken(Run(self.host, first, blocks))
         self._went_up += blocks
         work.mark(0)
-        if self._way.means is Means.COPIES:
+        if self._way.by_copy:
             arrived = 0
             for part in parts:
                 work.copy(part, Run(self.card, arrived, part.blocks))
@@ -178,7 +144,7 @@ class HostCopier:
             for part in parts:
                 work.check(part)
         work.mark(1)
-        if self._way.means is Means.COPIES:
+        if self._way.by_copy:
             arrived = 0
             for part in parts:
                 work.check(Run(self.card, arrived, part.blocks, named=part.number))
@@ -194,7 +160,7 @@ class HostCopier:
     def _to_host(self, work: LinkSlice, blocks: int) -> None:
         down = Run(self.host, self._came_down, blocks)
         self._came_down += blocks
-        if self._way.means is Means.COPIES:
+        if self._way.by_copy:
             source = Run(self.card, 0, blocks, named=down.number)
             work.fill(source)
             work.mark(0)
@@ -233,8 +199,7 @@ class HostCopier:
 
     def release(self) -> None:
         """Give its memory back."""
-        for ring in (self.host, self.card, self._other):
-            if ring is not None:
-                ring.buffer.destroy()
+        for ring in (self.host, self.card):
+            ring.buffer.destroy()
         for slot in self._slots:
             slot.release()

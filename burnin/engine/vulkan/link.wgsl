@@ -15,7 +15,6 @@ struct Params {
   vecs: u32,                         // vec4 to treat, whole tiles
   ring_vecs: u32,                    // vec4 in the ring; what goes past its end goes on at its start
   a: u32, b: u32,
-  readers: u32, writers: u32,        // workgroups of each role among so many of both
 }
 
 @group(0) @binding(0) var<uniform> params: Params;
@@ -103,78 +102,6 @@ fn check_and_fill(
     let got = read_four(v);
     fill_four(v);
     wrong += wrong_in_four(got, v);
-  }
-  tell(wrong);
-}
-
-// The same with eight vec4 an invocation under way.
-@compute @workgroup_size(256)
-fn check_and_fill_deep(
-  @builtin(workgroup_id) group: vec3<u32>, @builtin(num_workgroups) groups: vec3<u32>,
-  @builtin(local_invocation_index) lane: u32,
-) {
-  var wrong = 0u;
-  for (var v = group.x * 2u * TILE + lane; v < params.vecs; v += groups.x * 2u * TILE) {
-    let got = read_four(v);
-    let more = read_four(v + TILE);
-    fill_four(v);
-    fill_four(v + TILE);
-    wrong += wrong_in_four(got, v) + wrong_in_four(more, v + TILE);
-  }
-  tell(wrong);
-}
-
-// Of `readers + writers` workgroups so many only read and check, the others only write: none waits
-// for what the other does. Each role goes through all of its blocks.
-struct Role { reads: bool, first: u32, step: u32 }
-
-fn role_of(group: u32, groups: u32) -> Role {
-  let cycle = params.readers + params.writers;
-  let whole = groups / cycle;
-  let rest = groups % cycle;
-  let turn = group % cycle;
-  let round = group / cycle;
-  let readers = whole * params.readers + min(rest, params.readers);
-  if (turn < params.readers) { return Role(true, round * params.readers + turn, readers); }
-  return Role(false, round * params.writers + turn - params.readers, groups - readers);
-}
-
-@compute @workgroup_size(256)
-fn check_or_fill(
-  @builtin(workgroup_id) group: vec3<u32>, @builtin(num_workgroups) groups: vec3<u32>,
-  @builtin(local_invocation_index) lane: u32,
-) {
-  let role = role_of(group.x, groups.x);
-  if (!role.reads) {
-    for (var v = role.first * TILE + lane; v < params.vecs; v += role.step * TILE) { fill_four(v); }
-    return;
-  }
-  var wrong = 0u;
-  for (var v = role.first * TILE + lane; v < params.vecs; v += role.step * TILE) {
-    wrong += wrong_in_four(read_four(v), v);
-  }
-  tell(wrong);
-}
-
-@compute @workgroup_size(256)
-fn check_or_fill_deep(
-  @builtin(workgroup_id) group: vec3<u32>, @builtin(num_workgroups) groups: vec3<u32>,
-  @builtin(local_invocation_index) lane: u32,
-) {
-  let role = role_of(group.x, groups.x);
-  let step = role.step * 2u * TILE;
-  if (!role.reads) {
-    for (var v = role.first * 2u * TILE + lane; v < params.vecs; v += step) {
-      fill_four(v);
-      fill_four(v + TILE);
-    }
-    return;
-  }
-  var wrong = 0u;
-  for (var v = role.first * 2u * TILE + lane; v < params.vecs; v += step) {
-    let got = read_four(v);
-    let more = read_four(v + TILE);
-    wrong += wrong_in_four(got, v) + wrong_in_four(more, v + TILE);
   }
   tell(wrong);
 }

@@ -6,8 +6,7 @@ import struct
 from dataclasses import dataclass
 
 from burnin.engine.vulkan.gpu import ROUND_BYTES, Gpu
-from burnin.engine.vulkan.link_kernels import WRONG_BYTES, LinkKernels, LinkSlot, Ring, Run
-from burnin.engine.vulkan.link_ways import Way
+from burnin.engine.vulkan.link_kernels import WRONG_BYTES, LinkKernels, LinkSlot, Run
 
 TILE_VECS = 1024
 LARGEST_GROUPS = 65535
@@ -27,36 +26,29 @@ class Found:
 class LinkSlice:
     """One slice under way of being recorded; `submit` hands it to the card."""
 
-    def __init__(self, gpu: Gpu, kernels: LinkKernels, slot: LinkSlot, way: Way) -> None:
+    def __init__(
+        self, gpu: Gpu, kernels: LinkKernels, slot: LinkSlot, most_groups: int = 0
+    ) -> None:
+        """`most_groups`: see `link_ways.Way`."""
         self._gpu = gpu
         self._kernels = kernels
         self._slot = slot
-        self._way = way
-        self._most_groups = way.most_groups or LARGEST_GROUPS
+        self._most_groups = most_groups or LARGEST_GROUPS
         self._passes = 0
         self.encoder = gpu.encoder()
         self.encoder.clear_buffer(slot.wrong)
 
-    def check(self, run: Run, *, every_group: bool = False) -> None:
-        """Compare every word of the blocks; `every_group`: fast where they lie in the card."""
-        self._pass("check_blocks", run, run, every_group)
+    def check(self, run: Run) -> None:
+        """Compare every word of the blocks."""
+        self._pass("check_blocks", run, run)
 
-    def fill(self, run: Run, *, every_group: bool = False) -> None:
+    def fill(self, run: Run) -> None:
         """Write every word of the blocks."""
-        self._pass("fill_blocks", run, run, every_group)
+        self._pass("fill_blocks", run, run)
 
     def check_and_fill(self, checked: Run, filled: Run) -> None:
         """Both at once, with as many blocks of the same ring."""
-        self._pass(self._way.both_kernel, checked, filled)
-
-    def claim(self, ring: Ring) -> None:
-        """Work nothing on the ring, but have the card's caches ready for a kernel that will.
-
-        Without it that kernel would wait for copies that are recorded before it: they may have
-        touched the ring, for all that the library knows.
-        """
-        nothing = Run(ring, 0, 0)
-        self._pass("fill_blocks", nothing, nothing)
+        self._pass("check_and_fill", checked, filled)
 
     def copy(self, source: Run, target: Run) -> None:
         """Copy blocks between rings, block by block."""
@@ -72,12 +64,12 @@ class LinkSlice:
         if self._slot.clock is not None:
             self._slot.clock.mark(self.encoder, number)
 
-    def _pass(self, name: str, checked: Run, filled: Run, every_group: bool = False) -> None:
+    def _pass(self, name: str, checked: Run, filled: Run) -> None:
         gpu, slot, kernels, ring = self._gpu, self._slot, self._kernels, checked.ring
         vecs = checked.blocks * ring.block_bytes // 16
         packed = struct.pack(
-            "<12I", *checked.place(), *filled.place(), vecs, ring.blocks * ring.block_bytes // 16,
-            kernels.rule.a, kernels.rule.b, self._way.readers, self._way.writers,
+            "<10I", *checked.place(), *filled.place(), vecs, ring.blocks * ring.block_bytes // 16,
+            kernels.rule.a, kernels.rule.b,
         )  # fmt: skip
         offset = self._passes * ROUND_BYTES
         self._passes += 1
@@ -86,15 +78,8 @@ class LinkSlice:
         work = self.encoder.begin_compute_pass()
         work.set_pipeline(kernels.pipeline(name))
         work.set_bind_group(0, group, [offset])
-        most = LARGEST_GROUPS if every_group else self._most_groups
-        work.dispatch_workgroups(max(1, min(most, self._tiles(name, vecs))))
+        work.dispatch_workgroups(min(self._most_groups, vecs // TILE_VECS))
         work.end()
-
-    def _tiles(self, name: str, vecs: int) -> int:
-        """As many workgroups as have a tile; a kernel of two roles needs some of each."""
-        if name.startswith("check_or_fill"):
-            return max(self._way.readers + self._way.writers, vecs // TILE_VECS)
-        return vecs // TILE_VECS
 
     def submit(self) -> None:
         """Hand it to the card."""
