@@ -30,6 +30,24 @@ app = typer.Typer(
 )
 
 
+def _tell_version(asked: bool) -> None:
+    if asked:
+        from importlib.metadata import version
+
+        typer.echo(f"burnin {version('burnin')}")
+        raise typer.Exit
+
+
+@app.callback()
+def version(
+    _: Annotated[
+        bool,
+        typer.Option("--version", is_eager=True, callback=_tell_version, help="print the version"),
+    ] = False,
+) -> None:
+    """What every command has."""
+
+
 @app.command()
 def run(
     profile: Annotated[

@@ -25,7 +25,8 @@ def mount(app: typer.Typer) -> None:
     """Add the commands of tickets, measuring, handover and comparison to the tool's own."""
     app.add_typer(ticket_app, name="ticket")
     app.command()(more.tickets)
-    app.command()(more.measure)
+    # A value may begin with a minus sign, which a person reads back from a meter or this tool.
+    app.command(context_settings={"ignore_unknown_options": True})(more.measure)
     app.command()(more.handover)
     app.command()(more.verify)
     app.command()(more.compare)

@@ -14,7 +14,8 @@ from burnin.ticket.before_power.judging import judged
 from burnin.ticket.before_power.meanings import BeforePowerReason, PointTerm
 from burnin.ticket.before_power.power_gate import may_power, overrule
 from burnin.ticket.before_power.quantity import Meter, parse_meter, parse_quantity, shown_quantity
-from burnin.ticket.before_power.values import Entry, read_csv, take
+from burnin.ticket.before_power.value_file import read_csv
+from burnin.ticket.before_power.values import Entry, take
 from burnin.ticket.log.store import add, read_ticket
 from burnin.ticket.log.ticket_from_log import LOG
 from tests.ticket.tickets import at, profile, sagen, say, ticket
@@ -22,7 +23,7 @@ from tests.ticket.tickets import at, profile, sagen, say, ticket
 BAD = [
     ("supply_12v", "", "no value given"),
     ("supply_12v", "   ", "no value given"),
-    ("supply_12v", "38", "has no unit"),
+    ("B14", "452", "V or mV"),
     ("supply_12v", "-38 Ω", "negative"),
     ("supply_12v", "-0 Ω", "negative"),
     ("supply_12v", "0.45 V", "measured as resistance"),
@@ -64,15 +65,15 @@ def test_a_bad_value_is_explained_and_the_ticket_stays_as_it_was(
 @pytest.mark.parametrize(
     ("content", "told"),
     [
-        ("", "needs the columns"),
-        ("point,value\nB14,0.45\n", "needs the columns"),
+        ("", "is empty"),
+        ("value,unit\n0.45,V\n", "needs a header"),
         ("point,value,unit\n", "needs the columns"),
         ("point,value,unit\nB14\n", "line 2: has fewer cells"),
         ("point,value,unit\nB14,0.45,V,1,2\n", "line 2: has more cells"),
         ('point,value,unit\n"B14,0.45,V\n', "is not CSV"),
-        ("point,value,unit\nB14,,V\n", "line 2: no value given"),
+        ("point,value,unit\nB14,,V\n", "line 2, column value: no value given"),
         ("point,value,unit\nB14,0.45,V\nB14,0.46,V\n", "line 3: B14 is given twice"),
-        ("point,value,unit\nB14,0.45,V\nB15,300,Ω\n", "line 3: '300 Ω' is in Ω"),
+        ("point,value,unit\nB14,0.45,V\nB15,300,Ω\n", "line 3, column value: '300 Ω' is in Ω"),
     ],
 )
 def test_a_bad_csv_file_is_explained_and_the_ticket_stays_as_it_was(
@@ -90,8 +91,8 @@ def test_a_bad_csv_file_is_explained_and_the_ticket_stays_as_it_was(
 
 def test_a_csv_file_that_is_no_text_is_refused(tmp_path: Path) -> None:
     file = tmp_path / "values.csv"
-    file.write_bytes(b"point,value,unit\n\xff\xfe\n")
-    with pytest.raises(BadInput, match="not UTF-8"):
+    file.write_bytes(b"point,value,unit\n\xff\x00\n")
+    with pytest.raises(BadInput, match="not utf-8"):
         read_csv(file)
     with pytest.raises(BadInput, match="cannot be read"):
         read_csv(tmp_path / "none.csv")

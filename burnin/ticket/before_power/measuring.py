@@ -13,7 +13,8 @@ from burnin.ticket.before_power.judging import is_stale, judged
 from burnin.ticket.before_power.meanings import MeasureNote, MeasurePrompt
 from burnin.ticket.before_power.points import Wanted, parse_point, wanted
 from burnin.ticket.before_power.quantity import Meter, parse_meter, parse_quantity
-from burnin.ticket.before_power.values import Entry, read_csv, take
+from burnin.ticket.before_power.value_file import read_csv
+from burnin.ticket.before_power.values import Entry, take
 from burnin.ticket.log.store import read_ticket
 from burnin.ticket.log.whole_ticket import WholeTicket
 from burnin.ticket.proven.counting import runs_that_count

@@ -12,7 +12,7 @@ from burnin.core.reading import Limit, Verdict
 from burnin.profile.before_power import DiodeReadings, ExposedCopper, RepairedPads, Supply
 from burnin.profile.model import Profile
 from burnin.ticket.before_power.meanings import BeforePowerReason, PointTerm
-from burnin.ticket.before_power.quantity import OHM, VOLT
+from burnin.ticket.before_power.spelling import OHM, VOLT
 from burnin.ticket.intake.damage import contact_name
 from burnin.ticket.log.whole_ticket import WholeTicket
 

@@ -9,38 +9,30 @@ from dataclasses import dataclass
 from burnin.core.errors import BadInput
 from burnin.core.meaning import Term
 from burnin.ticket.before_power.meanings import QuantityTerm
+from burnin.ticket.before_power.spelling import (
+    NUMBER,
+    OHM,
+    UNIT,
+    VOLT,
+    as_typed,
+    unit_of,
+    without_code,
+)
 
-OHM, VOLT = "Ω", "V"
-_UNITS: dict[str, tuple[str, float]] = {
-    "Ω": (OHM, 1.0),
-    "ohm": (OHM, 1.0),
-    "ohms": (OHM, 1.0),
-    "R": (OHM, 1.0),
-    "mΩ": (OHM, 1e-3),
-    "mohm": (OHM, 1e-3),
-    "kΩ": (OHM, 1e3),
-    "kohm": (OHM, 1e3),
-    "KΩ": (OHM, 1e3),
-    "k": (OHM, 1e3),
-    "MΩ": (OHM, 1e6),
-    "Mohm": (OHM, 1e6),
-    "M": (OHM, 1e6),
-    "V": (VOLT, 1.0),
-    "Vd": (VOLT, 1.0),
-    "mV": (VOLT, 1e-3),
-}
-_OPEN = ("ol", "o.l", "o.l.", "open", "over")
-_NUMBER = r"[+-]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][+-]?\d+)?"
+_OPEN = (
+    *("ol", "o.l", "o.l.", "0l", "0.l", "0.l.", "o/l", "open", "over", "overload"),
+    *("offen", "unendlich", "∞"),
+)
 _SHAPE = re.compile(
-    rf"^(?P<number>{_NUMBER})\s*(?P<unit>[^\d\s±.,+-]*)\s*"
-    rf"(?:(?:±|\+/-|\+-)\s*(?P<pm>{_NUMBER})\s*(?P<pm_unit>%|[^\d\s±.,+-]*))?$"
+    rf"^(?P<below><)?\s*(?P<number>{NUMBER})\s*(?P<unit>{UNIT})\s*"
+    rf"(?:(?:±|\+/-|\+-)\s*(?P<pm>{NUMBER})\s*(?P<pm_unit>%|{UNIT}))?$"
 )
 _UNSTABLE = (
     *("unstable", "unsettled", "rising", "falling", "drifting", "drifts", "jumps"),
     *("instabil", "unruhig", "steigt", "fällt", "schwankt", "springt"),
 )
 """Words for a reading that does not stand still."""
-_RANGE = re.compile(rf"^{_NUMBER}\s*[^\d\s]*\s*(?:\.\.+|…|–|\bto\b|\bbis\b)\s*{_NUMBER}")
+_RANGE = re.compile(rf"^{NUMBER}\s*[^\d\s]*\s*(?:\.\.+|…|–|\bto\b|\bbis\b)\s*{NUMBER}")
 _AGAIN = (
     "Measure again: black lead on ground, then the leads swapped; if it stays so, a capacitor still"
     " holds charge: leave the card unplugged for some minutes, let it discharge through a resistor,"
@@ -81,26 +73,29 @@ class Quantity:
 
 
 def parse_quantity(text: str, want: str, meter: Meter | None = None) -> Quantity:
-    """What a meter shows, such as ``38 Ω``, ``4.7kohm``, ``0.452 V``, ``OL``, ``38±0.5 Ω``.
+    """What a meter shows: ``38 Ω``, ``4k7``, ``0,452 V``, ``OL``, ``38 ± 0.5 Ω``, ``<0.1``.
 
-    `want` is the unit that the measuring point has, Ω or V (diode mode). Raises BadInput that
-    says what is wrong.
+    `want` is the unit that the measuring point has, Ω or V (diode mode); a number without a unit is
+    in it. Raises BadInput that says what is wrong.
     """
-    cleaned = text.strip().replace("Ω", "Ω").replace("µ", "u").replace("\u2212", "-")
+    cleaned = as_typed(text)
     if not cleaned:
         raise BadInput(f"no value given; type what the meter shows, such as {_example(want)}")
     if cleaned.lower() in _OPEN:
         return Quantity(None, want, 0.0)
     if cleaned.lower().rstrip("!.") in _UNSTABLE or _RANGE.match(cleaned):
         raise BadInput(f"{text[:40]!r} does not settle, and is no value. {_AGAIN}")
-    found = _SHAPE.match(cleaned)
+    found = _SHAPE.match(without_code(cleaned, text))
     if not found:
         raise BadInput(f"{text[:40]!r} is not a value with a unit, such as {_example(want)}")
-    value = _float(found["number"], text)
-    unit, factor = _unit(found["unit"], text, want)
+    value = _number(found["number"], text)
+    stated = found["unit"] or (found["pm_unit"] if found["pm_unit"] not in (None, "%") else "")
+    unit, factor = unit_of(stated, text) if stated else (want, 1.0)
     if unit != want:
         mode = "resistance in Ω" if want == OHM else "diode mode in V"
         raise BadInput(f"{text[:40]!r} is in {unit}, but this point is measured as {mode}")
+    if not stated and want == VOLT and value > _MOST[VOLT]:
+        raise BadInput(f"{text[:40]!r}: V or mV? Write the unit that the meter shows")
     value *= factor
     if value < 0.0 or math.copysign(1.0, value) < 0.0:
         raise BadInput(f"{text[:40]!r} is negative, which no part reads. {_AGAIN}")
@@ -109,26 +104,37 @@ def parse_quantity(text: str, want: str, meter: Meter | None = None) -> Quantity
             f"{text[:40]!r} is more than a meter shows here ({_MOST[unit]:g} {unit}); over the"
             " range is OL"
         )
+    if found["below"]:
+        return _below(value, unit, found, text)
     if found["pm"] is None:
         return Quantity(value, unit, (meter or Meter()).uncertainty(value, unit))
-    return Quantity(value, unit, _stated(found, value, factor, text))
+    return Quantity(value, unit, _stated(found, unit, value, factor, text))
 
 
-def _stated(found: re.Match[str], value: float, factor: float, text: str) -> float:
-    amount, unit = _float(found["pm"], text), found["pm_unit"]
+def _below(most: float, unit: str, found: re.Match[str], text: str) -> Quantity:
+    """Anything from nothing to that much is as likely: its middle, half of it either way."""
+    if most == 0.0 or found["pm"] is not None:
+        raise BadInput(f"{text[:40]!r} is no value; write it as in '<0.1 Ω'")
+    return Quantity(most / 2.0, unit, most / 2.0)
+
+
+def _stated(
+    found: re.Match[str], unit: str, value: float, factor: float, text: str
+) -> float:
+    amount, own = _number(found["pm"], text), found["pm_unit"]
     if amount < 0.0:
         raise BadInput(f"{text[:40]!r}: an uncertainty is not negative")
     if amount == 0.0:
         raise BadInput(f"{text[:40]!r}: no meter is perfect; give the accuracy of its data sheet")
-    if unit == "%":
+    if own == "%":
         return value * amount / 100.0
-    own_factor = _unit(unit, text, OHM)[1] if unit else factor
-    if unit and _unit(unit, text, OHM)[0] != _unit(found["unit"], text, OHM)[0]:
+    own_unit, own_factor = unit_of(own, text) if own else (unit, factor)
+    if own_unit != unit:
         raise BadInput(f"{text[:40]!r}: value and uncertainty have different units")
     return amount * own_factor
 
 
-def _float(text: str, whole: str) -> float:
+def _number(text: str, whole: str) -> float:
     if re.search(r",\d{3}$", text) and not text.startswith(("0,", ",")):
         raise BadInput(
             f"{whole[:40]!r}: does the comma part thousands or decimals? Write a point for decimals"
@@ -136,16 +142,9 @@ def _float(text: str, whole: str) -> float:
     value = float(text.replace(",", "."))
     if not math.isfinite(value):
         raise BadInput(f"{whole[:40]!r} is too large a number")
+    if value == 0.0 and re.search("[1-9]", re.split("[eE]", text)[0]):
+        raise BadInput(f"{whole[:40]!r} is too small a number")
     return value
-
-
-def _unit(unit: str, text: str, want: str) -> tuple[str, float]:
-    if not unit:
-        raise BadInput(f"{text[:40]!r} has no unit; write what the meter shows: {_example(want)}")
-    if unit not in _UNITS:
-        known = "Ω, kΩ, MΩ (ohm, kohm, Mohm), V, mV"
-        raise BadInput(f"{text[:40]!r}: unknown unit {unit!r}; there are {known}")
-    return _UNITS[unit]
 
 
 def _example(want: str) -> str:

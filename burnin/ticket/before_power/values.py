@@ -2,23 +2,17 @@
 
 from __future__ import annotations
 
-import csv
-import io
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
-from pathlib import Path
 
 from burnin.core.errors import BadInput
-from burnin.core.files.bounded import TEXT_BYTES, read_at_most
 from burnin.profile.model import Profile
 from burnin.ticket.before_power.points import Point, parse_point
-from burnin.ticket.before_power.quantity import VOLT, Meter, parse_quantity
+from burnin.ticket.before_power.quantity import Meter, parse_quantity
+from burnin.ticket.before_power.spelling import VOLT
 from burnin.ticket.log.store import add_all
 from burnin.ticket.log.whole_ticket import WholeTicket
-
-CSV_COLUMNS = ("point", "value", "unit", "uncertainty")
-_MOST_ROWS = 2000
 
 
 @dataclass(frozen=True)
@@ -49,14 +43,16 @@ def take(
     events = []
     seen: set[str] = set()
     for entry in values:
+        place = entry.where or entry.point[:40]
         try:
             point = parse_point(entry.point, profile)
-            quantity = parse_quantity(entry.text, point.unit, meter)
-            _plausible(point, quantity.value)
             if point.name in seen:
                 raise BadInput(f"{point.name} is given twice")
+            place += ", column value" if entry.where else ""
+            quantity = parse_quantity(entry.text, point.unit, meter)
+            _plausible(point, quantity.value)
         except BadInput as error:
-            raise BadInput(f"{entry.where or entry.point[:40]}: {error}") from error
+            raise BadInput(f"{place}: {error}") from error
         seen.add(point.name)
         events.append(
             (
@@ -78,34 +74,3 @@ def _plausible(point: Point, value: float | None) -> None:
         raise BadInput(
             f"{value:g} V is more than diode mode shows: is the card still powered? Unplug it"
         )
-
-
-def read_csv(path: Path) -> tuple[Entry, ...]:
-    """Values from a CSV file with the columns point, value, unit and (optional) uncertainty."""
-    try:
-        text = read_at_most(path, TEXT_BYTES).decode("utf-8-sig")
-    except OSError as error:
-        raise BadInput(f"{path}: cannot be read: {error.strerror or error}") from error
-    except UnicodeDecodeError as error:
-        raise BadInput(f"{path}: is not UTF-8 text (byte {error.start})") from error
-    try:
-        rows = list(csv.DictReader(io.StringIO(text), strict=True))
-    except csv.Error as error:
-        raise BadInput(f"{path}: is not CSV: {error}") from error
-    header = set(rows[0]) if rows else set()
-    if not {"point", "value", "unit"} <= header:
-        raise BadInput(f"{path}: needs the columns {', '.join(CSV_COLUMNS)} and at least one row")
-    if len(rows) > _MOST_ROWS:
-        raise BadInput(f"{path}: {len(rows)} rows; at most {_MOST_ROWS}")
-    return tuple(_csv_entry(row, f"{path}, line {n}") for n, row in enumerate(rows, start=2))
-
-
-def _csv_entry(row: dict[str, str | None], where: str) -> Entry:
-    if None in row or None in (row["point"], row["value"], row["unit"]):
-        raise BadInput(f"{where}: has {'more' if None in row else 'fewer'} cells than the header")
-    value, unit = str(row["value"]).strip(), str(row["unit"]).strip()
-    uncertainty = (row.get("uncertainty") or "").strip()
-    text = f"{value} {unit}" if value.lower() not in ("ol", "open") else value
-    if uncertainty:
-        text += f" ± {uncertainty}"
-    return Entry(str(row["point"]), text if value else "", where)

@@ -20,7 +20,7 @@ from burnin.sim.scenario.build import build_card
 from burnin.sim.scenario.model import cause_scenario_names, load_scenario, scenario_names
 from burnin.ticket.before_power.points import parse_point
 from burnin.ticket.before_power.quantity import parse_meter, parse_quantity
-from burnin.ticket.before_power.values import read_csv
+from burnin.ticket.before_power.value_file import read_csv
 from burnin.ticket.intake.photos import check_photo, small_jpeg
 from burnin.ticket.log.whole_ticket import Photo, WholeTicket
 from burnin.ticket.shop.known_keys import known_keys

@@ -1,14 +1,14 @@
 """Files as spreadsheets of ten settings and meters' loggers write them, each with the same values.
 
-Separator, decimal sign, mark at the beginning, coding, quoting, line ends, order of columns, and what
-a header calls them differ (RFC 4180; what a spreadsheet saves in a country of decimal commas: common
-practice, no source).
+Separator, decimal sign, mark at the beginning, coding, quoting, line ends, order of columns, and
+what a header calls them differ (RFC 4180; what a spreadsheet saves in a country of decimal commas:
+common practice, no source).
 """
 
 from __future__ import annotations
 
 import codecs
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 VALUES = (("supply_12v", "38.5", "Ω"), ("B14", "0.452", "V"), ("B15", "OL", "V"))
 
@@ -51,5 +51,5 @@ def refused() -> Iterator[tuple[str, bytes, str]]:
     yield "nothing", b"", "empty"
 
 
-def _rows(rows: list[tuple[str, ...]], separator: str, end: str = "\n") -> str:
+def _rows(rows: Sequence[tuple[str, ...]], separator: str, end: str = "\n") -> str:
     return "".join(separator.join(row) + end for row in rows)

@@ -10,8 +10,10 @@ from typing import Any
 import pytest
 
 from burnin.core.errors import BadInput
-from burnin.ticket.before_power.quantity import OHM, VOLT, parse_quantity
-from burnin.ticket.before_power.values import read_csv, take
+from burnin.ticket.before_power.quantity import parse_quantity
+from burnin.ticket.before_power.spelling import OHM, VOLT
+from burnin.ticket.before_power.value_file import read_csv
+from burnin.ticket.before_power.values import take
 from tests.others.values.made_files import VALUES, files, refused
 from tests.ticket.tickets import profile, ticket
 
