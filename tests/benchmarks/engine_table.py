@@ -508,7 +508,7 @@ def main() -> None:
         tried(table, "ways", lambda: ways(table, sensors, options))
     if due("mixes") and options.engine == "vulkan":
         tried(table, "mixes", lambda: mixes(table, sensors, options))
-    with WorkerEngine(arguments) as engine:
+    with stop_table.telling_where(), WorkerEngine(arguments) as engine:
         print(engine.description(), os.getpid())
         with_worker: dict[str, Callable[[], None]] = {
             "memory": lambda: memory(table, engine, sensors, options),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import signal
 import subprocess
 import sys
 import threading
@@ -18,67 +19,110 @@ from burnin.engine.job import ArithmeticLoad, Failed, Job, LinkTraffic, MemoryRe
 from burnin.engine.process import wire
 from burnin.engine.process.dead_man_switch import DeadManSwitch
 from burnin.engine.process.started import started
+from burnin.engine.process.where_asked import FILE_NAMED_BY
 from burnin.engine.vulkan.adapters import choose, vulkan_adapters
 from burnin.engine.vulkan.device import VulkanDevice
 from burnin.engine.work import LoadShare
 from burnin.report.languages.catalogue import catalogue
+from tests.benchmarks import stop_table
 
 
-def preparing() -> tuple[DeadManSwitch, int]:
+def preparing() -> DeadManSwitch:
     switch = DeadManSwitch()
-    number = switch.job_begins()
-    assert switch.job_taken(number)
-    return switch, number
+    assert switch.job_taken(switch.job_begins())
+    return switch
 
 
 def test_a_job_that_nobody_has_come_to_is_over_at_once() -> None:
     switch = DeadManSwitch()
     number = switch.job_begins()
     assert switch.stop_before_load()
-    assert switch.is_over(number)
     assert not switch.running
     assert not switch.job_taken(number)
 
 
 def test_while_a_kernel_is_made_a_stop_is_confirmed_and_nothing_is_queued_after() -> None:
-    switch, number = preparing()
+    switch = preparing()
     assert switch.idles(True)
     assert switch.stop_before_load()
-    assert switch.is_over(number)
     assert not switch.idles(False)
     assert not switch.may_queue()
+    assert not switch.prepared()
 
 
 def test_while_something_may_be_on_the_card_a_stop_waits_for_it() -> None:
-    switch, number = preparing()
+    switch = preparing()
     assert switch.idles(True)
-    assert switch.idles(False)
     assert switch.may_queue()
     assert not switch.stop_before_load()
     switch.stop()
-    assert not switch.is_over(number)
     assert not switch.may_queue()
+    assert not switch.ends_before_load()
+    assert not switch.idles(True)  # what was waited for is done
+    assert switch.ends_before_load()
+    assert not switch.running
+    assert not switch.prepared()
+
+
+def test_a_stop_that_is_heard_between_two_calls_ends_the_job_before_the_next_is_made() -> None:
+    switch = preparing()
+    assert switch.idles(True)
+    assert switch.idles(False)
+    assert not switch.stop_before_load()
+    switch.stop()
+    assert not switch.idles(True)
+    assert switch.ends_before_load()
+    assert not switch.ends_before_load()  # told once
+
+
+def test_what_waits_for_a_beat_before_it_queues_something_has_nothing_on_the_card() -> None:
+    now_s = [0.0]
+    switch = DeadManSwitch(lambda: now_s[0])
+    assert switch.job_taken(switch.job_begins())
+    assert switch.idles(True)
+    now_s[0] = 1.0
+    went_on: list[bool] = []
+    waits = threading.Thread(target=lambda: went_on.append(switch.may_queue()))
+    waits.start()
+    assert switch.stop_before_load()
+    waits.join(60.0)
+    assert went_on == [False]
+
+
+def test_a_worker_that_rests_after_such_a_stop_does_not_stand_still() -> None:
+    now_s = [0.0]
+    switch = DeadManSwitch(lambda: now_s[0])
+    assert switch.job_taken(switch.job_begins())
+    assert switch.idles(True)
+    assert switch.stop_before_load()
+    assert not switch.prepared()
+    for _ in range(1000):
+        now_s[0] += 0.1
+        assert switch.stuck() is None
 
 
 def test_once_a_job_works_what_it_makes_says_nothing_of_the_card() -> None:
-    switch, _ = preparing()
-    switch.prepared()
+    switch = preparing()
+    assert switch.idles(True)
+    assert switch.prepared()
+    assert not switch.stop_before_load()
     assert switch.idles(True)
     assert not switch.stop_before_load()
 
 
 def test_a_job_that_was_ordered_meanwhile_is_not_over_with_the_one_before() -> None:
-    switch, first = preparing()
+    switch = preparing()
     switch.idles(True)
     assert switch.stop_before_load()
     second = switch.job_begins()
     assert not switch.idles(False)
     assert not switch.may_queue()
-    switch.prepared()
+    assert not switch.ends_before_load()
+    assert not switch.prepared()
+    assert switch.running
     assert switch.job_taken(second)
-    assert switch.is_over(first)
-    assert not switch.is_over(second)
     assert switch.may_queue()
+    assert switch.prepared()
 
 
 def test_the_sentence_says_that_the_card_was_not_loaded() -> None:
@@ -195,3 +239,72 @@ def test_a_worker_confirms_a_stop_while_its_driver_stands_over_a_kernel(
         beats.join()
         pipe.send(do="end")
         assert worker.wait(60.0) == 0
+
+
+@pytest.mark.software_vulkan
+def test_a_stop_heard_between_two_calls_is_confirmed_before_memory_is_given_back(
+    software_vulkan: None, tmp_path: Path
+) -> None:
+    command = [sys.executable, "-m", "tests.engine.standing_worker", str(tmp_path)]
+    with subprocess.Popen(
+        [*command, str(os.getpid()), "between"], stdin=subprocess.PIPE, stdout=subprocess.PIPE,
+        stderr=subprocess.DEVNULL, cwd=Path(__file__).parents[2],
+    ) as worker:  # fmt: skip
+        pipe = Pipe(worker)
+        pipe.until("ready")
+        pipe.send(do="begin", job=ArithmeticLoad())
+        while not (tmp_path / "making").exists():
+            time.sleep(0.01)
+        pipe.send(do="stop", number=1)
+        time.sleep(0.2)  # mostly heard by then; where not, it is confirmed all the same
+        (tmp_path / "go_on").touch()
+        stopped, events = pipe.until("stopped")
+        assert not (tmp_path / "given_back").exists()
+        assert stopped["number"] == 1
+        assert events == [Failed(PreparingReason.STOPPED())]
+        pipe.send(do="begin", job=ArithmeticLoad())
+        pipe.send(do="stop", number=2)  # while memory is given back
+        stopped, events = pipe.until("stopped")
+        assert not (tmp_path / "given_back").exists()
+        assert stopped["number"] == 2
+        (tmp_path / "give_back").touch()
+        pipe.send(do="end")
+        assert worker.wait(60.0) == 0
+        assert (tmp_path / "given_back").exists()
+
+
+@pytest.mark.software_vulkan
+def test_once_all_that_was_queued_is_done_nothing_is_on_the_card(
+    software_vulkan: None, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    told: list[str] = []
+    device = VulkanDevice(choose(vulkan_adapters(), 0, 0, software=True))
+    monkeypatch.setattr(Preparing, "on_idle", staticmethod(lambda idle: told.append(f"{idle}")))
+    monkeypatch.setattr(Preparing, "on_queue", staticmethod(lambda: told.append("queue")))
+    unit = device.compute_units(1)[0]
+    assert set(told) == {"True"}
+    slices = [unit.repeat(1, None), unit.repeat(1, None)]
+    assert told[-2:] == ["queue", "queue"]
+    for queued in slices:
+        queued.finish()
+    assert told[-1] == "True"
+    unit.release()
+    device.close()
+
+
+@pytest.mark.skipif(not hasattr(signal, "SIGUSR1"), reason="no such signal here")
+def test_a_worker_tells_where_its_threads_are(tmp_path: Path) -> None:
+    script = (
+        "import os, signal\n"
+        "from burnin.engine.process.where_asked import tell_where_asked\n"
+        "tell_where_asked()\n"
+        "def here(): os.kill(os.getpid(), signal.SIGUSR1)\n"
+        "here()\n"
+    )
+    told = tmp_path / "where"
+    subprocess.run(
+        [sys.executable, "-c", script], check=True, cwd=Path(__file__).parents[2],
+        env={**os.environ, FILE_NAMED_BY: str(told)},
+    )  # fmt: skip
+    assert "in here" in told.read_text()
+    assert "main thread: here" in stop_table.where(told.read_text())

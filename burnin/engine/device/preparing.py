@@ -2,7 +2,9 @@
 
 A driver may take longer over one kernel than a stop is given, and no call into it can be ended.
 Nothing is on the card meanwhile, so a stop that is asked then has nothing to wait for: an API
-says when that is so (`nothing_queued`), and asks before it queues something (`may_queue`).
+says when that is so (`nothing_queued`), and asks before it queues something (`may_queue`). One that
+always asks says it once (`idle`): also what stands between such calls, memory that is given back
+above all, may take longer than a stop is given.
 """
 
 from __future__ import annotations
@@ -21,8 +23,8 @@ class StoppedBeforeLoad(ReasonedError):
 class Preparing:
     """Who is told; one process works one card, and whoever watches over the process sets them.
 
-    `on_idle` is told True when nothing is on the card and nothing will be before it is told False.
-    `on_queue` is asked before anything is queued. Both may raise StoppedBeforeLoad.
+    `on_idle` is told True when nothing is on the card and nothing will be before it is told False
+    or `on_queue` is asked, as it is before anything is queued. Both may raise StoppedBeforeLoad.
     """
 
     on_idle: ClassVar[Callable[[bool], None]] = staticmethod(lambda _: None)
@@ -37,6 +39,11 @@ def nothing_queued() -> Iterator[None]:
         yield
     finally:
         Preparing.on_idle(False)
+
+
+def idle() -> None:
+    """Nothing is on the card, and nothing will be before `may_queue` is asked."""
+    Preparing.on_idle(True)
 
 
 def may_queue() -> None:

@@ -93,41 +93,56 @@ class DeadManSwitch:
         """The working thread has come to that job and prepares it; False: it is over already."""
         with self._changed:
             self._taken, self._prepares = number, number > self._over
-            if self._prepares:
-                self._now(Doing.WORK)
-            return self._prepares
+            return self._goes_on()
 
-    def prepared(self) -> None:
-        """The working thread goes on to the job's slices, or has none to do."""
+    def prepared(self) -> bool:
+        """The working thread goes on to the job's slices, or has none to do. False: it is over."""
         with self._changed:
             self._prepares = False
+            return self._goes_on()
 
-    def is_over(self, number: int) -> bool:
-        """Whether a stop of that job was confirmed before it loaded the card."""
-        with self._changed:
-            return number <= self._over
+    def _goes_on(self) -> bool:
+        """Whether the job that was taken is not over; while another waits, that one is watched."""
+        if self._taken == self._begun:
+            self._now(Doing.WORK if self._taken > self._over else Doing.NOTHING)
+        return self._taken > self._over
 
     def idles(self, idle: bool) -> bool:
-        """While a job prepares: nothing is on the card, until told False. False: it is over."""
+        """While a job prepares: nothing is on the card, until told False or `may_queue` is asked.
+
+        False: it is over, or was stopped and can be (`ends_before_load`).
+        """
         with self._changed:
             if not self._prepares:
                 return True
             if self._taken <= self._over:
                 return False
             self._now(Doing.PREPARE if idle else Doing.WORK)
-            return True
+            return not (idle and self._stop)
 
     def may_queue(self) -> bool:
         """Whether a job that prepares may put something on the card; waits for a fresh beat."""
         with self._changed:
             if not self._prepares:
                 return True
-            if self._taken <= self._over:
-                return False
-        went_on = self.may_go_on(0.0)
+            while self._taken > self._over and not self._stop:
+                if self._now_s() - self._beat_s <= PAUSE_AFTER_S:
+                    self._now(Doing.WORK)
+                    return True
+                self._changed.wait(END_AFTER_S)
+            return False
+
+    def ends_before_load(self) -> bool:
+        """End the job that prepares, which was stopped, if nothing of it is on the card.
+
+        False: its end was told by whoever heard the stop, or something is waited for.
+        """
         with self._changed:
-            self._now(Doing.WORK)
-            return went_on
+            over = self._taken <= self._over or not self._stop
+            if over or self._does is not Doing.PREPARE:
+                return False
+            self._over, self._running = self._taken, False
+            return True
 
     def stop_before_load(self) -> bool:
         """End the job at once if nothing of it is on the card; False: it is to be waited for.

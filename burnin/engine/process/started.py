@@ -2,13 +2,24 @@
 
 from __future__ import annotations
 
+import importlib
+
 from burnin.engine.device.device import Device
-from burnin.engine.job import ArithmeticLoad, Job, LinkTraffic, MemoryTest
+from burnin.engine.device.preparing import nothing_queued
+from burnin.engine.job import ArithmeticLoad, Job, LinkTraffic, MemoryTest, RepeatedCompute
 from burnin.engine.work import Emit, LoadShare, Work
+
+_LOADED: dict[type, str] = {
+    ArithmeticLoad: "compute.arithmetic_load", MemoryTest: "memory.memory_work",
+    LinkTraffic: "link_traffic", RepeatedCompute: "compute.compute_work",
+}  # fmt: skip
+"""Loaded before the device is asked for anything: a stop need not wait for it."""
 
 
 def started(device: Device, job: Job, share: LoadShare, emit: Emit) -> Work:
     """The job's work on the device, memory taken, nothing queued yet."""
+    with nothing_queued():
+        importlib.import_module(f"burnin.engine.{_LOADED[type(job)]}")
     if isinstance(job, ArithmeticLoad):
         from burnin.engine.compute.arithmetic_load import ArithmeticWork
 

@@ -10,6 +10,7 @@ from __future__ import annotations
 import argparse
 import os
 import queue
+import sys
 import threading
 import time
 from collections.abc import Callable
@@ -30,9 +31,13 @@ from burnin.engine.process.open_device import open_device
 from burnin.engine.process.ready import ready_to_read, ready_to_write
 from burnin.engine.process.slice_log import SliceLog
 from burnin.engine.process.started import started
+from burnin.engine.process.where_asked import tell_where_asked
 from burnin.engine.work import LoadShare, Work
 
 WATCH_EVERY_S = 0.05
+SWITCH_EVERY_S = 0.0005
+"""Longest that the working thread keeps the interpreter from the one that listens, which has to
+ask for it after each read and write: the usual 5 ms would be waited for several times a stop."""
 _LAST_WORDS_S = 0.2
 """Longest that a worker which must end waits until its reason can be told."""
 
@@ -47,8 +52,9 @@ class Worker:
         self._last_resort, self._arming = LastResort(), threading.Lock()
         self._slice_log = SliceLog()
         Pipeline.on_wait = staticmethod(self._switch.waits)
-        Preparing.on_idle = staticmethod(lambda idle: _unless_over(self._switch.idles(idle)))
-        Preparing.on_queue = staticmethod(lambda: _unless_over(self._switch.may_queue()))
+        self._ending = threading.Lock()
+        Preparing.on_idle = staticmethod(lambda idle: self._unless_over(self._switch.idles(idle)))
+        Preparing.on_queue = staticmethod(lambda: self._unless_over(self._switch.may_queue()))
         self._told_alive_s = 0.0
         self._share = LoadShare(1.0)
         self._orders: queue.SimpleQueue[dict[str, Any]] = queue.SimpleQueue()
@@ -65,6 +71,7 @@ class Worker:
 
     def run(self, open_device: Callable[[], Device]) -> None:
         """Open the card, say so, and carry out orders until told to end."""
+        sys.setswitchinterval(SWITCH_EVERY_S)
         threading.Thread(target=self._listen, name="listen", daemon=True).start()
         try:
             device = open_device()
@@ -78,27 +85,24 @@ class Worker:
             order = self._orders.get()
             if order["do"] == "begin":
                 self._carry_out(device, wire.unpacked(order["job"]), order["number"])
-            elif order["do"] == "stop":
-                self.tell(**{"is": "stopped", "number": order["number"]})
-            else:
+            elif order["do"] == "end":
                 break
         device.close()
 
     def _carry_out(self, device: Device, job: Job, number: int) -> None:
         if not self._switch.job_taken(number):
             return
-        failed: Failed | None = None
         try:
             work = started(device, job, self._share, self._emit)
         except ReasonedError as error:
-            failed = _failed(error)
+            # told in here: what was taken is given back when the error is let go of
+            self._end_unstarted(_failed(error))
+            return
         except MemoryError:
-            failed = Failed(EngineReason.BENCH_MEMORY_FULL())
-        finally:
-            self._switch.prepared()
-        if failed is not None:
-            if not self._switch.is_over(number):  # else its end was told when it was stopped
-                self._end_job(failed)
+            self._end_unstarted(Failed(EngineReason.BENCH_MEMORY_FULL()))
+            return
+        if not self._switch.prepared():  # stopped at the very last
+            work.release()
             return
         try:
             self._work(work)
@@ -119,9 +123,27 @@ class Worker:
         finally:
             slices.close()  # type: ignore[attr-defined]  # a generator: waits for what is queued
 
+    def _unless_over(self, goes_on: bool) -> None:
+        """While a job prepares: a stop is confirmed here where nobody could when it was heard."""
+        if goes_on:
+            return
+        reason = PreparingReason.STOPPED()
+        with self._ending:
+            if self._switch.ends_before_load():
+                self._tell_end(Failed(reason))
+        raise StoppedBeforeLoad(reason)
+
+    def _end_unstarted(self, failed: Failed) -> None:
+        if self._switch.prepared():  # else its end was told when it was stopped
+            self._end_job(failed)
+
     def _end_job(self, result: WorkEvent) -> None:
         """Tell the result and acknowledge a stop before memory is given back."""
-        self._switch.job_ended()
+        with self._ending:
+            self._switch.job_ended()
+            self._tell_end(result)
+
+    def _tell_end(self, result: WorkEvent) -> None:
         with self._arming:
             self._last_resort.call_off()
         self._emit(result)
@@ -199,28 +221,31 @@ class Worker:
                 number = self._switch.job_begins()
                 self._put_off()
                 self._orders.put({**order, "number": number})
-            case "stop" if self._switch.stop_before_load():
-                with self._arming:
-                    self._last_resort.call_off()
-                self._emit(Failed(PreparingReason.STOPPED()))
-                self.tell(**{"is": "stopped", "number": order["number"]})
             case "stop":
-                self._switch.stop()
-                self._orders.put(order)
+                self._hear_stop(order)
             case _:
                 self._switch.stop()
                 self._orders.put({"do": "end"})
+
+    def _hear_stop(self, order: dict[str, Any]) -> None:
+        """Confirm it here unless work is under way, which the working thread ends first."""
+        with self._ending:
+            if self._switch.stop_before_load():
+                with self._arming:
+                    self._last_resort.call_off()
+                self._emit(Failed(PreparingReason.STOPPED()))
+            elif self._switch.running:
+                self._orders.put(order)
+                self._switch.stop()
+                return
+            # else its end is told already, though its memory may still be given back
+            self.tell(**{"is": "stopped", "number": order["number"]})
 
     def _put_off(self) -> None:
         """The kernel's own deadline follows the beats of a job that runs."""
         with self._arming:
             if self._switch.running:
                 self._last_resort.put_off(self._switch.beat_s)
-
-
-def _unless_over(goes_on: bool) -> None:
-    if not goes_on:
-        raise StoppedBeforeLoad(PreparingReason.STOPPED())
 
 
 def _failed(error: ReasonedError) -> Failed:
@@ -239,6 +264,7 @@ def main(arguments: list[str] | None = None) -> None:
     parser.add_argument("--software", action="store_true")
     options = parser.parse_args(arguments)
     die_with_parent(options.parent)
+    tell_where_asked()
     tell_fd, _ = os.dup(1), os.dup2(2, 1)
     wanted = CardWanted(
         options.address, options.vendor, options.device, options.among_alike, options.software

@@ -19,7 +19,6 @@ from burnin.engine.device.area import (
 )
 from burnin.engine.device.layout import Layout
 from burnin.engine.device.patterns import recipe
-from burnin.engine.device.preparing import nothing_queued
 from burnin.engine.device.queued import QueuedCall
 from burnin.engine.device.recipes import Recipe
 from burnin.engine.vulkan.card_clock import CardClock
@@ -69,8 +68,7 @@ class VulkanArea:
             reach = min(reach, sum(sizes[: LARGEST_PIECES - 1]))
         self.largest_span_words = max(GRAIN_WORDS, min(reach, self.words))
         self._kernels = MemoryKernels(gpu)
-        with nothing_queued():
-            importlib.import_module("numpy")  # its loading must not make the first check long
+        importlib.import_module("numpy")  # its loading must not make the first check long
         self.first_write_words = min(FIRST_WRITE_WORDS, self.largest_span_words)
         made = {
             "write_pattern": wanted.kinds, "check_pattern": wanted.kinds,

@@ -35,6 +35,7 @@ class VulkanDevice:
         self._choice = choice
         self._software = choice.adapter.software
         self._gpu = Gpu(native_adapter(choice))
+        self._gpu.wake()
         self._kernels_made = False
         self._kernels: MixedKernels | None = None
 
@@ -47,6 +48,7 @@ class VulkanDevice:
 
     def take_area(self, wanted: AreaWanted) -> AreaFound:
         """Take buffers until the share is reached or the API refuses one."""
+        self._gpu.idle()
         if not 0.0 < wanted.share <= 1.0:
             raise EngineError(AreaReason.WRONG_SHARE(share=wanted.share))
         cap = wanted.max_bytes or (SOFTWARE_CAP_BYTES if self._software else 0)
@@ -95,6 +97,7 @@ class VulkanDevice:
 
     def arithmetic(self) -> ArithmeticUnit:
         """Arithmetic and memory at once; multiply-adds alone on a card that cannot."""
+        self._gpu.idle()
         if not self._kernels_made:
             self._kernels_made, self._kernels = True, mixed_kernels(self._gpu)
         if self._kernels is not None:
@@ -107,10 +110,12 @@ class VulkanDevice:
 
     def compute_units(self, seed: int) -> list[VulkanChain]:
         """Integer and fp32 chains."""
+        self._gpu.idle()
         return chains(self._gpu, 1 << 14 if self._software else 1 << 20, seed)
 
     def copier(self, direction: str, seed: int) -> Copier:
         """In host memory that the card works on itself; staged where it cannot."""
+        self._gpu.idle()
         return copier_for(self._gpu, direction, seed, software=self._software)
 
     def close(self) -> None:

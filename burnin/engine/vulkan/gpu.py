@@ -7,6 +7,7 @@ its own waiting where it does not.
 
 from __future__ import annotations
 
+import importlib
 import importlib.resources
 import logging
 import time
@@ -14,7 +15,7 @@ from collections.abc import Callable, Iterable
 from typing import TYPE_CHECKING, Any
 
 from burnin.core.errors import EngineUnavailable
-from burnin.engine.device.preparing import may_queue, nothing_queued
+from burnin.engine.device.preparing import idle, may_queue
 from burnin.engine.vulkan.vulkan_errors import LostListener, VulkanReason, lost, refused
 
 if TYPE_CHECKING:
@@ -75,12 +76,42 @@ class Gpu:
         self.largest_buffer_bytes = min(limits[names[0]], limits[names[1]])
         self.largest_groups = int(limits[names[2]])
         self._made: dict[tuple[Any, ...], Any] = {}
+        self._queued = False
         self._lost = LostListener()
         logging.getLogger("wgpu").addHandler(self._lost)
         self._quiet = hasattr(self.device, "_poller") and hasattr(self.device, "_poll")
         if self._quiet:
             self.device._poller.stop()
             self.device._poller = _NoPollThread()
+
+    def wake(self) -> None:
+        """Have a kernel run that does nothing: a driver takes its time over the very first."""
+        code = "@compute @workgroup_size(1) fn nothing() {}"
+        module = self._once((code,), lambda: self.device.create_shader_module(code=code))
+        pipeline = self.pipeline(module, "nothing", self.layout(()))
+        staging, encoder = self.buffer(4, "MAP_READ", "COPY_DST"), self.encoder()
+        work = encoder.begin_compute_pass()
+        work.set_pipeline(pipeline)
+        work.set_bind_group(0, self.group(self.layout(()), ()))
+        work.dispatch_workgroups(1)
+        work.end()
+        encoder.clear_buffer(staging)
+        self.submit(encoder)
+        self.fetch(staging)
+        staging.destroy()
+
+    def idle(self) -> None:
+        """Told to whoever watches where nothing is queued; raises StoppedBeforeLoad."""
+        if self._queued and self._quiet:
+            self._queued = not self.call(self._all_done)
+        if not self._queued:
+            idle()
+
+    def _all_done(self) -> bool:
+        """Have the library notice what is done; whether that is all that was queued."""
+        backend = importlib.import_module("wgpu.backends.wgpu_native")
+        # wgpu.h: WGPUBool wgpuDevicePoll(device, wait, submission): whether the queue is empty
+        return bool(backend.lib.wgpuDevicePoll(self.device._internal, False, backend.ffi.NULL))
 
     def call(self, what: Call) -> Any:
         """Call into the library; its errors become OutOfCardMemory, DeviceLost or EngineError."""
@@ -98,13 +129,13 @@ class Gpu:
         usage = 0
         for use in uses:
             usage |= getattr(self._wgpu.BufferUsage, use)
-        with nothing_queued():
-            return self.call(lambda: self.device.create_buffer(size=size, usage=usage))
+        self.idle()
+        return self.call(lambda: self.device.create_buffer(size=size, usage=usage))
 
     def _once(self, key: tuple[Any, ...], make: Call) -> Any:
         if key not in self._made:
-            with nothing_queued():
-                self._made[key] = self.call(make)
+            self.idle()
+            self._made[key] = self.call(make)
         return self._made[key]
 
     def module(self, name: str, head: str = "") -> Any:
@@ -158,6 +189,7 @@ class Gpu:
     def submit(self, encoder: Any) -> None:
         """Hand the commands to the card; raises StoppedBeforeLoad where that may not be."""
         may_queue()
+        self._queued = True
         self.call(lambda: self.device.queue.submit([encoder.finish()]))
 
     def upload(self, buffer: Any, data: Any, offset: int = 0) -> None:
@@ -168,6 +200,8 @@ class Gpu:
         """Wait until the last submission that writes `buffer` is done and map it for reading."""
         if not self._quiet:
             self.call(lambda: buffer.map_sync("READ"))
+            self._queued = False  # it waits for all
+            self.idle()
             return buffer
         promise = self.call(lambda: buffer.map_async("READ_NOSYNC"))
         while promise._state == "pending":
@@ -175,6 +209,7 @@ class Gpu:
             if promise._state == "pending":
                 time.sleep(POLL_S)
         self.call(promise.sync_wait)
+        self.idle()
         return buffer
 
     def fetch(self, buffer: Any, size: int | None = None) -> bytes:
