@@ -42,7 +42,7 @@ LAG_S = 0.07
 """By how much the counter, as it is seen, is behind the share: half a refresh and half a sample."""
 STALE_S = 2.0
 """Without a fresh number for this long the share falls to 0."""
-WAKE_S = 3.0
+WAKE_S = 10.0
 WAKE_W, WAKE_SHARE = 1.0, 0.12
 """The engine may need a while to begin: until the power has risen by WAKE_W and WAKE_SHARE over
 rest, at most WAKE_S, the first share is held and nothing is learnt of the card."""

@@ -36,6 +36,9 @@ class ArithmeticWork:
         self._size = SliceSize(1, 1, 1 << 30, PERIOD_S)
         mixes = self._unit.mixes if isinstance(self._unit, OffersMixes) else 1
         self._trial, self._mix = MixTrial(mixes), 0
+        # Short rounds cost more to queue than to work: until slices are as long as they will be,
+        # a small share would be a tenth of itself, and rise tenfold once it is learnt.
+        self._gauged, self._slice_s = mixes == 1, math.nan
         self._operations = 0.0
         self._round_s = 0.0
         self._began_s = time.perf_counter()
@@ -64,6 +67,10 @@ class ArithmeticWork:
                     self._pipeline.paused()
                 share = self._share.share
                 self._choose_mix(now_s, share)
+                if share > 0.0 and not self._gauged:
+                    self._gauge()
+                    due_s, last_s, rest_s = 0.0, time.perf_counter(), 0.0
+                    continue
                 rounds = self._size.amount(share)
                 # what was missed in a pause is not made good: it would come as one lump
                 most_s = max(2.0 * PERIOD_S, rounds * self._round_s)
@@ -84,6 +91,14 @@ class ArithmeticWork:
         finally:
             self._pipeline.abandon()
 
+    def _gauge(self) -> None:
+        """One slice of full work, alone; twice as long each time until it is a whole one."""
+        rounds = self._size.amount()
+        self._push(rounds)
+        self._pipeline.drain()
+        if not math.isnan(self._slice_s):
+            self._gauged = self._size.amount() <= rounds
+
     def _choose_mix(self, now_s: float, share: float) -> None:
         """Of several mixes the one that draws most power, once that is known."""
         mix = self._trial.see(now_s, full=share >= 1.0, power_w=self._share.power_w)
@@ -100,6 +115,7 @@ class ArithmeticWork:
         alone, queued_s = not len(self._pipeline), time.perf_counter()
 
         def settle(_: None, seconds: float) -> None:
+            self._slice_s = seconds
             if not math.isnan(seconds):
                 self._size.took(rounds, seconds)
                 self._learn((time.perf_counter() - queued_s if alone else seconds) / rounds, alone)

@@ -13,6 +13,8 @@ _LOADED: dict[type, str] = {
     ArithmeticLoad: "compute.arithmetic_load", MemoryTest: "memory.memory_work",
     LinkTraffic: "link_traffic", RepeatedCompute: "compute.compute_work",
 }  # fmt: skip
+_ARRAYS = "numpy"
+"""Every kind of work compares with it sooner or later; it takes a tenth of a second to load."""
 """Loaded before the device is asked for anything: a stop need not wait for it."""
 
 
@@ -20,6 +22,7 @@ def started(device: Device, job: Job, share: LoadShare, emit: Emit) -> Work:
     """The job's work on the device, memory taken, nothing queued yet."""
     with nothing_queued():
         importlib.import_module(f"burnin.engine.{_LOADED[type(job)]}")
+        importlib.import_module(_ARRAYS)
     if isinstance(job, ArithmeticLoad):
         from burnin.engine.compute.arithmetic_load import ArithmeticWork
 
