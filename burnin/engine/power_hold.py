@@ -40,6 +40,11 @@ ARRIVED_SHARE = 0.01
 """The climb ends softly: over LANDING_S, until within ARRIVED_SHARE of the target."""
 LAG_S = 0.07
 """By how much the counter, as it is seen, is behind the share: half a refresh and half a sample."""
+LEAP_S, LEAP_TIMES, LEAP_W, LEAP_CURVE_S = 0.18, 1.5, 20.0, 1e-3
+"""A card that wakes gives several times the power for the same share from one moment on (seen on a
+real card: clocks stay low until work has lasted). Where the rise over rest is so many times what it
+should be, and so many watts more, over two refreshes of the counter, the curve is learnt anew at
+once and the share falls to it."""
 STALE_S = 2.0
 """Without a fresh number for this long the share falls to 0."""
 WAKE_S = 10.0
@@ -179,7 +184,7 @@ class PowerHold:
             return
         if self.arrived:
             self._account(point, last)
-        if window_s < WINDOW_S * 0.9:
+        if self._leapt(point) or window_s < WINDOW_S * 0.9:
             return
         power_w = (point.energy_j - oldest.energy_j) / window_s
         step_s = point.time_s - last.time_s
@@ -189,6 +194,21 @@ class PowerHold:
         self._climb(power_w, step_s)
         step = self._curve.share_of_rise(self._rise(step_s))
         self._share = min(self._wanted(), max(FIRST_SHARE, self._share) + step)
+
+    def _leapt(self, point: _Point) -> bool:
+        """Whether the card gives far more than the curve says; the share is brought down to it."""
+        old = next((p for p in reversed(self._points) if point.time_s - p.time_s >= LEAP_S), None)
+        if old is None or not self._set_point_w:
+            return False
+        span_s, idle_w = point.time_s - old.time_s, self._curve.idle_w or 0.0
+        power_w = (point.energy_j - old.energy_j) / span_s
+        if power_w - idle_w <= LEAP_TIMES * (self._set_point_w - idle_w) + LEAP_W:
+            return False
+        worked = (point.worked_s - old.worked_s) / span_s
+        self._curve.identify(power_w, worked, span_s, LEAP_CURVE_S)
+        self._share = max(FIRST_SHARE, min(self._share, self._wanted()))
+        self._points = deque([point])
+        return True
 
     def _asleep(self, point: _Point) -> bool:
         """Whether the work has not begun to show; what was seen until then is dropped.

@@ -20,6 +20,9 @@ PERIOD_S = 0.008
 PROGRESS_EVERY_S = 0.5
 FIRST_OF_MIX = 0.125
 """First slice of another mix, beside the last of the one before: three doublings make it whole."""
+LEAST_OF_SLICE = 0.5
+"""Shortest slice of short rounds, beside a whole one: what is worked is learnt anew from each as
+the clocks of the card rise, and a small share has its slices further apart."""
 SMOOTHING = 0.05
 """Weight of a slice that ran between others in what a round takes."""
 
@@ -39,6 +42,7 @@ class ArithmeticWork:
         # Short rounds cost more to queue than to work: until slices are as long as they will be,
         # a small share would be a tenth of itself, and rise tenfold once it is learnt.
         self._gauged, self._slice_s = mixes == 1, math.nan
+        self._least_slice = 0.0 if mixes == 1 else LEAST_OF_SLICE
         self._operations = 0.0
         self._round_s = 0.0
         self._began_s = time.perf_counter()
@@ -71,7 +75,7 @@ class ArithmeticWork:
                     self._gauge()
                     due_s, last_s, rest_s = 0.0, time.perf_counter(), 0.0
                     continue
-                rounds = self._size.amount(share)
+                rounds = self._size.amount(max(share, self._least_slice))
                 # what was missed in a pause is not made good: it would come as one lump
                 most_s = max(2.0 * PERIOD_S, rounds * self._round_s)
                 due_s = min(due_s + share * (now_s - last_s), most_s)
