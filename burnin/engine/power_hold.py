@@ -47,7 +47,7 @@ should be, and so many watts more, over two refreshes of the counter, the curve 
 once and the share falls to it."""
 STALE_S = 2.0
 """Without a fresh number for this long the share falls to 0."""
-WAKE_S = 10.0
+WAKE_S = 5.0
 WAKE_W, WAKE_SHARE = 1.0, 0.12
 """The engine may need a while to begin: until the power has risen by WAKE_W and WAKE_SHARE over
 rest, at most WAKE_S, the first share is held and nothing is learnt of the card."""
