@@ -40,11 +40,12 @@ ARRIVED_SHARE = 0.01
 """The climb ends softly: over LANDING_S, until within ARRIVED_SHARE of the target."""
 LAG_S = 0.07
 """By how much the counter, as it is seen, is behind the share: half a refresh and half a sample."""
-LEAP_S, LEAP_TIMES, LEAP_W, LEAP_CURVE_S = 0.18, 1.5, 20.0, 1e-3
+LEAPS = ((0.18, 1.8), (0.38, 1.35))
+LEAP_W, LEAP_CURVE_S = 20.0, 1e-3
 """A card that wakes gives several times the power for the same share from one moment on (seen on a
-real card: clocks stay low until work has lasted). Where the rise over rest is so many times what it
-should be, and so many watts more, over two refreshes of the counter, the curve is learnt anew at
-once and the share falls to it."""
+real card: clocks stay low until work has lasted). Where the rise over rest is so many times the
+target's (the shorter the span, s, the more, for the counter's refreshes are seen late), and LEAP_W
+more, the curve is learnt anew at once and the share falls to it."""
 STALE_S = 2.0
 """Without a fresh number for this long the share falls to 0."""
 WAKE_S = 5.0
@@ -197,12 +198,15 @@ class PowerHold:
 
     def _leapt(self, point: _Point) -> bool:
         """Whether the card gives far more than the curve says; the share is brought down to it."""
-        old = next((p for p in reversed(self._points) if point.time_s - p.time_s >= LEAP_S), None)
+        return any(self._rose(point, span_s, times) for span_s, times in LEAPS)
+
+    def _rose(self, point: _Point, least_s: float, times: float) -> bool:
+        old = next((p for p in reversed(self._points) if point.time_s - p.time_s >= least_s), None)
         if old is None or not self._set_point_w:
             return False
         span_s, idle_w = point.time_s - old.time_s, self._curve.idle_w or 0.0
         power_w = (point.energy_j - old.energy_j) / span_s
-        if power_w - idle_w <= LEAP_TIMES * (self._set_point_w - idle_w) + LEAP_W:
+        if power_w - idle_w <= times * (self._target_w - idle_w) + LEAP_W:
             return False
         worked = (point.worked_s - old.worked_s) / span_s
         self._curve.identify(power_w, worked, span_s, LEAP_CURVE_S)

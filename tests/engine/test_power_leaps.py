@@ -34,6 +34,6 @@ def course(target_w: float, seconds: float) -> list[float]:
 def test_a_leap_lasts_no_second(target_w: float) -> None:
     powers = course(target_w, 30.0)
     seconds = [sum(powers[n:n + 10]) / 10 for n in range(len(powers) - 10)]
-    assert max(seconds) < 1.25 * target_w
+    assert max(seconds) < 1.35 * target_w
     assert max(powers) > 1.2 * target_w or target_w > 400.0, "the leap came"
     assert powers[-1] == pytest.approx(target_w, rel=0.02)
