@@ -14,7 +14,7 @@ from burnin.engine.device.patterns import recipe
 from burnin.engine.device.recipes import words_of
 from burnin.engine.job import LinkTraffic, Started, TrafficResult
 from burnin.engine.meanings import EngineReason
-from burnin.engine.vulkan.copier import PROBE_BLOCKS, fitting_block_bytes
+from burnin.engine.vulkan.copier import PROBE_BLOCKS, fitting_block_bytes, host_block_bytes
 from burnin.engine.vulkan.device import VulkanDevice
 from burnin.engine.vulkan.gpu import CLOCK_FEATURES, Gpu
 from burnin.engine.vulkan.host_copier import CARD_USES, HOST_RING, HOST_USES, LAG, HostCopier
@@ -92,7 +92,7 @@ def test_blocks_arrive_by_every_way_however_many_a_slice_has(
     copier.release()
 
 
-@pytest.mark.parametrize(("direction", "way"), [w for w in ALL_WAYS if w[0] != "to_host"])
+@pytest.mark.parametrize(("direction", "way"), ALL_WAYS)
 def test_a_bit_flipped_in_host_memory_is_found_once(
     device: Device, direction: str, way: Way
 ) -> None:
@@ -166,6 +166,8 @@ def test_a_copy_that_does_not_happen_is_found(
     copier = HostCopier(gpu_of(device), direction, 3, BLOCK, (COPIES,))
     assert copier.copy(2).finish().wrong_words == 0
     monkeypatch.setattr(LinkSlice, "copy", lambda *_: None)
+    if direction == "to_host":  # what comes down is read back LAG blocks later
+        copier.copy(LAG).finish()
     assert copier.copy(2).finish().wrong_words == 2 * BLOCK // 4
     copier.release()
 
@@ -285,3 +287,15 @@ def test_staged_words_that_arrive_wrong_are_counted(
     monkeypatch.setattr(copier, "_content", contents)
     assert copier.copy(2).finish().wrong_words == 3
     copier.release()
+
+
+@pytest.mark.parametrize(
+    ("fitting_mib", "taken_mib"), [(1, None), (4, None), (8, 32), (32, 32), (64, 64)]
+)
+def test_what_is_read_back_was_more_than_any_cache_ago(
+    fitting_mib: int, taken_mib: int | None
+) -> None:
+    block = host_block_bytes(fitting_mib << 20)
+    assert block == (None if taken_mib is None else taken_mib << 20)
+    # 96 MiB: the largest cache of a card, from memory of data sheets
+    assert block is None or LAG * block > 96 << 20

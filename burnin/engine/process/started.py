@@ -13,9 +13,9 @@ _LOADED: dict[type, str] = {
     ArithmeticLoad: "compute.arithmetic_load", MemoryTest: "memory.memory_work",
     LinkTraffic: "link_traffic", RepeatedCompute: "compute.compute_work",
 }  # fmt: skip
+"""Loaded before the device is asked for anything: a stop need not wait for it."""
 _ARRAYS = "numpy"
 """Every kind of work compares with it sooner or later; it takes a tenth of a second to load."""
-"""Loaded before the device is asked for anything: a stop need not wait for it."""
 
 
 def started(device: Device, job: Job, share: LoadShare, emit: Emit) -> Work:

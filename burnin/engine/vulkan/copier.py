@@ -17,6 +17,12 @@ BLOCK_S = 0.0015
 """Time that a block aims at: long beside the gap between two kernels, short beside a slice."""
 SMALLEST_BLOCK_BYTES = 1 << 20
 LARGEST_BLOCK_BYTES = 1 << 26
+LEAST_HOST_BLOCK_BYTES = 1 << 25
+"""Four of these come down before one is read back: 128 MiB. The largest cache of a card known holds
+96 MiB (from memory of data sheets), and keeps host memory too: seen on a real card, whose reads of
+16 MiB "from the bench" came from it at 1200 GB/s, and of 64 MiB in part."""
+LEAST_FITTING_BYTES = 1 << 23
+"""On a link for which less than this fits, so large a block would hold up a stop."""
 PROBE_S = 0.1
 """A link that slept needs a while to come up to speed."""
 PROBE_ROUNDS = 3
@@ -46,6 +52,11 @@ def fitting_block_bytes(gpu: Gpu, seed: int) -> int:
         if wanted <= block or block == largest:
             return max(SMALLEST_BLOCK_BYTES, min(wanted, largest))
         block, warm_s = min(wanted, PROBE_STEP * block, largest), 0.0
+
+
+def host_block_bytes(fitting: int) -> int | None:
+    """Bytes of a block in host memory; None where no block fits the link and exceeds a cache."""
+    return None if fitting < LEAST_FITTING_BYTES else max(fitting, LEAST_HOST_BLOCK_BYTES)
 
 
 def _power_of_two(number: int) -> int:
@@ -84,10 +95,11 @@ def host_copier(gpu: Gpu, direction: str, seed: int, *, software: bool) -> HostC
     if "mappable-primary-buffers" not in gpu.features:
         return None
     try:
-        block = SMALLEST_BLOCK_BYTES if software else fitting_block_bytes(gpu, seed)
+        fitting = None if software else host_block_bytes(fitting_block_bytes(gpu, seed))
     except OutOfCardMemory:
         return None
-    while block >= SMALLEST_BLOCK_BYTES:
+    block = SMALLEST_BLOCK_BYTES if software else fitting or 0
+    while block >= (SMALLEST_BLOCK_BYTES if software else LEAST_HOST_BLOCK_BYTES):
         try:
             copier = HostCopier(gpu, direction, seed, block)
         except OutOfCardMemory:  # of the bench's memory, or the card's

@@ -4,10 +4,10 @@ The blocks lie in a buffer that the bench can map for reading, which puts it int
 (measured, see `link_ways.crosses_link`; one that is mapped for writing lay in the card's own).
 
 ``to_card``: blocks of known words are read, or copied, over the link and checked by the card.
-``to_host``: new blocks are written, or copied, down; then the card reads them back and checks them,
-and the way back is not counted. ``both``: a kernel checks blocks that came down LAG blocks before
-while it writes new ones. The ring is larger than any card's cache, so that what is read back comes
-from the bench.
+``to_host``: new blocks are written, or copied, down; then the card reads those back that came down
+LAG blocks before and checks them, and the way back is not counted. ``both``: a kernel checks such
+blocks while it writes new ones. LAG blocks are more than a card's cache holds (see
+`copier.host_block_bytes`), so that what is read back comes from the bench.
 """
 
 from __future__ import annotations
@@ -77,7 +77,7 @@ class HostCopier:
 
         What these blocks find wrong counts; that they came down does not.
         """
-        blocks = LAG if self._direction == "both" else HOST_RING
+        blocks = HOST_RING if self._direction == "to_card" else LAG
         work = self._new_slice(self._way)
         work.fill(Run(self.host, 0, blocks))
         work.submit()
@@ -108,7 +108,9 @@ class HostCopier:
             work.check(run)
             work.mark(1)
             work.submit()
-            seconds = work.finish().seconds or time.perf_counter() - began_s
+            found = work.finish()
+            self._wrong_before += found.wrong_words
+            seconds = found.seconds or time.perf_counter() - began_s
             best_gbs = max(best_gbs, LAG * self.block_bytes / max(seconds, 1e-9) / 1e9)
         return best_gbs
 
@@ -158,8 +160,7 @@ class HostCopier:
         return Run(run.ring, run.number, before), Run(run.ring, 0, run.blocks - before)
 
     def _to_host(self, work: LinkSlice, blocks: int) -> None:
-        down = Run(self.host, self._came_down, blocks)
-        self._came_down += blocks
+        up, down = self._up_and_down(blocks)
         if self._way.by_copy:
             source = Run(self.card, 0, blocks, named=down.number)
             work.fill(source)
@@ -169,19 +170,24 @@ class HostCopier:
             work.mark(0)
             work.fill(down)
         work.mark(1)
-        work.check(down)
+        work.check(up)
 
     def _both(self, work: LinkSlice, blocks: int) -> None:
-        up = Run(self.host, self._went_up, blocks)
-        down = Run(self.host, self._came_down, blocks)
-        self._went_up += blocks
-        self._came_down += blocks
+        up, down = self._up_and_down(blocks)
         work.mark(0)
         work.check_and_fill(up, down)
         work.mark(1)
 
+    def _up_and_down(self, blocks: int) -> tuple[Run, Run]:
+        """What is checked, and what comes down LAG blocks further on."""
+        up = Run(self.host, self._went_up, blocks)
+        down = Run(self.host, self._came_down, blocks)
+        self._went_up += blocks
+        self._came_down += blocks
+        return up, down
+
     def _moved(self, work: LinkSlice, blocks: int, start_s: float) -> Moved:
-        """Of both ways, what came down and is checked in this slice is what is counted."""
+        """Of what comes down, what is checked in this slice is what is counted."""
         found = work.finish()
         end_s = time.perf_counter()
         seconds = found.seconds
