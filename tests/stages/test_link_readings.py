@@ -85,6 +85,36 @@ def test_stretches_are_added_each_to_its_way() -> None:
     assert sums.seconds == 10.0
 
 
+def test_more_than_the_line_can_carry_is_no_proof_that_it_crossed() -> None:
+    """16 lanes at 16 GT/s carry 31.5 GB/s (16 x 16 x 128/130 / 8; PCI Express Base 4.0)."""
+
+    def judged(moved_bytes: int, link: Link, fastest: tuple[float, ...] = ()) -> Reading:
+        sums = Traffic(10.0, moved_bytes, moved_bytes, errors=dict(QUIET))
+        found = rate_readings(SETTINGS, sums, link, UNREAD, None, UNREAD, None, fastest)
+        return by_name(found)["copy_share_of_payload_limit"]
+
+    beyond = judged(330 * 10**9, LINK)
+    assert (beyond.verdict, beyond.required) == (Verdict.NOT_MEASURED, True)
+    assert beyond.reason is not None
+    assert beyond.reason.means(LinkReason.FASTER_THAN_IT_CAN)
+    assert judged(310 * 10**9, LINK).verdict is Verdict.PASS
+
+
+def test_what_was_moved_is_held_against_the_speed_at_which_it_was_moved() -> None:
+    """A link that slowed down when the copies were over carried what it carried."""
+    slowed = replace(LINK, card=replace(END, speed_gts=2.5))
+    sums = Traffic(10.0, 260 * 10**9, 260 * 10**9, errors=dict(QUIET))
+
+    def share(fastest: tuple[float, ...]) -> Reading:
+        found = rate_readings(SETTINGS, sums, slowed, UNREAD, None, UNREAD, None, fastest)
+        return by_name(found)["copy_share_of_payload_limit"]
+
+    ran = share((16.0,))
+    assert ran.verdict is Verdict.PASS
+    assert ran.value == pytest.approx(0.88, abs=0.03)
+    assert share(()).verdict is Verdict.NOT_MEASURED
+
+
 # ---- errors
 
 

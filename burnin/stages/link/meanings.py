@@ -61,6 +61,7 @@ class LinkReason(ReasonCode):
     NO_RESULT = "link_no_result"
     WRONG_WORDS = "link_wrong_words", "words_count"
     RATE_ON_THE_WAY = "link_rate_on_the_way", "port", "way_gbs", "link_gbs"
+    FASTER_THAN_IT_CAN = "link_faster_than_it_can", "rate_gbs", "limit_gbs", "lanes"
     CARRIES_LESS = "link_carries_less", "rate_gbs", "limit_gbs", "speed_gts", "lanes"
 
 

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from burnin.card.capabilities import Link
 from burnin.card.pci.config_space import ConfigurationSpace
-from burnin.card.rates import generation_of_speed, payload_limit_gbs
+from burnin.card.rates import generation_of_speed, line_rate_gbs, payload_limit_gbs
 from burnin.card.topology import CardPosition
 from burnin.core.meaning import Reason, Source
 from burnin.core.proven_bench import BenchShown, ProvenBench
@@ -31,6 +31,8 @@ HALF_OR_LESS = 0.55
 copies reach 0.7 to 0.8 (seen on real cards and hosts); half of that is 0.4."""
 _AS_WIDE = 0.95
 """A way that carries this share of the link's own limit hides nothing of it."""
+_MORE_THAN_CAN_BE = 1.01
+"""Share of the bare line rate above which words cannot all have crossed: clocks differ by less."""
 _OF_KNOWN_GOOD = 0.75
 """Share of what known-good cards moved in the slot that a card must reach (estimate)."""
 
@@ -43,12 +45,14 @@ def rate_readings(
     no_traffic: Reason | None,
     position: CardPosition | NotMeasured,
     shown: BenchShown | None = None,
+    fastest_gts: Sequence[float] = (),
 ) -> Iterator[Reading]:
     """Words that arrived wrong, and the achieved copy rates beside what the link can carry.
 
     A bridge on the way may have a narrower link than the card: then that one sets the bound, and
     what the card's own link carries stays to be shown elsewhere.
-    `shown` is what the card's slot had shown before.
+    `shown` is what the card's slot had shown before, `fastest_gts` the speeds at which the card's
+    end ran while words were moved: it may have slowed down since.
     """
     if not sums.seconds:
         yield not_measured("copy_wrong_words", "", no_traffic or LinkReason.NO_RESULT())
@@ -64,13 +68,18 @@ def rate_readings(
     rates_gbs = {way: sums.moved_bytes(way) / sums.seconds / 1e9 for way in WAYS}
     for way, rate_gbs in rates_gbs.items():
         yield judge(f"copy_{way}_gbs", rate_gbs, "GB/s", None, required=False)
-    speed, width = known(link.card.speed_gts), known(link.card.width_lanes)
+    speed = max((*fastest_gts, known(link.card.speed_gts) or 0.0)) or None
+    width = known(link.card.width_lanes)
     generation = None if speed is None else known(generation_of_speed(speed))
     if generation is None or width is None:
         return
     payload_bytes = _max_payload_bytes(space)
     limit_gbs = payload_limit_gbs(generation, width, payload_bytes)
     source: Source = LinkSource.PAYLOAD_LIMIT(limit_gbs=limit_gbs)
+    too_fast = _faster_than_it_can(max(rates_gbs.values()), link, generation)
+    if too_fast is not None:
+        yield not_measured("copy_share_of_payload_limit", "", too_fast)
+        return
     on_the_way = _hidden_by_bridge(position, limit_gbs, payload_bytes)
     if on_the_way is not None:
         yield not_measured("full_rate_shown", "", on_the_way)
@@ -80,6 +89,22 @@ def rate_readings(
         source = LinkSource.PAYLOAD_LIMIT_ON_THE_WAY(limit_gbs=limit_gbs, port=bridge[1].address)
     asked = settings.share_of_payload_limit_at_least
     yield _share(max(rates_gbs.values()), limit_gbs, (speed or 0.0, width), asked, source, shown)
+
+
+def _faster_than_it_can(rate_gbs: float, link: Link, generation: int) -> Reason | None:
+    """Why the words moved cannot be believed to have crossed the link; None where they can.
+
+    Its line rate at its widest and fastest bounds them (PCI Express Base Specification, table of
+    data rates; encoding taken off), whatever size of packets the host has set.
+    """
+    widths = (known(link.card.width_lanes), known(link.card.max_width_lanes))
+    lanes = max((width for width in widths if width is not None), default=None)
+    if lanes is None:
+        return None
+    limit_gbs = line_rate_gbs(generation, lanes)
+    if rate_gbs <= _MORE_THAN_CAN_BE * limit_gbs:
+        return None
+    return LinkReason.FASTER_THAN_IT_CAN(rate_gbs=rate_gbs, limit_gbs=limit_gbs, lanes=lanes)
 
 
 def _share(

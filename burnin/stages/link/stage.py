@@ -71,5 +71,8 @@ def _check(
         context.take(reading)
     space = context.card.configuration_space()
     shown = context.bench_shown
-    for reading in rate_readings(settings, sums, link, space, no_traffic, around.position, shown):
+    fastest_gts = tuple(seen.card_end.speeds_seen_gts)
+    for reading in rate_readings(
+        settings, sums, link, space, no_traffic, around.position, shown, fastest_gts
+    ):
         context.take(reading)
