@@ -100,7 +100,24 @@ class LinkTraffic:
     direction: str = "both"
 
 
-Job = ArithmeticLoad | MemoryTest | RepeatedCompute | LinkTraffic
+@dataclass(frozen=True)
+class AllAtOnce:
+    """Compute, memory and traffic ``both`` ways at once for `seconds`, every result checked.
+
+    Before, each of them works alone: `memory` for one pass over its patterns, the others for
+    `alone_s`. `rate_hz` above 0: all of them rest in the second half of each of its periods, so
+    that the card's power is stepped. `memory.passes` and `memory.duty` are not heeded.
+    """
+
+    seconds: float
+    memory: MemoryTest
+    seed: int = 1
+    alone_s: float = 2.0
+    rate_hz: float = 0.0
+    plants: tuple[ResultPlant, ...] = ()
+
+
+Job = ArithmeticLoad | MemoryTest | RepeatedCompute | LinkTraffic | AllAtOnce
 
 
 @dataclass(frozen=True)
@@ -223,6 +240,52 @@ class LoadResult:
 
 
 @dataclass(frozen=True)
+class PartFault:
+    """`wrong` more results of a part were wrong, seen `at_s` seconds after all began together.
+
+    `part` is ``compute``, ``memory`` or ``link``. `at_s` is None while each works alone. `phase` of
+    a power step: 0 to 0.5 while there is work, to 1 while there is none (0 without steps).
+    """
+
+    part: str
+    wrong: int
+    at_s: float | None
+    phase: float = 0.0
+
+
+@dataclass(frozen=True)
+class PartDone:
+    """What a part did while all worked: `done` operations or bytes, and how many were `wrong`.
+
+    The rates are over the time of work, alone and beside the others; `wrong` counts both times.
+    """
+
+    part: str
+    done: float
+    alone_per_s: float
+    together_per_s: float
+    wrong: int
+
+
+@dataclass(frozen=True)
+class TogetherResult:
+    """End of work of all parts at once; `worked_s` of its `seconds` there was work on the card.
+
+    `memory_bytes` were tested, `memory_passes` times over all patterns beside the others.
+    `complete` is False when it was stopped before its time.
+    """
+
+    seconds: float
+    worked_s: float
+    steps: int
+    parts: tuple[PartDone, ...]
+    memory_bytes: int
+    memory_passes: int
+    complete: bool = True
+    longest_slice_s: float = 0.0
+
+
+@dataclass(frozen=True)
 class Failed:
     """The job could not go on; `device_lost` when the card stopped answering."""
 
@@ -238,6 +301,11 @@ WorkEvent = (
     | ComputeResult
     | TrafficResult
     | LoadResult
+    | PartFault
+    | TogetherResult
     | Failed
 )
+LAST_EVENTS = (
+    MemoryResult, ComputeResult, TrafficResult, LoadResult, TogetherResult, Failed
+)  # fmt: skip
 """A job's last event is its result, or `Failed`; both end it."""

@@ -8,7 +8,7 @@ from collections.abc import Iterator
 
 from burnin.core.errors import EngineError
 from burnin.engine.device.device import Device
-from burnin.engine.device.slices import Pipeline, SliceSize
+from burnin.engine.device.slices import Pipeline, Scale, SliceSize
 from burnin.engine.device.units import Moved
 from burnin.engine.job import LinkTraffic, Progress, Started, TrafficResult
 from burnin.engine.meanings import EngineNote, EngineReason, EngineTerm
@@ -23,9 +23,14 @@ PROGRESS_EVERY_S = 0.2
 
 
 class TrafficWork:
-    """A `LinkTraffic` under way. See `burnin.engine.work.Work`."""
+    """A `LinkTraffic` under way. See `burnin.engine.work.Work`.
 
-    def __init__(self, device: Device, job: LinkTraffic, emit: Emit) -> None:
+    `wrong_words` arrived so far.
+    """
+
+    def __init__(
+        self, device: Device, job: LinkTraffic, emit: Emit, scale: Scale | None = None
+    ) -> None:
         if job.direction not in DIRECTIONS:
             raise EngineError(
                 EngineReason.UNKNOWN_DIRECTION(asked=job.direction, known=tuple(DIRECTIONS))
@@ -34,8 +39,8 @@ class TrafficWork:
         self._emit = emit
         self._copier = device.copier(job.direction, seed=1)
         self._pipeline: Pipeline[Moved] = Pipeline()
-        self._size = SliceSize(1, 1, self._copier.largest_blocks)
-        self._to_card = self._to_host = self._wrong = 0
+        self._size = SliceSize(1, 1, self._copier.largest_blocks, scale=scale)
+        self._to_card = self._to_host = self.wrong_words = 0
         self._copy_s = 0.0
         self._began_s = time.perf_counter()
         self._told_s = 0.0
@@ -47,10 +52,7 @@ class TrafficWork:
         try:
             while time.perf_counter() - self._began_s < self._job.seconds:
                 self._pipeline.make_room()
-                before_s = time.perf_counter()
                 yield 0.0
-                if time.perf_counter() - before_s > 0.005:
-                    self._pipeline.paused()
                 self._push(self._size.amount())
                 self._tell()
             self._pipeline.drain()
@@ -63,18 +65,31 @@ class TrafficWork:
                 self._size.took(blocks, seconds)
             self._to_card += moved.to_card_bytes
             self._to_host += moved.to_host_bytes
-            self._wrong += moved.wrong_words
+            self.wrong_words += moved.wrong_words
             self._copy_s += moved.seconds
 
         self._pipeline.push(self._copier.copy(blocks), settle)
+
+    @property
+    def moved_bytes(self) -> int:
+        """Bytes that went either way so far."""
+        return self._to_card + self._to_host
 
     def _tell(self) -> None:
         now_s = time.perf_counter()
         if now_s - self._told_s >= PROGRESS_EVERY_S:
             self._told_s = now_s
             done_s = min(now_s - self._began_s, self._job.seconds)
-            moved = EngineNote.BYTES_MOVED(moved_bytes=self._to_card + self._to_host)
+            moved = EngineNote.BYTES_MOVED(moved_bytes=self.moved_bytes)
             self._emit(Progress(done_s, self._job.seconds, "s", moved))
+
+    def paused(self) -> None:
+        """The next slice was kept waiting."""
+        self._pipeline.paused()
+
+    def settle(self) -> None:
+        """Wait for what is queued and take in what it found."""
+        self._pipeline.drain()
 
     def result(self) -> TrafficResult:
         """Bytes moved until now and their mean rate."""
@@ -85,7 +100,7 @@ class TrafficWork:
             to_host_bytes=self._to_host,
             to_card_gbs=self._to_card / seconds / 1e9,
             to_host_gbs=self._to_host / seconds / 1e9,
-            wrong_words=self._wrong,
+            wrong_words=self.wrong_words,
             longest_slice_s=self._pipeline.longest_slice_s,
         )
 

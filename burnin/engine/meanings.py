@@ -66,6 +66,8 @@ class EngineNote(NoteCode):
     PLAN_TRAFFIC = "engine_plan_traffic", "direction", "blocks"
     PLAN_MEMORY = "engine_plan_memory", "mib", "buffers", "patterns", "passes"
 
+    PLAN_ALL_AT_ONCE = "engine_plan_all_at_once", "parts", "mib"
+
     SHARE = "engine_progress_share", "share"
     RESULTS_COMPARED = "engine_progress_results_compared", "results"
     BYTES_MOVED = "engine_progress_bytes_moved", "moved_bytes"
@@ -94,6 +96,9 @@ class EngineTerm(TermCode):
     TO_CARD = "engine_traffic_to_card"
     TO_HOST = "engine_traffic_to_host"
     BOTH = "engine_traffic_both"
+    COMPUTE = "engine_part_compute"
+    MEMORY = "engine_part_memory"
+    LINK = "engine_part_link"
     UNIT = "engine_unit", "unit", "results"
     WRITE = "engine_pass_write"
     CHECK = "engine_pass_check"

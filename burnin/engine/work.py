@@ -34,6 +34,14 @@ class Work(Protocol):
         """
         ...
 
+    def paused(self) -> None:
+        """The next slice was kept waiting: how long what is queued took was not seen."""
+        ...
+
+    def settle(self) -> None:
+        """Wait for what is queued and take in what it found."""
+        ...
+
     def result(self) -> WorkEvent:
         """The job's last event, also of a job that was stopped half-way."""
         ...

@@ -10,21 +10,11 @@ from typing import Any
 from burnin.core.errors import DeviceLost, EngineError
 from burnin.core.reading import NotMeasured
 from burnin.core.sample import Sample
-from burnin.engine.engine import HearsPower
-from burnin.engine.job import (
-    ComputeResult,
-    Failed,
-    Job,
-    LoadResult,
-    MemoryResult,
-    Started,
-    TrafficResult,
-    WorkEvent,
-)
+from burnin.engine.engine import Engine, HearsPower
+from burnin.engine.job import LAST_EVENTS, Failed, Job, Started, WorkEvent
 from burnin.engine.power_hold import PowerHold
 from burnin.stages.context import StageContext
 
-_LAST = (MemoryResult, ComputeResult, TrafficResult, LoadResult, Failed)
 SOFT_START_S = 4.0
 """Seconds over which an arithmetic load is raised to its share: a step of hundreds of watts at
 once says nothing that a ramp of a few seconds does not, and is harder on supply and joints."""
@@ -52,13 +42,14 @@ def work(
             sample = context.watch.look(context.stage, load_share=load_share)
             if on_sample is not None:
                 on_sample(sample)
+            _tell_power(engine, sample)
             engine.beat()
             for event in engine.poll():
                 if isinstance(event, Failed):
                     lost = DeviceLost if event.device_lost else EngineError
                     raise lost(event.reason)
                 yield event
-                if isinstance(event, _LAST):
+                if isinstance(event, LAST_EVENTS):
                     return
             context.watch.pause()
     finally:
@@ -78,6 +69,13 @@ def run_job(
     with closing(work(context, job, load_share=load_share, on_sample=on_sample)) as events:
         for event in events:
             on_event(event)
+
+
+def _tell_power(engine: Engine, sample: Sample) -> None:
+    """Some engines look for the work that draws most."""
+    drawn_w = sample.telemetry.power_w
+    if isinstance(engine, HearsPower) and not isinstance(drawn_w, NotMeasured):
+        engine.hear_power(drawn_w)
 
 
 @contextmanager
@@ -184,9 +182,7 @@ class SteadyLoad:
             self._see_rest(sample)
             self._share = next_share(sample, since_s)
             engine.set_share(self._share)
-            drawn_w = sample.telemetry.power_w
-            if isinstance(engine, HearsPower) and not isinstance(drawn_w, NotMeasured):
-                engine.hear_power(drawn_w)
+            _tell_power(engine, sample)
             engine.beat()
             for event in engine.poll():
                 if isinstance(event, Failed):

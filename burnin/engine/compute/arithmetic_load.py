@@ -64,11 +64,8 @@ class ArithmeticWork:
                     self._pipeline.make_room()
                 else:
                     self._pipeline.drain()
-                before_s = time.perf_counter()
                 yield rest_s
                 now_s = time.perf_counter()
-                if now_s - before_s > rest_s + 0.005:
-                    self._pipeline.paused()
                 share = self._share.share
                 self._choose_mix(now_s, share)
                 if share > 0.0 and not self._gauged:
@@ -148,6 +145,14 @@ class ArithmeticWork:
             self._told_s = now_s
             note = EngineNote.SHARE(share=self._share.share)
             self._emit(Progress(self._operations, 0.0, "operations", note))
+
+    def paused(self) -> None:
+        """The next slice was kept waiting."""
+        self._pipeline.paused()
+
+    def settle(self) -> None:
+        """Wait for what is queued."""
+        self._pipeline.drain()
 
     def result(self) -> LoadResult:
         """Operations done until now."""

@@ -8,7 +8,7 @@ from collections.abc import Iterator
 
 from burnin.core.errors import EngineError
 from burnin.engine.device.device import Device
-from burnin.engine.device.slices import Pace, Pipeline, SliceSize
+from burnin.engine.device.slices import Pace, Pipeline, Scale, SliceSize
 from burnin.engine.device.units import ComputeUnit, Differences, Disturbance
 from burnin.engine.job import (
     ComputeMismatch,
@@ -23,28 +23,51 @@ from burnin.engine.work import Emit
 
 PROGRESS_EVERY_S = 0.2
 EXAMPLES = 64
+HEAVY = 0.5
+"""Units that do at least this part of what the one that does most does count as the heaviest."""
 
 
 class ComputeWork:
-    """A `RepeatedCompute` under way. See `burnin.engine.work.Work`."""
+    """A `RepeatedCompute` under way. See `burnin.engine.work.Work`.
 
-    def __init__(self, device: Device, job: RepeatedCompute, emit: Emit) -> None:
+    `operations` done, `mismatches` of results between repeats, `reference_failures` so far.
+    """
+
+    def __init__(
+        self,
+        device: Device,
+        job: RepeatedCompute,
+        emit: Emit,
+        scale: Scale | None = None,
+        *,
+        heaviest: bool = False,
+    ) -> None:
+        """`heaviest`: only the units that do most in a repeat, which draw most power."""
         self._job = job
         self._emit = emit
         self._units = list(device.compute_units(job.seed))
+        if heaviest:
+            self._keep_heaviest()
         self._refuse_unknown_plants()
         self._pipeline: Pipeline[Differences] = Pipeline()
         self._pace = Pace(self._pipeline, job.duty)
-        self._sizes = {u.name: SliceSize(1, 1, 1 << 20) for u in self._units}
+        self._sizes = {u.name: SliceSize(1, 1, 1 << 20, scale=scale) for u in self._units}
         self._repeats = dict.fromkeys(self._sizes, 0)
         self._compared = dict.fromkeys(self._sizes, 0)
-        self._operations = 0.0
-        self._mismatches = 0
+        self.operations = 0.0
+        self.mismatches = 0
         self._examples: list[ComputeMismatch] = []
-        self._reference: dict[str, int] = {}
+        self.reference_failures: dict[str, int] = {}
         self._planted: set[ResultPlant] = set()
         self._began_s = time.perf_counter()
         self._told_s = 0.0
+
+    def _keep_heaviest(self) -> None:
+        most = max(unit.operations_per_repeat for unit in self._units)
+        light = [u for u in self._units if u.operations_per_repeat < HEAVY * most]
+        for unit in light:
+            self._units.remove(unit)
+            unit.release()
 
     def _refuse_unknown_plants(self) -> None:
         sizes = {unit.name: unit.results for unit in self._units}
@@ -69,7 +92,7 @@ class ComputeWork:
                 self._pipeline.drain()
                 failures = unit.reference_failures(self._job.seed)
                 if failures is not None:
-                    self._reference[unit.name] = failures
+                    self.reference_failures[unit.name] = failures
             self._began_s = time.perf_counter()
             while self._elapsed_s() < self._job.seconds:
                 for unit in self._units:
@@ -101,8 +124,8 @@ class ComputeWork:
             if not math.isnan(seconds):
                 self._sizes[name].took(times, seconds)
             self._compared[name] += unit.results * (times if first > 1 else 0)
-            self._operations += unit.operations_per_repeat * times
-            self._mismatches += found.count
+            self.operations += unit.operations_per_repeat * times
+            self.mismatches += found.count
             for index, expected, got in found.examples:
                 if len(self._examples) < EXAMPLES:
                     self._examples.append(ComputeMismatch(name, first, index, expected, got))
@@ -117,16 +140,24 @@ class ComputeWork:
             note = EngineNote.RESULTS_COMPARED(results=sum(self._compared.values()))
             self._emit(Progress(done_s, self._job.seconds, "s", note))
 
+    def paused(self) -> None:
+        """The next slice was kept waiting."""
+        self._pipeline.paused()
+
+    def settle(self) -> None:
+        """Wait for what is queued and take in what it found."""
+        self._pipeline.drain()
+
     def result(self) -> ComputeResult:
         """Results compared until now and what differed."""
         return ComputeResult(
             seconds=self._elapsed_s(),
             repeats=min(self._repeats.values(), default=0),
             results=dict(self._compared),
-            mismatches=self._mismatches,
-            reference_failures=dict(self._reference),
+            mismatches=self.mismatches,
+            reference_failures=dict(self.reference_failures),
             examples=tuple(self._examples),
-            operations=self._operations,
+            operations=self.operations,
             longest_slice_s=self._pipeline.longest_slice_s,
         )
 

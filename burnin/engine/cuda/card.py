@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import copy
 import importlib.resources
 from collections.abc import Callable
 from typing import TYPE_CHECKING, Any, TypeVar
@@ -80,6 +81,12 @@ class CudaCard:
     def new_stream(self) -> Any:
         """A stream that waits for no other."""
         return self._cupy.cuda.Stream(non_blocking=True)
+
+    def beside(self) -> CudaCard:
+        """The same card with a stream of its own."""
+        other = copy.copy(self)
+        other.stream = self.new_stream()
+        return other
 
     def kernel(self, module: str, name: str) -> Any:
         """A kernel of `<module>.cu`, compiled when it is first asked for."""

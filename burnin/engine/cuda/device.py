@@ -100,6 +100,10 @@ class CudaDevice:
         """Pinned copies on streams of their own."""
         return CudaCopier(self._card, direction, seed)
 
+    def beside(self) -> CudaDevice:
+        """The same card, whose work waits for none of this one's."""
+        return CudaDevice(self._card.beside(), self._address)
+
     def close(self) -> None:
         """Let go of the card; the process's end gives back the rest."""
         if self._library is not None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Protocol
+from typing import Protocol, runtime_checkable
 
 from burnin.core.opening import EngineDescription
 from burnin.engine.device.area import AreaFound, AreaWanted
@@ -35,4 +35,13 @@ class Device(Protocol):
 
     def close(self) -> None:
         """Let go of the card."""
+        ...
+
+
+@runtime_checkable
+class WorksBeside(Protocol):
+    """A device that can do several things at the same moment."""
+
+    def beside(self) -> Device:
+        """The same card; what it is given to do waits for nothing that others give it."""
         ...

@@ -18,13 +18,32 @@ LONGEST_SLICE_S = 0.020
 QUEUED_SLICES = 2
 
 
+@dataclass
+class Scale:
+    """What `part` of its whole amount a slice is where several works share a card.
+
+    Whole amounts are learnt from slices that run alone: while `learns`.
+    """
+
+    part: float = 1.0
+    learns: bool = True
+
+
 class SliceSize:
     """Learns how much work takes `target_s`: a slow slice counts at once, a fast one by doubling.
 
     Amounts are multiples of `grain` between `grain` and `largest`.
     """
 
-    def __init__(self, first: int, grain: int, largest: int, target_s: float = SLICE_S) -> None:
+    def __init__(
+        self,
+        first: int,
+        grain: int,
+        largest: int,
+        target_s: float = SLICE_S,
+        scale: Scale | None = None,
+    ) -> None:
+        self._scale = scale or Scale()
         self._grain = grain
         self._largest = max(grain, largest)
         self._target_s = target_s
@@ -32,7 +51,7 @@ class SliceSize:
 
     def amount(self, share: float = 1.0) -> int:
         """Work for the next slice; `share` of the full amount."""
-        return self._clip(int(self._amount * share))
+        return self._clip(int(self._amount * share * self._scale.part))
 
     def took(self, amount: int, seconds: float) -> None:
         """`amount` of work lasted `seconds`.
@@ -40,6 +59,8 @@ class SliceSize:
         A small part of the full amount may only teach that more fits: what it takes beyond the
         expected is the cost of queueing.
         """
+        if not self._scale.learns:
+            return
         ideal = int(amount * self._target_s / max(seconds, 1e-6))
         if ideal > self._amount:
             self._amount = self._clip(min(ideal, 2 * self._amount))
@@ -125,7 +146,7 @@ class Pace(Generic[T]):
     """Rests between slices so that the card works only `duty` of the time.
 
     `next_slice` yields the seconds to rest: whoever drives the job decides whether and when the
-    next slice may be queued.
+    next slice may be queued, and says where it waited for longer (`Work.paused`).
     """
 
     def __init__(self, pipeline: Pipeline[T], duty: float) -> None:
@@ -143,7 +164,4 @@ class Pace(Generic[T]):
             rest_s = busy_s * (1.0 - self._duty) / self._duty
         else:
             self._pipeline.make_room()
-        before_s = time.perf_counter()
         yield rest_s
-        if time.perf_counter() - before_s > rest_s + 0.005:
-            self._pipeline.paused()

@@ -12,6 +12,7 @@ from burnin.engine.device.device import Device
 from burnin.engine.device.passes import Pass, PassKind
 from burnin.engine.device.patterns import family, kinds_of, passes, recipe, written_and_read
 from burnin.engine.device.recipes import RecipeKind
+from burnin.engine.device.slices import Scale
 from burnin.engine.job import MemoryResult, MemoryTest, Progress, Started
 from burnin.engine.meanings import EngineNote, EngineReason, EngineTerm
 from burnin.engine.memory.failing_words import FailingWords
@@ -31,9 +32,14 @@ PASS_TERMS = {
 
 
 class MemoryWork:
-    """A `MemoryTest` under way on a device. See `burnin.engine.work.Work`."""
+    """A `MemoryTest` under way on a device. See `burnin.engine.work.Work`.
 
-    def __init__(self, device: Device, job: MemoryTest, emit: Emit) -> None:
+    `passes_done` over all its patterns, and `moved_bytes` written or read, so far.
+    """
+
+    def __init__(
+        self, device: Device, job: MemoryTest, emit: Emit, scale: Scale | None = None
+    ) -> None:
         for name in job.patterns:
             family(name)
         self._job = job
@@ -56,10 +62,10 @@ class MemoryWork:
             self._failing.close()
             raise
         self._area: Area = self._found.area
-        self._sweep = Sweep(self._area, job.duty, self._failing, self._moved, emit)
+        self._sweep = Sweep(self._area, job.duty, self._failing, self._moved, emit, scale)
         self._done_patterns: set[str] = set()
         self._complete = False
-        self._bytes_done = 0
+        self.passes_done = self.moved_bytes = 0
         self._note: Note | None = None
         self._told_s = 0.0
 
@@ -79,6 +85,7 @@ class MemoryWork:
                     for step in passes(pattern):
                         yield from self._pass(pattern, step, number)
                     self._done_patterns.add(pattern)
+                self.passes_done += 1
             self._complete = True
         finally:
             self._sweep.pipeline.abandon()
@@ -109,13 +116,31 @@ class MemoryWork:
                 disturb(self._area, plant)
 
     def _moved(self, moved_bytes: int) -> None:
-        self._bytes_done += moved_bytes
+        self.moved_bytes += moved_bytes
         now_s = time.perf_counter()
         if now_s - self._told_s >= PROGRESS_EVERY_S:
             self._told_s = now_s
             crossings = sum(sum(written_and_read(pattern)) for pattern in self._job.patterns)
             total = float(crossings * self._area.words * 4 * self._job.passes)
-            self._emit(Progress(min(self._bytes_done, total), total, "B", self._note))
+            self._emit(Progress(min(self.moved_bytes, total), total, "B", self._note))
+
+    @property
+    def wrong_words(self) -> int:
+        """Words that have read back wrong so far."""
+        return self._failing.total
+
+    @property
+    def area_bytes(self) -> int:
+        """Bytes of the area under test."""
+        return self._area.words * 4
+
+    def paused(self) -> None:
+        """The next slice was kept waiting."""
+        self._sweep.pipeline.paused()
+
+    def settle(self) -> None:
+        """Wait for what is queued and take in what it found."""
+        self._sweep.pipeline.drain()
 
     def result(self) -> MemoryResult:
         """What was found; `complete` False when it was stopped."""

@@ -16,7 +16,7 @@ from burnin.engine.device.area import EVERY_TILE, GRAIN_WORDS, Area, Findings, S
 from burnin.engine.device.layout import halves, spans
 from burnin.engine.device.queued import Queued
 from burnin.engine.device.recipes import Recipe, words_of
-from burnin.engine.device.slices import Pace, Pipeline, SliceSize
+from burnin.engine.device.slices import Pace, Pipeline, Scale, SliceSize
 from burnin.engine.job import FailingWord
 from burnin.engine.memory.failing_words import FailingWords
 
@@ -37,7 +37,9 @@ class Sweep:
         failing: FailingWords,
         moved: Callable[[int], None],
         found: Callable[[FailingWord], None],
+        scale: Scale | None = None,
     ) -> None:
+        self._scale = scale
         self._area = area
         self._failing = failing
         self._moved = moved
@@ -126,7 +128,9 @@ class Sweep:
             largest = 1 << 40 if kind == "hammer" else self._area.largest_span_words
             if kind == "first write":
                 largest = min(largest, self._area.first_write_words)
-            self._sizes[kind] = SliceSize(FIRST_SLICE_WORDS, GRAIN_WORDS, largest)
+            self._sizes[kind] = SliceSize(
+                FIRST_SLICE_WORDS, GRAIN_WORDS, largest, scale=self._scale
+            )
         return self._sizes[kind]
 
     def _push(

@@ -6,12 +6,20 @@ import importlib
 
 from burnin.engine.device.device import Device
 from burnin.engine.device.preparing import nothing_queued
-from burnin.engine.job import ArithmeticLoad, Job, LinkTraffic, MemoryTest, RepeatedCompute
+from burnin.engine.job import (
+    AllAtOnce,
+    ArithmeticLoad,
+    Job,
+    LinkTraffic,
+    MemoryTest,
+    RepeatedCompute,
+)
 from burnin.engine.work import Emit, LoadShare, Work
 
 _LOADED: dict[type, str] = {
     ArithmeticLoad: "compute.arithmetic_load", MemoryTest: "memory.memory_work",
     LinkTraffic: "link_traffic", RepeatedCompute: "compute.compute_work",
+    AllAtOnce: "together.together_work",
 }  # fmt: skip
 """Loaded before the device is asked for anything: a stop need not wait for it."""
 _ARRAYS = "numpy"
@@ -35,6 +43,10 @@ def started(device: Device, job: Job, share: LoadShare, emit: Emit) -> Work:
         from burnin.engine.link_traffic import TrafficWork
 
         return TrafficWork(device, job, emit)
+    if isinstance(job, AllAtOnce):
+        from burnin.engine.together.together_work import TogetherWork
+
+        return TogetherWork(device, job, share, emit)
     from burnin.engine.compute.compute_work import ComputeWork
 
     return ComputeWork(device, job, emit)

@@ -38,6 +38,8 @@ WATCH_EVERY_S = 0.05
 SWITCH_EVERY_S = 0.0005
 """Longest that the working thread keeps the interpreter from the one that listens, which has to
 ask for it after each read and write: the usual 5 ms would be waited for several times a stop."""
+KEPT_WAITING_S = 0.005
+"""A slice that may begin so much later than it asked for: meanwhile nobody saw others end."""
 _LAST_WORDS_S = 0.2
 """Longest that a worker which must end waits until its reason can be told."""
 
@@ -116,8 +118,11 @@ class Worker:
         slices = work.slices()
         try:
             for rest_s in slices:
+                asked_s = time.perf_counter()
                 if not self._switch.may_go_on(rest_s):
                     break
+                if time.perf_counter() - asked_s > rest_s + KEPT_WAITING_S:
+                    work.paused()
                 self._switch.slice_begins()
                 self._slice_log.begun(self._switch.beat_s)
         finally:

@@ -10,15 +10,7 @@ from dataclasses import replace
 from burnin.core.errors import EngineError, EngineUnavailable, WorkerEnded, WorkerSilent
 from burnin.core.meaning import Note, Reason
 from burnin.core.opening import EngineDescription
-from burnin.engine.job import (
-    ComputeResult,
-    Failed,
-    Job,
-    LoadResult,
-    MemoryResult,
-    TrafficResult,
-    WorkEvent,
-)
+from burnin.engine.job import LAST_EVENTS, Failed, Job, WorkEvent
 from burnin.engine.kind import CardWanted
 from burnin.engine.meanings import EngineNote, EngineReason
 from burnin.engine.process import wire
@@ -27,7 +19,6 @@ from burnin.engine.process.worker_process import WorkerProcess
 
 READY_WITHIN_S = 60.0
 STOP_WITHIN_S = 0.1
-_ENDINGS = (MemoryResult, ComputeResult, TrafficResult, LoadResult, Failed)
 
 
 def arguments_for(engine: str, wanted: CardWanted) -> list[str]:
@@ -228,7 +219,7 @@ class WorkerEngine:
             elif message["is"] == "event":
                 event = wire.unpacked(message["event"])
                 self._events.append(event)
-                if isinstance(event, _ENDINGS):
+                if isinstance(event, LAST_EVENTS):
                     self._job_runs = False
 
     def _forget(self) -> None:

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import os
+import signal
+
 from burnin.core.reading import NotMeasured
 from burnin.stages.counters import difference
 from tests.kernel.guest.errors_injected import inject, kernel_counts
@@ -27,6 +30,19 @@ def _out_and_back() -> None:
     rescan()
 
 
+def _between_two_looks() -> None:
+    """Out and back while the whole run stands still, however slow the bench: no sample sees it."""
+    run_itself = os.getpid()
+    child = os.fork()
+    if not child:
+        os.kill(run_itself, signal.SIGSTOP)
+        _out_and_back()
+        settled()
+        os.kill(run_itself, signal.SIGCONT)
+        os._exit(0)
+    os.waitpid(child, 0)
+
+
 def carry_out() -> None:
     """One run after the other; after each the card is as it was."""
     run("nothing_happens")
@@ -36,7 +52,7 @@ def carry_out() -> None:
     run("taken_out", stage="display", act=remove)
     rescan()
     settled()
-    run("out_and_back", stage="display", act=_out_and_back)
+    run("out_and_back", stage="display", act=_between_two_looks)
     settled()
     run("driver_unbound", stage="display", act=unbound)
     bound()

@@ -1,0 +1,1 @@
+"""Compute, memory and link at once: turns of slices on one card. Start with `together_work.py`."""

@@ -1,0 +1,118 @@
+"""The parts of a card that work at once: what each does, and how much of it was wrong."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterator
+from contextlib import ExitStack
+from dataclasses import dataclass, field, replace
+
+from burnin.core.meaning import Term
+from burnin.engine.compute.compute_work import ComputeWork
+from burnin.engine.device.device import Device, WorksBeside
+from burnin.engine.device.slices import Scale
+from burnin.engine.device.units import ComparesResults
+from burnin.engine.job import (
+    AllAtOnce,
+    FailingWord,
+    LinkTraffic,
+    RepeatedCompute,
+    WorkEvent,
+)
+from burnin.engine.link_traffic import TrafficWork
+from burnin.engine.meanings import EngineTerm
+from burnin.engine.memory.memory_work import MemoryWork
+from burnin.engine.together.checked_load import CheckedLoad
+from burnin.engine.work import Emit, LoadShare, Work
+
+WITHOUT_END = math.inf
+PASSES_WITHOUT_END = 1 << 30
+
+
+@dataclass
+class Part:
+    """One part: its work, its slices, `done` operations or bytes, `wrong` results so far.
+
+    `gauged`: whether it has worked alone for long enough to know how much fits into a slice.
+    `due_s` is when its next slice may begin.
+    """
+
+    name: str
+    title: Term
+    work: Work
+    done: Callable[[], float]
+    wrong: Callable[[], int]
+    gauged: Callable[[], bool] = lambda: True
+    due_s: float = 0.0
+    told_wrong: int = 0
+    alone_per_s: float = 0.0
+    slices: Iterator[float] = field(init=False)
+
+    def __post_init__(self) -> None:
+        self.slices = self.work.slices()
+
+    def new_wrong(self) -> int:
+        """Wrong results since the last call."""
+        wrong = self.wrong()
+        more, self.told_wrong = wrong - self.told_wrong, wrong
+        return more
+
+
+def parts_of(
+    device: Device, job: AllAtOnce, share: LoadShare, emit: Emit, scale: Scale
+) -> tuple[tuple[Part, ...], MemoryWork]:
+    """All parts on one card, each beside the others where the API can; memory takes what is left.
+
+    Raises what their works raise; what was taken is given back then.
+    """
+    with ExitStack() as taken:
+        compute = _compute(_beside(device), job, share, scale)
+        taken.callback(compute.work.release)
+        traffic = TrafficWork(
+            _beside(device), LinkTraffic(WITHOUT_END), _only_words(emit), scale
+        )
+        taken.callback(traffic.release)
+        test = replace(job.memory, passes=PASSES_WITHOUT_END, duty=1.0)
+        memory = MemoryWork(_beside(device), test, _only_words(emit), scale)
+        taken.pop_all()
+    return (
+        compute,
+        Part("memory", EngineTerm.MEMORY(), memory, lambda: memory.moved_bytes,
+             lambda: memory.wrong_words, lambda: memory.passes_done > 0),
+        Part("link", EngineTerm.LINK(), traffic, lambda: traffic.moved_bytes,
+             lambda: traffic.wrong_words),
+    ), memory  # fmt: skip
+
+
+def _compute(device: Device, job: AllAtOnce, share: LoadShare, scale: Scale) -> Part:
+    """What draws most power among that whose results are compared."""
+    title = EngineTerm.COMPUTE()
+    unit = device.arithmetic()
+    if isinstance(unit, ComparesResults):
+        load = CheckedLoad(unit, share, scale)
+        return Part(
+            "compute", title, load, lambda: load.operations, lambda: load.wrong_results,
+            lambda: load.settled,
+        )  # fmt: skip
+    unit.release()
+    repeated = RepeatedCompute(WITHOUT_END, job.seed, plants=job.plants)
+    compute = ComputeWork(device, repeated, lambda _: None, scale, heaviest=True)
+
+    def wrong() -> int:
+        return compute.mismatches + sum(compute.reference_failures.values())
+
+    return Part("compute", title, compute, lambda: compute.operations, wrong)
+
+
+def _beside(device: Device) -> Device:
+    return device.beside() if isinstance(device, WorksBeside) else device
+
+
+def _only_words(emit: Emit) -> Emit:
+    """What a part tells of itself would be taken for the whole job's; but a wrong word is told."""
+
+    def heard(event: WorkEvent) -> None:
+        if isinstance(event, FailingWord):
+            emit(event)
+
+    return heard
