@@ -56,6 +56,9 @@ LINK_RATE = Suspects(
     }
 )
 COPIED_WORDS = Suspects({Party.CARD: 0.6, Party.ROOT_PORT: 0.25, Party.DRIVER: 0.15})
+TOGETHER = Suspects({Party.CARD: 0.8, Party.SUPPLY: 0.15, Party.DRIVER: 0.05})
+STEPPED = Suspects({Party.CARD: 0.7, Party.SUPPLY: 0.25, Party.DRIVER: 0.05})
+"""A supply that gives way when all parts begin to draw at once makes a sound card wrong."""
 LEFT_THE_BUS = Suspects(
     {
         Party.CARD: 0.45,
@@ -178,6 +181,9 @@ SUSPECTS: Mapping[str, Suspects] = {
     "copy_share_of_payload_limit": LINK_RATE,
     "own_power_share": OWN_POWER,
     "copy_wrong_words": COPIED_WORDS,
+    **dict.fromkeys(("wrong_together", "first_wrong_together"), TOGETHER),
+    **dict.fromkeys(("wrong_in_steps", "first_wrong_in_steps"), STEPPED),
+    "power_share_together": OWN_POWER,
     "failed_starts": LINK_WIDTH,
     "hung_starts": HUNG,
     "whole_run_samples_gone": LEFT_THE_BUS,

@@ -106,7 +106,8 @@ class AllAtOnce:
 
     Before, each of them works alone: `memory` for one pass over its patterns, the others for
     `alone_s`. `rate_hz` above 0: all of them rest in the second half of each of its periods, so
-    that the card's power is stepped. `memory.passes` and `memory.duty` are not heeded.
+    that the card's power is stepped. `memory.passes` and `memory.duty` are not heeded. `mix`: the
+    mix of arithmetic that drew most power before (below 0: to be found).
     """
 
     seconds: float
@@ -115,6 +116,7 @@ class AllAtOnce:
     alone_s: float = 2.0
     rate_hz: float = 0.0
     plants: tuple[ResultPlant, ...] = ()
+    mix: int = -1
 
 
 Job = ArithmeticLoad | MemoryTest | RepeatedCompute | LinkTraffic | AllAtOnce
@@ -253,6 +255,17 @@ class PartFault:
     phase: float = 0.0
 
 
+SLOW_STEPS_HZ = 2.0
+"""Steps of power up to this rate are told one by one; faster ones no sampler would follow."""
+
+
+@dataclass(frozen=True)
+class PhaseBegan:
+    """From now on all parts work, or all rest, in slow steps of power."""
+
+    works: bool
+
+
 @dataclass(frozen=True)
 class PartDone:
     """What a part did while all worked: `done` operations or bytes, and how many were `wrong`.
@@ -272,7 +285,8 @@ class TogetherResult:
     """End of work of all parts at once; `worked_s` of its `seconds` there was work on the card.
 
     `memory_bytes` were tested, `memory_passes` times over all patterns beside the others.
-    `complete` is False when it was stopped before its time.
+    `complete` is False when it was stopped before its time. `mix` was worked of several, -1 where
+    there is only one.
     """
 
     seconds: float
@@ -283,6 +297,7 @@ class TogetherResult:
     memory_passes: int
     complete: bool = True
     longest_slice_s: float = 0.0
+    mix: int = -1
 
 
 @dataclass(frozen=True)
@@ -302,6 +317,7 @@ WorkEvent = (
     | TrafficResult
     | LoadResult
     | PartFault
+    | PhaseBegan
     | TogetherResult
     | Failed
 )

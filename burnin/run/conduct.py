@@ -174,8 +174,15 @@ class Conduct:
             readings=list(plan.earlier.failed_before.get(name, ())),
             boot=bench.boot,
             bench_shown=plan.opening.bench_shown,
+            passed=self._passed(),
             starts=plan.starts or kept_here,
         )
+
+    def _passed(self) -> frozenset[str]:
+        """Kinds of stages that have passed, as often as they were carried out."""
+        done = {outcome.kind for outcome in self.outcomes}
+        bad = {o.kind for o in self.outcomes if o.verdict is not StageVerdict.PASS}
+        return frozenset(done - bad)
 
     def _why_not(self, name: str, stage: Stage) -> Reason | None:
         """Why this stage cannot be carried out, or nothing."""

@@ -128,7 +128,8 @@ class StageContext(Generic[C_co]):
     `accuracy` what it knows of the card's sensors. `boot` and `starts` serve stages that need
     several boots.
     `bench_shown` is what the card's slot has shown before. `joules_before`: heat above idle that
-    the run gave the card before its first load, to find out whose work it is.
+    the run gave the card before its first load, to find out whose work it is. `passed`: kinds of
+    stages that this run, or one that it goes on from, has passed so far, each time.
     """
 
     stage: str
@@ -151,6 +152,7 @@ class StageContext(Generic[C_co]):
     boot: Boot | NotMeasured = NOBODY_ASKED
     bench_shown: BenchShown | None = None
     joules_before: float = 0.0
+    passed: frozenset[str] = frozenset()
     readings: list[Reading] = field(default_factory=list)
     _told_trip: Trip | None = None
 

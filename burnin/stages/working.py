@@ -24,10 +24,12 @@ def work(
     context: StageContext[Any],
     job: Job,
     *,
-    load_share: float = 1.0,
+    load_share: float | Callable[[], float] = 1.0,
     on_sample: Callable[[Sample], None] | None = None,
 ) -> Generator[WorkEvent, None, None]:
     """Events of the job as they come; the load is off when this ends, however it ends.
+
+    `load_share` is the share of work that is asked for, where it changes by what tells it now.
 
     Raises LoadStopped (guard), StoppedByHand, DeviceLost, WorkerSilent where the worker hung, and
     EngineError when the job failed or the worker died.
@@ -39,7 +41,8 @@ def work(
     context.watch.load_is_on(True)
     try:
         while True:
-            sample = context.watch.look(context.stage, load_share=load_share)
+            share = load_share() if callable(load_share) else load_share
+            sample = context.watch.look(context.stage, load_share=share)
             if on_sample is not None:
                 on_sample(sample)
             _tell_power(engine, sample)
@@ -63,7 +66,7 @@ def run_job(
     job: Job,
     on_event: Callable[[WorkEvent], None],
     on_sample: Callable[[Sample], None] | None = None,
-    load_share: float = 1.0,
+    load_share: float | Callable[[], float] = 1.0,
 ) -> None:
     """Carry a job out to its last event; same errors as `work`."""
     with closing(work(context, job, load_share=load_share, on_sample=on_sample)) as events:

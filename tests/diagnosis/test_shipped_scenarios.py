@@ -38,6 +38,7 @@ TRUE: dict[str, set[str]] = {
     "silent_chip": {"memory_fault_chip"},
     "warm_memory_line": {"memory_fault_data_line", "memory_fault_heat"},
     "weak_core": {"compute_chip"},
+    "cracked_rail_capacitors": {"compute_supply"},
     "driver_resets": {"party_driver"},
     "hung_driver": {"party_driver"},
     "gpu_fault": {"party_driver"},

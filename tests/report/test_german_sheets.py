@@ -37,6 +37,7 @@ PROFILES = {
     "healthy_x8": "short_x8",
     "healthy_loop": "water_loop",
     "no_coolant": "water_loop",
+    "cracked_rail_capacitors": "desktop_all_at_once",
     "healthy_bench_block": "water_no_loop",
 }
 """Profile of a scenario's card; all others are desktop cards."""

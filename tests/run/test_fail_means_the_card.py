@@ -14,7 +14,9 @@ from tests.long import few_short
 from tests.run.driving import Ran, run_simulated
 
 FAIL, ABORTED, CONDITIONAL = RunVerdict.FAIL, RunVerdict.ABORTED, RunVerdict.CONDITIONAL
-PROFILES = {"no_coolant": "water_loop"}
+PROFILES = {
+    "no_coolant": "water_loop", "cracked_rail_capacitors": "desktop_all_at_once"
+}  # fmt: skip
 BENCH_AT_FAULT = ("half_wired_slot", "held_speed", "long_riser", "lying_sensor")
 """Slot, set-up, riser and sensor: the card is never failed for them."""
 CHANGED_SINCE = {"long_riser"}
@@ -25,6 +27,7 @@ ON_A_PROVEN_BENCH = {
     **dict.fromkeys(("narrow_link", "slow_link_under_load", "dead_output", "no_coolant"), FAIL),
     **dict.fromkeys(("cracked_capacitor", "touching_contacts", "intermittent_contact"), FAIL),
     **dict.fromkeys(("damaged_edid", "bouncing_output", "dark_output"), FAIL),
+    "cracked_rail_capacitors": FAIL,
     **dict.fromkeys(("stuck_memory", "silent_chip", "warm_memory_line", "weak_core"), FAIL),
     **dict.fromkeys(("fan_stall", "falls_off_bus", "few_supply_contacts", "poor_paste"), ABORTED),
 }

@@ -25,6 +25,10 @@ SHORT: dict[str, dict[str, object]] = {
     "display": {"outputs": 4, "monitors": "all", "watch_s": 0.5},
     "memory": {"patterns": ["own_address"]},
     "compute": {"load_s": 3.0},
+    "all_at_once": {
+        "load_s": 3.0, "alone_s": 0.5, "patterns": ["own_address"],
+        "steps": [{"rate_hz": 1.0, "hold_s": 2.0}],
+    },
     "thermal_ramp": {
         "steps": [{"load_share": 0.5, "hold_s": 10.0}],
         "cool_down_s": 0.0,

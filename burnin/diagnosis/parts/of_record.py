@@ -18,7 +18,7 @@ from burnin.record.reader import Record
 
 OWN_POWER = "own_power_share"
 """The reading of a ramp: power under full work as a share of the card's own limit."""
-RAMP, MEMORY, COMPUTE = "thermal_ramp", "memory", "compute"
+RAMP, MEMORY, COMPUTE, ALL_AT_ONCE = "thermal_ramp", "memory", "compute", "all_at_once"
 """Kinds of stage that tell of a part."""
 
 _HEAT = {
@@ -83,7 +83,7 @@ def _parts(record: Record, says: TicketSays) -> Iterator[Part]:
         yield from _heat(record)
     if _lacks_power(record):
         yield from _power(record, says)
-    if _failed(record, COMPUTE):
+    if _failed(record, COMPUTE) or _failed(record, ALL_AT_ONCE):
         yield from _compute(record)
 
 
@@ -113,7 +113,8 @@ def _compute(record: Record) -> Iterator[Part]:
 
     causes = explain_compute(record)
     if causes:
-        yield Part(PartKind.COMPUTE, _stages(record, COMPUTE), causes)
+        stages = (*_stages(record, COMPUTE), *_stages(record, ALL_AT_ONCE))
+        yield Part(PartKind.COMPUTE, stages, causes)
 
 
 def _identity(record: Record) -> Iterator[Part]:

@@ -23,14 +23,26 @@ class CheckedLoad:
     While slices are learnt (it works alone) the mix is found that draws most power.
     """
 
-    def __init__(self, unit: ArithmeticUnit, share: LoadShare, scale: Scale) -> None:
+    def __init__(
+        self, unit: ArithmeticUnit, share: LoadShare, scale: Scale, mix: int = -1
+    ) -> None:
+        """`mix`: the one that is known to draw most power; below 0: it is found."""
         self._unit, self._share, self._scale = unit, share, scale
         self._pipeline: Pipeline[None] = Pipeline()
         self._size = SliceSize(1, 1, 1 << 30, scale=scale)
-        self._trial = MixTrial(unit.mixes if isinstance(unit, OffersMixes) else 1)
-        self._mix = 0
+        mixes = unit.mixes if isinstance(unit, OffersMixes) else 1
+        known = 0 <= mix < mixes
+        self._trial = MixTrial(1 if known else mixes)
+        self._several, self._mix = mixes > 1, mix if known else 0
+        if isinstance(unit, OffersMixes) and known:
+            unit.use(mix)
         self._began_s = time.perf_counter()
         self.operations = 0.0
+
+    @property
+    def mix(self) -> int:
+        """The mix that is worked; -1 where there is only one."""
+        return self._mix if self._several else -1
 
     @property
     def wrong_results(self) -> int:
@@ -57,7 +69,7 @@ class CheckedLoad:
 
     def _choose_mix(self) -> None:
         unit = self._unit
-        if not self._scale.learns or not isinstance(unit, OffersMixes):
+        if not self._scale.learns or self._trial.done or not isinstance(unit, OffersMixes):
             return
         mix = self._trial.see(time.perf_counter(), full=True, power_w=self._share.power_w)
         if mix != self._mix:

@@ -68,9 +68,7 @@ def parts_of(
     with ExitStack() as taken:
         compute = _compute(_beside(device), job, share, scale)
         taken.callback(compute.work.release)
-        traffic = TrafficWork(
-            _beside(device), LinkTraffic(WITHOUT_END), _only_words(emit), scale
-        )
+        traffic = TrafficWork(_beside(device), LinkTraffic(WITHOUT_END), _only_words(emit), scale)
         taken.callback(traffic.release)
         test = replace(job.memory, passes=PASSES_WITHOUT_END, duty=1.0)
         memory = MemoryWork(_beside(device), test, _only_words(emit), scale)
@@ -89,7 +87,7 @@ def _compute(device: Device, job: AllAtOnce, share: LoadShare, scale: Scale) -> 
     title = EngineTerm.COMPUTE()
     unit = device.arithmetic()
     if isinstance(unit, ComparesResults):
-        load = CheckedLoad(unit, share, scale)
+        load = CheckedLoad(unit, share, scale, job.mix)
         return Part(
             "compute", title, load, lambda: load.operations, lambda: load.wrong_results,
             lambda: load.settled,

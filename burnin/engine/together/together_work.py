@@ -13,14 +13,17 @@ from collections.abc import Iterator
 from burnin.engine.device.device import Device
 from burnin.engine.device.slices import SLICE_S, Scale
 from burnin.engine.job import (
+    SLOW_STEPS_HZ,
     AllAtOnce,
     PartDone,
     PartFault,
+    PhaseBegan,
     Progress,
     Started,
     TogetherResult,
 )
 from burnin.engine.meanings import EngineNote
+from burnin.engine.together.checked_load import CheckedLoad
 from burnin.engine.together.parts import Part, parts_of
 from burnin.engine.work import Emit, LoadShare
 
@@ -113,6 +116,7 @@ class TogetherWork:
             self._work_began_s = now_s
             self._steps += 1
             self._turn_began_s = None
+            self._tell_phase(works=True)
 
     def _rest_begins(self) -> None:
         """Nothing is queued any more; what was found is told with the phase in which it was."""
@@ -122,6 +126,11 @@ class TogetherWork:
         if self._work_began_s is not None:
             self._worked_s += time.perf_counter() - self._work_began_s
             self._work_began_s = None
+            self._tell_phase(works=False)
+
+    def _tell_phase(self, *, works: bool) -> None:
+        if 0.0 < self._job.rate_hz <= SLOW_STEPS_HZ:
+            self._emit(PhaseBegan(works))
 
     def _turn(self) -> Iterator[float]:
         """One slice of each part that is due."""
@@ -185,6 +194,7 @@ class TogetherWork:
             memory_passes=self._memory.passes_done - self._passes_before,
             complete=self._complete,
             longest_slice_s=max(_longest_s(part) for part in self._parts),
+            mix=max(p.work.mix if isinstance(p.work, CheckedLoad) else -1 for p in self._parts),
         )
 
     def _part_done(self, part: Part, done: float, worked_s: float) -> PartDone:

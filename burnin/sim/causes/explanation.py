@@ -74,6 +74,12 @@ _TEXTS: dict[str, tuple[str, str, tuple[str, ...], str]] = {
         ("compute",),
         "bit = 3\none_in = 1e6",
     ),
+    "rail": (
+        "Cracked capacitors behind the core's regulator",
+        "A sudden rise of power by more than they carry makes results wrong for a moment.",
+        ("all_at_once",),
+        "holds_step_w = 200.0",
+    ),
     "coolant": (
         "Coolant absent, or its flow ends",
         "The block warms for as long as the card works. Only with cooling water_loop.",

@@ -20,7 +20,7 @@ __all__ = [
     "AirflowCause", "AnyCause", "BusCause", "CapacitorCause", "Cause", "Celsius", "ComputeCause",
     "ContactCause", "CoolantCause", "CounterCause", "DriverCause", "FanCause", "FirmwareCause",
     "MemoryCellCause", "MemoryChipCause", "MemoryLineCause", "MountCause", "OutputCause",
-    "PasteCause", "PlugCause", "Positive", "SensorCause",
+    "PasteCause", "PlugCause", "Positive", "RailCause", "SensorCause",
 ]
 
 
@@ -32,6 +32,16 @@ class ComputeCause(Cause):
     one_in: Annotated[float, Field(ge=1.0)]
     unit: Literal["float", "integer", "any"] = "any"
     above_die_c: Celsius | None = None
+
+
+class RailCause(Cause):
+    """Cracked capacitors behind the core's regulator: they carry a rise of `holds_step_w` at most.
+
+    Until the regulator follows a larger one the core's voltage is too low: results are wrong.
+    """
+
+    kind: Literal["rail"]
+    holds_step_w: Positive
 
 
 class CoolantCause(Cause):
@@ -151,6 +161,7 @@ AnyCause = Annotated[
     | MemoryLineCause
     | MemoryChipCause
     | ComputeCause
+    | RailCause
     | CoolantCause
     | FanCause
     | AirflowCause

@@ -7,7 +7,7 @@ import random
 from burnin.core.errors import EngineError
 from burnin.core.meaning import Note
 from burnin.engine.job import ComputeMismatch, ComputeResult, Progress, RepeatedCompute, WorkEvent
-from burnin.sim.causes.kinds import ComputeCause
+from burnin.sim.causes.kinds import ComputeCause, RailCause
 from burnin.sim.engine.meanings import SimNote, SimReason
 from burnin.sim.physics.machine import Machine
 from burnin.sim.physics.power import Activity
@@ -30,9 +30,10 @@ class ComputeWork:
         self._job = job
         self._chance = random.Random(f"{machine.seed}/compute/{job.seed}")
         self._causes = [c for c in machine.scenario.causes if isinstance(c, ComputeCause)]
+        self._rail = any(isinstance(c, RailCause) for c in machine.scenario.causes)
         self._seconds = 0.0
         self._repeats = 0.0
-        self._mismatches = 0
+        self.mismatches = 0
         self._examples: list[ComputeMismatch] = []
 
     def plan(self) -> Note:
@@ -58,18 +59,30 @@ class ComputeWork:
             units = UNITS if cause.unit == "any" else (cause.unit,)
             for unit in units:
                 self._flip(cause, unit, before, fresh)
+        if self._rail and self._machine.rail.drooped and int(self._repeats) > 0:
+            self._wrong("float", int(self._repeats), self._chance.randrange(32))
 
     def _flip(self, cause: ComputeCause, unit: str, first: int, repeats: int) -> None:
         """Wrong results of some repeats; the first repeat is what the others are compared with."""
         for repeat in range(max(1, first), first + repeats):
             mean = RESULTS / cause.one_in
             wrong = int(mean) + (self._chance.random() < mean - int(mean))
-            self._mismatches += wrong
-            if wrong and len(self._examples) < _EXAMPLES:
-                index = self._chance.randrange(RESULTS)
-                expected = random.Random(f"{self._job.seed}/{unit}/{index}").getrandbits(32)
-                got = expected ^ (1 << cause.bit)
-                self._examples.append(ComputeMismatch(unit, repeat, index, expected, got))
+            if wrong:
+                self._wrong(unit, repeat, cause.bit, wrong)
+
+    def _wrong(self, unit: str, repeat: int, bit: int, results: int = 1) -> None:
+        """One bit was wrong in some results of a repeat."""
+        self.mismatches += results
+        if len(self._examples) < _EXAMPLES:
+            index = self._chance.randrange(RESULTS)
+            expected = random.Random(f"{self._job.seed}/{unit}/{index}").getrandbits(32)
+            got = expected ^ (1 << bit)
+            self._examples.append(ComputeMismatch(unit, repeat, index, expected, got))
+
+    @property
+    def operations(self) -> float:
+        """Operations done so far."""
+        return int(self._repeats) * len(UNITS) * RESULTS * _OPERATIONS_PER_RESULT
 
     def fresh(self) -> tuple[WorkEvent, ...]:
         """Nothing is found on the way."""
@@ -91,8 +104,8 @@ class ComputeWork:
             seconds=self._seconds,
             repeats=repeats,
             results=dict.fromkeys(UNITS, compared),
-            mismatches=self._mismatches,
+            mismatches=self.mismatches,
             reference_failures=dict.fromkeys(UNITS, 0),
             examples=tuple(self._examples),
-            operations=repeats * len(UNITS) * RESULTS * _OPERATIONS_PER_RESULT,
+            operations=self.operations,
         )

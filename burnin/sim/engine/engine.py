@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import math
 from typing import assert_never
 
 from burnin.core.errors import EngineError
 from burnin.core.opening import EngineDescription
 from burnin.engine.job import (
+    AllAtOnce,
     ArithmeticLoad,
     Failed,
     Job,
@@ -20,6 +22,7 @@ from burnin.engine.meanings import EngineReason
 from burnin.sim.engine.compute_work import ComputeWork
 from burnin.sim.engine.meanings import SimNote
 from burnin.sim.engine.memory_work import MemoryWork
+from burnin.sim.engine.together_work import TogetherWork
 from burnin.sim.engine.work import ArithmeticWork, TrafficWork, Work
 from burnin.sim.physics.machine import Machine
 from burnin.sim.physics.power import IDLE, Activity
@@ -105,6 +108,12 @@ class SimulatedEngine:
             return IDLE
         return self._work.activity()
 
+    def steady_for_s(self) -> float:
+        """For how long the machine shall do the same."""
+        if isinstance(self._work, TogetherWork):
+            return self._work.steady_for_s()
+        return math.inf
+
     def worked(self, seconds: float) -> None:
         """The machine has done so for that long."""
         if self._work is None:
@@ -140,5 +149,7 @@ def _work(machine: Machine, job: Job) -> Work:
             return ComputeWork(machine, job)
         case LinkTraffic():
             return TrafficWork(machine, job)
+        case AllAtOnce():
+            return TogetherWork(machine, job)
         case _:
             assert_never(job)

@@ -20,4 +20,5 @@ class SimNote(NoteCode):
     PLAN_LOAD = "sim_plan_load", "share"
     PLAN_COMPUTE = "sim_plan_compute", "results_count", "seconds"
     PLAN_TRAFFIC = "sim_plan_traffic", "direction", "seconds"
+    PLAN_ALL_AT_ONCE = "sim_plan_all_at_once", "mib", "seconds"
     PLAN_MEMORY = "sim_plan_memory", "mib", "patterns", "passes"

@@ -83,6 +83,21 @@ class MemoryWork:
         times = {PassKind.CHECK_THEN_WRITE: 2.0, PassKind.HAMMER: _HAMMER_SHARE * what.rounds}
         return self._tested * times.get(what.kind, 1.0)
 
+    @property
+    def tested_bytes(self) -> int:
+        """Bytes of the area under test."""
+        return self._tested
+
+    @property
+    def passes_done(self) -> int:
+        """Passes over all patterns that are over."""
+        return self._job.passes if self.done() else self._steps[self._at].round_number
+
+    @property
+    def wrong_words(self) -> int:
+        """Words that have read back wrong so far."""
+        return self._failing.total
+
     def plan(self) -> Note:
         """What will be done."""
         return SimNote.PLAN_MEMORY(

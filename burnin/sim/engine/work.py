@@ -124,6 +124,11 @@ class TrafficWork:
         if self._job.direction != "to_card":
             self._to_host += rate * seconds
 
+    @property
+    def moved_bytes(self) -> float:
+        """Bytes that went either way so far."""
+        return self._to_card + self._to_host
+
     def fresh(self) -> tuple[WorkEvent, ...]:
         """Nothing is found on the way."""
         return ()

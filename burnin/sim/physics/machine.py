@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import threading
 from collections.abc import Mapping
-from typing import Protocol
+from typing import Protocol, runtime_checkable
 
 from burnin.sim.causes.kinds import BusCause, CapacitorCause, ContactCause, DriverCause
 from burnin.sim.physics.card_down import CardDown
@@ -20,6 +20,7 @@ from burnin.sim.physics.link import Link
 from burnin.sim.physics.memory import Memory
 from burnin.sim.physics.outputs import outputs
 from burnin.sim.physics.power import IDLE, Activity, Heat, Power
+from burnin.sim.physics.rail import Rail
 from burnin.sim.physics.sensors import Sensors, Truth
 from burnin.sim.physics.supply import Supply
 from burnin.sim.scenario.build import build_card
@@ -27,6 +28,7 @@ from burnin.sim.scenario.model import Scenario
 
 TICK_S = 0.05
 """Longest step between two looks at clocks, fans, link and sensors."""
+_SHORTEST_S = 1e-3
 _LOADED_SHARE = 0.5
 _RECOVERY_S = 0.1
 """For how long work stands still while link or driver recover; less than a sample apart."""
@@ -46,6 +48,15 @@ class Worker(Protocol):
         ...
 
 
+@runtime_checkable
+class ChangesSoon(Protocol):
+    """A worker that may ask for something else before a tick is over."""
+
+    def steady_for_s(self) -> float:
+        """For how long it asks for the same."""
+        ...
+
+
 class Machine:
     """A bench with one card, by scenario and seed; deterministic for both.
 
@@ -61,6 +72,7 @@ class Machine:
         self.network = self.cooling.network()
         self.supply = Supply(scenario)
         self.power = Power(scenario.card, self.build, self.supply.cap_w)
+        self.rail = Rail(scenario)
         self.sensors = Sensors(scenario, seed)
         self.memory = Memory(scenario)
         self.outputs = outputs(scenario)
@@ -148,6 +160,8 @@ class Machine:
                 activity = IDLE
                 if self._worker is not None and self.card_answers:
                     activity = self._worker.activity(self.time_s)
+                    if isinstance(self._worker, ChangesSoon):
+                        step = min(step, max(_SHORTEST_S, self._worker.steady_for_s()))
                 stands = self.driver_hangs or self.time_s < self._stands_until_s
                 if stands:
                     activity = IDLE
@@ -201,6 +215,7 @@ class Machine:
             self.heat = self.power.heat(activity, die_c)
         else:
             self.heat = Heat(0.0, 0.0, 0.0)
+        self.rail.advance(self.heat.total_w)
         self.cooling.advance(seconds, network, self._uptime_s, self.load_s)
         by_node = {
             "die": self.heat.die_w, "memory": self.heat.memory_w, "board": self.heat.board_w
