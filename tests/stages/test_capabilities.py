@@ -14,6 +14,7 @@ from burnin.card.capabilities import Card, DetectsDisplays, Enumerates
 from burnin.card.meanings import CardReason
 from burnin.core.meaning import Reason
 from burnin.core.reading import Verdict
+from burnin.stages.all_at_once.stage import Needs as TogetherNeeds
 from burnin.stages.context import StageContext, UndeclaredCapability, methods_of, offer
 from burnin.stages.enumeration.stage import Needs as EnumerationNeeds
 from burnin.stages.kind import StageKind
@@ -49,8 +50,10 @@ def test_a_card_of_all_capabilities_serves_every_stage() -> None:
 
     def takes(
         card: Card,
-    ) -> tuple[EnumerationNeeds, LinkNeeds, DetectsDisplays, MemoryNeeds, RampNeeds]:
-        return card, card, card, card, card
+    ) -> tuple[
+        EnumerationNeeds, LinkNeeds, DetectsDisplays, MemoryNeeds, RampNeeds, TogetherNeeds
+    ]:  # fmt: skip
+        return card, card, card, card, card, card
 
     needed = set(typing.get_args(typing.get_type_hints(takes)["return"]))
     assert {needs_of(kind) for kind in stage_kinds().values()} - {object} == needed

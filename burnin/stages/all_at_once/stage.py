@@ -17,6 +17,8 @@ from burnin.stages.all_at_once.together_readings import (
     wrong_readings,
 )
 from burnin.stages.context import StageContext
+from burnin.stages.counters_kept import counters_at_start
+from burnin.stages.memory.own_errors import MEMORY_ERRORS, own_errors
 
 RAMP = "thermal_ramp"
 """The kind of stage that must have passed before power is stepped."""
@@ -39,12 +41,14 @@ def expected_s(settings: TogetherSettings) -> float:
 
 def carry_out(context: StageContext[Needs], settings: TogetherSettings) -> None:
     """All at once for the asked time; then the steps, where nothing was wrong and a ramp passed."""
+    counted = counters_at_start(context, MEMORY_ERRORS, context.card.memory_errors())
     free_bytes = known(context.card.free_memory_bytes()) or 0
     whole = Leg(rate_hz=0.0)
     _work(context, settings, free_bytes, whole, settings.load_s, settings.alone_s)
     if whole.result is not None:
         for reading in rate_readings(whole.result):
             context.take(reading)
+    context.take(own_errors(counted, context.card.memory_errors()))
     ratings = context.card.ratings()
     for reading in power_readings(whole, settings, ratings, context.accuracy):
         context.take(reading)

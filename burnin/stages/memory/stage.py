@@ -8,7 +8,7 @@ from typing import Protocol
 
 from burnin.card.capabilities import HasMemory, TellsRatings
 from burnin.core.meaning import Reason
-from burnin.core.reading import Limit, NotMeasured, Reading, judge, judge_text, known, not_measured
+from burnin.core.reading import Limit, Reading, judge, judge_text, known, not_measured
 from burnin.engine.job import (
     FailingWord,
     MemoryResult,
@@ -18,10 +18,10 @@ from burnin.engine.job import (
     WorkEvent,
 )
 from burnin.stages.context import StageContext
-from burnin.stages.counters import Counted, difference, rises
 from burnin.stages.counters_kept import counters_at_start
 from burnin.stages.memory.coverage_readings import GIB, coverage_readings
 from burnin.stages.memory.meanings import MemoryNote, MemoryReason, MemorySource
+from burnin.stages.memory.own_errors import MEMORY_ERRORS, own_errors
 from burnin.stages.memory.settings import Memory
 from burnin.stages.memory.throughput_readings import WorkSeen, throughput_readings
 from burnin.stages.working import run_job
@@ -33,8 +33,6 @@ class Needs(HasMemory, TellsRatings, Protocol):
 
 FAILING_WORDS_FILE = "failing_words.csv"
 FAILING_WORDS = "failing_words"
-MEMORY_ERRORS = "memory_errors"
-"""Of `CountersRead`: what the memory's own protection counted."""
 
 
 def carry_out(context: StageContext[Needs], settings: Memory) -> None:
@@ -93,7 +91,7 @@ def carry_out(context: StageContext[Needs], settings: Memory) -> None:
                 listed_count=result.listed_words, words_count=result.failing_words
             )
         )
-    context.take(_own_errors(errors_before, context.card.memory_errors()))
+    context.take(own_errors(errors_before, context.card.memory_errors()))
     for reading in coverage_readings(settings, result, free, context.memory_bytes):
         context.take(reading)
     for reading in throughput_readings(seen, settings, context.card.ratings()):
@@ -152,28 +150,3 @@ def _counts(result: MemoryResult) -> Iterator[Reading]:
     if result.hint is not None:
         pattern_seen = judge_text("failing_pattern", result.hint.code, None, required=False)
         yield replace(pattern_seen, reason=MemoryReason.POINTS_AT(cause=result.hint))
-
-
-def _own_errors(
-    before: Sequence[Counted] | NotMeasured, after: Sequence[Counted] | NotMeasured
-) -> Reading:
-    """What the memory's own protection (ECC) counted meanwhile, corrected errors included."""
-    name = "new_memory_errors"
-    if isinstance(before, NotMeasured):
-        return not_measured(name, "", before.reason, required=False)
-    if isinstance(after, NotMeasured):
-        return not_measured(name, "", after.reason, required=False)
-    change = difference(before, after)
-    if change.broken:
-        broken = MemoryReason.COUNTERS_BROKEN(reasons=tuple(change.broken.values()))
-        return not_measured(name, "", broken)
-    errors = change.errors
-    return judge(
-        name,
-        float(sum(errors.values())),
-        "",
-        Limit(0, 0),
-        source=MemorySource.PROTECTION_COUNTERS(counters_count=len(errors)),
-        required=False,
-        why_fail=MemoryReason.PROTECTION_COUNTED(risen=rises(errors)),
-    )
