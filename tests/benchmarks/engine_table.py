@@ -25,24 +25,21 @@ from typing import Any
 from burnin.core.errors import BurninError, EngineUnavailable
 from burnin.engine.device.patterns import FAMILIES
 from burnin.engine.job import (
+    LAST_EVENTS,
     ArithmeticLoad,
-    ComputeResult,
     Failed,
     Job,
     LinkTraffic,
-    LoadResult,
-    MemoryResult,
     MemoryTest,
     Plant,
     RepeatedCompute,
     ResultPlant,
     Started,
-    TrafficResult,
     WorkEvent,
 )
 from burnin.engine.power_hold import PowerHold
 from burnin.engine.process.worker_engine import WorkerEngine
-from tests.benchmarks import full_power_table, link_table, memory_table, stop_table
+from tests.benchmarks import full_power_table, link_table, memory_table, stop_table, together_table
 from tests.benchmarks.ceilings import (
     IN_A_ROW,
     Ceilings,
@@ -53,7 +50,6 @@ from tests.benchmarks.ceilings import (
 
 BEAT_S = 0.05
 FIVE_FAMILIES = ("solid", "checkerboard", "own_address", "moving_inversions", "pseudo_random")
-_ENDS = (MemoryResult, ComputeResult, TrafficResult, LoadResult, Failed)
 
 
 @dataclass
@@ -164,7 +160,7 @@ def events(engine: WorkerEngine, job: Job) -> Iterator[WorkEvent]:
         engine.beat()
         for event in engine.poll():
             yield event
-            if isinstance(event, _ENDS):
+            if isinstance(event, LAST_EVENTS):
                 return
         time.sleep(BEAT_S / 5)
 
@@ -487,7 +483,8 @@ def main() -> None:
     parser.add_argument("--address", default="")
     parser.add_argument("--software", action="store_true")
     parser.add_argument("--quick", action="store_true")
-    parts = "rates,memory,compute,ways,mixes,link,power,full,stops,killed"
+    parts = "rates,memory,compute,ways,mixes,link,power,full,stops,killed,together"
+    parser.add_argument("--seconds", type=float, default=120.0, help="of all parts at once")
     parser.add_argument("--only", default="", help=parts)
     options = parser.parse_args()
     sensors = Sensors("" if options.software else options.address)
@@ -517,6 +514,10 @@ def main() -> None:
             "power": lambda: held_power(table, engine, sensors, options),
             "full": lambda: full_power_table.full(
                 lambda name, told: table.add(name, told), engine, sensors
+            ),
+            "together": lambda: together_table.together(
+                table.add, engine, sensors, sensors.free_bytes(), seconds=options.seconds,
+                quick=options.quick,
             ),
             "stops": lambda: stop_table.stops(
                 table.add, engine, sensors.free_bytes(), quick=options.quick

@@ -27,22 +27,28 @@ from burnin.engine.work import Emit, LoadShare, Work
 
 WITHOUT_END = math.inf
 PASSES_WITHOUT_END = 1 << 30
+BY_TURNS = {"compute": 0.86, "memory": 0.07, "link": 0.07}
+"""Shares of a turn where one queue holds the slices of all: memory and link alone draw much less
+than arithmetic, and with more of the time for them the card would be far from its power limit."""
 
 
 @dataclass
 class Part:
     """One part: its work, its slices, `done` operations or bytes, `wrong` results so far.
 
-    `gauged`: whether it has worked alone for long enough to know how much fits into a slice.
-    `due_s` is when its next slice may begin.
+    `weight` is its share of a turn of all where they share one queue. `gauged`: whether it has
+    worked alone for long enough to know how much fits into a slice. `due_s` is when its next slice
+    may begin.
     """
 
     name: str
     title: Term
     work: Work
+    scale: Scale
     done: Callable[[], float]
     wrong: Callable[[], int]
     gauged: Callable[[], bool] = lambda: True
+    weight: float = 1.0
     due_s: float = 0.0
     told_wrong: int = 0
     alone_per_s: float = 0.0
@@ -59,27 +65,38 @@ class Part:
 
 
 def parts_of(
-    device: Device, job: AllAtOnce, share: LoadShare, emit: Emit, scale: Scale
+    device: Device, job: AllAtOnce, share: LoadShare, emit: Emit
 ) -> tuple[tuple[Part, ...], MemoryWork]:
     """All parts on one card, each beside the others where the API can; memory takes what is left.
 
     Raises what their works raise; what was taken is given back then.
     """
+    scales = {name: Scale() for name in BY_TURNS}
     with ExitStack() as taken:
-        compute = _compute(_beside(device), job, share, scale)
+        compute = _compute(_beside(device), job, share, scales["compute"])
         taken.callback(compute.work.release)
-        traffic = TrafficWork(_beside(device), LinkTraffic(WITHOUT_END), _only_words(emit), scale)
+        traffic = TrafficWork(
+            _beside(device), LinkTraffic(WITHOUT_END), _only_words(emit), scales["link"]
+        )
         taken.callback(traffic.release)
         test = replace(job.memory, passes=PASSES_WITHOUT_END, duty=1.0)
-        memory = MemoryWork(_beside(device), test, _only_words(emit), scale)
+        memory = MemoryWork(_beside(device), test, _only_words(emit), scales["memory"])
         taken.pop_all()
-    return (
+    parts = (
         compute,
-        Part("memory", EngineTerm.MEMORY(), memory, lambda: memory.moved_bytes,
-             lambda: memory.wrong_words, lambda: memory.passes_done > 0),
-        Part("link", EngineTerm.LINK(), traffic, lambda: traffic.moved_bytes,
-             lambda: traffic.wrong_words),
-    ), memory  # fmt: skip
+        Part(
+            "memory", EngineTerm.MEMORY(), memory, scales["memory"], lambda: memory.moved_bytes,
+            lambda: memory.wrong_words, lambda: memory.passes_done > 0,
+        ),
+        Part(
+            "link", EngineTerm.LINK(), traffic, scales["link"], lambda: traffic.moved_bytes,
+            lambda: traffic.wrong_words,
+        ),
+    )  # fmt: skip
+    if not isinstance(device, WorksBeside):
+        for part in parts:
+            part.weight = BY_TURNS[part.name]
+    return parts, memory
 
 
 def _compute(device: Device, job: AllAtOnce, share: LoadShare, scale: Scale) -> Part:
@@ -89,7 +106,7 @@ def _compute(device: Device, job: AllAtOnce, share: LoadShare, scale: Scale) -> 
     if isinstance(unit, ComparesResults):
         load = CheckedLoad(unit, share, scale, job.mix)
         return Part(
-            "compute", title, load, lambda: load.operations, lambda: load.wrong_results,
+            "compute", title, load, scale, lambda: load.operations, lambda: load.wrong_results,
             lambda: load.settled,
         )  # fmt: skip
     unit.release()
@@ -99,7 +116,7 @@ def _compute(device: Device, job: AllAtOnce, share: LoadShare, scale: Scale) -> 
     def wrong() -> int:
         return compute.mismatches + sum(compute.reference_failures.values())
 
-    return Part("compute", title, compute, lambda: compute.operations, wrong)
+    return Part("compute", title, compute, scale, lambda: compute.operations, wrong)
 
 
 def _beside(device: Device) -> Device:

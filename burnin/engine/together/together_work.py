@@ -11,7 +11,7 @@ import time
 from collections.abc import Iterator
 
 from burnin.engine.device.device import Device
-from burnin.engine.device.slices import SLICE_S, Scale
+from burnin.engine.device.slices import SLICE_S
 from burnin.engine.job import (
     SLOW_STEPS_HZ,
     AllAtOnce,
@@ -40,8 +40,9 @@ class TogetherWork:
 
     def __init__(self, device: Device, job: AllAtOnce, share: LoadShare, emit: Emit) -> None:
         self._job, self._emit = job, emit
-        self._scale = Scale()
-        self._parts, self._memory = parts_of(device, job, share, emit, self._scale)
+        self._parts, self._memory = parts_of(device, job, share, emit)
+        self._of_whole = 1.0 / len(self._parts)
+        """Part of a slice alone that a slice of each is now, before its weight."""
         half_s = 0.5 / job.rate_hz if job.rate_hz > 0.0 else float("inf")
         self._half_s = half_s
         self._turn_s = min(SLICE_S, half_s / TURNS_A_PHASE)
@@ -89,7 +90,9 @@ class TogetherWork:
         part.due_s = now_s + rest_s
 
     def _together(self) -> Iterator[float]:
-        self._scale.learns, self._scale.part = False, 1.0 / len(self._parts)
+        for part in self._parts:
+            part.scale.learns = False
+        self._use_scale()
         self._began_s = began_s = time.perf_counter()
         self._done_before = {part.name: part.done() for part in self._parts}
         self._passes_before = self._memory.passes_done
@@ -150,9 +153,14 @@ class TogetherWork:
         now_s = time.perf_counter()
         if self._turn_began_s is not None:
             factor = self._turn_s / max(now_s - self._turn_began_s, 1e-6)
-            part = self._scale.part * min(FASTEST, max(SLOWEST, factor))
-            self._scale.part = min(1.0, max(LEAST_PART, part))
+            of_whole = self._of_whole * min(FASTEST, max(SLOWEST, factor))
+            self._of_whole = min(1.0, max(LEAST_PART, of_whole))
+            self._use_scale()
         self._turn_began_s = now_s if whole else None
+
+    def _use_scale(self) -> None:
+        for part in self._parts:
+            part.scale.part = self._of_whole * part.weight
 
     def _tell_wrong(self, part: Part) -> None:
         more = part.new_wrong()
