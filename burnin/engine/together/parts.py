@@ -28,17 +28,21 @@ from burnin.engine.work import Emit, LoadShare, Work
 WITHOUT_END = math.inf
 PASSES_WITHOUT_END = 1 << 30
 BY_TURNS = {"compute": 0.86, "memory": 0.07, "link": 0.07}
-"""Shares of a turn where one queue holds the slices of all: memory and link alone draw much less
-than arithmetic, and with more of the time for them the card would be far from its power limit."""
+"""Shares of the time where one queue holds the slices of all: memory and link alone draw much less
+than arithmetic, and with more of the time for them a card is far from its power limit (measured:
+0.48 of it with a third each)."""
+BESIDE = {"compute": 1.0, "memory": 0.12, "link": 1.0}
+"""The same where all run side by side: copies need no arithmetic units, but memory patterns take
+them from the arithmetic (measured: 0.79 of the limit with as much of both)."""
 
 
 @dataclass
 class Part:
     """One part: its work, its slices, `done` operations or bytes, `wrong` results so far.
 
-    `weight` is its share of a turn of all where they share one queue. `gauged`: whether it has
-    worked alone for long enough to know how much fits into a slice. `due_s` is when its next slice
-    may begin.
+    `weight` is its share of the time beside the others, `credit_s` what it is owed of it: a part
+    whose smallest slice is long has its turn less often. `gauged`: whether it has worked alone for
+    long enough to know how much fits into a slice. `due_s` is when its next slice may begin.
     """
 
     name: str
@@ -49,6 +53,8 @@ class Part:
     wrong: Callable[[], int]
     gauged: Callable[[], bool] = lambda: True
     weight: float = 1.0
+    credit_s: float = 0.0
+    charged: float = 0.0
     due_s: float = 0.0
     told_wrong: int = 0
     alone_per_s: float = 0.0
@@ -56,6 +62,13 @@ class Part:
 
     def __post_init__(self) -> None:
         self.slices = self.work.slices()
+
+    def earn(self, turn_s: float) -> None:
+        """One more turn has come; what was done since the last one is paid by its time alone."""
+        done = self.done()
+        spent_s = (done - self.charged) / self.alone_per_s if self.alone_per_s else 0.0
+        self.charged = done
+        self.credit_s = min(2.0 * turn_s, self.credit_s + self.weight * turn_s - spent_s)
 
     def new_wrong(self) -> int:
         """Wrong results since the last call."""
@@ -93,9 +106,9 @@ def parts_of(
             lambda: traffic.wrong_words,
         ),
     )  # fmt: skip
-    if not isinstance(device, WorksBeside):
-        for part in parts:
-            part.weight = BY_TURNS[part.name]
+    weights = BESIDE if isinstance(device, WorksBeside) else BY_TURNS
+    for part in parts:
+        part.weight = weights[part.name]
     return parts, memory
 
 

@@ -92,6 +92,7 @@ class TogetherWork:
     def _together(self) -> Iterator[float]:
         for part in self._parts:
             part.scale.learns = False
+            part.charged = part.done()
         self._use_scale()
         self._began_s = began_s = time.perf_counter()
         self._done_before = {part.name: part.done() for part in self._parts}
@@ -136,13 +137,16 @@ class TogetherWork:
             self._emit(PhaseBegan(works))
 
     def _turn(self) -> Iterator[float]:
-        """One slice of each part that is due."""
+        """One slice of each part that is due and has not had more than its share."""
         due = [part for part in self._parts if part.due_s <= time.perf_counter()]
         self._see_turn(whole=len(due) == len(self._parts))
         if not due:
             yield min(part.due_s for part in self._parts) - time.perf_counter()
             return
         for part in due:
+            part.earn(self._turn_s)
+        most = max(due, key=lambda part: part.credit_s)
+        for part in [part for part in due if part.credit_s >= 0.0] or [most]:
             yield 0.0
             rest_s = next(part.slices)
             part.due_s = time.perf_counter() + rest_s if rest_s > 0.0 else 0.0
