@@ -64,6 +64,11 @@ class Leg:
             return None
         return sum(value for _, value in self.watts) / len(self.watts)
 
+    def did(self, part: str) -> bool:
+        """Whether a part did anything beside the others."""
+        done = () if self.result is None else self.result.parts
+        return any(one.part == part and one.done > 0.0 for one in done)
+
     def wrong(self, part: str) -> list[PartFault]:
         """What was wrong of one part."""
         return [fault for fault in self.faults if fault.part == part]

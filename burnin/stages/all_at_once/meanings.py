@@ -16,11 +16,11 @@ class TogetherReason(ReasonCode):
         "all_at_once_wrong_in_steps", "part", "wrong_count", "rate_hz", "at_s", "phase_pct"
     )  # fmt: skip
     UNFINISHED = "all_at_once_unfinished"
+    NOTHING_DONE = "all_at_once_nothing_done", "part"
     NO_WHOLE_PASS = "all_at_once_no_whole_pass"
     NO_PASSED_RAMP = "all_at_once_no_passed_ramp"
     WRONG_BEFORE_STEPS = "all_at_once_wrong_before_steps"
     NO_POWER_TOLD = "all_at_once_no_power_told"
-    TOO_SLOW_TO_SEE = "all_at_once_too_fast_for_sensor", "rate_hz"
 
 
 class TogetherTerm(TermCode):

@@ -14,7 +14,8 @@ from burnin.stages.all_at_once.together_readings import (
     power_readings,
     rate_readings,
     step_readings,
-    wrong_readings,
+    wrong_in_steps,
+    wrong_together,
 )
 from burnin.stages.context import StageContext
 from burnin.stages.counters_kept import counters_at_start
@@ -44,7 +45,11 @@ def carry_out(context: StageContext[Needs], settings: TogetherSettings) -> None:
     counted = counters_at_start(context, MEMORY_ERRORS, context.card.memory_errors())
     free_bytes = known(context.card.free_memory_bytes()) or 0
     whole = Leg(rate_hz=0.0)
-    _work(context, settings, free_bytes, whole, settings.load_s, settings.alone_s)
+    try:
+        _work(context, settings, free_bytes, whole, settings.load_s, settings.alone_s)
+    finally:
+        for reading in wrong_together(whole):
+            context.take(reading)
     if whole.result is not None:
         for reading in rate_readings(whole.result):
             context.take(reading)
@@ -52,19 +57,32 @@ def carry_out(context: StageContext[Needs], settings: TogetherSettings) -> None:
     ratings = context.card.ratings()
     for reading in power_readings(whole, settings, ratings, context.accuracy):
         context.take(reading)
-    for step in settings.steps:
-        name = f"power_steps {step.rate_hz:g} Hz"
-        if RAMP not in context.passed:
-            context.take(not_measured(name, "", TogetherReason.NO_PASSED_RAMP()))
-            continue
-        if any(r.verdict is Verdict.FAIL for r in context.readings):
-            context.take(not_measured(name, "", TogetherReason.WRONG_BEFORE_STEPS()))
-            continue
-        context.note(TogetherNote.STEPS_BEGIN(rate_hz=step.rate_hz, seconds=step.hold_s))
-        leg = Leg(rate_hz=step.rate_hz)
-        leg.mix = -1 if whole.result is None else whole.result.mix
-        _work(context, settings, free_bytes, leg, step.hold_s, _ALONE_IN_STEPS_S)
-        for reading in step_readings(leg, context.accuracy):
+    if settings.steps:
+        _steps(context, settings, free_bytes, -1 if whole.result is None else whole.result.mix)
+
+
+def _steps(
+    context: StageContext[Needs], settings: TogetherSettings, free_bytes: int, mix: int
+) -> None:
+    """Leg after leg until something is wrong; never on a card whose ramp has not passed."""
+    if RAMP not in context.passed:
+        context.take(not_measured("power_steps", "", TogetherReason.NO_PASSED_RAMP()))
+        return
+    if any(r.verdict is Verdict.FAIL for r in context.readings):
+        context.take(not_measured("power_steps", "", TogetherReason.WRONG_BEFORE_STEPS()))
+        return
+    legs: list[Leg] = []
+    try:
+        for step in settings.steps:
+            context.note(TogetherNote.STEPS_BEGIN(rate_hz=step.rate_hz, seconds=step.hold_s))
+            legs.append(Leg(rate_hz=step.rate_hz, mix=mix))
+            _work(context, settings, free_bytes, legs[-1], step.hold_s, _ALONE_IN_STEPS_S)
+            for reading in step_readings(legs[-1], context.accuracy):
+                context.take(reading)
+            if legs[-1].faults:
+                break
+    finally:
+        for reading in wrong_in_steps(legs, len(settings.steps)):
             context.take(reading)
 
 
@@ -76,7 +94,7 @@ def _work(
     seconds: float,
     alone_s: float,
 ) -> None:
-    """One leg; what was wrong is told also where it was cut short."""
+    """One leg: the job for its time."""
     memory = MemoryTest(
         share=settings.share_of_free, patterns=tuple(settings.patterns), seed=settings.seed,
         free_bytes=free_bytes,
@@ -88,5 +106,3 @@ def _work(
         carry_out_leg(context, job, leg)
     finally:
         context.plan_load(None)
-        for reading in wrong_readings(leg):
-            context.take(reading)

@@ -2,39 +2,53 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from statistics import median
 
 from burnin.core.decision import SensorAccuracy
 from burnin.core.meaning import Source
 from burnin.core.ratings import OwnRatings
 from burnin.core.reading import Limit, NotMeasured, Reading, judge, known, not_measured
-from burnin.engine.job import PartDone, TogetherResult
+from burnin.engine.job import SLOW_STEPS_HZ, PartDone, TogetherResult
 from burnin.stages.all_at_once.leg import PARTS, Leg, why_wrong
 from burnin.stages.all_at_once.meanings import TogetherReason, TogetherSource
 from burnin.stages.all_at_once.settings import TogetherSettings
 
-SEEN_UP_TO_HZ = 2.0
-"""Faster steps are averaged by a card's power sensor, which tells ten to twenty values a second."""
 
-
-def wrong_readings(leg: Leg) -> Iterator[Reading]:
-    """Wrong results of each part; a leg that was cut short proves none right."""
-    head = "wrong_in_steps" if leg.rate_hz else "wrong_together"
-    at = f" {leg.rate_hz:g} Hz" if leg.rate_hz else ""
+def wrong_together(leg: Leg) -> Iterator[Reading]:
+    """Wrong results of each part while all worked; work that was cut short proves none right."""
     for part in PARTS:
-        faults, name = leg.wrong(part), f"{head} {part}{at}"
-        wrong = sum(fault.wrong for fault in faults)
+        faults, name = leg.wrong(part), f"wrong_together {part}"
         if not faults and leg.result is None:
             yield not_measured(name, "", TogetherReason.UNFINISHED())
-            continue
-        if not faults and part == "memory" and not leg.rate_hz and not _passes(leg.result):
+        elif not faults and not leg.did(part):
+            yield not_measured(name, "", TogetherReason.NOTHING_DONE(part=PARTS[part]()))
+        elif not faults and part == "memory" and not _passes(leg.result):
             yield not_measured(name, "", TogetherReason.NO_WHOLE_PASS())
-            continue
-        yield judge(
-            name, float(wrong), "", Limit(0, 0), source=TogetherSource.EVERY_RESULT(),
-            why_fail=why_wrong(part, wrong, faults[0], leg.rate_hz) if faults else None,
-        )  # fmt: skip
+        else:
+            yield _judged(name, part, [leg])
+
+
+def wrong_in_steps(legs: Sequence[Leg], planned: int) -> Iterator[Reading]:
+    """The same over all legs of power steps, of which so many were planned."""
+    whole = len(legs) == planned and all(leg.result is not None for leg in legs)
+    for part in PARTS:
+        name, right = f"wrong_in_steps {part}", not any(leg.wrong(part) for leg in legs)
+        if right and not whole:
+            yield not_measured(name, "", TogetherReason.UNFINISHED())
+        elif right and not all(leg.did(part) for leg in legs):
+            yield not_measured(name, "", TogetherReason.NOTHING_DONE(part=PARTS[part]()))
+        else:
+            yield _judged(name, part, legs)
+
+
+def _judged(name: str, part: str, legs: Sequence[Leg]) -> Reading:
+    found = [(leg, fault) for leg in legs for fault in leg.wrong(part)]
+    wrong = sum(fault.wrong for _, fault in found)
+    why = why_wrong(part, wrong, found[0][1], found[0][0].rate_hz) if found else None
+    return judge(
+        name, float(wrong), "", Limit(0, 0), source=TogetherSource.EVERY_RESULT(), why_fail=why
+    )
 
 
 def _passes(result: TogetherResult | None) -> int:
@@ -98,7 +112,10 @@ def _told_by(leg: Leg) -> Source:
 
 
 def step_readings(leg: Leg, accuracy: SensorAccuracy) -> Iterator[Reading]:
-    """How far the power went up and down, where the sensor follows; how long there was work."""
+    """How far the power went up and down; how long there was work.
+
+    A power sensor tells ten to twenty averages a second: it follows slow steps alone.
+    """
     at = f"{leg.rate_hz:g} Hz"
     if leg.result is not None and leg.result.seconds > 0.0:
         share = leg.result.worked_s / leg.result.seconds
@@ -111,10 +128,7 @@ def step_readings(leg: Leg, accuracy: SensorAccuracy) -> Iterator[Reading]:
             uncertainty=accuracy.power_u_share * mean_w, source=_told_by(leg), required=False,
         )  # fmt: skip
     name = f"step_height_w {at}"
-    if leg.rate_hz > SEEN_UP_TO_HZ:
-        why = TogetherReason.TOO_SLOW_TO_SEE(rate_hz=leg.rate_hz)
-        yield not_measured(name, "W", why, required=False)
-    elif len(leg.watts) > 3:
+    if leg.rate_hz <= SLOW_STEPS_HZ and len(leg.watts) > 3:
         values = sorted(value for _, value in leg.watts)
         middle = (values[0] + values[-1]) / 2.0
         low = median(value for value in values if value <= middle)
