@@ -21,10 +21,10 @@ def wrong_together(leg: Leg) -> Iterator[Reading]:
         faults, name = leg.wrong(part), f"wrong_together {part}"
         if not faults and leg.result is None:
             yield not_measured(name, "", TogetherReason.UNFINISHED())
-        elif not faults and not leg.did(part):
-            yield not_measured(name, "", TogetherReason.NOTHING_DONE(part=PARTS[part]()))
         elif not faults and part == "memory" and not _passes(leg.result):
             yield not_measured(name, "", TogetherReason.NO_WHOLE_PASS())
+        elif not faults and not leg.did(part):
+            yield not_measured(name, "", TogetherReason.NOTHING_DONE(part=PARTS[part]()))
         else:
             yield _judged(name, part, [leg])
 
