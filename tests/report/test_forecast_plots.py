@@ -91,10 +91,10 @@ def test_a_sound_card_is_drawn_without_warning_or_stop() -> None:
 def test_every_band_is_a_filled_trace_of_the_page_and_named_once() -> None:
     data = course_data(course(DRY), WORDS)
     bands = [b for panel in data.panels for b in panel.bands]
-    traces = figure(data)["data"]
-    filled = [trace for trace in traces if trace.get("fill") == "tonexty"]
+    drawn = figure(data)
+    filled = [trace for trace in drawn["data"] if trace.get("fill") == "tonexty"]
     assert len(filled) == len(bands) > 2
-    named = [trace["name"] for trace in filled if trace["showlegend"]]
+    named = [note["text"] for note in drawn["layout"]["annotations"] if "foreseen" in note["text"]]
     assert sorted(named) == ["foreseen 10 s before (95 %)", "foreseen from there (95 %)"]
 
 

@@ -106,12 +106,13 @@ def test_the_interactive_plot_draws_curves_limits_and_the_stop(
     )
     page.wait_for_selector("#plot svg .scatterlayer .trace")
     text = page.locator("body").inner_text()
-    legend = " ".join(page.locator("#plot .legendtext").all_text_contents())
+    assert page.locator("#plot .legend").count() == 0
+    assert page.locator("#plot .modebar-btn").count() == 0
     assert "SIMULATED MACHINE" in text
     assert "Stopped by a guard at 251.0 s" in text
-    for words in ("GPU guard 90", "memory guard 105", "guard forecast", "Power: drawn", "Fan: fan"):
-        assert words in legend
     notes = " ".join(page.locator("#plot .annotation-text").all_text_contents())
+    for words in ("GPU guard 90", "memory guard 105", "drawn", "fan"):
+        assert words in notes
     assert "stopped by a guard" in notes
     assert "4 Memory" in notes
     assert complaints == []

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from pathlib import Path
 from xml.etree import ElementTree
 
@@ -11,10 +12,13 @@ from hypothesis import strategies as st
 
 from burnin.record.reader import read_record
 from burnin.report.languages.catalogue import catalogue
+from burnin.report.plots.interactive import LIBRARY, figure, interactive_plot
+from burnin.report.plots.line_names import apart
 from burnin.report.plots.plot_data import Line
 from burnin.report.plots.series import plot_data
 from burnin.report.plots.static import static_plot
 from burnin.report.plots.thinning import thinned
+from burnin.stages.whole_run.meanings import WholeRunReason, WholeRunTerm
 from tests.report import records
 
 WORDS = catalogue("en")
@@ -141,3 +145,56 @@ def test_a_missing_file_still_gives_a_plot(tmp_path: Path, name: str) -> None:
     folder = records.passed().write(tmp_path / "r")
     (folder / name).unlink()
     assert "<svg" in static_plot(plot_data(read_record(folder), WORDS))
+
+
+@given(
+    st.lists(st.floats(-100, 100), min_size=1, max_size=12), st.floats(0.1, 5.0),
+)  # fmt: skip
+def test_names_beside_lines_stand_apart_and_in_order(heights: list[float], least: float) -> None:
+    top = max(heights)
+    found = apart(heights, least, top)
+    order = sorted(range(len(heights)), key=heights.__getitem__)
+    placed = [found[place] for place in order]
+    assert all(b - a >= least - 1e-9 for a, b in itertools.pairwise(placed))
+    assert max(found) <= top + 1e-9
+
+
+def test_the_moment_that_decided_stands_in_its_panel_in_words(tmp_path: Path) -> None:
+    draft = records.failed()
+    draft.reading(
+        "", "whole_run_width_lanes", 4.0, "lanes", verdict="fail", lower_limit=16,
+        reason=WIDTH_FELL,
+    )  # fmt: skip
+    data = plot_data(read_record(draft.write(tmp_path / "r")), WORDS)
+    (moment,) = data.moments
+    assert (moment.at_s, moment.panel) == (176.0, "width")
+    assert moment.text == "x16 to x4 at 2 min 56 s (at 50 % load, GPU at 52 °C)"
+    notes = [note["text"] for note in figure(data)["layout"]["annotations"]]
+    assert f"<b>{moment.text}</b>" in notes
+    assert moment.text in svg_text(static_plot(data))
+
+
+def test_the_page_for_the_screen_is_light_and_its_library_that_of_the_package(
+    tmp_path: Path,
+) -> None:
+    """plotly's Python package carries the whole of the same library: both are of one version."""
+    from plotly.offline import get_plotlyjs_version
+
+    assert f"v{get_plotlyjs_version()}" in LIBRARY.read_text(encoding="utf-8")[:200]
+    assert "MIT" in (LIBRARY.parent / "LICENSE").read_text(encoding="utf-8")  # type: ignore[attr-defined]
+    page = interactive_plot(plot_data(read_record(records.passed().write(tmp_path / "r")), WORDS))
+    assert len(page.encode()) < 1_500_000
+
+
+def test_the_plotting_library_takes_every_part_of_the_figure(tmp_path: Path) -> None:
+    """Its own schema judges: an unknown key or value raises ValueError."""
+    import plotly.graph_objects as go
+
+    data = plot_data(read_record(records.aborted().write(tmp_path / "r")), WORDS)
+    go.Figure(figure(data))
+
+
+WIDTH_FELL = WholeRunReason.WIDTH_FELL(
+    lanes=4.0, shown_lanes=16.0, at_s=176.0, for_s=60.0, stage="6-thermal_ramp",
+    conditions=(WholeRunTerm.LOAD(load_pct=50.0), WholeRunTerm.TEMPERATURE(gpu_temp_c=52.0)),
+)  # fmt: skip

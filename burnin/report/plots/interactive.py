@@ -4,26 +4,33 @@ from __future__ import annotations
 
 import html
 import json
+from importlib.resources import files
 from typing import Any
 
-from burnin.report.plots.interactive_marks import band_traces, warning_labels, warning_shapes
+from burnin.report.plots.interactive_marks import (
+    band_traces,
+    moment_labels,
+    warning_labels,
+    warning_shapes,
+)
+from burnin.report.plots.line_names import MARGIN_PX, line_names, value_range
 from burnin.report.plots.plot_data import LimitLine, Line, Panel, PlotData
 from burnin.report.plots.thinning import thinned
 
-MOST_POINTS = 8000
+MOST_POINTS = 2400
+"""Of a curve: lowest and highest of every bucket, some more than a wide screen has columns."""
+LIBRARY = files("burnin.report.plots") / "library" / "plotly-basic.min.js"
 _COLOURS = ("#3d86a8", "#b9742c", "#8467b0")
 _GREY = "#858585"
 _DASHES = {"solid": "solid", "dashed": "dash", "dotted": "dot", "dashdot": "dashdot"}
-_GAP = 0.04
-PANEL_PX = 210
+_GAP = 0.022
+PANEL_PX = 190
 
 Json = dict[str, Any]
 
 
 def interactive_plot(data: PlotData) -> str:
-    """The page's HTML text, self-contained (about 5 MB: the plotting library is in it)."""
-    from plotly.offline import get_plotlyjs
-
+    """The page's HTML text, self-contained (1.2 MB of it are the plotting library)."""
     from burnin.report.templates import environment
 
     return (
@@ -32,10 +39,15 @@ def interactive_plot(data: PlotData) -> str:
         .render(
             data=data,
             figure=_for_script(figure(data)),
-            library=get_plotlyjs(),
-            height_px=90 + PANEL_PX * max(1, len(data.panels)),
+            library=plotting_library(),
+            height_px=78 + PANEL_PX * max(1, len(data.panels)),
         )
     )
+
+
+def plotting_library() -> str:
+    """The library's script: its bundle of lines and bars, a quarter of the whole (MIT licence)."""
+    return LIBRARY.read_text(encoding="utf-8")
 
 
 def figure(data: PlotData) -> Json:
@@ -46,10 +58,10 @@ def figure(data: PlotData) -> Json:
         "paper_bgcolor": "rgba(0,0,0,0)",
         "plot_bgcolor": "rgba(0,0,0,0)",
         "separators": f"{data.decimal} ",
-        "margin": {"l": 62, "r": 16, "t": 34, "b": 44},
+        "margin": {"l": 62, "r": MARGIN_PX, "t": 34, "b": 44},
         "hovermode": "x unified",
-        "showlegend": True,
-        "legend": {"orientation": "h", "y": -70 / (PANEL_PX * count), "yanchor": "top", "x": 0},
+        "hoversubplots": "axis",
+        "showlegend": False,
         "xaxis": {
             "title": {"text": html.escape(data.labels["time_s"])},
             "range": [0, data.end_s or 1.0],
@@ -67,10 +79,13 @@ def figure(data: PlotData) -> Json:
         layout["yaxis" + axis[1:]] = {
             "title": {"text": html.escape(f"{panel.title} ({panel.axis})")},
             "domain": [max(0.0, top - share), top],
+            "range": list(value_range(panel)),
             "gridcolor": "rgba(133,133,133,.22)",
             "zeroline": False,
         }
         traces += _traces(panel, axis, data)
+        layout["annotations"] += line_names(panel, axis, PANEL_PX, _COLOURS)
+        layout["annotations"] += moment_labels(data, panel, axis)
     return {"data": traces, "layout": layout}
 
 
@@ -79,7 +94,7 @@ def _traces(panel: Panel, axis: str, data: PlotData) -> list[Json]:
         _curve(panel, line, axis, _COLOURS[place % len(_COLOURS)])
         for place, line in enumerate(panel.lines)
     ]
-    found = [trace for band in panel.bands for trace in band_traces(band, axis, panel)] + found
+    found = [trace for band in panel.bands for trace in band_traces(band, axis)] + found
     found += [_limit(panel, limit, axis, data.end_s) for limit in panel.limits]
     for forecast in panel.forecasts:
         found.append(
@@ -90,8 +105,6 @@ def _traces(panel: Panel, axis: str, data: PlotData) -> list[Json]:
                 "y": [forecast.from_value, forecast.to_value],
                 "yaxis": axis,
                 "name": html.escape(data.labels["guard_forecast"]),
-                "legendgroup": "forecast",
-                "showlegend": forecast is panel.forecasts[0],
                 "line": {"color": _GREY, "width": 1.2, "dash": "dash"},
                 "marker": {"size": 5},
                 "hovertemplate": f"{html.escape(forecast.text)}<extra></extra>",
@@ -106,8 +119,8 @@ def _curve(panel: Panel, whole: Line, axis: str, colour: str) -> Json:
     return {
         "type": "scatter",
         "mode": "lines",
-        "x": line.x_s,
-        "y": line.y,
+        "x": [round(x, 2) for x in line.x_s],
+        "y": [None if y is None else float(f"{y:.5g}") for y in line.y],
         "yaxis": axis,
         "name": name,
         "line": {

@@ -12,23 +12,21 @@ Json = dict[str, Any]
 _BAND, _EDGE, _WARNING = "rgba(133,133,133,.3)", "#858585", "#b9742c"
 
 
-def band_traces(band: Band, axis: str, panel: Panel) -> list[Json]:
-    """Two edges, the room between them filled; a plot names each kind of band once."""
-    first = next(b for b in panel.bands if b.label == band.label) is band
+def band_traces(band: Band, axis: str) -> list[Json]:
+    """Two edges, the room between them filled."""
     shared: Json = {
         "type": "scatter",
         "mode": "lines",
         "x": band.x_s,
         "yaxis": axis,
-        "legendgroup": band.label,
         "line": {"width": 1 if band.ahead else 0, "color": _EDGE, "dash": "solid"},
         "hovertemplate": "%{y:.1f} °C",
         "name": html.escape(band.label),
     }
     filled = {"fill": "tonexty", "fillcolor": _BAND}
     return [
-        {**shared, "y": band.low, "showlegend": False},
-        {**shared, "y": band.high, "showlegend": first, **filled},
+        {**shared, "y": band.low},
+        {**shared, "y": band.high, **filled},
     ]
 
 
@@ -69,4 +67,28 @@ def warning_labels(data: PlotData) -> list[Json]:
             "font": {"size": 11, "color": "#ffffff"},
         }
         for place, warning in enumerate(data.warnings)
+    ]
+
+
+def moment_labels(data: PlotData, panel: Panel, axis: str) -> list[Json]:
+    """What broke in this panel, in words with an arrow to the moment."""
+    return [
+        {
+            "xref": "x",
+            "x": moment.at_s,
+            "yref": f"{axis} domain",
+            "y": 0.5,
+            "ax": -46 if moment.at_s > data.end_s * 0.5 else 46,
+            "ay": 0,
+            "xanchor": "right" if moment.at_s > data.end_s * 0.5 else "left",
+            "text": f"<b>{html.escape(moment.text)}</b>",
+            "showarrow": True,
+            "arrowhead": 2,
+            "arrowcolor": "#b03a3a",
+            "bgcolor": "#b03a3a",
+            "borderpad": 3,
+            "font": {"size": 12, "color": "#ffffff"},
+        }
+        for moment in data.moments
+        if moment.panel == panel.name
     ]

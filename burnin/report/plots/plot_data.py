@@ -102,6 +102,15 @@ class TripMark:
 
 
 @dataclass(frozen=True)
+class Moment:
+    """When something broke that a verdict rests on; `panel` is the name of where it shows."""
+
+    at_s: float
+    panel: str
+    text: str
+
+
+@dataclass(frozen=True)
 class PlotData:
     """Everything that a plot of a run shows; `labels` are its words by name.
 
@@ -119,3 +128,4 @@ class PlotData:
     end_s: float
     warnings: tuple[WarningMark, ...] = ()
     told: tuple[str, ...] = ()
+    moments: tuple[Moment, ...] = ()

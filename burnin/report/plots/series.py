@@ -11,6 +11,7 @@ from burnin.report.languages.one_line import one_line
 from burnin.report.languages.units import unit_of
 from burnin.report.plots.limit_lines import forecast_lines, guard_limits, stage_limits
 from burnin.report.plots.marks import bands_of, warnings_of
+from burnin.report.plots.moments import moments_of
 from burnin.report.plots.plot_data import (
     ForecastLine,
     LimitLine,
@@ -54,9 +55,8 @@ PANELS = (
     ),
     PanelPlan("power", (Curve("power_w", "solid"), Curve("load_w", "dotted"))),
     PanelPlan("clocks", (Curve("core_clock_mhz", "solid"), Curve("memory_clock_mhz", "dashed"))),
-    PanelPlan(
-        "link", (Curve("link_speed_gts", "solid"), Curve("link_width_lanes", "dashed")), steps=True
-    ),
+    PanelPlan("link", (Curve("link_speed_gts", "solid"),), steps=True),
+    PanelPlan("width", (Curve("link_width_lanes", "solid"),), steps=True),
     PanelPlan("fan", (Curve("fan_rpm", "solid"),)),
 )
 
@@ -91,6 +91,7 @@ def plot_data(record: Record, words: Catalogue) -> PlotData:
         trips=trips,
         end_s=max(ends, default=0.0),
         warnings=warnings_of(record, words),
+        moments=moments_of(record, words),
     )
 
 

@@ -14,6 +14,7 @@ from burnin.report.plots.static_marks import (
     draw_bands,
     draw_marks,
     name_marks,
+    name_moments,
     wrapped,
 )
 from burnin.report.plots.thinning import thinned
@@ -27,7 +28,7 @@ PANEL_IN = 0.86
 FIRST_PANEL_SHARE = 1.75
 NEAR_FORECAST_S = 60.0
 MOST_FORECASTS = 3
-PANELS = ("temperature", "power", "clocks", "link")
+PANELS = ("temperature", "power", "clocks", "link", "width")
 MOST_POINTS = 900
 _INK, _SOFT, _BAND = "#1c2326", "#5f6a6e", "#eef0ee"
 _DASHES: dict[str, Any] = {
@@ -108,6 +109,7 @@ def _panels(figure: Figure, data: PlotData, top: float, bottom: float) -> None:
         _bands(axis, data, named=place == 0, end_s=end_s)
         _curves(axis, panel, data, end_s)
         draw_marks(axis, data)
+        name_moments(axis, panel, data, end_s)
         axis.set_xlim(0, end_s)
         axis.margins(y=0.14)
         axis.yaxis.set_major_formatter(_figures(data.decimal))

@@ -60,6 +60,14 @@ def name_marks(axis: Axes, data: PlotData, end_s: float) -> None:
         _label(axis, told or data.labels["warning"], warning.at_s, end_s, _height(place))
 
 
+def name_moments(axis: Axes, panel: Panel, data: PlotData, end_s: float) -> None:
+    """What broke in this panel, at its moment."""
+    for moment in data.moments:
+        if moment.panel == panel.name:
+            axis.axvline(moment.at_s, color=_INK, linewidth=1.2, zorder=4)
+            _label(axis, moment.text, moment.at_s, end_s, 0.35)
+
+
 def _label(axis: Axes, label: str, at_s: float, end_s: float, height: float) -> None:
     late = at_s > end_s * 0.6
     axis.annotate(
