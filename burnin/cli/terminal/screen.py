@@ -220,7 +220,8 @@ class Screen:
         self._console.print()
         over = [LargeWord.SIMULATED.name] if self._simulated else []
         for word in (*over, event.verdict.name):
-            for line in large_letters(self._large(word), self._console.width):
+            console = self._console
+            for line in large_letters(self._large(word), console.width, console.encoding):
                 self._console.print(Text(line, style="bold"), no_wrap=True)
         if self._simulated:
             told = shown(event.verdict, simulated=True)
