@@ -87,6 +87,10 @@ class Screen:
         """Take the live lines away, for a prompt."""
         self._live.stop()
 
+    def keep_below(self, line: str) -> None:
+        """Keep the line of an open prompt below all that is printed; empty: no longer."""
+        self._live.keep_below(line)
+
     def _run_started(self, event: RunStarted) -> None:
         from rich.text import Text
 
