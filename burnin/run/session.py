@@ -107,7 +107,9 @@ def _note_start(plan: RunPlan) -> None:
 
 
 def prompter_for(opened: OpenBench) -> Prompter:
-    """Who answers where nobody is asked: the simulated machine's scenario, or nobody."""
+    """Who answers where nobody is asked: the simulated machine's technician, or nobody."""
+    if opened.technician is not None:
+        return opened.technician
     return NobodyThere() if opened.attached is None else SaidBeforehand(opened.attached)
 
 

@@ -35,10 +35,13 @@ def work(
     job: Job,
     *,
     load_share: float = 1.0,
-    on_sample: Callable[[Sample], None] | None = None,
+    on_sample: Callable[[Sample], bool | None] | None = None,
+    between: Callable[[], None] | None = None,
 ) -> Generator[WorkEvent, None, None]:
     """Events of the job as they come; the load is off when this ends, however it ends.
 
+    `on_sample` may return True to end the job early; `between` is called again and again while the
+    next sample is not due.
     Raises LoadStopped (guard), StoppedByHand, DeviceLost, WorkerSilent where the worker hung, and
     EngineError when the job failed or the worker died.
     """
@@ -50,8 +53,8 @@ def work(
     try:
         while True:
             sample = context.watch.look(context.stage, load_share=load_share)
-            if on_sample is not None:
-                on_sample(sample)
+            if on_sample is not None and on_sample(sample):
+                return
             engine.beat()
             for event in engine.poll():
                 if isinstance(event, Failed):
@@ -60,7 +63,7 @@ def work(
                 yield event
                 if isinstance(event, _LAST):
                     return
-            context.watch.pause()
+            context.watch.pause(between)
     finally:
         # Load off first, whatever else there is to do (law 11).
         engine.stop()

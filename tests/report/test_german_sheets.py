@@ -38,6 +38,7 @@ PROFILES = {
     "healthy_loop": "water_loop",
     "no_coolant": "water_loop",
     "healthy_bench_block": "water_no_loop",
+    "opens_by_touch": "repaired_joint",
 }
 """Profile of a scenario's card; all others are desktop cards."""
 TICKET = TicketFacts("4711", {"customer": "Ottilie Maro"}, "2026-03-01T23:30:00.000Z")

@@ -19,6 +19,7 @@ from burnin.stages.enumeration.stage import Needs as EnumerationNeeds
 from burnin.stages.kind import StageKind
 from burnin.stages.link.ends_seen import Needs as LinkNeeds
 from burnin.stages.memory.stage import Needs as MemoryNeeds
+from burnin.stages.movement.looks import Needs as MovementNeeds
 from burnin.stages.registry import stage_kind, stage_kinds
 from burnin.stages.thermal_ramp.stage import Needs as RampNeeds
 from tests.stages.on_bench import carried_out
@@ -49,8 +50,8 @@ def test_a_card_of_all_capabilities_serves_every_stage() -> None:
 
     def takes(
         card: Card,
-    ) -> tuple[EnumerationNeeds, LinkNeeds, DetectsDisplays, MemoryNeeds, RampNeeds]:
-        return card, card, card, card, card
+    ) -> tuple[EnumerationNeeds, LinkNeeds, DetectsDisplays, MemoryNeeds, RampNeeds, MovementNeeds]:
+        return card, card, card, card, card, card
 
     needed = set(typing.get_args(typing.get_type_hints(takes)["return"]))
     assert {needs_of(kind) for kind in stage_kinds().values()} - {object} == needed

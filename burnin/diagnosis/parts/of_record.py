@@ -158,7 +158,7 @@ def _moments(record: Record) -> Iterator[Part]:
 
     stages = stages_with_moments(record)
     if stages:
-        yield Part(PartKind.MOMENTS, stages, explain_moments())
+        yield Part(PartKind.MOMENTS, stages, explain_moments(record))
 
 
 def _failed(record: Record, kind: str) -> bool:

@@ -32,8 +32,9 @@ _TEXTS: dict[str, tuple[str, str, tuple[str, ...], str]] = {
         "A contact of the edge, of the card or of the slot's spring",
         "Open, resistive or shorted legs of a lane are not detected or lose margin: the link trains"
         " narrower or slower, or makes errors at the end that receives. Reset, clock and shorted"
-        " supplies keep the card down; lost 12 V contacts warm the others, which may burn open.",
-        ("enumeration", "link", "thermal_ramp"),
+        " supplies keep the card down; lost 12 V contacts warm the others, which may burn open."
+        " With moved_at it is sound until a hand moves the card there.",
+        ("enumeration", "link", "movement", "thermal_ramp"),
         'contact = "B54"\nstate = "resistive"\nohms = 60.0',
     ),
     "coupling_capacitor": (
@@ -108,8 +109,8 @@ _TEXTS: dict[str, tuple[str, str, tuple[str, ...], str]] = {
         "One display output: a contact, or damaged EDID bytes",
         "Without hot-plug detect the monitor is not seen, without its data channel it stays"
         " nameless, without picture lane 0 a DisplayPort stays dark; with every_s and for_s the"
-        " contact bounces. No other output is touched.",
-        ("display",),
+        " contact bounces, with moved it opens by touch. No other output is touched.",
+        ("display", "movement"),
         'output = "DP-1"\ncontact = "hot_plug_detect"\nstate = "open"',
     ),
     "bus": (

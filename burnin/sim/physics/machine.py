@@ -15,6 +15,7 @@ from burnin.sim.physics.card_down import CardDown
 from burnin.sim.physics.contacts import ContactState, contact_states, why_no_start
 from burnin.sim.physics.cooling import Cooling
 from burnin.sim.physics.counters import Counters
+from burnin.sim.physics.hands import Hands
 from burnin.sim.physics.kernel_says import KernelSays
 from burnin.sim.physics.link import Link
 from burnin.sim.physics.memory import Memory
@@ -67,6 +68,7 @@ class Machine:
         self.link = Link(scenario, seed)
         self.counters = Counters(scenario, self.sensors, self.link)
         self.kernel = KernelSays()
+        self.hands = Hands()
         self.time_s = 0.0
         self.load_s = 0.0
         self.heat = Heat(0.0, 0.0, 0.0)
@@ -109,6 +111,11 @@ class Machine:
     def uptime_s(self) -> float:
         """Seconds since power-on."""
         return self._uptime_s
+
+    @property
+    def moved(self) -> dict[str, float]:
+        """How far a hand moves each place of the card now."""
+        return self.hands.moved(self.time_s)
 
     @property
     def card_answers(self) -> bool:
@@ -224,7 +231,7 @@ class Machine:
 
     def _after_tick(self, seconds: float, activity: Activity) -> None:
         board_c = self.network.at("board")
-        states = contact_states(self._contacts, board_c, self._uptime_s)
+        states = contact_states(self._contacts, board_c, self._uptime_s, self.moved)
         if states:
             self._check_contacts(states)
         why = self.supply.advance(seconds, states, self.heat.total_w, self._uptime_s)
