@@ -158,6 +158,7 @@ MOVED_CARD = Suspects(
     {Party.CARD: 0.52, Party.SLOT: 0.30, Party.RISER: 0.12, Party.ROOT_PORT: 0.06}
 )
 MOVED_PLUG = Suspects({Party.CARD: 0.5, Party.SUPPLY: 0.5})
+SUPPLY_AT_PLUG = Suspects({Party.SUPPLY: 0.8, Party.CARD: 0.2})
 MOVED_CABLE = Suspects({Party.CABLE: 0.5, Party.CARD: 0.4, Party.MONITOR: 0.1})
 """What comes by touch is of what was touched: a joint of the card, or its other half."""
 CARD_ALONE = Suspects({Party.CARD: 1.0})
@@ -214,6 +215,10 @@ SUSPECTS: Mapping[str, Suspects] = {
     ),
     "came_power_plug_moved": MOVED_PLUG,
     "came_cable_moved": MOVED_CABLE,
+    **dict.fromkeys(("drop_at_plug_v", "temp_at_plug_c"), MOVED_PLUG),
+    "supply_at_plug_v": SUPPLY_AT_PLUG,
+    "picture_clean": SCREEN_LOST,
+    **dict.fromkeys(("drop_at_joint_v", "temp_at_joint_c"), CARD_ALONE),
     "driver": BENCH_ONLY,
     "whole_run_driver": DRIVER_LEFT,
     "engine_works_this_card": BENCH_ONLY,

@@ -175,6 +175,7 @@ class Conduct:
             boot=bench.boot,
             bench_shown=plan.opening.bench_shown,
             starts=plan.starts or kept_here,
+            under_load=plan.profile.under_load,
         )
 
     def _why_not(self, name: str, stage: Stage) -> Reason | None:

@@ -6,6 +6,7 @@ machine's own places.
 
 from __future__ import annotations
 
+import random
 from collections.abc import Callable
 
 from burnin.core.meaning import Prompt
@@ -15,11 +16,13 @@ from burnin.run.reasons import RunReason
 from burnin.sim.physics.machine import Machine
 from burnin.stages.movement.meanings import MovementPrompt
 from burnin.stages.standing_prompt import Settled, StandingPrompt
+from burnin.stages.under_load.meanings import UnderLoadPrompt
 
 _REACHES_S = 1.5
 _MOVES_S = 3.0
+_PROBES_S = 3.0
 _TYPES_S = 1.0
-"""What a person takes to reach for a thing, to move it a few times, to type (estimates)."""
+"""What a person takes to reach for a thing, to move it, to read a meter, to type (estimates)."""
 
 
 class SimulatedTechnician:
@@ -27,6 +30,7 @@ class SimulatedTechnician:
 
     def __init__(self, machine: Machine, attached: frozenset[str]) -> None:
         self._machine = machine
+        self._chance = random.Random(f"{machine.seed}/meter")
         self._beforehand = SaidBeforehand(attached)
 
     def ask(self, prompt: Prompt, timeout_s: float) -> str | NotMeasured:
@@ -39,7 +43,38 @@ class SimulatedTechnician:
         if prompt.means(*MovementPrompt):
             machine.hands.move(_place(prompt), machine.time_s + _REACHES_S, _MOVES_S)
             return _Busy(machine, _REACHES_S + _MOVES_S + _TYPES_S, lambda: "done")
+        if prompt.means(*UnderLoadPrompt):
+            return _Busy(machine, _REACHES_S + _PROBES_S + _TYPES_S, lambda: self._told(prompt))
         return Settled(NotMeasured(RunReason.NOBODY_AT_HAND()))
+
+
+    def _told(self, prompt: Prompt) -> str:
+        """What the instrument shows now, as it is typed; nothing where there is no such plug."""
+        machine = self._machine
+        if prompt.means(UnderLoadPrompt.PICTURE):
+            return "yes" if machine.card_answers and self._lit() else "no"
+        number = prompt["plug"]
+        assert isinstance(number, int)
+        if number > len(machine.joints.all):
+            return ""
+        joint = machine.joints.all[number - 1]
+        if prompt.means(UnderLoadPrompt.SUPPLY):
+            return f"{joint.supply_v() * self._off(0.002):.2f} V"
+        place = str(prompt["place"])
+        if prompt.means(UnderLoadPrompt.TEMPERATURE):
+            warm_c = machine.network.at("board") + joint.rise_k(place)
+            return f"{warm_c + self._chance.uniform(-1.0, 1.0):.1f} °C"
+        return f"{1e3 * joint.drop_v(place) * self._off(0.004):.1f} mV"
+
+    def _lit(self) -> bool:
+        machine = self._machine
+        now = [output.at(machine.uptime_s, machine.moved) for output in machine.outputs]
+        lanes = [state.lanes for state in now if state.connected]
+        return bool(lanes) and all(lanes)
+
+    def _off(self, share: float) -> float:
+        """By what a meter that keeps to its accuracy is off, as a factor."""
+        return 1.0 + self._chance.uniform(-share, share)
 
 
 def _place(prompt: Prompt) -> str:

@@ -38,6 +38,7 @@ from burnin.engine.engine import Engine
 from burnin.engine.job import FailingWord
 from burnin.guard.guard import Trip
 from burnin.guard.sampler import Watch
+from burnin.profile.under_load import UnderLoadPoint
 from burnin.stages.boot import NOBODY_ASKED, Boot, StartsKept
 from burnin.thermal.inputs import Plan
 
@@ -128,7 +129,8 @@ class StageContext(Generic[C_co]):
     `accuracy` what it knows of the card's sensors. `boot` and `starts` serve stages that need
     several boots.
     `bench_shown` is what the card's slot has shown before. `joules_before`: heat above idle that
-    the run gave the card before its first load, to find out whose work it is.
+    the run gave the card before its first load, to find out whose work it is. `under_load`: what
+    the profile wants measured while the card works.
     """
 
     stage: str
@@ -151,6 +153,7 @@ class StageContext(Generic[C_co]):
     boot: Boot | NotMeasured = NOBODY_ASKED
     bench_shown: BenchShown | None = None
     joules_before: float = 0.0
+    under_load: tuple[UnderLoadPoint, ...] = ()
     readings: list[Reading] = field(default_factory=list)
     _told_trip: Trip | None = None
 

@@ -31,6 +31,7 @@ EXPECTED = [
     ("slow_link_under_load", "desktop_air", 1, "of 16 GT/s"),
     ("dead_output", "desktop_air", 1, "does not detect it"),
     ("opens_by_touch", "repaired_joint", 1, "the edge of the card was pressed"),
+    ("warm_joint", "repaired_joint", 1, "V are lost there"),
     ("stuck_memory", "desktop_air", 1, "failing words"),
     ("no_coolant", "water_loop", 1, "no coolant"),
     ("fan_stall", "desktop_air", 3, "fan lost"),

@@ -14,6 +14,7 @@ from burnin.core.reading import NotMeasured
 from burnin.guard.guard_set import GuardSet
 from burnin.guard.sampler import Watch
 from burnin.profile.stage_settings import StageSettings
+from burnin.profile.under_load import UnderLoadPoint, VoltageAcross
 from burnin.run.reasons import RunReason
 from burnin.sim.bench import SimulatedBench, simulated_bench
 from burnin.stages.boot import Boot, StartsKept
@@ -34,8 +35,12 @@ SHORT: dict[str, dict[str, object]] = {
     },
     "cold_starts": {"width_lanes": 16, "generation": 4, "load_s": 2.0},
     "movement": {"still_s": 2.0},
+    "under_load": {"own_power_share": 0.5, "settle_s": 2.0},
 }
 """Settings with which a stage of each kind is done within seconds."""
+JOINT = VoltageAcross(
+    measure="voltage_across", name="joint", title="Across the joint", at="joint", at_most_v=0.02
+)
 
 
 class NobodyThere:
@@ -84,6 +89,7 @@ def context_of(
     prompter: Prompter,
     lacks: type | None = None,
     stop_asked: Callable[[], bool] = lambda: False,
+    points: tuple[UnderLoadPoint, ...] = (JOINT,),
 ) -> tuple[StageContext[Any], list[Event]]:
     """What a stage of a kind is given on a simulated bench, and all that it will publish."""
     folder.mkdir(parents=True, exist_ok=True)
@@ -107,5 +113,6 @@ def context_of(
         sample_interval_s=0.1,
         starts=StartsKept(folder / "cold_starts.jsonl", "", "burnin run --resume here"),
         boot=Boot("boot-1", 60.0),
+        under_load=points,
     )
     return context, events

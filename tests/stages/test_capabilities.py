@@ -10,7 +10,7 @@ from typing import Any, Protocol, cast
 import pytest
 
 import burnin.card.capabilities as capabilities
-from burnin.card.capabilities import Card, DetectsDisplays, Enumerates
+from burnin.card.capabilities import Card, DetectsDisplays, Enumerates, TellsRatings
 from burnin.card.meanings import CardReason
 from burnin.core.meaning import Reason
 from burnin.core.reading import Verdict
@@ -50,8 +50,8 @@ def test_a_card_of_all_capabilities_serves_every_stage() -> None:
 
     def takes(
         card: Card,
-    ) -> tuple[EnumerationNeeds, LinkNeeds, DetectsDisplays, MemoryNeeds, RampNeeds, MovementNeeds]:
-        return card, card, card, card, card, card
+    ) -> tuple[EnumerationNeeds, LinkNeeds, DetectsDisplays, MemoryNeeds, RampNeeds, MovementNeeds, TellsRatings]:
+        return card, card, card, card, card, card, card
 
     needed = set(typing.get_args(typing.get_type_hints(takes)["return"]))
     assert {needs_of(kind) for kind in stage_kinds().values()} - {object} == needed

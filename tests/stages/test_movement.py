@@ -121,7 +121,9 @@ def test_a_joint_that_opens_by_touch_is_found_by_the_movement_that_opens_it(
     happened = moved.happened()
     assert set(happened) == {("movement_edge", MovementEvent.LINK_NARROWER.value)}
     assert moved.readings["came_edge_pressed"].value == len(happened)
-    [event] = moved.readings["came_edge_pressed"].reason["events"]  # type: ignore[index, misc]
+    reason = moved.readings["came_edge_pressed"].reason
+    assert reason is not None
+    [event] = [part for part in reason.parts() if part.means(MovementEvent.LINK_NARROWER)]
     assert event["from_lanes"] == 16
 
 

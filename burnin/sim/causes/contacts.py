@@ -7,7 +7,7 @@ from typing import Annotated, Literal
 from pydantic import Field, field_validator, model_validator
 
 from burnin.connector.contact_map import beside, contacts
-from burnin.sim.causes.cause import Celsius, ComesAndGoes, Lane, Positive
+from burnin.sim.causes.cause import Cause, Celsius, ComesAndGoes, Lane, Positive
 
 MovedPlace = Annotated[str, Field(pattern=r"^(free_end|edge|plug [1-4]|cable [A-Z-]+\d+)$")]
 """Where a hand moves the card."""
@@ -95,3 +95,14 @@ class PlugCause(ComesAndGoes):
     def _consistent(self) -> PlugCause:
         self.check_times()
         return self
+
+
+class SupplyJointCause(Cause):
+    """The joint behind a power plug has more resistance than a sound one: `ohms` more.
+
+    `plug` counts the card's `power_plugs` from 0. All of that plug's current comes through it.
+    """
+
+    kind: Literal["supply_joint"]
+    plug: Annotated[int, Field(ge=0)]
+    ohms: Annotated[float, Field(gt=0.0, le=0.1)]

@@ -51,6 +51,13 @@ _TEXTS: dict[str, tuple[str, str, tuple[str, ...], str]] = {
         ("enumeration", "thermal_ramp"),
         'plug = 0\ncontact = "4"\nstate = "open"',
     ),
+    "supply_joint": (
+        "The joint behind a power plug, with more resistance than a sound one",
+        "The plug's current loses voltage there and warms it; the card works as before. Shows to a"
+        " meter and a probe under load alone. Needs power_plugs in [card].",
+        ("under_load",),
+        "plug = 0\nohms = 0.002",
+    ),
     "memory_cell": (
         "A memory cell, stuck or coupled to another bit",
         "One bit of one 32-bit word reads wrong wherever the pattern holds the other value.",

@@ -16,6 +16,7 @@ from burnin.sim.physics.contacts import ContactState, contact_states, why_no_sta
 from burnin.sim.physics.cooling import Cooling
 from burnin.sim.physics.counters import Counters
 from burnin.sim.physics.hands import Hands
+from burnin.sim.physics.joints import Joints
 from burnin.sim.physics.kernel_says import KernelSays
 from burnin.sim.physics.link import Link
 from burnin.sim.physics.memory import Memory
@@ -61,6 +62,7 @@ class Machine:
         self.cooling = Cooling(scenario, self.build)
         self.network = self.cooling.network()
         self.supply = Supply(scenario)
+        self.joints = Joints(scenario, self.supply)
         self.power = Power(scenario.card, self.build, self.supply.cap_w)
         self.sensors = Sensors(scenario, seed)
         self.memory = Memory(scenario)
@@ -214,6 +216,7 @@ class Machine:
         }
         watts = [by_node.get(name, 0.0) for name in network.names]
         network.advance(seconds, watts, self.build.room_c)
+        self.joints.advance(seconds, self.heat.total_w)
         self._uptime_s += seconds
         if activity.core >= _LOADED_SHARE:
             self.load_s += seconds
