@@ -50,7 +50,15 @@ def test_a_card_of_all_capabilities_serves_every_stage() -> None:
 
     def takes(
         card: Card,
-    ) -> tuple[EnumerationNeeds, LinkNeeds, DetectsDisplays, MemoryNeeds, RampNeeds, MovementNeeds, TellsRatings]:
+    ) -> tuple[
+        EnumerationNeeds,
+        LinkNeeds,
+        DetectsDisplays,
+        MemoryNeeds,
+        RampNeeds,
+        MovementNeeds,
+        TellsRatings,
+    ]:
         return card, card, card, card, card, card, card
 
     needed = set(typing.get_args(typing.get_type_hints(takes)["return"]))
