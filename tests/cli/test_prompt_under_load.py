@@ -12,7 +12,8 @@ from rich.console import Console
 
 from burnin.cli.terminal.live_lines import LiveLines
 from burnin.cli.terminal.prompter import TerminalPrompter
-from burnin.core.events import Asked, Event
+from burnin.cli.terminal.screen import Screen
+from burnin.core.events import Asked, Event, Noted
 from burnin.core.quantities.quantity import parse_quantity
 from burnin.core.quantities.spelling import VOLT
 from burnin.core.reading import NotMeasured
@@ -23,6 +24,7 @@ from burnin.sim.bench import simulated_bench
 from burnin.sim.clock import SimulatedClock
 from burnin.stages.display.meanings import DisplayPrompt
 from burnin.stages.meanings import StagesReason
+from burnin.stages.movement.meanings import MovementEvent, MovementNote, MovementTerm
 from burnin.stages.standing_prompt import Question
 
 PROMPT = DisplayPrompt.CONNECT_MONITOR(output="DP-2")
@@ -107,6 +109,16 @@ def test_live_lines_rest_under_a_prompt_and_what_is_printed_stands_above_it() ->
     lines.show(sample="63 °C")
     lines.stop()
     assert "63 °C" in out.getvalue()
+
+
+def test_what_comes_by_touch_is_told_at_once() -> None:
+    out = io.StringIO()
+    screen = Screen(Console(file=out, width=100, highlight=False), catalogue("de"))
+    event = MovementEvent.LINK_NARROWER(from_lanes=16, to_lanes=4)
+    note = MovementNote.HAPPENED(during=MovementTerm.EDGE(), event=event, at_s=31.25)
+    screen(Noted("4-movement", note))
+    assert "auf die Kante der Karte gedrückt" in out.getvalue()
+    assert "von 16 auf 4" in out.getvalue()
 
 
 def test_a_value_goes_through_the_grammar_and_a_bad_one_is_asked_again(

@@ -183,7 +183,8 @@ def test_every_kind_of_cause_is_in_the_table() -> None:
     kinds = {get_args(part.model_fields["kind"].annotation)[0] for part in get_args(union)}
     (mark,) = getattr(test_a_cause_shows_where_it_should_and_nowhere_else, "pytestmark")  # noqa: B009
     listed = {cause["kind"] for _, cause, *_ in mark.args[1]}
-    assert kinds - listed == {"bus", "driver", "memory_cell"}  # those have tests of their own
+    own = {"bus", "driver", "memory_cell", "supply_joint"}  # those have tests of their own
+    assert kinds - listed == own
 
 
 @pytest.mark.parametrize("name", ["A11", "A13", "A14"])

@@ -77,6 +77,7 @@ class Course:
         """Look, and go on where the movement at hand is over; True: all is done."""
         self._happened(self._tried[-1], self._looks.presence(sample.present))
         self.look()
+        self._happened(self._tried[-1], self._looks.screens_lost())
         now, now_s = self._tried[-1], self._context.clock.monotonic_s()
         now.over_s = now_s - self._since_s
         if self._question is not None:
@@ -101,6 +102,7 @@ class Course:
         there = not gone and (last is None or last.present)
         self._happened(now, self._looks.presence(there))
         self.look()
+        self._happened(now, self._looks.screens_lost())
         if self._question is not None:
             answer = self._question.withdraw(why)
             now.done, self._question = answer, None

@@ -50,11 +50,10 @@ class Looks:
         return tuple(self._status)
 
     def look(self) -> Iterator[Term]:
-        """What has happened since the last look; `unread` says why the link told nothing."""
+        """What has happened at the link since the last look; `unread`: why it told nothing."""
         if not self._there:
             return
         yield from self._at_link(self._card.link())
-        yield from self._at_screens()
 
     def presence(self, there: bool) -> Iterator[Term]:
         """Whether the card is there, as the sample at hand or the end of the work tells it."""
@@ -85,7 +84,10 @@ class Looks:
         if was is not None and gts < was:
             yield MovementEvent.LINK_SLOWER(from_gts=was, to_gts=gts)
 
-    def _at_screens(self) -> Iterator[Term]:
+    def screens_lost(self) -> Iterator[Term]:
+        """Screens that went since they were last looked at: the kernel lets them settle itself."""
+        if not self._there:
+            return
         outputs = self._card.outputs()
         if isinstance(outputs, NotMeasured):
             return

@@ -29,7 +29,7 @@ def carry_out(context: StageContext[Needs], settings: Movement) -> None:
     counters = context.card.error_counters()
     if isinstance(counters, NotMeasured):
         context.take(not_measured("came_with_errors", "", counters.reason, required=False))
-    context.note(MovementNote.CAUTION())
+    context.promise(MovementNote.CAUTION())
     course = Course(context, settings, tuple(places(settings, looks.screens)), looks)
     why: Reason = MovementReason.ENDED_BEFORE()
     try:

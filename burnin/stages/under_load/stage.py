@@ -27,8 +27,7 @@ def carry_out(context: StageContext[TellsRatings], settings: UnderLoad) -> None:
         for point in points:
             context.take(missing(point, power_w.reason))
         return
-    context.note(UnderLoadNote.CAUTION())
-    context.note(UnderLoadNote.HELD(power_w=power_w))
+    context.promise(UnderLoadNote.CAUTION(), UnderLoadNote.HELD(power_w=power_w))
     course = Course(context, settings, points, power_w)
     why: Reason = UnderLoadReason.ENDED_BEFORE()
     try:
