@@ -59,7 +59,16 @@ class Course:
         self._question: Question[bool] | None = None
         self._until_s: float | None = None
         self.done = False
+        self._traffic = False
         self._begin(UNTOUCHED)
+
+    def traffic_began(self) -> None:
+        """The engine is ready: from now on nobody touches the card, then it is moved."""
+        self._traffic = True
+        self._looks.traffic_began()
+        self._since_s = self._context.clock.monotonic_s()
+        self._errors_before = self._context.card.error_counters()
+        self._until_s = self._since_s + self._settings.still_s
 
     def longest_s(self) -> float:
         """How long all of it takes at most."""
@@ -74,12 +83,17 @@ class Course:
         now.unread = self._looks.unread if now.unread or now.looks_count == 1 else None
 
     def on_sample(self, sample: Sample) -> bool:
-        """Look, and go on where the movement at hand is over; True: all is done."""
+        """Look, and go on where the movement at hand is over; True: all is done.
+
+        Before there is traffic nobody is asked for anything.
+        """
         self._happened(self._tried[-1], self._looks.presence(sample.present))
         self.look()
         self._happened(self._tried[-1], self._looks.screens_lost())
         now, now_s = self._tried[-1], self._context.clock.monotonic_s()
         now.over_s = now_s - self._since_s
+        if not self._traffic:
+            return False
         if self._question is not None:
             answer = self._question.look()
             if answer is None:
@@ -126,7 +140,6 @@ class Course:
         self._until_s = None
         if place.prompt is None:
             self._tried[-1].done = True
-            self._until_s = self._since_s + settings.still_s
         else:
             self._question = Question(
                 context.prompter, context.clock, place.prompt, settings.prompt_timeout_s, read_done

@@ -31,7 +31,7 @@ class Looks:
 
     def __init__(self, card: Needs, now_s: Callable[[], float]) -> None:
         self._card, self._now_s = card, now_s
-        self._began_s = now_s()
+        self._traffic_s: float | None = None
         self._lanes: int | None = None
         self._gts: float | None = None
         self._there = True
@@ -54,6 +54,10 @@ class Looks:
         if not self._there:
             return
         yield from self._at_link(self._card.link())
+
+    def traffic_began(self) -> None:
+        """From now on there is traffic: a link that slows down does so for another reason."""
+        self._traffic_s = self._now_s()
 
     def presence(self, there: bool) -> Iterator[Term]:
         """Whether the card is there, as the sample at hand or the end of the work tells it."""
@@ -78,7 +82,7 @@ class Looks:
             )
         gts = known(end.speed_gts)
         # An idle card runs slow, and needs a moment under traffic to run fast.
-        if gts is None or self._now_s() - self._began_s < SETTLE_S:
+        if gts is None or self._traffic_s is None or self._now_s() - self._traffic_s < SETTLE_S:
             return
         was, self._gts = self._gts, gts
         if was is not None and gts < was:

@@ -7,7 +7,7 @@ from contextlib import closing
 from burnin.core.errors import DeviceLost, ReasonedError
 from burnin.core.meaning import Reason
 from burnin.core.reading import NotMeasured, not_measured
-from burnin.engine.job import LinkTraffic
+from burnin.engine.job import LinkTraffic, Started
 from burnin.guard.sampler import LoadStopped
 from burnin.stages.context import StageContext
 from burnin.stages.movement.course import Course
@@ -54,7 +54,8 @@ def _work_until_done(context: StageContext[Needs], course: Course) -> None:
     context.load_lasts(seconds)
     job = LinkTraffic(seconds)
     with closing(work(context, job, on_sample=course.on_sample, between=course.look)) as events:
-        for _ in events:
-            pass
+        for event in events:
+            if isinstance(event, Started):
+                course.traffic_began()
     if not course.done:
         course.end(MovementReason.ENDED_BEFORE())

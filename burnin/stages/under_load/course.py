@@ -23,6 +23,9 @@ from burnin.stages.under_load.asked import (
 from burnin.stages.under_load.meanings import UnderLoadNote, UnderLoadReason
 from burnin.stages.under_load.settings import UnderLoad
 
+_ARRIVES_WITHIN_S = 30.0
+"""An engine makes its kernels and a power is raised softly within that (estimate)."""
+
 
 class Course:
     """Asks as samples come; power is that of the samples while a prompt stood."""
@@ -40,7 +43,8 @@ class Course:
         self._point: UnderLoadPoint | None = None
         self._question: Question[Answer] | None = None
         self._powers_w: list[float] = []
-        self._settled_s = context.clock.monotonic_s() + settings.settle_s
+        self._began_s = context.clock.monotonic_s()
+        self._settled_s: float | None = None
         self._readings: list[Reading] = []
 
     @property
@@ -50,18 +54,14 @@ class Course:
 
     def longest_s(self) -> float:
         """How long all of it takes at most."""
-        return self._settings.settle_s + self._all_count * self._settings.prompt_timeout_s
+        asking_s = self._all_count * self._settings.prompt_timeout_s
+        return _ARRIVES_WITHIN_S + self._settings.settle_s + asking_s
 
     def on_sample(self, sample: Sample) -> bool:
         """Look at the prompt that stands, and put the next; True: all is done."""
-        context = self._context
-        if context.clock.monotonic_s() < self._settled_s:
-            note = UnderLoadNote.SETTLING(power_w=self._power_w)
-            left_s = self._settled_s - context.clock.monotonic_s()
-            whole_s = self._settings.settle_s
-            context.progress(whole_s - left_s, whole_s, "s", note)
-            return False
         power_w = known(sample.telemetry.power_w)
+        if not self._settled(power_w):
+            return False
         if power_w is not None:
             self._powers_w.append(power_w)
         if self._question is not None:
@@ -72,6 +72,25 @@ class Course:
         if self._todo:
             self._ask(self._todo.pop(0))
         return self.done
+
+    def _settled(self, power_w: float | None) -> bool:
+        """Whether the power has stood for so long that joints are warm.
+
+        Where it never comes to what was asked for, or cannot be told, that is waited for no longer
+        than it may take: whatever is measured then is judged by the power that was held.
+        """
+        now_s, settings = self._context.clock.monotonic_s(), self._settings
+        if self._settled_s is None:
+            least_w = (1.0 - settings.power_within_share) * self._power_w
+            arrived = power_w is not None and power_w >= least_w
+            if arrived or now_s - self._began_s >= _ARRIVES_WITHIN_S:
+                self._settled_s = now_s + settings.settle_s
+        whole_s = settings.settle_s
+        left_s = whole_s if self._settled_s is None else self._settled_s - now_s
+        if left_s > 0.0:
+            note = UnderLoadNote.SETTLING(power_w=self._power_w)
+            self._context.progress(whole_s - left_s, whole_s, "s", note)
+        return left_s <= 0.0
 
     def end(self, why: Reason) -> None:
         """The load ends before its time: the prompt is taken away."""
