@@ -32,6 +32,8 @@ EXPECTED = [
     ("dead_output", "desktop_air", 1, "does not detect it"),
     ("opens_by_touch", "repaired_joint", 1, "the edge of the card was pressed"),
     ("warm_joint", "repaired_joint", 1, "V are lost there"),
+    ("opens_by_touch", "desktop_air", 0, "all 7 stages passed"),
+    ("warm_joint", "desktop_air", 0, "all 7 stages passed"),
     ("stuck_memory", "desktop_air", 1, "failing words"),
     ("no_coolant", "water_loop", 1, "no coolant"),
     ("fan_stall", "desktop_air", 3, "fan lost"),
