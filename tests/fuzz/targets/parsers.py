@@ -20,7 +20,7 @@ from burnin.card.pci.slot_registers import read_slot
 from burnin.card.sources.pci_names import PciNames
 from burnin.core.errors import BadInput
 from burnin.core.quantities.quantity import parse_meter, parse_quantity
-from burnin.core.quantities.spelling import OHM, VOLT
+from burnin.core.quantities.spelling import CELSIUS, OHM, VOLT
 from burnin.engine.process.wire import message, unpacked
 from burnin.record import csv_rows
 from burnin.record.chain import chain_of
@@ -161,6 +161,7 @@ def _typed(data: bytes) -> None:
     readers: tuple[Callable[[], object], ...] = (
         lambda: parse_quantity(text, OHM),
         lambda: parse_quantity(text, VOLT),
+        lambda: parse_quantity(text, CELSIUS),
         lambda: parse_point(text, None),
         lambda: parse_meter(text),
         lambda: parse_day(text),
