@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -21,6 +20,7 @@ from burnin.run.bench import OpenBench
 from burnin.run.plan import RunOutcome, RunPlan
 
 if TYPE_CHECKING:
+    from burnin.cli.terminal.screen import Screen
     from burnin.record.sinks import Sink
     from burnin.stages.context import Prompter
 
@@ -33,8 +33,8 @@ def run_profile(wish: Wish) -> int:
     plan = begin(wish)
     stop = StopAsked()
     with stop:
-        sink, pause = _terminal(wish, words)
-        prompter = _prompter(wish, plan.bench, words, pause, stop)
+        sink, screen = _terminal(wish, words)
+        prompter = _prompter(wish, plan.bench, words, screen, stop)
         plan = replace(plan, prompter=prompter, stop_asked=stop.why)
         outcome = carry_out_with_sinks(plan, (sink,))
         _note_end(plan, outcome)
@@ -43,7 +43,7 @@ def run_profile(wish: Wish) -> int:
     return EXIT_CODES[outcome.verdict]
 
 
-def _terminal(wish: Wish, words: Catalogue) -> tuple[Sink, Callable[[], None] | None]:
+def _terminal(wish: Wish, words: Catalogue) -> tuple[Sink, Screen | None]:
     """What shows the run; and, where a person sits there, what makes room for a prompt."""
     if wish.as_json:
         from burnin.cli.terminal.json_lines import JsonLines
@@ -53,14 +53,14 @@ def _terminal(wish: Wish, words: Catalogue) -> tuple[Sink, Callable[[], None] | 
     from burnin.cli.terminal.screen import Screen
 
     screen = Screen(PatientConsole(highlight=False), words, show_all=wish.show_all)
-    return screen, screen.pause
+    return screen, screen
 
 
 def _prompter(
     wish: Wish,
     opened: OpenBench,
     words: Catalogue,
-    pause: Callable[[], None] | None,
+    screen: Screen | None,
     stop: StopAsked,
 ) -> Prompter:
     from burnin.cli.terminal.prompter import TerminalPrompter
@@ -71,8 +71,11 @@ def _prompter(
         return SaidBeforehand(_outputs(wish.monitors, opened))
     if wish.unattended:
         return NobodyThere()
-    if opened.attached is None and pause is not None and sys.stdin.isatty():
-        return TerminalPrompter(words.say, pause, lambda: bool(stop.why()))
+    if opened.attached is None and screen is not None and sys.stdin.isatty():
+        def stopped() -> bool:
+            return bool(stop.why())
+
+        return TerminalPrompter(words.say, screen.pause, stopped, screen.keep_below)
     return prompter_for(opened)
 
 

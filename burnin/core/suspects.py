@@ -157,6 +157,13 @@ NEVER_SHOWED = Suspects(
 """No card shows on the bus: a lead that was not plugged in comes before a fault of the card."""
 BENCH_ONLY = Suspects({Party.SET_UP: 0.6, Party.DRIVER: 0.4})
 CARDS_MISSING = Suspects({Party.SET_UP: 0.5, Party.SLOT: 0.5})
+MOVED_CARD = Suspects(
+    {Party.CARD: 0.52, Party.SLOT: 0.30, Party.RISER: 0.12, Party.ROOT_PORT: 0.06}
+)
+MOVED_PLUG = Suspects({Party.CARD: 0.5, Party.SUPPLY: 0.5})
+SUPPLY_AT_PLUG = Suspects({Party.SUPPLY: 0.8, Party.CARD: 0.2})
+MOVED_CABLE = Suspects({Party.CABLE: 0.5, Party.CARD: 0.4, Party.MONITOR: 0.1})
+"""What comes by touch is of what was touched: a joint of the card, or its other half."""
 CARD_ALONE = Suspects({Party.CARD: 1.0})
 MODEL = Suspects({Party.CARD: 0.9, Party.SET_UP: 0.1})
 """What a profile says of a model is wrong of a sound card where it is the profile of another."""
@@ -209,6 +216,15 @@ SUSPECTS: Mapping[str, Suspects] = {
     "preferred_mode_offered": SCREEN_MODE,
     "memory_clock_share": MEMORY_CLOCK,
     "outputs_found": OUTPUTS,
+    **dict.fromkeys(
+        ("came_untouched", "came_free_end_supported", "came_edge_pressed"), MOVED_CARD
+    ),
+    "came_power_plug_moved": MOVED_PLUG,
+    "came_cable_moved": MOVED_CABLE,
+    **dict.fromkeys(("drop_at_plug_v", "temp_at_plug_c"), MOVED_PLUG),
+    "supply_at_plug_v": SUPPLY_AT_PLUG,
+    "picture_clean": SCREEN_LOST,
+    **dict.fromkeys(("drop_at_joint_v", "temp_at_joint_c"), CARD_ALONE),
     "driver": BENCH_ONLY,
     "whole_run_driver": DRIVER_LEFT,
     "engine_works_this_card": BENCH_ONLY,

@@ -198,6 +198,7 @@ class SupplyFault(CauseCode):
     ANY_CONTACT = "supply_fault_any_contact"
     SENSE = "supply_fault_sense", "contacts"
     ANY_SENSE = "supply_fault_any_sense"
+    JOINT = "supply_fault_joint"
     UNIT = "supply_fault_unit"
     LIMIT = "supply_fault_limit"
     SOMETHING_ELSE = "supply_fault_something_else"

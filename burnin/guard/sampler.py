@@ -25,6 +25,8 @@ from burnin.guard.warning import StandingWarning, WarningEvents
 _FORECAST_EVERY_S = 5.0
 LATE_SHARE = 0.5
 """A sample is late from this share of a period on after it was due."""
+_BETWEEN_S = 0.02
+"""Whoever looks between two samples leaves the processor alone for so long between two looks."""
 _SAME_S = 1e-6
 """A clock that adds up seconds is off by less than this."""
 
@@ -83,8 +85,10 @@ class Watch:
         """
         return self._guards.forecast
 
-    def pause(self) -> None:
+    def pause(self, each: Callable[[], None] | None = None) -> None:
         """Let time pass until the next sample is due, one period after this one was.
+
+        `each` is called as often as it can be meanwhile: what it looks at must answer at once.
 
         What reading, judging and writing took is not added to the period. Where the next moment is
         over already its sample is taken at once, late, and further moments that are over are
@@ -98,7 +102,16 @@ class Watch:
             wait_s, due = self._period_s, now + self._period_s
         passed_over = max(0, math.floor(-wait_s / self._period_s))
         self._due_s, self._grid_s = due, due + passed_over * self._period_s
-        self._clock.sleep_s(max(0.0, wait_s))
+        self._pass(max(0.0, wait_s), each)
+
+    def _pass(self, seconds: float, each: Callable[[], None] | None) -> None:
+        if each is None:
+            self._clock.sleep_s(seconds)
+            return
+        end_s = self._clock.monotonic_s() + seconds
+        while (left_s := end_s - self._clock.monotonic_s()) > _SAME_S:
+            self._clock.sleep_s(min(left_s, _BETWEEN_S))
+            each()
 
     def why_unwatched(self) -> NotMeasured | None:
         """Why no guard has a temperature to watch now; None where one has, or the card is gone."""

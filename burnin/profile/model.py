@@ -18,6 +18,7 @@ from burnin.profile.guards import Guards
 from burnin.profile.owed import OwedByProfile
 from burnin.profile.parts import Part
 from burnin.profile.stage_settings import StageSettings
+from burnin.profile.under_load import UnderLoadPoint
 
 
 def registered_settings() -> tuple[type[StageSettings], ...]:
@@ -43,6 +44,8 @@ else:
     Stage = Annotated[Union[registered_settings()], Field(discriminator="stage")]  # noqa: UP007
 
 
+UNDER_LOAD = "under_load"
+"""The kind of stage that measures the points of a profile."""
 _MOST_PERIOD_S = 0.2
 
 
@@ -72,6 +75,9 @@ class Profile(Part):
     before_power: tuple[BeforePower, ...] = Field(
         default=(), description="what is measured on the unpowered card"
     )
+    under_load: tuple[UnderLoadPoint, ...] = Field(
+        default=(), description="what is measured while the stage under_load holds its power"
+    )
     stages: tuple[Stage, ...] = Field(min_length=1)
     owed: tuple[OwedByProfile, ...] = ()
 
@@ -82,6 +88,7 @@ class Profile(Part):
             for index, stage in enumerate(self.stages)
             for fault in stage.faults(self.guards)
         ]
+        faults += self._of_points()
         faults += [f"guards.{fault}" for fault in self.guards.beyond_sense()]
         nothing = [stage.judges_nothing() for stage in self.stages]
         if all(nothing):
@@ -93,6 +100,21 @@ class Profile(Part):
         if faults:
             raise ValueError("; ".join(faults))
         return self
+
+    def _of_points(self) -> list[str]:
+        """Whether points and the stage that measures them are there together."""
+        stands = any(stage.stage == UNDER_LOAD for stage in self.stages)
+        names = [point.name for point in self.under_load]
+        faults = [
+            f"under_load[{index}].name = {name!r}: another point has this name"
+            for index, name in enumerate(names)
+            if name in names[:index]
+        ]
+        if self.under_load and not stands:
+            faults.append(f"under_load: no stage = {UNDER_LOAD!r} measures these points")
+        if stands and not self.under_load:
+            faults.append(f"stages: {UNDER_LOAD!r} has no point: name them in [[under_load]]")
+        return faults
 
 
 def stage_name(position: int, stage: Stage) -> str:

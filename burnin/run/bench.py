@@ -22,6 +22,7 @@ from burnin.engine.engine import Engine
 from burnin.run.card_lock import CardLock, lock_card
 from burnin.run.reasons import RunReason
 from burnin.stages.boot import NOBODY_ASKED, Boot, read_boot
+from burnin.stages.context import Prompter
 
 
 @dataclass(frozen=True)
@@ -45,7 +46,8 @@ class BenchSource:
     """What stands in for a real bench; a member of the seam of benches returns one.
 
     `label` names the scenario; `attached` the outputs with a monitor plugged in, which a technician
-    would know; `shown` what known-good cards are said to have shown there.
+    would know; `shown` what known-good cards are said to have shown there; `technician` answers
+    prompts where nobody sits at a terminal.
     """
 
     files: BenchFiles
@@ -54,6 +56,7 @@ class BenchSource:
     label: str
     attached: frozenset[str]
     shown: BenchShown | None = None
+    technician: Prompter | None = None
 
 
 _NO_LOG = NotMeasured(KernelReason.NOT_THIS_MACHINE())
@@ -66,7 +69,7 @@ class OpenBench:
     """A bench with one card picked and the engine that works it.
 
     `identity` is None and `no_card` set where software works the bench's processor instead of a
-    card; `scenario`, `attached` and `shown` are the simulated machine's.
+    card; `scenario`, `attached`, `shown` and `technician` are the simulated machine's.
     """
 
     bench: Bench
@@ -83,6 +86,7 @@ class OpenBench:
     shown: BenchShown | None = None
     lock: CardLock | None = None
     kernel_log: KernelLog | NotMeasured = _NO_LOG
+    technician: Prompter | None = None
 
     def close(self) -> None:
         """Let others have the card, and hear the kernel no longer; the engine ends in its run."""
@@ -196,6 +200,7 @@ def _open_simulated(options: Options) -> OpenBench:
         attached=source.attached,
         boot=read_boot(source.files),
         shown=source.shown,
+        technician=source.technician,
         other_cards=tuple(c for c in cards if c is not card),
         kernel_log=open_kernel_log(source.files, this_machine=False),
     )

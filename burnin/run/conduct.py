@@ -176,6 +176,7 @@ class Conduct:
             bench_shown=plan.opening.bench_shown,
             passed=self._passed(),
             starts=plan.starts or kept_here,
+            under_load=plan.profile.under_load,
         )
 
     def _passed(self) -> frozenset[str]:

@@ -29,6 +29,7 @@ class RunReason(ReasonCode):
     SUPPLY_MAY_BE_TOO_SMALL = "run_supply_may_be_too_small", "supply_w"
     NOBODY_ANSWERED = "run_nobody_answered", "waited_s"
     UNATTENDED = "run_unattended"
+    NOBODY_AT_HAND = "run_nobody_at_hand"
     NOT_GONE_ON_WITH = "run_not_gone_on_with", "folder", "flaws"
     CARD_HELD = "run_card_held", "address", "user", "pid", "since"
     CARD_HELD_FOR_RECORD = "run_card_held_for_record", "address", "user", "pid", "since", "record"

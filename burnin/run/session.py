@@ -29,6 +29,8 @@ from burnin.run.proven.bench_log import note_start
 from burnin.run.record_lock import lock_record
 from burnin.run.runner import carry_out
 from burnin.stages.context import Prompter
+from burnin.stages.meanings import StagesReason
+from burnin.stages.standing_prompt import AsksWhileWorking, Settled, StandingPrompt
 
 _SETTLE_S = 5.0
 """Longest that a prompt, or the end of a run, waits until all sinks have seen what was before."""
@@ -43,6 +45,12 @@ class _AfterSinks:
     def ask(self, prompt: Prompt, timeout_s: float) -> str | NotMeasured:
         self._stream.settle(_SETTLE_S)
         return self._asks.ask(prompt, timeout_s)
+
+    def put(self, prompt: Prompt, timeout_s: float) -> StandingPrompt:
+        """Put at once: a sink that is behind holds up no sample of a card at work."""
+        if not isinstance(self._asks, AsksWhileWorking):
+            return Settled(NotMeasured(StagesReason.PROMPT_CANNOT_STAND()))
+        return self._asks.put(prompt, timeout_s)
 
 
 def carry_out_with_sinks(
@@ -99,7 +107,9 @@ def _note_start(plan: RunPlan) -> None:
 
 
 def prompter_for(opened: OpenBench) -> Prompter:
-    """Who answers where nobody is asked: the simulated machine's scenario, or nobody."""
+    """Who answers where nobody is asked: the simulated machine's technician, or nobody."""
+    if opened.technician is not None:
+        return opened.technician
     return NobodyThere() if opened.attached is None else SaidBeforehand(opened.attached)
 
 

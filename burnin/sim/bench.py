@@ -18,6 +18,7 @@ from burnin.sim.physics.kernel_says import CARD
 from burnin.sim.physics.machine import Machine
 from burnin.sim.practise.exercise import drawn_by_name, is_practise
 from burnin.sim.scenario.model import Scenario, load_scenario
+from burnin.sim.technician import SimulatedTechnician
 
 
 @dataclass(frozen=True)
@@ -77,6 +78,7 @@ def open_simulated(scenario: str, seed: int, pace: float | None) -> BenchSource:
         label=bench.scenario,
         attached=bench.attached_outputs,
         shown=bench_shown(bench.machine.scenario),
+        technician=SimulatedTechnician(bench.machine, bench.attached_outputs),
     )
 
 

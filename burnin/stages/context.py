@@ -38,6 +38,7 @@ from burnin.engine.engine import Engine
 from burnin.engine.job import FailingWord
 from burnin.guard.guard import Trip
 from burnin.guard.sampler import Watch
+from burnin.profile.under_load import UnderLoadPoint
 from burnin.stages.boot import NOBODY_ASKED, Boot, StartsKept
 from burnin.thermal.inputs import Plan
 
@@ -129,7 +130,8 @@ class StageContext(Generic[C_co]):
     several boots.
     `bench_shown` is what the card's slot has shown before. `joules_before`: heat above idle that
     the run gave the card before its first load, to find out whose work it is. `passed`: kinds of
-    stages that this run, or one that it goes on from, has passed so far, each time.
+    stages that this run, or one that it goes on from, has passed so far, each time. `under_load`:
+    what the profile wants measured while the card works.
     """
 
     stage: str
@@ -153,6 +155,7 @@ class StageContext(Generic[C_co]):
     bench_shown: BenchShown | None = None
     joules_before: float = 0.0
     passed: frozenset[str] = frozenset()
+    under_load: tuple[UnderLoadPoint, ...] = ()
     readings: list[Reading] = field(default_factory=list)
     _told_trip: Trip | None = None
 

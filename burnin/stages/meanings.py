@@ -1,8 +1,8 @@
-"""What all stages may mean: the bench's boot, and counters that say nothing of a run."""
+"""What all stages may mean: the bench's boot, counters that say nothing, prompts under load."""
 
 from __future__ import annotations
 
-from burnin.core.meaning import ReasonCode
+from burnin.core.meaning import PromptCode, ReasonCode
 
 
 class StagesReason(ReasonCode):
@@ -20,3 +20,13 @@ class StagesReason(ReasonCode):
     COUNTER_ROSE = "counter_rose", "counter", "rise_count"
     DAMAGE_TO_CARD_UNSEEN = "damage_to_card_unseen"
     DAMAGE_TO_HOST_UNSEEN = "damage_to_host_unseen"
+    PROMPT_TIMED_OUT = "prompt_timed_out", "waited_s"
+    PROMPT_SKIPPED = "prompt_skipped"
+    PROMPT_WITHDRAWN = "prompt_withdrawn", "reason"
+    PROMPT_CANNOT_STAND = "prompt_cannot_stand"
+
+
+class StagesPrompt(PromptCode):
+    """What is asked once more: `words` say what was wrong with the answer to `prompt`."""
+
+    AGAIN = "prompt_again", "words", "prompt"

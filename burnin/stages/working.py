@@ -25,12 +25,14 @@ def work(
     job: Job,
     *,
     load_share: float | Callable[[], float] = 1.0,
-    on_sample: Callable[[Sample], None] | None = None,
+    on_sample: Callable[[Sample], bool | None] | None = None,
+    between: Callable[[], None] | None = None,
 ) -> Generator[WorkEvent, None, None]:
     """Events of the job as they come; the load is off when this ends, however it ends.
 
     `load_share` is the share of work that is asked for, where it changes by what tells it now.
-
+    `on_sample` may return True to end the job early; `between` is called again and again while the
+    next sample is not due.
     Raises LoadStopped (guard), StoppedByHand, DeviceLost, WorkerSilent where the worker hung, and
     EngineError when the job failed or the worker died.
     """
@@ -43,8 +45,8 @@ def work(
         while True:
             share = load_share() if callable(load_share) else load_share
             sample = context.watch.look(context.stage, load_share=share)
-            if on_sample is not None:
-                on_sample(sample)
+            if on_sample is not None and on_sample(sample):
+                return
             _tell_power(engine, sample)
             engine.beat()
             for event in engine.poll():
@@ -54,7 +56,7 @@ def work(
                 yield event
                 if isinstance(event, LAST_EVENTS):
                     return
-            context.watch.pause()
+            context.watch.pause(between)
     finally:
         # Load off first, whatever else there is to do (law 11).
         engine.stop()

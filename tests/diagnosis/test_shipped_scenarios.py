@@ -34,6 +34,8 @@ TRUE: dict[str, set[str]] = {
     "held_speed": {"fault_host_speed"},
     "long_riser": {"fault_riser"},
     "link_bounces": {"moment_opens"},
+    "opens_by_touch": {"moment_opens"},
+    "warm_joint": {"supply_fault_joint"},
     "stuck_memory": {"memory_fault_cells"},
     "silent_chip": {"memory_fault_chip"},
     "warm_memory_line": {"memory_fault_data_line", "memory_fault_heat"},

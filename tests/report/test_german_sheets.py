@@ -39,6 +39,8 @@ PROFILES = {
     "no_coolant": "water_loop",
     "cracked_rail_capacitors": "desktop_all_at_once",
     "healthy_bench_block": "water_no_loop",
+    "opens_by_touch": "repaired_joint",
+    "warm_joint": "repaired_joint",
 }
 """Profile of a scenario's card; all others are desktop cards."""
 TICKET = TicketFacts("4711", {"customer": "Ottilie Maro"}, "2026-03-01T23:30:00.000Z")

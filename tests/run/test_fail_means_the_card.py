@@ -15,8 +15,10 @@ from tests.run.driving import Ran, run_simulated
 
 FAIL, ABORTED, CONDITIONAL = RunVerdict.FAIL, RunVerdict.ABORTED, RunVerdict.CONDITIONAL
 PROFILES = {
-    "no_coolant": "water_loop", "cracked_rail_capacitors": "desktop_all_at_once"
-}  # fmt: skip
+    "no_coolant": "water_loop",
+    "cracked_rail_capacitors": "desktop_all_at_once",
+    **dict.fromkeys(("opens_by_touch", "warm_joint"), "repaired_joint"),
+}
 BENCH_AT_FAULT = ("half_wired_slot", "held_speed", "long_riser", "lying_sensor")
 """Slot, set-up, riser and sensor: the card is never failed for them."""
 CHANGED_SINCE = {"long_riser"}
@@ -29,11 +31,15 @@ ON_A_PROVEN_BENCH = {
     **dict.fromkeys(("damaged_edid", "bouncing_output", "dark_output"), FAIL),
     "cracked_rail_capacitors": FAIL,
     **dict.fromkeys(("stuck_memory", "silent_chip", "warm_memory_line", "weak_core"), FAIL),
+    **dict.fromkeys(("opens_by_touch", "warm_joint"), FAIL),
     **dict.fromkeys(("fan_stall", "falls_off_bus", "few_supply_contacts", "poor_paste"), ABORTED),
 }
 """How scenarios end whose cause is the card, where known-good cards have shown the bench."""
-CARD_ON_ANY_BENCH = {"stuck_memory", "silent_chip", "warm_memory_line", "weak_core"}
-"""Memory and arithmetic are the card's own: no bench makes a stuck bit."""
+CARD_ON_ANY_BENCH = {
+    *("stuck_memory", "silent_chip", "warm_memory_line", "weak_core"), "warm_joint",
+}  # fmt: skip
+"""Memory and arithmetic are the card's own: no bench makes a stuck bit. Nor does it make what two
+probes on the card find between them."""
 SHORT = {"half_wired_slot"}
 
 

@@ -184,7 +184,7 @@ def test_every_kind_of_cause_is_in_the_table() -> None:
     (mark,) = getattr(test_a_cause_shows_where_it_should_and_nowhere_else, "pytestmark")  # noqa: B009
     listed = {cause["kind"] for _, cause, *_ in mark.args[1]}
     # those have tests of their own
-    assert kinds - listed == {"bus", "driver", "memory_cell", "rail"}
+    assert kinds - listed == {"bus", "driver", "memory_cell", "rail", "supply_joint"}
 
 
 @pytest.mark.parametrize("name", ["A11", "A13", "A14"])

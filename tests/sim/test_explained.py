@@ -13,7 +13,10 @@ from burnin.sim.scenario.model import (
 )
 from tests.sim.machines import content_of
 
-STAGES = {"enumeration", "display", "link", "memory", "compute", "thermal_ramp", "all_at_once"}
+STAGES = {
+    *("enumeration", "display", "link", "memory", "compute", "thermal_ramp"),
+    *("movement", "under_load", "all_at_once"),
+}
 
 
 @pytest.mark.parametrize("kind", cause_kinds(), ids=lambda kind: kind.kind)

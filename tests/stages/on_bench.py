@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
@@ -13,10 +14,11 @@ from burnin.core.reading import NotMeasured
 from burnin.guard.guard_set import GuardSet
 from burnin.guard.sampler import Watch
 from burnin.profile.stage_settings import StageSettings
+from burnin.profile.under_load import UnderLoadPoint, VoltageAcross
 from burnin.run.reasons import RunReason
-from burnin.sim.bench import simulated_bench
+from burnin.sim.bench import SimulatedBench, simulated_bench
 from burnin.stages.boot import Boot, StartsKept
-from burnin.stages.context import StageContext, methods_of, offer
+from burnin.stages.context import Prompter, StageContext, methods_of, offer
 from burnin.stages.kind import StageKind
 
 SHORT: dict[str, dict[str, object]] = {
@@ -36,8 +38,13 @@ SHORT: dict[str, dict[str, object]] = {
         "thermal_resistance_at_most_k_per_w": 1.0,
     },
     "cold_starts": {"width_lanes": 16, "generation": 4, "load_s": 2.0},
+    "movement": {"still_s": 2.0},
+    "under_load": {"own_power_share": 0.5, "settle_s": 2.0},
 }
 """Settings with which a stage of each kind is done within seconds."""
+JOINT = VoltageAcross(
+    measure="voltage_across", name="joint", title="Across the joint", at="joint", at_most_v=0.02
+)
 
 
 class NobodyThere:
@@ -70,14 +77,32 @@ def carried_out(
     kind: StageKind, folder: Path, lacks: type | None = None
 ) -> tuple[StageContext[Any], list[Event]]:
     """The context of a stage that was carried out, and all that it published."""
-    folder.mkdir(parents=True, exist_ok=True)
     bench = simulated_bench("healthy")
+    context, events = context_of(kind, bench, folder, NobodyThere(), lacks)
+    try:
+        kind.carry_out(context, settings_of(kind))
+    finally:
+        bench.engine.close()
+    return context, events
+
+
+def context_of(
+    kind: StageKind,
+    bench: SimulatedBench,
+    folder: Path,
+    prompter: Prompter,
+    lacks: type | None = None,
+    stop_asked: Callable[[], bool] = lambda: False,
+    points: tuple[UnderLoadPoint, ...] = (JOINT,),
+) -> tuple[StageContext[Any], list[Event]]:
+    """What a stage of a kind is given on a simulated bench, and all that it will publish."""
+    folder.mkdir(parents=True, exist_ok=True)
     card: Any = open_bench(bench.files, this_machine=False, simulated=True).cards()[0]
     if lacks is not None:
         card = Lacking(card, lacks)
     events: list[Event] = []
     clock = bench.clock
-    watch = Watch(card, GuardSet(), clock, events.append, lambda: False, clock.monotonic_s())
+    watch = Watch(card, GuardSet(), clock, events.append, stop_asked, clock.monotonic_s())
     context = StageContext[Any](
         stage=f"1-{kind.name}",
         card=offer(card, kind.capabilities),
@@ -87,14 +112,11 @@ def carried_out(
         watch=watch,
         clock=clock,
         publish=events.append,
-        prompter=NobodyThere(),
+        prompter=prompter,
         record_folder=folder,
         sample_interval_s=0.1,
         starts=StartsKept(folder / "cold_starts.jsonl", "", "burnin run --resume here"),
         boot=Boot("boot-1", 60.0),
+        under_load=points,
     )
-    try:
-        kind.carry_out(context, settings_of(kind))
-    finally:
-        bench.engine.close()
     return context, events

@@ -10,7 +10,7 @@ from typing import Any, Protocol, cast
 import pytest
 
 import burnin.card.capabilities as capabilities
-from burnin.card.capabilities import Card, DetectsDisplays, Enumerates
+from burnin.card.capabilities import Card, DetectsDisplays, Enumerates, TellsRatings
 from burnin.card.meanings import CardReason
 from burnin.core.meaning import Reason
 from burnin.core.reading import Verdict
@@ -20,6 +20,7 @@ from burnin.stages.enumeration.stage import Needs as EnumerationNeeds
 from burnin.stages.kind import StageKind
 from burnin.stages.link.ends_seen import Needs as LinkNeeds
 from burnin.stages.memory.stage import Needs as MemoryNeeds
+from burnin.stages.movement.looks import Needs as MovementNeeds
 from burnin.stages.registry import stage_kind, stage_kinds
 from burnin.stages.thermal_ramp.stage import Needs as RampNeeds
 from tests.stages.on_bench import carried_out
@@ -51,9 +52,16 @@ def test_a_card_of_all_capabilities_serves_every_stage() -> None:
     def takes(
         card: Card,
     ) -> tuple[
-        EnumerationNeeds, LinkNeeds, DetectsDisplays, MemoryNeeds, RampNeeds, TogetherNeeds
-    ]:  # fmt: skip
-        return card, card, card, card, card, card
+        EnumerationNeeds,
+        LinkNeeds,
+        DetectsDisplays,
+        MemoryNeeds,
+        RampNeeds,
+        MovementNeeds,
+        TellsRatings,
+        TogetherNeeds,
+    ]:
+        return card, card, card, card, card, card, card, card
 
     needed = set(typing.get_args(typing.get_type_hints(takes)["return"]))
     assert {needs_of(kind) for kind in stage_kinds().values()} - {object} == needed

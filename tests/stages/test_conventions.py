@@ -24,7 +24,7 @@ KINDS = stage_kinds()
 UNITS = ("_c", "_k", "_s", "_w", "_j", "_gib", "_lanes", "_k_per_s", "_k_per_w", "_w_per_s",
          "_pct", "_rpm", "_mhz", "_gts", "_gbs", "_v", "_ohm", "_bytes")
 DIMENSIONLESS = ("share", "rate", "duty", "seed", "passes", "generation", "errors", "outputs")
-COUNTS = ("starts", "reseats", "cards_expected")
+COUNTS = ("starts", "reseats", "cards_expected", "power_plugs")
 COMMON = frozenset(StageSettings.model_fields)
 
 kinds = pytest.mark.parametrize("kind", KINDS.values(), ids=KINDS)
@@ -62,9 +62,9 @@ def numbers_of(schema: dict[str, Any]) -> Iterator[tuple[str, dict[str, Any]]]:
                     yield name, option
 
 
-def test_eight_kinds_are_ours() -> None:
+def test_ten_kinds_are_ours() -> None:
     assert set(SHORT) <= set(KINDS)
-    assert len(SHORT) == 8
+    assert len(SHORT) == 10
 
 
 @kinds

@@ -9,11 +9,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from burnin.core.errors import BadInput
+from burnin.core.quantities.quantity import Meter, parse_meter, parse_quantity
 from burnin.core.reading import Verdict
 from burnin.ticket.before_power.judging import judged
 from burnin.ticket.before_power.meanings import BeforePowerReason, PointTerm
 from burnin.ticket.before_power.power_gate import may_power, overrule
-from burnin.ticket.before_power.quantity import Meter, parse_meter, parse_quantity, shown_quantity
+from burnin.ticket.before_power.shown_quantity import shown_quantity
 from burnin.ticket.before_power.value_file import read_csv
 from burnin.ticket.before_power.values import Entry, take
 from burnin.ticket.log.store import add, read_ticket

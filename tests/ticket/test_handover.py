@@ -21,7 +21,7 @@ from burnin.record.reader import read_record
 from burnin.report.ticket.ticket_facts import TicketFacts
 from burnin.report.ticket.ticket_verdict import TicketVerdict, verdict_of
 from burnin.ticket.before_power.meanings import BeforePowerReason
-from burnin.ticket.before_power.quantity import shown_quantity
+from burnin.ticket.before_power.shown_quantity import shown_quantity
 from burnin.ticket.before_power.values import Entry, take
 from burnin.ticket.handover.checking import check, find_fingerprint
 from burnin.ticket.handover.handover import Handover, hand_over, spoken

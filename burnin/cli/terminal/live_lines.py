@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import threading
 import time
 from typing import TYPE_CHECKING
 
@@ -24,6 +25,8 @@ class LiveLines:
         self._sample, self._progress = "", ""
         self._drawn_s = 0.0
         self.forecast = ""
+        self._below = ""
+        self._lock = threading.RLock()
 
     def show(self, *, sample: str = "", progress: str = "") -> None:
         """Put a newer line in the place of the last one of its kind, and draw."""
@@ -36,15 +39,34 @@ class LiveLines:
 
     def stop(self) -> None:
         """Take the lines away until the next is shown."""
-        if self._live is not None:
-            self._live.stop()
-            self._live = None
+        with self._lock:
+            if self._live is not None:
+                self._live.stop()
+                self._live = None
+
+    def keep_below(self, line: str) -> None:
+        """Keep a line with an open prompt at the foot, and draw nothing there until it is empty."""
+        with self._lock:
+            self.stop()
+            self._below = line
 
     def print(self, what: object) -> None:
         """Print above the lines; it stays."""
-        (self._live.console if self._live else self._console).print(what)
+        with self._lock:
+            if self._below:
+                self._console.print()
+            (self._live.console if self._live else self._console).print(what)
+            if self._below:
+                from rich.text import Text
+
+                self._console.print(Text(self._below), end="", soft_wrap=True)
 
     def _draw(self) -> None:
+        with self._lock:
+            if not self._below:
+                self._draw_now()
+
+    def _draw_now(self) -> None:
         now_s = time.monotonic()
         if not self._console.is_terminal or now_s - self._drawn_s < _REFRESH_S:
             return

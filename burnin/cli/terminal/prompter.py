@@ -1,17 +1,25 @@
-"""Prompts in the terminal: short, large, and timing out into 'not measured' (law 10)."""
+"""Prompts in the terminal: short, large, and timing out into 'not measured' (law 10).
+
+A prompt may stand while a load works (`put`): then what was typed is looked at between samples, and
+the lines that change all the while rest until it is over, so that what is typed stays to be seen.
+"""
 
 from __future__ import annotations
 
+import os
 import select
 import sys
 import time
 from collections.abc import Callable
+from contextlib import suppress
 
 from burnin.core.meaning import Meaning, Prompt
 from burnin.core.reading import NotMeasured
 from burnin.run.reasons import RunReason
+from burnin.stages.standing_prompt import StandingPrompt
 
 _LOOK_EVERY_S = 0.2
+_MOST_BYTES = 4096
 
 
 class TerminalPrompter:
@@ -25,19 +33,32 @@ class TerminalPrompter:
         say: Callable[[Meaning], str],
         before: Callable[[], None],
         stop_asked: Callable[[], bool],
+        keep_below: Callable[[str], None] = lambda _: None,
     ) -> None:
+        """`keep_below` keeps a line below all that is printed; empty: no longer."""
         self._say, self._before, self._stop_asked = say, before, stop_asked
+        self._keep_below = keep_below
 
     def ask(self, prompt: Prompt, timeout_s: float) -> str | NotMeasured:
         """The line that the technician types, or NotMeasured after `timeout_s`."""
         self._before()
-        sys.stdout.write(f"\a\n   >>> {self._say(prompt)}  [{timeout_s:.0f} s] ")
-        sys.stdout.flush()
+        _show(self._line(prompt, timeout_s))
         line = sys.stdin.readline() if self._answered(timeout_s) else ""
         if not line:
             sys.stdout.write("\n")
             return NotMeasured(RunReason.NOBODY_ANSWERED(waited_s=timeout_s))
         return line.strip()
+
+    def put(self, prompt: Prompt, timeout_s: float) -> StandingPrompt:
+        """A prompt that stands until a line is typed; what was typed before it answers nothing."""
+        line = self._line(prompt, timeout_s)
+        self._keep_below(line)
+        _forget_typed()
+        _show(line)
+        return _Typed(self._keep_below)
+
+    def _line(self, prompt: Prompt, timeout_s: float) -> str:
+        return f"   >>> {self._say(prompt)}  [{timeout_s:.0f} s] "
 
     def _answered(self, timeout_s: float) -> bool:
         """Whether something was typed in time; a signal does not end `select`, so it is short."""
@@ -50,3 +71,52 @@ class TerminalPrompter:
             if ready:
                 return True
         return False
+
+
+class _Typed:
+    """What is typed while a prompt stands, read as it comes: nobody waits for half a line."""
+
+    def __init__(self, keep_below: Callable[[str], None]) -> None:
+        self._keep_below = keep_below
+        self._typed = b""
+        self._open = True
+
+    def look(self) -> str | NotMeasured | None:
+        """The line, once its end is typed; a terminal that is gone answers nothing any more."""
+        file = sys.stdin.fileno()
+        ready, _, _ = select.select([file], [], [], 0.0)
+        if not ready:
+            return None
+        with suppress(OSError):
+            more = os.read(file, _MOST_BYTES)
+            self._typed += more
+            if more and b"\n" not in self._typed and len(self._typed) < _MOST_BYTES:
+                return None
+        self._over()
+        if not self._typed:
+            return NotMeasured(RunReason.NOBODY_AT_HAND())
+        return self._typed.split(b"\n")[0].decode("utf-8", "replace").strip()
+
+    def withdraw(self) -> None:
+        """No longer asked."""
+        if self._open:
+            _show("\n", bell=False)
+        self._over()
+
+    def _over(self) -> None:
+        self._open = False
+        self._keep_below("")
+
+
+def _show(text: str, *, bell: bool = True) -> None:
+    with suppress(OSError, ValueError):
+        sys.stdout.write(f"\a\n{text}" if bell else text)
+        sys.stdout.flush()
+
+
+def _forget_typed() -> None:
+    """A line typed too early or too late is no answer to the next prompt."""
+    import termios
+
+    with suppress(termios.error, OSError, ValueError):
+        termios.tcflush(sys.stdin.fileno(), termios.TCIFLUSH)

@@ -36,6 +36,7 @@ from burnin.core.meaning import Meaning
 from burnin.core.reading import Verdict
 from burnin.core.verdict import WHOLE_RUN, OwedWork, by_reason, shown
 from burnin.run.reasons import resumed
+from burnin.stages.movement.meanings import MovementNote
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -86,6 +87,10 @@ class Screen:
     def pause(self) -> None:
         """Take the live lines away, for a prompt."""
         self._live.stop()
+
+    def keep_below(self, line: str) -> None:
+        """Keep the line of an open prompt below all that is printed; empty: no longer."""
+        self._live.keep_below(line)
 
     def _run_started(self, event: RunStarted) -> None:
         from rich.text import Text
@@ -174,7 +179,9 @@ class Screen:
             self._say(event.reason, indent=4, style="dim")
 
     def _noted(self, event: Noted) -> None:
-        if self._show_all or not event.stage:  # of the run as a whole
+        if event.note.means(MovementNote.HAPPENED):
+            self._say(event.note, indent=4, style="bold")  # whoever moves the card must see it
+        elif self._show_all or not event.stage:  # of the run as a whole
             self._say(event.note, indent=4, style="dim")
 
     def _promised(self, event: Promised) -> None:

@@ -2,21 +2,40 @@
 
 The link stages may have found nothing: a moment falls between their looks. Weights are beliefs of
 a bench (common practice, no source): a joint or contact that opens when the board moves or warms
-comes first, then how the card sits, a riser, and power that gives in.
+comes first, then how the card sits, a riser, and power that gives in. What came while somebody
+moved one place says the more for a joint there; a power plug that was moved, for its contacts.
 """
 
 from __future__ import annotations
 
 from burnin.card.kernel_log.meanings import KernelReason
 from burnin.core.meaning import Cause
-from burnin.core.reading import Verdict
+from burnin.core.reading import Verdict, reading_subject
 from burnin.diagnosis.meanings import MomentFault
 from burnin.record.reader import Record
+from burnin.stages.movement.meanings import MovementEvent
 
 _WEIGHTS = {
     MomentFault.OPENS_FOR_MOMENTS: 0.46, MomentFault.SEAT_OR_SLOT: 0.20, MomentFault.POWER: 0.16,
     MomentFault.RISER: 0.10, MomentFault.SOMETHING_ELSE: 0.08,
 }  # fmt: skip
+_MOVED_CARD = {
+    MomentFault.OPENS_FOR_MOMENTS: 0.62, MomentFault.SEAT_OR_SLOT: 0.26, MomentFault.RISER: 0.06,
+    MomentFault.POWER: 0.03, MomentFault.SOMETHING_ELSE: 0.03,
+}  # fmt: skip
+_MOVED_PLUG = {
+    MomentFault.POWER: 0.70, MomentFault.OPENS_FOR_MOMENTS: 0.22, MomentFault.SEAT_OR_SLOT: 0.03,
+    MomentFault.SOMETHING_ELSE: 0.05,
+}  # fmt: skip
+_BY_TOUCH = {
+    "came_free_end_supported": _MOVED_CARD,
+    "came_edge_pressed": _MOVED_CARD,
+    "came_power_plug_moved": _MOVED_PLUG,
+}
+_AT_LINK = (
+    MovementEvent.CARD_GONE, MovementEvent.LINK_DOWN, MovementEvent.LINK_NARROWER,
+    MovementEvent.LINK_SLOWER, MovementEvent.LINK_ERRORS,
+)  # fmt: skip
 _DOWN = (KernelReason.LINK_DOWN, KernelReason.PORT_CONTAINED)
 
 
@@ -26,11 +45,18 @@ def stages_with_moments(record: Record) -> tuple[str, ...]:
         reading.stage
         for reading in record.readings
         if reading.verdict is Verdict.FAIL and reading.reason is not None
-        if any(part.means(*_DOWN) for part in reading.reason.parts())
+        if any(part.means(*_DOWN, *_AT_LINK) for part in reading.reason.parts())
     ]
     return tuple(dict.fromkeys(found))
 
 
-def explain_moments() -> tuple[tuple[Cause, float], ...]:
+def explain_moments(record: Record) -> tuple[tuple[Cause, float], ...]:
     """Causes of a link that goes down for moments, most probable first."""
-    return tuple((cause(), weight) for cause, weight in _WEIGHTS.items())
+    touched = [
+        _BY_TOUCH[head]
+        for reading in record.readings
+        if reading.verdict is Verdict.FAIL
+        if (head := reading_subject(reading.name)[0]) in _BY_TOUCH
+    ]
+    weights = touched[0] if touched else _WEIGHTS
+    return tuple((cause(), weight) for cause, weight in weights.items())

@@ -19,6 +19,7 @@ from burnin.record.reader import Record
 OWN_POWER = "own_power_share"
 """The reading of a ramp: power under full work as a share of the card's own limit."""
 RAMP, MEMORY, COMPUTE, ALL_AT_ONCE = "thermal_ramp", "memory", "compute", "all_at_once"
+UNDER_LOAD = "under_load"
 """Kinds of stage that tell of a part."""
 
 _HEAT = {
@@ -83,6 +84,8 @@ def _parts(record: Record, says: TicketSays) -> Iterator[Part]:
         yield from _heat(record)
     if _lacks_power(record):
         yield from _power(record, says)
+    if _failed(record, UNDER_LOAD):
+        yield from _under_load(record)
     if _failed(record, COMPUTE) or _failed(record, ALL_AT_ONCE):
         yield from _compute(record)
 
@@ -154,12 +157,20 @@ def _supply(cause: PowerCause, contacts: tuple[str, ...]) -> Cause:
     }[cause]()  # fmt: skip
 
 
+def _under_load(record: Record) -> Iterator[Part]:
+    from burnin.diagnosis.parts.by_hand_under_load import explain_under_load
+
+    causes = explain_under_load(record)
+    if causes:
+        yield Part(PartKind.POWER, _stages(record, UNDER_LOAD), causes)
+
+
 def _moments(record: Record) -> Iterator[Part]:
     from burnin.diagnosis.parts.moments import explain_moments, stages_with_moments
 
     stages = stages_with_moments(record)
     if stages:
-        yield Part(PartKind.MOMENTS, stages, explain_moments())
+        yield Part(PartKind.MOMENTS, stages, explain_moments(record))
 
 
 def _failed(record: Record, kind: str) -> bool:

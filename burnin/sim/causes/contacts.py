@@ -7,7 +7,10 @@ from typing import Annotated, Literal
 from pydantic import Field, field_validator, model_validator
 
 from burnin.connector.contact_map import beside, contacts
-from burnin.sim.causes.cause import Celsius, ComesAndGoes, Lane, Positive
+from burnin.sim.causes.cause import Cause, Celsius, ComesAndGoes, Lane, Positive
+
+MovedPlace = Annotated[str, Field(pattern=r"^(free_end|edge|plug [1-4]|cable [A-Z-]+\d+)$")]
+"""Where a hand moves the card."""
 
 
 class ContactCause(ComesAndGoes):
@@ -16,7 +19,9 @@ class ContactCause(ComesAndGoes):
     `ohms` is the extra series resistance at 25 °C of a resistive contact, `ohms_per_k` how much
     it gains with every kelvin of the board. `above_board_c` lets the state come only once the
     board is that warm, `after_s`, `every_s` and `for_s` only at times. `at` says whose contact it
-    is: the card's own finger, or the spring of the slot or riser that it sits in.
+    is: the card's own finger, or the spring of the slot or riser that it sits in. `moved_at`: it is
+    sound until a hand moves the card there: open from half of the movement on, or with `ohms` in
+    proportion to it; ``plug 1`` is the first power plug, ``cable DP-1`` the cable at an output.
     """
 
     kind: Literal["contact"]
@@ -27,6 +32,7 @@ class ContactCause(ComesAndGoes):
     ohms: Positive | None = None
     ohms_per_k: Annotated[float, Field(ge=0.0)] = 0.0
     above_board_c: Celsius | None = None
+    moved_at: MovedPlace | None = None
 
     @field_validator("contact", "neighbour")
     @classmethod
@@ -39,6 +45,8 @@ class ContactCause(ComesAndGoes):
     def _consistent(self) -> ContactCause:
         if (self.state == "resistive") != (self.ohms is not None):
             raise ValueError("ohms (above 0) is needed with state 'resistive' and only there")
+        if self.moved_at is not None and self.state.startswith("short"):
+            raise ValueError("moved_at goes with state 'open' or 'resistive'")
         if (self.state == "short_to_neighbour") != (self.neighbour is not None):
             raise ValueError("neighbour is needed with state 'short_to_neighbour' and only there")
         if self.neighbour is not None:
@@ -87,3 +95,14 @@ class PlugCause(ComesAndGoes):
     def _consistent(self) -> PlugCause:
         self.check_times()
         return self
+
+
+class SupplyJointCause(Cause):
+    """The joint behind a power plug has more resistance than a sound one: `ohms` more.
+
+    `plug` counts the card's `power_plugs` from 0. All of that plug's current comes through it.
+    """
+
+    kind: Literal["supply_joint"]
+    plug: Annotated[int, Field(ge=0)]
+    ohms: Annotated[float, Field(gt=0.0, le=0.1)]

@@ -32,8 +32,9 @@ _TEXTS: dict[str, tuple[str, str, tuple[str, ...], str]] = {
         "A contact of the edge, of the card or of the slot's spring",
         "Open, resistive or shorted legs of a lane are not detected or lose margin: the link trains"
         " narrower or slower, or makes errors at the end that receives. Reset, clock and shorted"
-        " supplies keep the card down; lost 12 V contacts warm the others, which may burn open.",
-        ("enumeration", "link", "thermal_ramp"),
+        " supplies keep the card down; lost 12 V contacts warm the others, which may burn open."
+        " With moved_at it is sound until a hand moves the card there.",
+        ("enumeration", "link", "movement", "thermal_ramp"),
         'contact = "B54"\nstate = "resistive"\nohms = 60.0',
     ),
     "coupling_capacitor": (
@@ -49,6 +50,13 @@ _TEXTS: dict[str, tuple[str, str, tuple[str, ...], str]] = {
         " the others. Needs power_plugs in [card].",
         ("enumeration", "thermal_ramp"),
         'plug = 0\ncontact = "4"\nstate = "open"',
+    ),
+    "supply_joint": (
+        "The joint behind a power plug, with more resistance than a sound one",
+        "The plug's current loses voltage there and warms it; the card works as before. Shows to a"
+        " meter and a probe under load alone. Needs power_plugs in [card].",
+        ("under_load",),
+        "plug = 0\nohms = 0.002",
     ),
     "memory_cell": (
         "A memory cell, stuck or coupled to another bit",
@@ -114,8 +122,8 @@ _TEXTS: dict[str, tuple[str, str, tuple[str, ...], str]] = {
         "One display output: a contact, or damaged EDID bytes",
         "Without hot-plug detect the monitor is not seen, without its data channel it stays"
         " nameless, without picture lane 0 a DisplayPort stays dark; with every_s and for_s the"
-        " contact bounces. No other output is touched.",
-        ("display",),
+        " contact bounces, with moved it opens by touch. No other output is touched.",
+        ("display", "movement"),
         'output = "DP-1"\ncontact = "hot_plug_detect"\nstate = "open"',
     ),
     "bus": (

@@ -11,7 +11,12 @@ from typing import Annotated, Literal
 from pydantic import Field, model_validator
 
 from burnin.sim.causes.cause import Cause, Celsius, FanNumber, Positive, Seconds
-from burnin.sim.causes.contacts import CapacitorCause, ContactCause, PlugCause
+from burnin.sim.causes.contacts import (
+    CapacitorCause,
+    ContactCause,
+    PlugCause,
+    SupplyJointCause,
+)
 from burnin.sim.causes.memory import MemoryCellCause, MemoryChipCause, MemoryLineCause
 from burnin.sim.causes.outputs import OutputCause
 from burnin.sim.causes.sensors import CounterCause, SensorCause
@@ -20,7 +25,7 @@ __all__ = [
     "AirflowCause", "AnyCause", "BusCause", "CapacitorCause", "Cause", "Celsius", "ComputeCause",
     "ContactCause", "CoolantCause", "CounterCause", "DriverCause", "FanCause", "FirmwareCause",
     "MemoryCellCause", "MemoryChipCause", "MemoryLineCause", "MountCause", "OutputCause",
-    "PasteCause", "PlugCause", "Positive", "RailCause", "SensorCause",
+    "PasteCause", "PlugCause", "Positive", "RailCause", "SensorCause", "SupplyJointCause",
 ]
 
 
@@ -157,6 +162,7 @@ AnyCause = Annotated[
     ContactCause
     | CapacitorCause
     | PlugCause
+    | SupplyJointCause
     | MemoryCellCause
     | MemoryLineCause
     | MemoryChipCause

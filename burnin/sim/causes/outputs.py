@@ -16,7 +16,8 @@ class OutputCause(ComesAndGoes):
 
     Contacts: ``hot_plug_detect`` (tells that a monitor is there), ``ddc`` (carries the EDID; the
     AUX pair of a DisplayPort), ``main_lane_0`` to ``main_lane_3`` (DisplayPort's picture lanes).
-    With `every_s` and `for_s` the contact bounces. `flip_edid_bytes`: offsets whose byte arrives
+    With `every_s` and `for_s` the contact bounces; with `moved` it opens only while its plug is
+    moved. `flip_edid_bytes`: offsets whose byte arrives
     inverted.
     """
 
@@ -25,6 +26,7 @@ class OutputCause(ComesAndGoes):
     contact: Literal["hot_plug_detect", "ddc"] | MainLane | None = None
     state: Literal["open"] | None = None
     flip_edid_bytes: tuple[Annotated[int, Field(ge=0, le=255)], ...] = ()
+    moved: bool = False
 
     @field_validator("flip_edid_bytes", mode="before")
     @classmethod
@@ -37,6 +39,8 @@ class OutputCause(ComesAndGoes):
             raise ValueError("give either contact with state, or flip_edid_bytes")
         if (self.contact is None) != (self.state is None):
             raise ValueError("contact and state belong together")
+        if self.moved and self.contact is None:
+            raise ValueError("moved goes with contact and state")
         lane = self.contact is not None and self.contact.startswith("main_lane")
         if lane and not self.output.startswith("DP-"):
             raise ValueError("only a DisplayPort output has main lanes")

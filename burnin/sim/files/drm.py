@@ -23,7 +23,7 @@ def connector_files(
                 raise gone(output.name)
             if machine.driver_hangs:
                 raise hung(output.name)
-            return value(output.at(machine.uptime_s))
+            return value(output.at(machine.uptime_s, machine.moved))
 
         return answer
 

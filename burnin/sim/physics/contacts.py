@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 from burnin.connector.contact_map import PRESENCE_END, contacts
 from burnin.sim.causes.contacts import CapacitorCause, ContactCause
 from burnin.sim.physics.card_down import CardDown
+from burnin.sim.physics.hands import OPENS_AT
 
 _PASSES_BELOW_OHMS = 10_000.0
 """A slow or strap signal passes any contact below this extra resistance (estimate)."""
@@ -34,12 +35,17 @@ class ContactState:
 
 
 SOUND = ContactState()
+UNTOUCHED: Mapping[str, float] = {}
+"""Nobody moves the card."""
 
 
 def contact_states(
-    causes: Iterable[ContactCause | CapacitorCause], board_c: float, uptime_s: float
+    causes: Iterable[ContactCause | CapacitorCause],
+    board_c: float,
+    uptime_s: float,
+    moved: Mapping[str, float] = UNTOUCHED,
 ) -> dict[str, ContactState]:
-    """State of every contact that is not sound now, by name.
+    """State of every contact that is not sound now, by name; `moved`: how far each place is.
 
     A coupling capacitor counts as series resistance of its contact. A resistive contact's value
     is rounded to 0.1 Ω: the link need not be worked out for less.
@@ -51,6 +57,11 @@ def contact_states(
         if cause.above_board_c is not None and board_c < cause.above_board_c:
             continue
         name, warm = _place(cause, board_c)
+        if isinstance(cause, ContactCause) and cause.moved_at is not None:
+            bent = moved.get(cause.moved_at, 0.0)
+            if bent <= 0.0 or (cause.state == "open" and bent < OPENS_AT):
+                continue
+            warm *= bent
         before = states.get(name, SOUND)
         if cause.state == "short_to_ground":
             states[name] = replace(before, shorted=True)

@@ -15,6 +15,8 @@ from burnin.sim.physics.card_down import CardDown
 from burnin.sim.physics.contacts import ContactState, contact_states, why_no_start
 from burnin.sim.physics.cooling import Cooling
 from burnin.sim.physics.counters import Counters
+from burnin.sim.physics.hands import Hands
+from burnin.sim.physics.joints import Joints
 from burnin.sim.physics.kernel_says import KernelSays
 from burnin.sim.physics.link import Link
 from burnin.sim.physics.memory import Memory
@@ -71,6 +73,7 @@ class Machine:
         self.cooling = Cooling(scenario, self.build)
         self.network = self.cooling.network()
         self.supply = Supply(scenario)
+        self.joints = Joints(scenario, self.supply)
         self.power = Power(scenario.card, self.build, self.supply.cap_w)
         self.rail = Rail(scenario)
         self.sensors = Sensors(scenario, seed)
@@ -79,6 +82,7 @@ class Machine:
         self.link = Link(scenario, seed)
         self.counters = Counters(scenario, self.sensors, self.link)
         self.kernel = KernelSays()
+        self.hands = Hands()
         self.time_s = 0.0
         self.load_s = 0.0
         self.heat = Heat(0.0, 0.0, 0.0)
@@ -121,6 +125,11 @@ class Machine:
     def uptime_s(self) -> float:
         """Seconds since power-on."""
         return self._uptime_s
+
+    @property
+    def moved(self) -> dict[str, float]:
+        """How far a hand moves each place of the card now."""
+        return self.hands.moved(self.time_s)
 
     @property
     def card_answers(self) -> bool:
@@ -222,6 +231,7 @@ class Machine:
         }
         watts = [by_node.get(name, 0.0) for name in network.names]
         network.advance(seconds, watts, self.build.room_c)
+        self.joints.advance(seconds, self.heat.total_w)
         self._uptime_s += seconds
         if activity.core >= _LOADED_SHARE:
             self.load_s += seconds
@@ -239,7 +249,7 @@ class Machine:
 
     def _after_tick(self, seconds: float, activity: Activity) -> None:
         board_c = self.network.at("board")
-        states = contact_states(self._contacts, board_c, self._uptime_s)
+        states = contact_states(self._contacts, board_c, self._uptime_s, self.moved)
         if states:
             self._check_contacts(states)
         why = self.supply.advance(seconds, states, self.heat.total_w, self._uptime_s)

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from burnin.sim.causes.kinds import OutputCause
+from burnin.sim.physics.contacts import UNTOUCHED
+from burnin.sim.physics.hands import OPENS_AT
 from burnin.sim.physics.monitor import MODES, edid_of
 from burnin.sim.scenario.model import Scenario
 
@@ -44,14 +47,19 @@ class SimulatedOutput:
         self._edid = edid
         self._causes = causes
 
-    def at(self, uptime_s: float) -> OutputState:
-        """What the driver finds at that time since power-on.
+    def at(self, uptime_s: float, moved: Mapping[str, float] = UNTOUCHED) -> OutputState:
+        """What the driver finds at that time since power-on; `moved`: how far each place is.
 
         Without hot-plug detect nobody asks for an EDID; without the data channel the monitor is
         seen but stays nameless, the driver offers the modes that need no EDID, and DisplayPort,
         which trains through that channel, lights no lane.
         """
-        opened = {str(c.contact) for c in self._causes if c.contact and c.on_at(uptime_s)}
+        bent = moved.get(f"cable {self.name}", 0.0)
+        opened = {
+            str(c.contact)
+            for c in self._causes
+            if c.contact and c.on_at(uptime_s) and (not c.moved or bent >= OPENS_AT)
+        }
         if not self._monitor or "hot_plug_detect" in opened:
             return OutputState(False, b"", (), 0)
         port = self.name.startswith("DP-")

@@ -18,7 +18,7 @@ from burnin.sim.physics.card_down import CardDown
 from burnin.sim.physics.contacts import SOUND, ContactState
 from burnin.sim.scenario.model import Scenario
 
-_SOUND_OHMS = 0.020
+SOUND_OHMS = 0.020
 _RATED_RISE_K = 30.0
 _BURNS_AT_K = 250.0
 _FOLLOWS_S = 20.0
@@ -44,7 +44,7 @@ class SupplyPath:
     ) -> CardDown | None:
         """Let the contacts warm; why the card's 12 V is gone, None while it holds."""
         conductance = {
-            name: 1.0 / (_SOUND_OHMS + states.get(name, SOUND).ohms)
+            name: 1.0 / (SOUND_OHMS + states.get(name, SOUND).ohms)
             for name in self.rise_k
             if name not in self.burnt and math.isfinite(states.get(name, SOUND).ohms)
         }
@@ -54,7 +54,7 @@ class SupplyPath:
         if _VOLTS - current_a / whole < _LOCKOUT_V:
             return CardDown.TWELVE_VOLTS_SAG
         follow = 1.0 - math.exp(-seconds / _FOLLOWS_S)
-        rated_w = self._rating_a**2 * _SOUND_OHMS
+        rated_w = self._rating_a**2 * SOUND_OHMS
         for name, share in conductance.items():
             heat_w = (current_a * share / whole) ** 2 / share
             goal_k = _RATED_RISE_K * heat_w / rated_w
@@ -108,22 +108,31 @@ class Supply:
         self, seconds: float, states: Mapping[str, ContactState], power_w: float, uptime_s: float
     ) -> CardDown | None:
         """Let the contacts follow the load; why the 12 V is gone, None while it holds."""
-        plugged = bool(self._plugs) or self._build_w > _SLOT_BUDGET_W
-        slot_w = min(_SLOT_12V_W, power_w * (_SLOT_SHARE if plugged else 1.0))
+        slot_w = self._slot_w(power_w)
         if any(contacts()[name].group == "power_12v" for name in states):
             why = self._edge.advance(seconds, states, slot_w / _VOLTS)
             if why is not None:
                 return why
         if not self._causes:
             return None
-        budgets = [plug.budget_w for plug in self._plugs]
+        currents_a = self.plug_currents_a(power_w)
         for number, path in enumerate(self._paths):
             opened = {name: ContactState(math.inf) for name in self._open(number, uptime_s)}
-            share_w = (power_w - slot_w) * budgets[number] / sum(budgets)
-            why = path.advance(seconds, opened, share_w / _VOLTS)
+            why = path.advance(seconds, opened, currents_a[number])
             if why is not None:
                 return why
         return None
+
+    def _slot_w(self, power_w: float) -> float:
+        """What comes through the slot."""
+        plugged = bool(self._plugs) or self._build_w > _SLOT_BUDGET_W
+        return min(_SLOT_12V_W, power_w * (_SLOT_SHARE if plugged else 1.0))
+
+    def plug_currents_a(self, power_w: float) -> list[float]:
+        """What comes through each power plug, A: shared by what each is rated for."""
+        budgets = [plug.budget_w for plug in self._plugs]
+        left_w = power_w - self._slot_w(power_w)
+        return [left_w * budget / sum(budgets) / _VOLTS for budget in budgets]
 
 
 def sensed_w(plug: Connector, opened: set[str]) -> float:

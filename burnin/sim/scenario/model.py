@@ -31,6 +31,7 @@ from burnin.sim.causes.kinds import (
     OutputCause,
     PlugCause,
     SensorCause,
+    SupplyJointCause,
 )
 from burnin.sim.causes.sensors import FANS
 from burnin.sim.scenario.parts import BenchBuild, CardBuild, Part
@@ -68,7 +69,7 @@ def _misfit(scenario: Scenario, cause: object) -> tuple[str, object, str] | None
     elif isinstance(cause, CapacitorCause):
         if cause.lane >= card.width_lanes:
             return "lane", cause.lane, f"the card has lanes 0 to {card.width_lanes - 1}"
-    elif isinstance(cause, PlugCause):
+    elif isinstance(cause, PlugCause | SupplyJointCause):
         return _plug_misfit(card, cause)
     elif isinstance(cause, OutputCause):
         names = ", ".join(output.name for output in card.outputs) or "none"
@@ -96,10 +97,14 @@ def _misfit(scenario: Scenario, cause: object) -> tuple[str, object, str] | None
     return None
 
 
-def _plug_misfit(card: CardBuild, cause: PlugCause) -> tuple[str, object, str] | None:
+def _plug_misfit(
+    card: CardBuild, cause: PlugCause | SupplyJointCause
+) -> tuple[str, object, str] | None:
     if cause.plug >= len(card.power_plugs):
         plugs = ", ".join(card.power_plugs) or "none"
         return "plug", cause.plug, f"the card's power plugs, from 0, are: {plugs}"
+    if isinstance(cause, SupplyJointCause):
+        return None
     key = card.power_plugs[cause.plug]
     labels = [contact.label for contact in connectors()[key].contacts]
     if cause.contact not in labels:

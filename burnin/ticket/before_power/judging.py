@@ -7,12 +7,12 @@ from collections.abc import Iterable
 from dataclasses import replace
 
 from burnin.core.meaning import Source
+from burnin.core.quantities.spelling import OHM, VOLT
 from burnin.core.reading import Limit, Reading, Verdict, judge, not_measured
 from burnin.profile.model import Profile
 from burnin.ticket.before_power.meanings import BeforePowerReason, BeforePowerSource
 from burnin.ticket.before_power.points import Wanted, wanted
-from burnin.ticket.before_power.quantity import shown_quantity
-from burnin.ticket.before_power.spelling import OHM, VOLT
+from burnin.ticket.before_power.shown_quantity import shown_quantity
 from burnin.ticket.log.whole_ticket import Measured, WholeTicket
 
 OPEN, SAME, DIFFERS = "open", "same", "differs"

@@ -7,12 +7,12 @@ from pathlib import Path
 
 from burnin.core.errors import BadInput
 from burnin.core.meaning import Note, Prompt
+from burnin.core.quantities.quantity import Meter, parse_meter, parse_quantity
 from burnin.core.reading import Reading, Verdict
 from burnin.profile.model import Profile
 from burnin.ticket.before_power.judging import is_stale, judged
 from burnin.ticket.before_power.meanings import MeasureNote, MeasurePrompt
 from burnin.ticket.before_power.points import Wanted, parse_point, wanted
-from burnin.ticket.before_power.quantity import Meter, parse_meter, parse_quantity
 from burnin.ticket.before_power.value_file import read_csv
 from burnin.ticket.before_power.values import Entry, take
 from burnin.ticket.log.store import read_ticket

@@ -8,11 +8,11 @@ from dataclasses import dataclass
 from burnin.connector.contact_map import beside, contacts, twin
 from burnin.core.errors import BadInput
 from burnin.core.meaning import ReasonCode, Value
+from burnin.core.quantities.spelling import OHM, VOLT
 from burnin.core.reading import Limit, Verdict
 from burnin.profile.before_power import DiodeReadings, ExposedCopper, RepairedPads, Supply
 from burnin.profile.model import Profile
 from burnin.ticket.before_power.meanings import BeforePowerReason, PointTerm
-from burnin.ticket.before_power.spelling import OHM, VOLT
 from burnin.ticket.intake.damage import contact_name
 from burnin.ticket.log.whole_ticket import WholeTicket
 

@@ -9,7 +9,7 @@ from burnin.core.meaning import Reason
 from burnin.profile.model import Profile
 from burnin.ticket.before_power.judging import shorts
 from burnin.ticket.before_power.meanings import BeforePowerReason
-from burnin.ticket.before_power.quantity import shown_quantity
+from burnin.ticket.before_power.shown_quantity import shown_quantity
 from burnin.ticket.log.store import add_all
 from burnin.ticket.log.whole_ticket import SMOKE, WholeTicket
 

@@ -7,10 +7,10 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from burnin.core.errors import BadInput
+from burnin.core.quantities.quantity import Meter, parse_quantity
+from burnin.core.quantities.spelling import VOLT
 from burnin.profile.model import Profile
 from burnin.ticket.before_power.points import Point, parse_point
-from burnin.ticket.before_power.quantity import Meter, parse_quantity
-from burnin.ticket.before_power.spelling import VOLT
 from burnin.ticket.log.store import add_all
 from burnin.ticket.log.whole_ticket import WholeTicket
 

@@ -12,6 +12,7 @@ from pathlib import Path
 
 from burnin.core.errors import BadInput
 from burnin.core.meaning import Meaning
+from burnin.core.quantities.quantity import parse_meter, parse_quantity
 from burnin.profile.loader import load_profile, profile_names
 from burnin.replay.judge_files import Told, judge_files
 from burnin.report.languages.catalogue import Catalogue
@@ -19,7 +20,6 @@ from burnin.report.languages.word_files import Tables, take_file, words_of
 from burnin.sim.scenario.build import build_card
 from burnin.sim.scenario.model import cause_scenario_names, load_scenario, scenario_names
 from burnin.ticket.before_power.points import parse_point
-from burnin.ticket.before_power.quantity import parse_meter, parse_quantity
 from burnin.ticket.before_power.value_file import read_csv
 from burnin.ticket.intake.photos import check_photo, small_jpeg
 from burnin.ticket.log.whole_ticket import Photo, WholeTicket

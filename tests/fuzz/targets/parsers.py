@@ -19,12 +19,12 @@ from burnin.card.pci.config_space import ConfigurationSpace
 from burnin.card.pci.slot_registers import read_slot
 from burnin.card.sources.pci_names import PciNames
 from burnin.core.errors import BadInput
+from burnin.core.quantities.quantity import parse_meter, parse_quantity
+from burnin.core.quantities.spelling import CELSIUS, OHM, VOLT
 from burnin.engine.process.wire import message, unpacked
 from burnin.record import csv_rows
 from burnin.record.chain import chain_of
 from burnin.ticket.before_power.points import parse_point
-from burnin.ticket.before_power.quantity import parse_meter, parse_quantity
-from burnin.ticket.before_power.spelling import OHM, VOLT
 from burnin.ticket.intake.damage import contact_names
 from burnin.ticket.log.days_and_spans import moment_of, parse_day, parse_from, parse_span_s, utc_now
 from tests.card.edid_bytes import base_block, cta_block
@@ -161,6 +161,7 @@ def _typed(data: bytes) -> None:
     readers: tuple[Callable[[], object], ...] = (
         lambda: parse_quantity(text, OHM),
         lambda: parse_quantity(text, VOLT),
+        lambda: parse_quantity(text, CELSIUS),
         lambda: parse_point(text, None),
         lambda: parse_meter(text),
         lambda: parse_day(text),

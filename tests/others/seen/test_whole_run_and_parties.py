@@ -231,6 +231,7 @@ def test_all_ready_made_scenarios_are_known_here_or_elsewhere() -> None:
         # those: tests/run/test_scenarios.py
         *("few_supply_contacts", "intermittent_contact", "missing_sense", "silent_chip"),
         *("warm_memory_line", "wrong_firmware", "cracked_rail_capacitors"),
+        *("opens_by_touch", "warm_joint"),  # tests/stages/test_movement.py, test_under_load.py
         *("driver_resets", "gpu_fault", "link_bounces"),  # told by the kernel's log
     }
     named = {*CARDS_OWN, *NOBODY_ELSES, *OF_THE_BENCH, *elsewhere}

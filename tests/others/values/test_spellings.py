@@ -10,8 +10,8 @@ from typing import Any
 import pytest
 
 from burnin.core.errors import BadInput
-from burnin.ticket.before_power.quantity import parse_quantity
-from burnin.ticket.before_power.spelling import OHM, VOLT
+from burnin.core.quantities.quantity import parse_quantity
+from burnin.core.quantities.spelling import OHM, VOLT
 from burnin.ticket.before_power.value_file import read_csv
 from burnin.ticket.before_power.values import take
 from tests.others.values.made_files import VALUES, files, refused

@@ -7,9 +7,8 @@ import re
 from dataclasses import dataclass
 
 from burnin.core.errors import BadInput
-from burnin.core.meaning import Term
-from burnin.ticket.before_power.meanings import QuantityTerm
-from burnin.ticket.before_power.spelling import (
+from burnin.core.quantities.spelling import (
+    CELSIUS,
     NUMBER,
     OHM,
     UNIT,
@@ -38,70 +37,97 @@ _AGAIN = (
     " holds charge: leave the card unplugged for some minutes, let it discharge through a resistor,"
     " never by a screwdriver"
 )
-_MOST = {OHM: 1e9, VOLT: 5.0}
+_MOST = {OHM: 1e9, VOLT: 5.0, CELSIUS: 400.0}
 """More than any meter of the bench shows in these modes; common practice, no source."""
+_MODES = {OHM: "resistance in Ω", VOLT: "diode mode in V", CELSIUS: "a temperature in °C"}
+_EXAMPLES = {OHM: "38 Ω, 4.7 kΩ or OL", VOLT: "0.452 V or OL", CELSIUS: "71 °C"}
+
+
+@dataclass(frozen=True)
+class Asked:
+    """What is asked for: `unit`; where the ordinary of that unit does not fit, what does.
+
+    `most`: more is no value of this point; a number of volts without a unit above `plain_most` may
+    be meant in mV. `mode` and `example` are told where the text is refused, `again` what to do with
+    a value that is negative or does not settle.
+    """
+
+    unit: str
+    most: float
+    plain_most: float
+    mode: str
+    example: str
+    again: str
+
+
+def at_rest(unit: str) -> Asked:
+    """What is asked for on an unpowered card: Ω, or V in diode mode."""
+    most = _MOST[unit]
+    return Asked(unit, most, most, _MODES[unit], _EXAMPLES[unit], _AGAIN)
 
 
 @dataclass(frozen=True)
 class Meter:
     """A meter's accuracy as its data sheet gives it: per cent of reading plus a fixed part.
 
-    `fixed_ohm`, `fixed_v`: the part in digits, in Ω and V. The defaults suit a plain bench meter
-    (common practice, no source).
+    `fixed_ohm`, `fixed_v`, `fixed_c`: the part in digits, in Ω, V and °C. The defaults suit a plain
+    bench meter (common practice, no source), that of °C a thermocouple of type K, class 2 (IEC
+    60584-1: 2.5 °C up to 333 °C; from memory).
     """
 
     pct: float = 1.0
     fixed_ohm: float = 0.05
     fixed_v: float = 0.003
+    fixed_c: float = 2.5
 
     def uncertainty(self, value: float, unit: str) -> float:
         """Expanded uncertainty (k = 2): the accuracy is the half width of a rectangle.
 
         Its standard deviation is half width/√3 (JCGM 100:2008, 4.3.7).
         """
-        fixed = self.fixed_ohm if unit == OHM else self.fixed_v
+        fixed = {OHM: self.fixed_ohm, VOLT: self.fixed_v, CELSIUS: self.fixed_c}[unit]
         return 2.0 * (abs(value) * self.pct / 100.0 + fixed) / math.sqrt(3.0)
 
 
 @dataclass(frozen=True)
 class Quantity:
-    """A value in Ω or V with its expanded uncertainty; `value` None: open, over the range."""
+    """A value in Ω, V or °C with its expanded uncertainty; `value` None: open, over the range."""
 
     value: float | None
     unit: str
     uncertainty: float
 
 
-def parse_quantity(text: str, want: str, meter: Meter | None = None) -> Quantity:
-    """What a meter shows: ``38 Ω``, ``4k7``, ``0,452 V``, ``OL``, ``38 ± 0.5 Ω``, ``<0.1``.
+def parse_quantity(text: str, want: str | Asked, meter: Meter | None = None) -> Quantity:
+    """What a meter shows: ``38 Ω``, ``4k7``, ``0,452 V``, ``OL``, ``38 ± 0.5 Ω``, ``71 °C``.
 
-    `want` is the unit that the measuring point has, Ω or V (diode mode); a number without a unit is
-    in it. Raises BadInput that says what is wrong.
+    `want` is what the measuring point has, or its unit alone: Ω or V (diode mode); a number without
+    a unit is in it. Raises BadInput that says what is wrong.
     """
+    asked = at_rest(want) if isinstance(want, str) else want
     cleaned = as_typed(text)
     if not cleaned:
-        raise BadInput(f"no value given; type what the meter shows, such as {_example(want)}")
+        raise BadInput(f"no value given; type what the meter shows, such as {asked.example}")
     if cleaned.lower() in _OPEN:
-        return Quantity(None, want, 0.0)
+        return Quantity(None, asked.unit, 0.0)
     if cleaned.lower().rstrip("!.") in _UNSTABLE or _RANGE.match(cleaned):
-        raise BadInput(f"{text[:40]!r} does not settle, and is no value. {_AGAIN}")
+        raise BadInput(f"{text[:40]!r} does not settle, and is no value. {asked.again}")
     found = _SHAPE.match(without_code(cleaned, text))
     if not found:
-        raise BadInput(f"{text[:40]!r} is not a value with a unit, such as {_example(want)}")
+        raise BadInput(f"{text[:40]!r} is not a value with a unit, such as {asked.example}")
     value = _number(found["number"], text)
     stated = found["unit"] or (found["pm_unit"] if found["pm_unit"] not in (None, "%") else "")
-    unit, factor = unit_of(stated, text) if stated else (want, 1.0)
-    if unit != want:
-        mode = "resistance in Ω" if want == OHM else "diode mode in V"
-        raise BadInput(f"{text[:40]!r} is in {unit}, but this point is measured as {mode}")
-    if not stated and want == VOLT and value > _MOST[VOLT]:
+    unit, factor = unit_of(stated, text) if stated else (asked.unit, 1.0)
+    if unit != asked.unit:
+        raise BadInput(f"{text[:40]!r} is in {unit}, but this point is measured as {asked.mode}")
+    if not stated and unit == VOLT and value > asked.plain_most:
         raise BadInput(f"{text[:40]!r}: V or mV? Write the unit that the meter shows")
     value *= factor
     if value < 0.0 or math.copysign(1.0, value) < 0.0:
-        raise BadInput(f"{text[:40]!r} is negative, which no part reads. {_AGAIN}")
-    if value > _MOST[unit]:
+        raise BadInput(f"{text[:40]!r} is negative, which no part reads. {asked.again}")
+    if value > asked.most:
         raise BadInput(
-            f"{text[:40]!r} is more than a meter shows here ({_MOST[unit]:g} {unit}); over the"
+            f"{text[:40]!r} is more than a meter shows here ({asked.most:g} {unit}); over the"
             " range is OL"
         )
     if found["below"]:
@@ -145,26 +171,6 @@ def _number(text: str, whole: str) -> float:
     if value == 0.0 and re.search("[1-9]", re.split("[eE]", text)[0]):
         raise BadInput(f"{whole[:40]!r} is too small a number")
     return value
-
-
-def _example(want: str) -> str:
-    return "38 Ω, 4.7 kΩ or OL" if want == OHM else "0.452 V or OL"
-
-
-def shown_quantity(value: float | None, unit: str, uncertainty: float = 0.0) -> Term:
-    """``4.7 kΩ ± 0.05 kΩ`` as a person writes it; None is over the range."""
-    if value is None:
-        return QuantityTerm.OVER_RANGE()
-    shown, factor = unit, 1.0
-    if unit == OHM and value >= 1e6:
-        shown, factor = "MΩ", 1e6
-    elif unit == OHM and value >= 1e3:
-        shown, factor = "kΩ", 1e3
-    if not uncertainty:
-        return QuantityTerm.EXACT(value=value / factor, unit=shown)
-    return QuantityTerm.WITH_UNCERTAINTY(
-        value=value / factor, uncertainty=uncertainty / factor, unit=shown
-    )
 
 
 def parse_meter(text: str) -> Meter:

@@ -1,4 +1,4 @@
-"""How people spell electrical values: signs, prefixes, units, and codes such as ``4k7``.
+"""How people spell measured values: signs, prefixes, units, and codes such as ``4k7``.
 
 Prefixes and spaces: SI brochure, 9th edition, 3.1 and 5.4.3; codes: IEC 60062, clause 3 (the letter
 stands in place of the point; from memory).
@@ -11,7 +11,7 @@ import unicodedata
 
 from burnin.core.errors import BadInput
 
-OHM, VOLT = "Ω", "V"
+OHM, VOLT, CELSIUS = "Ω", "V", "°C"
 NUMBER = r"[+-]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:e[+-]?\d+|E[+-]\d+)?"
 _WORD = r"[^\d\s±.,+%<>-]+"
 UNIT = rf"(?:{_WORD}(?:[ -]{_WORD})?)?"
@@ -22,6 +22,7 @@ _PREFIXES = {
 _PREFIX = r"(?P<prefix>(?i:micro|milli|kilo|mega|meg|giga)|[umkKMG])?"
 _IN_OHM = re.compile(rf"{_PREFIX}[ -]?(?P<unit>Ω|(?i:ohms?)|R|E)?")
 _IN_VOLT = re.compile(rf"{_PREFIX}[ -]?(?P<unit>V|v|Vd|Vdc|(?i:volts?))")
+_IN_CELSIUS = re.compile(r"(?P<prefix>)(?P<unit>°[Cc]|C|(?i:deg ?C|grad))")
 _CODE = re.compile(rf"(\d*)([RrkKMGmEV])(\d+)\s*(?=$|{_WORD}$|[±+])")
 _GROUPED = re.compile(r"(?<=\d)[ '\u2019](?=\d{3}(?!\d))")
 _LETTERS = {"R": "Ω", "r": "Ω", "V": "V"}
@@ -50,12 +51,12 @@ def without_code(cleaned: str, text: str) -> str:
 
 
 def unit_of(unit: str, text: str) -> tuple[str, float]:
-    """Ω or V, and what one of the unit is in it; raises BadInput for any other."""
-    for pattern, name in ((_IN_OHM, OHM), (_IN_VOLT, VOLT)):
+    """Ω, V or °C, and what one of the unit is in it; raises BadInput for any other."""
+    for pattern, name in ((_IN_OHM, OHM), (_IN_VOLT, VOLT), (_IN_CELSIUS, CELSIUS)):
         found = pattern.fullmatch(unit)
         # A letter m alone may be milli or a slip for M: nobody can tell.
         if found and unit and unit not in ("m", "u"):
             prefix = found["prefix"] or ""
             return name, _PREFIXES[prefix if len(prefix) <= 1 else prefix.lower()]
-    known = "Ω, mΩ, kΩ, MΩ (ohm, kohm, Mohm), V, mV"
+    known = "Ω, mΩ, kΩ, MΩ (ohm, kohm, Mohm), V, mV, °C"
     raise BadInput(f"{text[:40]!r}: unknown unit {unit!r}; there are {known}")

@@ -1,0 +1,183 @@
+"""A point of a profile: what is asked, what may be typed, and the reading that comes of it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from burnin.core.errors import BadInput
+from burnin.core.meaning import Prompt, Reason, Source, Term
+from burnin.core.quantities.quantity import Asked, Meter, Quantity, parse_quantity
+from burnin.core.quantities.spelling import CELSIUS, VOLT
+from burnin.core.reading import Limit, Reading, Verdict, judge, judge_text, not_measured
+from burnin.profile.under_load import (
+    Picture,
+    SupplyVoltage,
+    TouchedTemperature,
+    UnderLoadPoint,
+    VoltageAcross,
+)
+from burnin.stages.under_load.meanings import (
+    UnderLoadPrompt,
+    UnderLoadReason,
+    UnderLoadSource,
+    UnderLoadTerm,
+)
+from burnin.stages.under_load.settings import UnderLoad
+
+_NOMINAL_V = 12.0
+_AGAIN = "Measure again: red lead on the supply's side, black on the card's; take care not to slip"
+_DROP = Asked(VOLT, 5.0, 1.0, "a voltage in V or mV", "35 mV or 0.035 V", _AGAIN)
+_SUPPLY = Asked(VOLT, 60.0, 60.0, "a voltage in V", "12.1 V", _AGAIN)
+_WARMTH = Asked(CELSIUS, 400.0, 400.0, "a temperature in °C", "71 °C", "Measure again")
+_YES = ("y", "yes", "clean", "j", "ja", "sauber")
+_NO = ("n", "no", "nein")
+
+Answer = Quantity | str
+"""What was typed: a value, or yes or no."""
+
+
+@dataclass(frozen=True)
+class Held:
+    """The power while somebody measured: its mean, None where nobody can say, and what was asked.
+
+    `within_share`: how far it may lie below.
+    """
+
+    mean_w: float | None
+    asked_w: float
+    within_share: float
+
+    def why_no_pass(self) -> Reason | None:
+        """Why a good value says nothing of the power that was asked for."""
+        if self.mean_w is None:
+            return UnderLoadReason.POWER_UNREAD(asked_w=self.asked_w)
+        if self.mean_w < (1.0 - self.within_share) * self.asked_w:
+            return UnderLoadReason.POWER_NOT_HELD(held_w=self.mean_w, asked_w=self.asked_w)
+        return None
+
+
+def prompt_of(point: UnderLoadPoint) -> Prompt:
+    """What is put to the technician."""
+    match point:
+        case VoltageAcross():
+            return UnderLoadPrompt.ACROSS(title=point.title, place=point.at, plug=point.plug)
+        case SupplyVoltage():
+            return UnderLoadPrompt.SUPPLY(title=point.title, plug=point.plug)
+        case TouchedTemperature():
+            return UnderLoadPrompt.TEMPERATURE(
+                title=point.title, place=point.at, plug=point.plug, by=_by(point)
+            )
+        case Picture():
+            return UnderLoadPrompt.PICTURE(title=point.title)
+
+
+def read_answer(point: UnderLoadPoint, settings: UnderLoad, text: str) -> Answer:
+    """What was typed, by the grammar of measured values; raises BadInput that tells the fault."""
+    if isinstance(point, Picture):
+        answer = text.strip().lower()
+        if answer not in (*_YES, *_NO):
+            raise BadInput(f"{text[:40]!r}: is it clean, yes or no?")
+        return "yes" if answer in _YES else "no"
+    if isinstance(point, TouchedTemperature):
+        camera = point.by == "camera"
+        fixed_c = settings.camera_fixed_c if camera else settings.probe_fixed_c
+        asked, meter = _WARMTH, Meter(pct=0.0, fixed_c=fixed_c)
+    else:
+        asked = _DROP if isinstance(point, VoltageAcross) else _SUPPLY
+        meter = Meter(pct=settings.meter_pct, fixed_v=settings.meter_fixed_v)
+    quantity = parse_quantity(text, asked, meter)
+    if quantity.value is None:
+        raise BadInput(f"{text[:40]!r} is over the range: take the next, as in {asked.example}")
+    return quantity
+
+
+def reading_of(point: UnderLoadPoint, answer: Answer, held: Held) -> Reading:
+    """The answer against the profile's limit; good values need the power that was asked for."""
+    reading = _judged(point, answer, held)
+    why = held.why_no_pass()
+    if reading.verdict is Verdict.PASS and why is not None:
+        return not_measured(
+            reading.name, reading.unit, why, limit=reading.limit, required=point.required
+        )
+    return reading
+
+
+def missing(point: UnderLoadPoint, why: Reason) -> Reading:
+    """The same reading where there is no answer."""
+    return not_measured(
+        _name(point), _unit(point), why, limit=_limit(point), required=point.required
+    )
+
+
+def _judged(point: UnderLoadPoint, answer: Answer, held: Held) -> Reading:
+    source = _source(point, held)
+    if isinstance(answer, str) or answer.value is None:
+        why = UnderLoadReason.NOT_CLEAN()
+        return judge_text(
+            _name(point), str(answer), ("yes",), source=source, required=point.required,
+            why_fail=why,
+        )  # fmt: skip
+    return judge(
+        _name(point), answer.value, _unit(point), _limit(point), uncertainty=answer.uncertainty,
+        source=source, required=point.required, why_fail=_why(point, answer.value, held),
+    )  # fmt: skip
+
+
+def _why(point: UnderLoadPoint, value: float, held: Held) -> Reason | None:
+    match point:
+        case VoltageAcross():
+            most_v = point.at_most_v
+            if not held.mean_w:
+                return UnderLoadReason.DROPS_UNTOLD(drop_v=value, most_v=most_v)
+            ohm = value * _NOMINAL_V / held.mean_w
+            return UnderLoadReason.DROPS(
+                drop_v=value, most_v=most_v, power_w=held.mean_w, ohm=ohm
+            )
+        case SupplyVoltage():
+            return UnderLoadReason.NOT_TWELVE(
+                supply_v=value, least_v=point.at_least_v, most_v=point.at_most_v
+            )
+        case TouchedTemperature():
+            return UnderLoadReason.TOO_WARM(temp_c=value, most_c=point.at_most_c)
+    return None
+
+
+def _name(point: UnderLoadPoint) -> str:
+    match point:
+        case VoltageAcross():
+            return f"drop_at_{point.at}_v {point.name}"
+        case SupplyVoltage():
+            return f"supply_at_plug_v {point.name}"
+        case TouchedTemperature():
+            return f"temp_at_{point.at}_c {point.name}"
+        case Picture():
+            return f"picture_clean {point.name}"
+
+
+def _unit(point: UnderLoadPoint) -> str:
+    if isinstance(point, Picture):
+        return ""
+    return CELSIUS if isinstance(point, TouchedTemperature) else VOLT
+
+
+def _limit(point: UnderLoadPoint) -> Limit | None:
+    match point:
+        case VoltageAcross():
+            return Limit(upper=point.at_most_v)
+        case SupplyVoltage():
+            return Limit(point.at_least_v, point.at_most_v)
+        case TouchedTemperature():
+            return Limit(upper=point.at_most_c)
+    return None
+
+
+def _by(point: UnderLoadPoint) -> Term:
+    if isinstance(point, TouchedTemperature):
+        return UnderLoadTerm.CAMERA() if point.by == "camera" else UnderLoadTerm.PROBE()
+    return UnderLoadTerm.EYE() if isinstance(point, Picture) else UnderLoadTerm.METER()
+
+
+def _source(point: UnderLoadPoint, held: Held) -> Source:
+    if held.mean_w is None:
+        return UnderLoadSource.TYPED_POWER_UNTOLD(by=_by(point))
+    return UnderLoadSource.TYPED(by=_by(point), power_w=held.mean_w)

@@ -1,0 +1,128 @@
+"""The course at a held power: it settles, then one point after the other is asked for."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from functools import partial
+from statistics import fmean
+
+from burnin.core.meaning import Reason
+from burnin.core.reading import NotMeasured, Reading, known
+from burnin.core.sample import Sample
+from burnin.profile.under_load import UnderLoadPoint
+from burnin.stages.context import StageContext
+from burnin.stages.standing_prompt import Question
+from burnin.stages.under_load.asked import (
+    Answer,
+    Held,
+    missing,
+    prompt_of,
+    read_answer,
+    reading_of,
+)
+from burnin.stages.under_load.meanings import UnderLoadNote, UnderLoadReason
+from burnin.stages.under_load.settings import UnderLoad
+
+_ARRIVES_WITHIN_S = 30.0
+"""An engine makes its kernels and a power is raised softly within that (estimate)."""
+
+
+class Course:
+    """Asks as samples come; power is that of the samples while a prompt stood."""
+
+    def __init__(
+        self,
+        context: StageContext[object],
+        settings: UnderLoad,
+        points: Sequence[UnderLoadPoint],
+        power_w: float,
+    ) -> None:
+        self._context, self._settings, self._power_w = context, settings, power_w
+        self._todo = [*points]
+        self._all_count = len(points)
+        self._point: UnderLoadPoint | None = None
+        self._question: Question[Answer] | None = None
+        self._powers_w: list[float] = []
+        self._began_s = context.clock.monotonic_s()
+        self._settled_s: float | None = None
+        self._readings: list[Reading] = []
+
+    @property
+    def done(self) -> bool:
+        """Whether nothing is left to ask."""
+        return not self._todo and self._question is None
+
+    def longest_s(self) -> float:
+        """How long all of it takes at most."""
+        asking_s = self._all_count * self._settings.prompt_timeout_s
+        return _ARRIVES_WITHIN_S + self._settings.settle_s + asking_s
+
+    def on_sample(self, sample: Sample) -> bool:
+        """Look at the prompt that stands, and put the next; True: all is done."""
+        power_w = known(sample.telemetry.power_w)
+        if not self._settled(power_w):
+            return False
+        if power_w is not None:
+            self._powers_w.append(power_w)
+        if self._question is not None:
+            answer = self._question.look()
+            if answer is None:
+                return False
+            self._file(answer)
+        if self._todo:
+            self._ask(self._todo.pop(0))
+        return self.done
+
+    def _settled(self, power_w: float | None) -> bool:
+        """Whether the power has stood for so long that joints are warm.
+
+        Where it never comes to what was asked for, or cannot be told, that is waited for no longer
+        than it may take: whatever is measured then is judged by the power that was held.
+        """
+        now_s, settings = self._context.clock.monotonic_s(), self._settings
+        if self._settled_s is None:
+            least_w = (1.0 - settings.power_within_share) * self._power_w
+            arrived = power_w is not None and power_w >= least_w
+            if arrived or now_s - self._began_s >= _ARRIVES_WITHIN_S:
+                self._settled_s = now_s + settings.settle_s
+        whole_s = settings.settle_s
+        left_s = whole_s if self._settled_s is None else self._settled_s - now_s
+        if left_s > 0.0:
+            note = UnderLoadNote.SETTLING(power_w=self._power_w)
+            self._context.progress(whole_s - left_s, whole_s, "s", note)
+        return left_s <= 0.0
+
+    def end(self, why: Reason) -> None:
+        """The load ends before its time: the prompt is taken away."""
+        if self._question is not None:
+            self._file(self._question.withdraw(why))
+
+    def readings(self, why: Reason) -> Iterator[Reading]:
+        """One a point, in their order; `why` is told for those that were never reached."""
+        yield from self._readings
+        for point in self._todo:
+            yield missing(point, UnderLoadReason.NOT_REACHED(reason=why))
+
+    def _ask(self, point: UnderLoadPoint) -> None:
+        context, settings = self._context, self._settings
+        done = float(self._all_count - len(self._todo) - 1)
+        note = UnderLoadNote.MEASURING(title=point.title)
+        context.progress(done, float(self._all_count), "", note)
+        self._point, self._powers_w = point, []
+        self._question = Question(
+            context.prompter,
+            context.clock,
+            prompt_of(point),
+            settings.prompt_timeout_s,
+            partial(read_answer, point, settings),
+        )
+
+    def _file(self, answer: Answer | NotMeasured) -> None:
+        point, self._question = self._point, None
+        assert point is not None  # a prompt is of a point
+        if isinstance(answer, NotMeasured):
+            self._readings.append(missing(point, answer.reason))
+            return
+        mean_w = fmean(self._powers_w) if self._powers_w else None
+        held = Held(mean_w, self._power_w, self._settings.power_within_share)
+        self._readings.append(reading_of(point, answer, held))
