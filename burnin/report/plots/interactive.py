@@ -19,7 +19,7 @@ from burnin.report.plots.thinning import thinned
 
 MOST_POINTS = 2400
 """Of a curve: lowest and highest of every bucket, some more than a wide screen has columns."""
-LIBRARY = files("burnin.report.plots") / "library" / "plotly-basic.min.js"
+LIBRARY = files("burnin.report.templates") / "plotly-basic.min.js"
 _COLOURS = ("#3d86a8", "#b9742c", "#8467b0")
 _GREY = "#858585"
 _DASHES = {"solid": "solid", "dashed": "dash", "dotted": "dot", "dashdot": "dashdot"}
