@@ -22,21 +22,23 @@ from burnin.run.plan import RunOutcome, RunPlan
 
 if TYPE_CHECKING:
     from burnin.record.sinks import Sink
+    from burnin.run.desk.desk import Desk
     from burnin.stages.context import Prompter
 
 
 def run_profile(wish: Wish) -> int:
     """Carry out a profile and return the exit code; raises BurninError for bad input."""
+    from burnin.run.desk.desk import Desk
     from burnin.run.session import carry_out_with_sinks
 
     words = catalogue(wish.language)
     plan = begin(wish)
-    stop = StopAsked()
+    stop, desk = StopAsked(), Desk()
     with stop:
         sink, pause = _terminal(wish, words)
-        prompter = _prompter(wish, plan.bench, words, pause, stop)
+        prompter = _prompter(wish, plan.bench, words, pause, stop, desk)
         plan = replace(plan, prompter=prompter, stop_asked=stop.why)
-        outcome = carry_out_with_sinks(plan, (sink,))
+        outcome = carry_out_with_sinks(plan, (sink,), desk=desk)
         _note_end(plan, outcome)
         _note_alive(plan)
         _finish(plan.folder, words, quiet=wish.as_json)
@@ -62,8 +64,10 @@ def _prompter(
     words: Catalogue,
     pause: Callable[[], None] | None,
     stop: StopAsked,
+    desk: Desk,
 ) -> Prompter:
     from burnin.cli.terminal.prompter import TerminalPrompter
+    from burnin.run.desk.at_desk import AtDesk, DeskAlone
     from burnin.run.prompters import NobodyThere, SaidBeforehand
     from burnin.run.session import prompter_for
 
@@ -71,9 +75,10 @@ def _prompter(
         return SaidBeforehand(_outputs(wish.monitors, opened))
     if wish.unattended:
         return NobodyThere()
-    if opened.attached is None and pause is not None and sys.stdin.isatty():
-        return TerminalPrompter(words.say, pause, lambda: bool(stop.why()))
-    return prompter_for(opened)
+    if (opened.attached is None or wish.ask) and pause is not None and sys.stdin.isatty():
+        terminal = TerminalPrompter(words.say, pause, lambda: bool(stop.why()) or desk.disturbs())
+        return AtDesk(terminal, desk)
+    return DeskAlone(desk, stop.why) if wish.ask else prompter_for(opened)
 
 
 def _outputs(text: str, opened: OpenBench) -> frozenset[str]:

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import contextlib
 import select
 import sys
+import termios
 import time
 from collections.abc import Callable
 
@@ -17,7 +19,8 @@ _LOOK_EVERY_S = 0.2
 class TerminalPrompter:
     """Asks on the terminal; `before` takes the live lines away first, `say` words a prompt.
 
-    `stop_asked` ends the waiting too: Ctrl-C must not have to wait for a prompt.
+    `stop_asked` ends the waiting too: Ctrl-C must not have to wait for a prompt, nor must an answer
+    that was given elsewhere.
     """
 
     def __init__(
@@ -35,6 +38,7 @@ class TerminalPrompter:
         sys.stdout.flush()
         line = sys.stdin.readline() if self._answered(timeout_s) else ""
         if not line:
+            _forget_typed()
             sys.stdout.write("\n")
             return NotMeasured(RunReason.NOBODY_ANSWERED(waited_s=timeout_s))
         return line.strip()
@@ -50,3 +54,9 @@ class TerminalPrompter:
             if ready:
                 return True
         return False
+
+
+def _forget_typed() -> None:
+    """What was begun to be typed for this prompt is no answer to the next."""
+    with contextlib.suppress(OSError, ValueError, termios.error):
+        termios.tcflush(sys.stdin, termios.TCIFLUSH)
