@@ -11,7 +11,6 @@ import threading
 import time
 from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass, field
 from pathlib import Path
 
 from burnin.core.errors import BurninError, RecordError
@@ -19,8 +18,8 @@ from burnin.core.meaning import Meaning
 from burnin.core.verdict import RunVerdict
 from burnin.page.newest import newest_record
 from burnin.page.run_so_far import RunSoFar
-from burnin.page.telling.terms import PageReason
-from burnin.page.telling.word_so_far import Phase
+from burnin.page.seen import Phase, Seen
+from burnin.page.terms import PageReason
 from burnin.record.following import FollowedRecord
 from burnin.record.reader import read_record
 from burnin.record.schema.tables import JOURNAL, SAMPLES
@@ -32,23 +31,6 @@ LOOK_EVERY_S = 0.4
 _NEWEST_EVERY_S = 2.0
 _SURELY_QUIET_S = 30.0
 """Where nobody can say whether a run holds its record: after so long without a row it is gone."""
-
-
-@dataclass
-class Seen:
-    """What is shown at the moment; `revision` rises with each change, `epoch` tells records apart.
-
-    `judged`: verdict and reason of a run that is closed, once its record was looked over.
-    """
-
-    folder: Path | None = None
-    so_far: RunSoFar = field(default_factory=RunSoFar)
-    phase: Phase = Phase.NONE
-    judged: tuple[RunVerdict, Meaning] | None = None
-    quiet_s: float = 0.0
-    unreadable: str = ""
-    epoch: str = ""
-    revision: int = 0
 
 
 class Watching:

@@ -1,5 +1,5 @@
 """What the page shows, in words: everything that a browser is told is worded here, once a language.
 
-`terms.py` lists what the page says of its own, `tell.py` makes all of it from a run so far,
+`tell.py` makes all of it from a run so far,
 `word_so_far.py` the large word, `figures.py` the figures beside it. No script knows a word.
 """

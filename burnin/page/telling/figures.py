@@ -1,4 +1,4 @@
-"""Temperature, power, link and errors as the page shows them: a large figure, and lines below it."""
+"""Temperature, power, link and errors as the page shows them: a large figure, lines below it."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from burnin.core.meaning import Meaning
 from burnin.core.plain import finite
 from burnin.guard.forecast_band import foreseen_note
 from burnin.page.run_so_far import RunSoFar
-from burnin.page.telling.terms import PageTerm
+from burnin.page.terms import PageTerm
 from burnin.report.languages.catalogue import Catalogue
 from burnin.report.languages.one_line import one_line
 
@@ -29,11 +29,11 @@ class Figure:
     alarm: bool = False
 
 
-def figures(so_far: RunSoFar, words: Catalogue) -> dict[str, object]:
-    """All of them, by name, as JSON holds them."""
+def figures(so_far: RunSoFar, words: Catalogue, *, live: bool) -> dict[str, object]:
+    """All of them, by name, as JSON holds them; `live`: the run goes on."""
     return {
         "temperature": asdict(_temperature(so_far, words)),
-        "power": asdict(_power(so_far, words)),
+        "power": asdict(_power(so_far, words, live=live)),
         "link": asdict(_link(so_far, words)),
         "errors": asdict(_errors(so_far, words)),
     }
@@ -93,11 +93,13 @@ def _is_loaded(so_far: RunSoFar) -> bool:
     return row is not None and (row.load_share > 0.0 or bool(row.load_w))
 
 
-def _power(so_far: RunSoFar, words: Catalogue) -> Figure:
+def _power(so_far: RunSoFar, words: Catalogue, *, live: bool) -> Figure:
     value, target = _value(so_far, "power_w"), _value(so_far, "load_w")
     load_share = _value(so_far, "load_share") or 0.0
     asked: Meaning = PageTerm.POWER_NO_LOAD()
-    if target:
+    if not live:
+        asked, target = PageTerm.LAST_ROW(), None
+    elif target:
         asked = PageTerm.POWER_TARGET(load_w=target)
     elif load_share > 0.0:
         asked = PageTerm.POWER_SHARE(share_pct=100.0 * load_share)

@@ -1,4 +1,4 @@
-"""All that the page shows at one moment, worded: plain JSON, which a script only puts in its place."""
+"""All that the page shows at one moment, worded: plain JSON that a script puts in its place."""
 
 from __future__ import annotations
 
@@ -10,10 +10,10 @@ from burnin.core.meaning import Meaning
 from burnin.core.reading import known
 from burnin.core.verdict import WHOLE_RUN, StageVerdict, by_reason
 from burnin.page.run_so_far import RunSoFar, Standing
+from burnin.page.seen import Phase, Seen
 from burnin.page.telling.figures import figures, limit_c
-from burnin.page.telling.terms import PageReason, PageTerm
-from burnin.page.telling.word_so_far import LargeWord, Phase, word_so_far
-from burnin.page.watching import Seen
+from burnin.page.telling.word_so_far import LargeWord, word_so_far
+from burnin.page.terms import PageReason, PageTerm
 from burnin.record.schema.run import RunFile
 from burnin.report.languages.catalogue import Catalogue
 from burnin.report.languages.one_line import one_line
@@ -29,7 +29,9 @@ Told = dict[str, object]
 def tell(seen: Seen, words: Catalogue, results: str) -> Told:
     """What is shown, but for the curves."""
     so_far, run = seen.so_far, seen.so_far.run
+    live = seen.phase in (Phase.RUNNING, Phase.STOPPING)
     told: Told = {
+        "run": "" if run is None else run.run_id,
         "phase": seen.phase.value,
         "can_stop": seen.phase is Phase.RUNNING,
         "problem": _problem(seen, words, results),
@@ -39,7 +41,7 @@ def tell(seen: Seen, words: Catalogue, results: str) -> Told:
         "stage": _stage(so_far, words),
         "left": _left(seen, words),
         "prompt": _prompt(seen, words),
-        "figures": figures(so_far, words),
+        "figures": figures(so_far, words, live=live),
         "notices": [one_line(line, 400) for line in _notices(seen, words)],
         "stages": [_row(so_far, name, words) for name in so_far.stages],
         "limit_c": limit_c(so_far),

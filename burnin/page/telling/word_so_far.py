@@ -7,23 +7,13 @@ While the run goes on there is none: what is shown then is only what stages and 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from enum import StrEnum
 from pathlib import Path
 
 from burnin.core.meaning import Meaning
 from burnin.core.verdict import WHOLE_RUN, StageVerdict
 from burnin.page.run_so_far import RunSoFar
-from burnin.page.telling.terms import SoFarDetail, WordSoFar
-
-
-class Phase(StrEnum):
-    """How far the run is that the page shows."""
-
-    NONE = "none"
-    RUNNING = "running"
-    STOPPING = "stopping"
-    CUT_OFF = "cut off"
-    FINISHED = "finished"
+from burnin.page.seen import Phase
+from burnin.page.terms import SoFarDetail, WordSoFar
 
 
 @dataclass(frozen=True)
