@@ -13,7 +13,7 @@ from burnin.core.reading import Reading, Verdict
 from burnin.core.verdict import StageVerdict
 from burnin.page.curves import Curves
 from burnin.profile.loader import profile_of_text
-from burnin.record.following import News
+from burnin.record.growing.following import News
 from burnin.record.journal import JournalEntry
 from burnin.record.schema.run import RunFile
 from burnin.record.schema.tables import SampleRow

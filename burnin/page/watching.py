@@ -20,7 +20,7 @@ from burnin.page.newest import newest_record
 from burnin.page.run_so_far import RunSoFar
 from burnin.page.seen import Phase, Seen
 from burnin.page.terms import PageReason
-from burnin.record.following import FollowedRecord
+from burnin.record.growing.following import FollowedRecord
 from burnin.record.reader import read_record
 from burnin.record.schema.tables import JOURNAL, SAMPLES
 from burnin.report.sheet.printed_verdict import printed_verdict

@@ -41,8 +41,7 @@ from burnin.record.schema.tables import (
     SampleRow,
 )
 from burnin.record.sums import differences, listed_sums, sha256
-from burnin.record.table_file import TableFile
-from burnin.record.typed_tables import typed_table
+from burnin.record.table_file import TableFile, typed_table
 
 __all__ = ["Record", "read_record", "read_run"]
 

@@ -16,6 +16,7 @@ if TYPE_CHECKING:
 
 ASSETS = {
     "page.css": "text/css",
+    "icon.svg": "image/svg+xml",
     "page.js": "text/javascript",
     "plot.js": "text/javascript",
 }

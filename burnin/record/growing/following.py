@@ -23,7 +23,7 @@ from burnin.record.samples import NotReadFrom, not_read_of
 from burnin.record.schema.run import RunFile
 from burnin.record.schema.tables import JOURNAL, NOT_READ, READINGS, SAMPLES, SampleRow
 from burnin.record.sums import RUN_FILE
-from burnin.record.typed_tables import typed_table
+from burnin.record.table_file import typed_table
 
 T = TypeVar("T")
 PART_BYTES = 1 << 20
