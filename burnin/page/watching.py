@@ -46,7 +46,8 @@ class Watching:
         self._thread = threading.Thread(target=self._watch, name="watching", daemon=True)
 
     def begin(self) -> None:
-        """Follow, in a thread of its own."""
+        """Follow, in a thread of its own; what is there already is seen when this returns."""
+        self._look_safely()
         self._thread.start()
 
     def end(self) -> None:
@@ -73,13 +74,15 @@ class Watching:
 
     def _watch(self) -> None:
         while not self._ended.is_set():
-            try:
-                more = self.look()
-            except Exception as error:  # whatever a record holds, the page goes on and names it
-                more = False
-                self._tell_unreadable(f"{type(error).__name__}: {error}")
-            if not more:
+            if not self._look_safely():
                 self._ended.wait(LOOK_EVERY_S)
+
+    def _look_safely(self) -> bool:
+        try:
+            return self.look()
+        except Exception as error:  # whatever a record holds, the page goes on and names it
+            self._tell_unreadable(f"{type(error).__name__}: {error}")
+            return False
 
     def look(self) -> bool:
         """Take in what is new; whether there is more at once."""

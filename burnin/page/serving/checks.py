@@ -1,7 +1,7 @@
 """Who may ask for what: looked at before anything else is done, with the headers of every reply.
 
-Status codes by RFC 9110: 421 for another host, 403 for another site, 401 without the key, 413 and
-408 for what is too large or too slow. Origin: RFC 6454 and the WHATWG fetch standard.
+Status codes by RFC 9110: 421 for another host, 403 for another site, 401 without the key, 413, 414
+and 408 for what is too large or too slow; 431 by RFC 6585. Origin: RFC 6454 and the WHATWG fetch standard.
 """
 
 from __future__ import annotations
@@ -20,6 +20,8 @@ from burnin.core.meaning import Reason
 from burnin.page.terms import PageReason
 from burnin.report.languages.catalogue import Catalogue
 
+MOST_ADDRESS_BYTES = 1024
+MOST_HEAD_BYTES = 8192
 MOST_BODY_BYTES = 2048
 BODY_S = 5.0
 """Longest that the rest of a request may take after its head."""
@@ -95,7 +97,11 @@ class Checked:
 
         headers = Headers(scope=scope)
         refused: Response | None = None
-        if not self._door.host_fits(headers):
+        if len(scope.get("raw_path") or b"") + len(scope["query_string"]) > MOST_ADDRESS_BYTES:
+            refused = told(PageReason.TOO_LARGE(most_bytes=MOST_ADDRESS_BYTES), 414, self._words)
+        elif sum(len(name) + len(value) for name, value in headers.raw) > MOST_HEAD_BYTES:
+            refused = told(PageReason.TOO_LARGE(most_bytes=MOST_HEAD_BYTES), 431, self._words)
+        elif not self._door.host_fits(headers):
             refused = told(PageReason.NOT_THIS_PAGE(), 421, self._words)
         elif self._door.is_other_site(headers, acts=False):
             refused = told(PageReason.OTHER_SITE(), 403, self._words)

@@ -17,7 +17,6 @@ from burnin.page.terms import PageReason
 from burnin.page.watching import Watching
 
 MOST_CONNECTIONS = 128
-MOST_HEAD_BYTES = 8192
 _KEEP_ALIVE_S = 5
 
 
@@ -47,7 +46,7 @@ def serve(
         import uvicorn
 
         from burnin.page.serving.app import Page
-        from burnin.page.serving.checks import Door
+        from burnin.page.serving.checks import MOST_HEAD_BYTES, Door
         from burnin.page.serving.patient import Patient
     except ImportError as error:
         raise BadInput(PageReason.NO_PACKAGES()) from error

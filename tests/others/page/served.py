@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import json
 import os
 import re
@@ -32,15 +33,13 @@ class Page:
         return f"{self.address}?language=en#{self.key}"
 
     def connect(self) -> socket.socket:
-        return socket.create_connection(("127.0.0.1", self.port), timeout=20.0)
+        return socket.create_connection(("127.0.0.1", self.port), timeout=5.0)
 
     def ask(self, raw: bytes, *, most: int = 1 << 16) -> bytes:
         """Everything that comes back to these bytes, as far as one looks."""
         with self.connect() as connection:
-            try:
+            with contextlib.suppress(OSError):  # it may have had enough before all was sent
                 connection.sendall(raw)
-            except OSError:
-                pass  # it had enough before all was sent
             return received(connection, most)
 
 

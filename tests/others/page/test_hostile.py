@@ -47,16 +47,18 @@ def page(results: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Pa
 @pytest.fixture(scope="module")
 def run_id(page: Page) -> str:
     told = re.search(rb'"run":"([^"]+)"', stream_begin(page))
-    assert told is not None
+    assert told is not None, stream_begin(page)[-3000:]
     return told[1].decode()
 
 
-def stream_begin(page: Page, *headers: str, key: str = "") -> bytes:
+def stream_begin(page: Page, *headers: str) -> bytes:
+    """What an open stream tells first, to the end of its first state; or the refusal."""
     with page.connect() as connection:
         connection.sendall(stream_request(page, *headers))
-        return received(connection, 1 << 20, until=b"\n\nevent: state\n")+ received(
-            connection, 1 << 20, until=b"\n\n"
-        )
+        found = received(connection, 1 << 20, until=b"event: state\n")
+        while b"event: state\n" in found and b"\n\n" not in found.partition(b"event: state\n")[2]:
+            found += connection.recv(1 << 14)
+        return found
 
 
 def stream_request(page: Page, *headers: str) -> bytes:
