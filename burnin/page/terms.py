@@ -12,6 +12,7 @@ class PageTerm(TermCode):
     NO_RECORD = "page_no_record", "folder"
     TO_WORD = "page_to_word"
     WORD = "page_word"
+    WORD_SO_FAR = "page_word_so_far"
     STAGE = "page_stage"
     STAGE_AT = "page_stage_at", "number", "stages_count"
     LEFT = "page_left"

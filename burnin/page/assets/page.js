@@ -85,6 +85,7 @@ function tell(state) {
   show(by("banner"), state.banner !== "");
   put(by("problem"), state.problem);
   show(by("problem"), state.problem !== "");
+  put(by("word-title"), state.word_title);
   by("word").dataset.kind = state.word.kind;
   put(by("word-text"), state.word.text);
   lines(by("word-lines"), state.word.lines, "p");

@@ -1,7 +1,8 @@
 """Who may ask for what: looked at before anything else is done, with the headers of every reply.
 
 Status codes by RFC 9110: 421 for another host, 403 for another site, 401 without the key, 413, 414
-and 408 for what is too large or too slow; 431 by RFC 6585. Origin: RFC 6454 and the WHATWG fetch standard.
+and 408 for what is too large or too slow; 431 by RFC 6585. Origin: RFC 6454 and the WHATWG fetch
+standard.
 """
 
 from __future__ import annotations

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import asdict, dataclass
 
 from burnin.core.meaning import Meaning
@@ -15,7 +14,6 @@ from burnin.report.languages.one_line import one_line
 
 _SHOWN_S = (10.0, 30.0)
 """Of a forecast's band, what is told in words; the plot shows all of it."""
-_MOST_FAILED = 4
 
 
 @dataclass(frozen=True)
@@ -129,15 +127,6 @@ def _errors(so_far: RunSoFar, words: Catalogue) -> Figure:
     if why is not None:
         lines.append(words.say(why))
     lines.append(words.say(PageTerm.KERNEL_LINES(lines_count=so_far.kernel_lines)))
-    lines.append(words.say(PageTerm.FAILED_VALUES(failed_count=len(so_far.failed))))
-    lines += list(_failed(so_far, words))
     value = "–" if count is None else str(count)
-    alarm = bool(count or so_far.kernel_lines or so_far.failed)
+    alarm = bool(count or so_far.kernel_lines)
     return Figure(value, lines=tuple(one_line(line) for line in lines), alarm=alarm)
-
-
-def _failed(so_far: RunSoFar, words: Catalogue) -> Iterator[str]:
-    for reading in list(so_far.failed.values())[:_MOST_FAILED]:
-        why = words.say(reading.reason)
-        title = words.reading(reading.name)
-        yield words.say(PageTerm.FAILED_VALUE(reading=title, why=why)) if why else title

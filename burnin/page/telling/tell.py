@@ -6,7 +6,6 @@ from collections.abc import Iterator
 from datetime import UTC, datetime
 
 from burnin.core.clock import moment_of
-from burnin.core.meaning import Meaning
 from burnin.core.reading import known
 from burnin.core.verdict import WHOLE_RUN, StageVerdict, by_reason
 from burnin.page.run_so_far import RunSoFar, Standing
@@ -21,7 +20,7 @@ from burnin.report.sheet.marks import outcome, stage_mark
 
 _QUIET_FROM_S = 5.0
 """A run writes a row several times a second: from so long without one on, the page says so."""
-_MOST_OWED = 6
+_MOST_OWED, _MOST_FAILED = 6, 4
 _KINDS = {"outline": "pass", "filled": "fail", "dashed": "open", "dotted": "open"}
 Told = dict[str, object]
 
@@ -37,6 +36,7 @@ def tell(seen: Seen, words: Catalogue, results: str) -> Told:
         "problem": _problem(seen, words, results),
         "head": [] if run is None else list(_head(run, words)),
         "banner": _banner(run, words),
+        "word_title": words.say(PageTerm.WORD() if seen.judged else PageTerm.WORD_SO_FAR()),
         "word": _word(seen, words),
         "stage": _stage(so_far, words),
         "left": _left(seen, words),
@@ -118,7 +118,8 @@ def _left(seen: Seen, words: Catalogue) -> str:
     if seen.phase not in (Phase.RUNNING, Phase.STOPPING):
         return words.say(PageTerm.LEFT_NONE())
     seconds, all_known = seen.so_far.left_s()
-    if seconds <= 0.0:
+    ends = seen.phase is Phase.STOPPING or seen.so_far.trip is not None
+    if seconds <= 0.0 or ends:
         return words.say(PageTerm.LEFT_UNKNOWN())
     term = PageTerm.LEFT_ABOUT if all_known else PageTerm.LEFT_AT_LEAST
     return words.say(term(seconds=seconds))
@@ -157,7 +158,6 @@ def _notices(seen: Seen, words: Catalogue) -> Iterator[str]:
     if seen.phase is Phase.RUNNING and seen.quiet_s > _QUIET_FROM_S and not waits:
         yield words.say(PageTerm.QUIET(seconds=seen.quiet_s))
     if so_far.trip is not None:
-        yield from _say(so_far.trip.reason(), words)
         check = so_far.trip.check()
         if check is not None:
             yield words.say(PageTerm.CHECK(what=check))
@@ -167,15 +167,20 @@ def _notices(seen: Seen, words: Catalogue) -> Iterator[str]:
             yield words.say(PageTerm.WARNING(what=note))
         if check is not None:
             yield words.say(PageTerm.CHECK(what=check))
+    yield from _failed(so_far, words)
     run = so_far.run
     if seen.phase is Phase.FINISHED and run is not None:
         for reason, what in list(by_reason(run.owed).items())[:_MOST_OWED]:
             yield words.say(PageTerm.OWED(what=tuple(what), why=reason))
 
 
-def _say(meaning: Meaning | None, words: Catalogue) -> Iterator[str]:
-    if meaning is not None:
-        yield words.say(meaning)
+def _failed(so_far: RunSoFar, words: Catalogue) -> Iterator[str]:
+    """Values that failed, the first few, with why."""
+    for reading in list(so_far.failed.values())[:_MOST_FAILED]:
+        why, title = words.say(reading.reason), words.reading(reading.name)
+        yield words.say(PageTerm.FAILED_VALUE(reading=title, why=why)) if why else title
+    if len(so_far.failed) > _MOST_FAILED:
+        yield words.say(PageTerm.FAILED_VALUES(failed_count=len(so_far.failed)))
 
 
 def _row(so_far: RunSoFar, name: str, words: Catalogue) -> Told:
