@@ -28,6 +28,7 @@ class PageTerm(TermCode):
     POWER_TARGET = "page_power_target", "load_w"
     POWER_SHARE = "page_power_share", "share_pct"
     POWER_NO_LOAD = "page_power_no_load"
+    NO_ROW_YET = "page_no_row_yet"
     LAST_ROW = "page_last_row"
     LINK = "page_link"
     LINK_AT = "page_link_at", "lanes", "speed_gts"

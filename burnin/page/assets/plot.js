@@ -56,7 +56,7 @@ export class Course {
     const to = Math.max(last, this.at_s, ahead, from + 10);
     const left = 52, right = wide - 8, middle = high * 0.58;
     const x = (second) => left + ((second - from) / (to - from)) * (right - left);
-    this.panel(pen, { places, x, top: 8, bottom: middle - 12, left, right, unit: "°C",
+    this.panel(pen, { places, x, top: 8, bottom: middle - 26, left, right, unit: "°C",
       curves: [["hotspot_temp_c", "hot-spot", 1.5, [5, 4]], ["gpu_temp_c", "temperature", 3, []]],
       line: this.limit, band: this.band, ticks: AT_MOST.temperature });
     this.panel(pen, { places, x, top: middle, bottom: high - 24, left, right, unit: "W",

@@ -51,7 +51,9 @@ def _whole(value: float, words: Catalogue) -> str:
 
 
 def _missing(so_far: RunSoFar, words: Catalogue, *names: str) -> tuple[str, ...]:
-    """Why a value cannot be read, where the record tells."""
+    """Why there is no value, where the record tells."""
+    if so_far.sample is None:
+        return (words.say(PageTerm.NO_ROW_YET()),)
     why = next((so_far.unread[name] for name in names if name in so_far.unread), None)
     return () if why is None else (words.say(PageTerm.NOT_READ(why=why)),)
 
