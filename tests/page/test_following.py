@@ -9,7 +9,7 @@ import pytest
 
 from burnin.core.errors import RecordError
 from burnin.core.meaning import Reason
-from burnin.core.reading import NotMeasured
+from burnin.core.reading import NotMeasured, Reading
 from burnin.core.verdict import RunVerdict
 from burnin.page.newest import newest_record
 from burnin.page.run_so_far import RunSoFar
@@ -18,8 +18,9 @@ from burnin.page.telling.tell import tell
 from burnin.page.terms import WordSoFar
 from burnin.page.watching import Watching
 from burnin.record.growing.following import FollowedRecord, News
+from burnin.record.journal import JournalEntry
 from burnin.record.reader import read_record
-from burnin.record.schema.tables import JOURNAL, READINGS, SAMPLES
+from burnin.record.schema.tables import JOURNAL, READINGS, SAMPLES, SampleRow
 from burnin.report.languages.catalogue import catalogue, language_names
 from burnin.run.record_lock import lock_record
 from tests.record import streams
@@ -49,7 +50,9 @@ def test_what_comes_in_pieces_is_what_the_reader_reads_as_a_whole(
     shutil.copy(whole / "run.json", growing)
     followed = FollowedRecord(growing)
     content = {name: (whole / name).read_bytes() for name in FILES}
-    entries, readings, samples = [], [], []
+    entries: list[JournalEntry] = []
+    readings: list[Reading] = []
+    samples: list[SampleRow] = []
     for end in range(0, max(map(len, content.values())) + step, step * 25):
         for name, raw in content.items():
             (growing / name).write_bytes(raw[:end])

@@ -30,9 +30,9 @@ class Figure:
 def figures(so_far: RunSoFar, words: Catalogue, *, live: bool) -> dict[str, object]:
     """All of them, by name, as JSON holds them; `live`: the run goes on."""
     return {
-        "temperature": asdict(_temperature(so_far, words)),
+        "temperature": asdict(_temperature(so_far, words, live=live)),
         "power": asdict(_power(so_far, words, live=live)),
-        "link": asdict(_link(so_far, words)),
+        "link": asdict(_link(so_far, words, live=live)),
         "errors": asdict(_errors(so_far, words)),
     }
 
@@ -50,6 +50,11 @@ def _whole(value: float, words: Catalogue) -> str:
     return words.number(f"{value:.0f}")
 
 
+def _old(words: Catalogue, *, live: bool) -> list[str]:
+    """That what stands here is no longer measured."""
+    return [] if live else [words.say(PageTerm.LAST_ROW())]
+
+
 def _missing(so_far: RunSoFar, words: Catalogue, *names: str) -> tuple[str, ...]:
     """Why there is no value, where the record tells."""
     if so_far.sample is None:
@@ -58,9 +63,9 @@ def _missing(so_far: RunSoFar, words: Catalogue, *names: str) -> tuple[str, ...]
     return () if why is None else (words.say(PageTerm.NOT_READ(why=why)),)
 
 
-def _temperature(so_far: RunSoFar, words: Catalogue) -> Figure:
+def _temperature(so_far: RunSoFar, words: Catalogue, *, live: bool) -> Figure:
     value, limit = _value(so_far, "gpu_temp_c"), limit_c(so_far)
-    lines: list[str] = []
+    lines = _old(words, live=live)
     if limit is not None:
         lines.append(words.say(PageTerm.TEMPERATURE_LIMIT(limit_c=limit)))
     for name, term in (
@@ -69,7 +74,7 @@ def _temperature(so_far: RunSoFar, words: Catalogue) -> Figure:
         other = _value(so_far, name)
         if other is not None:
             lines.append(words.say(term(temp_c=other)))
-    if so_far.forecast is not None and _is_loaded(so_far):
+    if live and so_far.forecast is not None and _is_loaded(so_far):
         lines.append(_forecast(so_far, words))
     if value is None:
         return Figure("–", "°C", (*lines, *_missing(so_far, words, "gpu_temp_c")))
@@ -109,7 +114,7 @@ def _power(so_far: RunSoFar, words: Catalogue, *, live: bool) -> Figure:
     return Figure(_whole(value, words), "W", (line,), value / target if target else None)
 
 
-def _link(so_far: RunSoFar, words: Catalogue) -> Figure:
+def _link(so_far: RunSoFar, words: Catalogue, *, live: bool) -> Figure:
     lanes, speed = _value(so_far, "link_width_lanes"), _value(so_far, "link_speed_gts")
     if so_far.sample is not None and not so_far.sample.present:
         return Figure("–", alarm=True)
@@ -118,7 +123,7 @@ def _link(so_far: RunSoFar, words: Catalogue) -> Figure:
         return Figure("–", lines=lines)
     told = words.say(PageTerm.LINK_AT(lanes=lanes, speed_gts=speed))
     value, _, line = told.partition(", ")
-    return Figure(value, lines=(line,) if line else ())
+    return Figure(value, lines=(*_old(words, live=live), *([line] if line else [])))
 
 
 def _errors(so_far: RunSoFar, words: Catalogue) -> Figure:
