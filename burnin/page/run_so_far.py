@@ -13,6 +13,7 @@ from burnin.core.reading import Reading, Verdict
 from burnin.core.verdict import StageVerdict
 from burnin.page.curves import Curves
 from burnin.profile.loader import profile_of_text
+from burnin.profile.model import stage_name
 from burnin.record.growing.following import News
 from burnin.record.journal import JournalEntry
 from burnin.record.schema.run import RunFile
@@ -63,7 +64,7 @@ class RunSoFar:
     warning: JournalEntry | None = None
     trip: JournalEntry | None = None
     stop_asked: bool = False
-    finished: bool = False
+    ended: bool = False
     failed: dict[tuple[str, str], Reading] = field(default_factory=dict)
     unread: dict[str, Reason] = field(default_factory=dict)
     kernel_lines: int = 0
@@ -93,6 +94,11 @@ class RunSoFar:
                 self.failed[reading.stage, reading.name] = reading
 
     @property
+    def finished(self) -> bool:
+        """Whether the run was closed: its journal tells, or in old records run.json alone."""
+        return self.ended or (self.run is not None and bool(self.run.ended_utc))
+
+    @property
     def prompt(self) -> Standing | None:
         """The one prompt that needs an answer: of several the one that stands longest."""
         return next(iter(self.prompts.values()), None)
@@ -119,27 +125,30 @@ class RunSoFar:
 
     def _begins(self, entry: JournalEntry) -> None:
         told = entry.detail.get("stages")
-        expected = self._expected()
-        for name in told if isinstance(told, list) else ():
-            kind = str(name).partition("-")[2]
-            known = StageSoFar(str(name), kind, expected_s=expected.get(str(name), 0.0))
-            self.stages.setdefault(str(name), known)
-        self.finished, self.stop_asked, self.trip, self.warning = False, False, None, None
+        planned = self._planned()
+        for name in map(str, told if isinstance(told, list) else ()):
+            stage = planned.get(name) or StageSoFar(name, name.partition("-")[2])
+            self.stages.setdefault(name, stage)
+        self.ended, self.stop_asked, self.trip, self.warning = False, False, None, None
         self.prompts.clear()
 
-    def _expected(self) -> Mapping[str, float]:
-        """What each stage of the profile should take, by its name in the run."""
+    def _planned(self) -> Mapping[str, StageSoFar]:
+        """The stages of the profile with what each should take, by their names in the run."""
         if self.run is None:
             return {}
         kept = self.run.profile
         try:
-            profile = profile_of_text(kept.name, kept.file, kept.text).profile
-            return {
-                f"{number}-{stage.stage}": stage_kind(stage.stage).expected_s(stage)
-                for number, stage in enumerate(profile.stages, start=1)
-            }
+            stages = profile_of_text(kept.name, kept.file, kept.text).profile.stages
+            planned = [
+                StageSoFar(
+                    stage_name(number, stage), stage.stage, stage.title,
+                    expected_s=stage_kind(stage.stage).expected_s(stage),
+                )
+                for number, stage in enumerate(stages, start=1)
+            ]  # fmt: skip
         except BurninError:  # of a newer tool, or with stages that are not installed here
             return {}
+        return {stage.name: stage for stage in planned}
 
     def _stage_begins(self, entry: JournalEntry) -> None:
         detail = entry.detail
@@ -198,7 +207,7 @@ class RunSoFar:
         self.kernel_lines += entry.detail.get("counts") is True
 
     def _ends(self, _: JournalEntry) -> None:
-        self.finished = True
+        self.ended = True
         self.prompts.clear()
 
     def _forecast_made(self, entry: JournalEntry) -> None:

@@ -37,9 +37,9 @@ def figures(so_far: RunSoFar, words: Catalogue, *, live: bool) -> dict[str, obje
     }
 
 
-def limit_c(so_far: RunSoFar) -> float | None:
+def limit_c(so_far: RunSoFar, part: str = "gpu") -> float | None:
     """Where the load ends, °C, as the profile has it."""
-    return None if so_far.run is None else finite(so_far.run.guards.get("gpu_temp_limit_c"))
+    return None if so_far.run is None else finite(so_far.run.guards.get(f"{part}_temp_limit_c"))
 
 
 def _value(so_far: RunSoFar, name: str) -> float | None:
@@ -68,12 +68,15 @@ def _temperature(so_far: RunSoFar, words: Catalogue, *, live: bool) -> Figure:
     lines = _old(words, live=live)
     if limit is not None:
         lines.append(words.say(PageTerm.TEMPERATURE_LIMIT(limit_c=limit)))
-    for name, term in (
-        ("hotspot_temp_c", PageTerm.HOT_SPOT), ("memory_temp_c", PageTerm.MEMORY)
-    ):  # fmt: skip
-        other = _value(so_far, name)
-        if other is not None:
-            lines.append(words.say(term(temp_c=other)))
+    for part, bare, of_limit in (
+        ("hotspot", PageTerm.HOT_SPOT, PageTerm.HOT_SPOT_OF),
+        ("memory", PageTerm.MEMORY, PageTerm.MEMORY_OF),
+    ):
+        other, most = _value(so_far, f"{part}_temp_c"), limit_c(so_far, part)
+        if other is not None and most is not None:
+            lines.append(words.say(of_limit(temp_c=other, limit_c=most)))
+        elif other is not None:
+            lines.append(words.say(bare(temp_c=other)))
     if live and so_far.forecast is not None and _is_loaded(so_far):
         lines.append(_forecast(so_far, words))
     if value is None:

@@ -17,6 +17,7 @@ from burnin.record.schema.run import RunFile
 from burnin.report.languages.catalogue import Catalogue
 from burnin.report.languages.one_line import one_line
 from burnin.report.sheet.marks import outcome, stage_mark
+from burnin.report.sheet.meanings import Banner
 
 _QUIET_FROM_S = 5.0
 """A run writes a row several times a second: from so long without one on, the page says so."""
@@ -71,8 +72,10 @@ def _head(run: RunFile, words: Catalogue) -> Iterator[str]:
 
 
 def _banner(run: RunFile | None, words: Catalogue) -> str:
-    if run is None or not run.is_simulated:
+    if run is None:
         return ""
+    if not run.is_simulated:
+        return "" if run.engine.works_card else words.say(Banner.SOFTWARE_ENGINE())
     return one_line(words.say(PageTerm.SIMULATED(scenario=run.simulated_scenario)), 200)
 
 

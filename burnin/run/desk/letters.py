@@ -13,7 +13,6 @@ from dataclasses import dataclass
 
 from burnin.core.meaning import Reason
 
-SOCKET = "desk.sock"
 MOST_BYTES = 4096
 MOST_ANSWER = 200
 """Characters of an answer: prompts are short, and so is what is said to them."""

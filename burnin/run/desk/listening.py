@@ -1,12 +1,14 @@
-"""The desk's socket: in the record's folder, its owner's alone, heard in a thread of its own.
+"""The desk's socket: beside the records, its owner's alone, heard in a thread of its own.
 
-Whoever may not act as the run is not heard: the socket has mode 0600, and the kernel is asked who
+It lies in `.desk` of the results' folder, so that a record that is copied holds nothing but files,
+also after a run that was killed. Whoever may not act as the run is not heard: the socket has mode 0600, and the kernel is asked who
 is at the other end (unix(7), SO_PEERCRED).
 """
 
 from __future__ import annotations
 
 import contextlib
+import hashlib
 import os
 import socket
 import struct
@@ -15,8 +17,9 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
+from burnin.core.files.private_files import private_folder
 from burnin.core.meaning import Reason
-from burnin.run.desk.letters import IN_TIME_S, SOCKET, Letter, letter_of, line_from, reply_line
+from burnin.run.desk.letters import IN_TIME_S, Letter, letter_of, line_from, reply_line
 from burnin.run.desk.meanings import DeskReason
 
 Heard = Callable[[Letter], Reason | None]
@@ -31,6 +34,7 @@ class Listening:
     def __init__(self, folder: Path, hear: Heard) -> None:
         """Raises OSError where there can be no socket in that folder."""
         self._folder, self._hear = folder, hear
+        private_folder(desks_of(folder))
         self._socket = socket.socket(socket.AF_UNIX, socket.SOCK_STREAM)
         try:
             with short_name(folder) as name:
@@ -46,9 +50,10 @@ class Listening:
         self._thread.start()
 
     def close(self) -> None:
-        """Hear nobody any more, and take the socket out of the folder."""
+        """Hear nobody any more, and take the socket away."""
         with contextlib.suppress(OSError):
-            (self._folder / SOCKET).unlink()
+            socket_of(self._folder).unlink()
+            desks_of(self._folder).rmdir()  # the last one
         with contextlib.suppress(OSError):
             self._socket.shutdown(socket.SHUT_RDWR)
         self._thread.join(IN_TIME_S)
@@ -80,11 +85,24 @@ def peer_uid(connection: socket.socket) -> int:
     return int(_UCRED.unpack(told)[1])
 
 
+def desks_of(folder: Path) -> Path:
+    """Where the sockets of the runs lie whose records lie beside this one."""
+    return folder.resolve().parent.parent / ".desk"
+
+
+def socket_of(folder: Path) -> Path:
+    """The socket of the run that writes this record, named after it in a few letters."""
+    place = folder.resolve()
+    name = f"{place.parent.name}/{place.name}".encode("utf-8", "surrogateescape")
+    return desks_of(folder) / f"{hashlib.sha256(name).hexdigest()[:16]}.sock"
+
+
 @contextmanager
 def short_name(folder: Path) -> Iterator[str]:
-    """A name of the folder's socket that fits an address (107 bytes), however long its path is."""
-    handle = os.open(folder, os.O_RDONLY | os.O_DIRECTORY | os.O_CLOEXEC)
+    """A name of that socket that fits an address (107 bytes), however long its path is."""
+    path = socket_of(folder)
+    handle = os.open(path.parent, os.O_RDONLY | os.O_DIRECTORY | os.O_CLOEXEC)
     try:
-        yield f"/proc/self/fd/{handle}/{SOCKET}"
+        yield f"/proc/self/fd/{handle}/{path.name}"
     finally:
         os.close(handle)

@@ -27,8 +27,8 @@ from burnin.run.bench import Options, open_bench_for
 from burnin.run.desk.at_desk import AtDesk, DeskAlone
 from burnin.run.desk.calling import call
 from burnin.run.desk.desk import Desk
-from burnin.run.desk.letters import MOST_ANSWER, MOST_BYTES, SOCKET, Answer, Stop
-from burnin.run.desk.listening import short_name
+from burnin.run.desk.letters import MOST_ANSWER, MOST_BYTES, Answer, Stop
+from burnin.run.desk.listening import desks_of, short_name, socket_of
 from burnin.run.desk.meanings import DeskNote, DeskReason
 from burnin.run.plan import RunOutcome
 from burnin.run.reasons import RunReason
@@ -95,7 +95,7 @@ def test_a_prompt_is_answered_at_the_desk_and_not_a_second_time(tmp_path: Path) 
     def calls(folder: Path) -> Calls:
         def on(event: Event) -> None:
             if isinstance(event, PromptOpened):
-                assert stat.S_IMODE((folder / SOCKET).stat().st_mode) == 0o600
+                assert stat.S_IMODE(socket_of(folder).stat().st_mode) == 0o600
                 refused.append(call(folder, Answer(event.number + 1, "no")))
                 refused.append(call(folder, Answer(event.number, " no ")))
                 refused.append(call(folder, Answer(event.number, "yes")))
@@ -110,7 +110,7 @@ def test_a_prompt_is_answered_at_the_desk_and_not_a_second_time(tmp_path: Path) 
     assert told.of(Asked) == [Asked("1-display", opened.prompt, "no")]
     not_open = DeskReason.NOT_OPEN(number=opened.number)
     assert refused == [DeskReason.NOT_OPEN(number=opened.number + 1), None, not_open]
-    assert not (outcome.folder / SOCKET).exists()
+    assert not desks_of(outcome.folder).exists()
     assert call(outcome.folder, Stop()) == DeskReason.NOBODY_LISTENS()
 
 
@@ -151,7 +151,7 @@ def _stop(folder: Path) -> None:
 
 def test_a_desk_that_cannot_listen_is_named_and_the_run_goes_on(tmp_path: Path) -> None:
     def calls(folder: Path) -> Calls:
-        (folder / SOCKET).mkdir(parents=True)  # no socket can take its place
+        socket_of(folder).mkdir(parents=True)  # no socket can take its place
         return Calls(lambda _: None)
 
     outcome, told = run_at_desk(tmp_path, calls)
@@ -161,14 +161,34 @@ def test_a_desk_that_cannot_listen_is_named_and_the_run_goes_on(tmp_path: Path) 
     assert told.of(PromptOpened) == []
 
 
-def test_a_socket_that_a_killed_run_left_is_no_hindrance(tmp_path: Path) -> None:
-    with socket.socket(socket.AF_UNIX) as left, short_name(tmp_path) as name:
+@pytest.fixture
+def record(tmp_path: Path) -> Path:
+    """A record's folder, as it lies below the results."""
+    folder = tmp_path / "4711" / "a"
+    folder.mkdir(parents=True)
+    return folder
+
+
+def test_a_socket_that_a_killed_run_left_is_no_hindrance_and_no_part_of_its_record(
+    record: Path,
+) -> None:
+    desks_of(record).mkdir()
+    with socket.socket(socket.AF_UNIX) as left, short_name(record) as name:
         left.bind(name)
-    assert call(tmp_path, Stop()) == DeskReason.NOBODY_LISTENS()
+    assert list(record.iterdir()) == []
+    assert call(record, Stop()) == DeskReason.NOBODY_LISTENS()
     desk = Desk()
-    with desk.open(tmp_path, lambda _: None):
-        assert call(tmp_path, Stop()) is None
+    with desk.open(record, lambda _: None):
+        assert call(record, Stop()) is None
     assert desk.stop_asked()
+
+
+def test_two_runs_have_two_desks(record: Path) -> None:
+    other = record.with_name("b")
+    first, second = Desk(), Desk()
+    with first.open(record, lambda _: None), second.open(other, lambda _: None):
+        assert call(other, Stop()) is None
+    assert (first.stop_asked(), second.stop_asked()) == (False, True)
 
 
 def test_a_record_far_below_has_a_desk_too(tmp_path: Path) -> None:
@@ -200,19 +220,19 @@ def test_a_record_far_below_has_a_desk_too(tmp_path: Path) -> None:
     ],
 )
 def test_what_is_neither_answer_nor_stop_is_refused_and_the_desk_hears_on(
-    tmp_path: Path, line: bytes
+    record: Path, line: bytes
 ) -> None:
     desk = Desk()
-    with desk.open(tmp_path, lambda _: None):
+    with desk.open(record, lambda _: None):
         with socket.socket(socket.AF_UNIX) as other:
-            with short_name(tmp_path) as name:
+            with short_name(record) as name:
                 other.connect(name)
             other.sendall(line)
             other.shutdown(socket.SHUT_WR)
             said = json.loads(other.recv(MOST_BYTES))
         assert said == {"refused": {"code": DeskReason.NOT_UNDERSTOOD.value}}
         assert not desk.stop_asked()
-        assert call(tmp_path, Stop()) is None
+        assert call(record, Stop()) is None
 
 
 @pytest.mark.parametrize(
@@ -248,19 +268,19 @@ class AtTerminal:
 
 
 @pytest.mark.parametrize("says", ["yes", None])
-def test_terminal_and_desk_whichever_comes_first(tmp_path: Path, says: str | None) -> None:
+def test_terminal_and_desk_whichever_comes_first(record: Path, says: str | None) -> None:
     desk, told = Desk(), list[Event]()
     terminal = AtTerminal(desk, says)
-    with desk.open(tmp_path, told.append):
+    with desk.open(record, told.append):
         later = threading.Thread(
-            target=lambda: terminal.waits.wait(5.0) and call(tmp_path, Answer(1, "no"))
+            target=lambda: terminal.waits.wait(5.0) and call(record, Answer(1, "no"))
         )
         if says is None:
             later.start()
         answer = AtDesk(terminal, desk).ask(SomePrompt.LOOK(), 5.0)
         if says is None:
             later.join()
-        assert call(tmp_path, Answer(1, "late")) == DeskReason.NOT_OPEN(number=1)
+        assert call(record, Answer(1, "late")) == DeskReason.NOT_OPEN(number=1)
     assert answer == (says or "no")
     assert told[-1] == PromptClosed("", 1, "terminal" if says else "page")
 
@@ -299,13 +319,14 @@ def as_another_account(do: Callable[[], str]) -> str:
 def test_another_account_is_not_heard_even_where_it_reached_the_socket() -> None:
     desk = Desk()
     with tempfile.TemporaryDirectory() as name:
-        folder = Path(name)
-        folder.chmod(0o755)
+        Path(name).chmod(0o755)
+        folder = Path(name) / "4711" / "a"
+        folder.mkdir(parents=True)
 
         def knock() -> str:
             with socket.socket(socket.AF_UNIX) as other:
                 other.settimeout(5.0)
-                other.connect(str(folder / SOCKET))
+                other.connect(str(socket_of(folder)))
                 other.sendall(b'{"stop": true}\n')
                 return other.recv(200).decode()
 
@@ -313,6 +334,7 @@ def test_another_account_is_not_heard_even_where_it_reached_the_socket() -> None
             assert DeskReason.NOT_ALLOWED.value in as_another_account(
                 lambda: str(call(folder, Stop()))
             )
-            (folder / SOCKET).chmod(0o666)
+            desks_of(folder).chmod(0o755)
+            socket_of(folder).chmod(0o666)
             assert DeskReason.NOT_ALLOWED.value in as_another_account(knock)
             assert not desk.stop_asked()
