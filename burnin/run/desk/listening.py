@@ -1,8 +1,8 @@
 """The desk's socket: beside the records, its owner's alone, heard in a thread of its own.
 
 It lies in `.desk` of the results' folder, so that a record that is copied holds nothing but files,
-also after a run that was killed. Whoever may not act as the run is not heard: the socket has mode 0600, and the kernel is asked who
-is at the other end (unix(7), SO_PEERCRED).
+also after a run that was killed. Whoever may not act as the run is not heard: the socket has mode
+0600, and the kernel is asked who is at the other end (unix(7), SO_PEERCRED).
 """
 
 from __future__ import annotations
@@ -53,7 +53,6 @@ class Listening:
         """Hear nobody any more, and take the socket away."""
         with contextlib.suppress(OSError):
             socket_of(self._folder).unlink()
-            desks_of(self._folder).rmdir()  # the last one
         with contextlib.suppress(OSError):
             self._socket.shutdown(socket.SHUT_RDWR)
         self._thread.join(IN_TIME_S)

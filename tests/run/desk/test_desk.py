@@ -110,7 +110,7 @@ def test_a_prompt_is_answered_at_the_desk_and_not_a_second_time(tmp_path: Path) 
     assert told.of(Asked) == [Asked("1-display", opened.prompt, "no")]
     not_open = DeskReason.NOT_OPEN(number=opened.number)
     assert refused == [DeskReason.NOT_OPEN(number=opened.number + 1), None, not_open]
-    assert not desks_of(outcome.folder).exists()
+    assert list(desks_of(outcome.folder).iterdir()) == []
     assert call(outcome.folder, Stop()) == DeskReason.NOBODY_LISTENS()
 
 
