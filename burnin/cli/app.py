@@ -79,6 +79,14 @@ def run(
     unattended: Annotated[
         bool, typer.Option("--unattended", help="ask nothing: prompts become 'not measured'")
     ] = False,
+    ask: Annotated[
+        bool,
+        typer.Option(
+            "--ask",
+            help="let prompts lie open on the page where no terminal is, and on the simulated"
+            " machine too",
+        ),
+    ] = False,
     ticket: Annotated[str, typer.Option(help="ticket number; names the record's folder")] = "",
     customer: Annotated[str, typer.Option(help="customer, for the sheet")] = "",
     label: Annotated[str, typer.Option(help="the card in your words, for the sheet")] = "",
@@ -114,10 +122,13 @@ def run(
     """
     from burnin.cli.request import Wish
     from burnin.cli.session import run_profile
+    from burnin.core.errors import BadInput
     from burnin.core.ticket_header import Ticket
     from burnin.run.bench import Options
 
     with plain_errors(language):
+        if ask and unattended:
+            raise BadInput("--ask lets prompts stand, --unattended asks nothing: name one of them")
         wish = Wish(
             profile=profile,
             options=Options(simulated, seed, pace, card, engine, software_vulkan),
@@ -133,6 +144,7 @@ def run(
             now=now,
             no_loop=no_loop,
             supply_w=supply_w,
+            ask=ask,
         )
         code = run_profile(wish)
     raise typer.Exit(code)

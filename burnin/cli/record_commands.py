@@ -20,6 +20,7 @@ def mount(app: typer.Typer) -> None:
     app.command()(sheet)
     app.command()(replay)
     app.command()(explain)
+    app.command()(page)
     app.add_typer(records_app, name="records")
 
 
@@ -56,6 +57,32 @@ def replay(
         if plot is not None and not code:
             draw_replay(files, profile or None, plot, language)
     raise typer.Exit(code)
+
+
+def page(
+    record: Annotated[
+        Path | None, typer.Argument(help="folder of a record; left out: always the newest")
+    ] = None,
+    results: Results = RESULTS,
+    address: Annotated[
+        str, typer.Option(help="address at which others may see it too, over TLS and with its key")
+    ] = "127.0.0.1",
+    port: Annotated[int, typer.Option(help="0: any that is free", min=0, max=65535)] = 8765,
+    new_key: Annotated[
+        bool, typer.Option("--new-key", help="make a new key: addresses given out are void")
+    ] = False,
+    language: Language = "en",
+    as_json: Json = False,
+) -> None:
+    """Show the run under way in a browser, answer its prompts there, stop its load.
+
+    On this computer alone unless an address is named. The page reads records; the run goes on
+    whatever becomes of it.
+    """
+    from burnin.cli.terminal.serving_lines import serve_page
+
+    with plain_errors(language):
+        serve_page(record, results, address, port, new_key, language, as_json)
 
 
 def explain(

@@ -27,7 +27,8 @@ class Wish:
     """What `burnin run` was asked for; `language` is that of the terminal.
 
     `now` says in writing why stages are carried out before their time. `no_loop`: the card's block
-    has no loop; `supply_w`: what the supply gives the card at most, 0 where nobody says.
+    has no loop; `supply_w`: what the supply gives the card at most, 0 where nobody says. `ask`:
+    prompts lie open on the page where no terminal is, and on the simulated machine too.
     """
 
     profile: str
@@ -44,6 +45,7 @@ class Wish:
     now: str = ""
     no_loop: bool = False
     supply_w: float = 0.0
+    ask: bool = False
 
 
 def begin(wish: Wish) -> RunPlan:

@@ -22,21 +22,23 @@ from burnin.run.plan import RunOutcome, RunPlan
 if TYPE_CHECKING:
     from burnin.cli.terminal.screen import Screen
     from burnin.record.sinks import Sink
+    from burnin.run.desk.desk import Desk
     from burnin.stages.context import Prompter
 
 
 def run_profile(wish: Wish) -> int:
     """Carry out a profile and return the exit code; raises BurninError for bad input."""
+    from burnin.run.desk.desk import Desk
     from burnin.run.session import carry_out_with_sinks
 
     words = catalogue(wish.language)
     plan = begin(wish)
-    stop = StopAsked()
+    stop, desk = StopAsked(), Desk()
     with stop:
         sink, screen = _terminal(wish, words)
-        prompter = _prompter(wish, plan.bench, words, screen, stop)
+        prompter = _prompter(wish, plan.bench, words, screen, stop, desk)
         plan = replace(plan, prompter=prompter, stop_asked=stop.why)
-        outcome = carry_out_with_sinks(plan, (sink,))
+        outcome = carry_out_with_sinks(plan, (sink,), desk=desk)
         _note_end(plan, outcome)
         _note_alive(plan)
         _finish(plan.folder, words, quiet=wish.as_json)
@@ -62,8 +64,10 @@ def _prompter(
     words: Catalogue,
     screen: Screen | None,
     stop: StopAsked,
+    desk: Desk,
 ) -> Prompter:
     from burnin.cli.terminal.prompter import TerminalPrompter
+    from burnin.run.desk.at_desk import AtDesk, DeskAlone
     from burnin.run.prompters import NobodyThere, SaidBeforehand
     from burnin.run.session import prompter_for
 
@@ -71,12 +75,13 @@ def _prompter(
         return SaidBeforehand(_outputs(wish.monitors, opened))
     if wish.unattended:
         return NobodyThere()
-    if opened.attached is None and screen is not None and sys.stdin.isatty():
+    if (opened.attached is None or wish.ask) and screen is not None and sys.stdin.isatty():
         def stopped() -> bool:
-            return bool(stop.why())
+            return bool(stop.why()) or desk.disturbs()
 
-        return TerminalPrompter(words.say, screen.pause, stopped, screen.keep_below)
-    return prompter_for(opened)
+        terminal = TerminalPrompter(words.say, screen.pause, stopped, screen.keep_below)
+        return AtDesk(terminal, desk)
+    return DeskAlone(desk, stop.why) if wish.ask else prompter_for(opened)
 
 
 def _outputs(text: str, opened: OpenBench) -> frozenset[str]:

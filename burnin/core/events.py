@@ -178,6 +178,28 @@ class Asked:
 
 
 @dataclass(frozen=True)
+class PromptOpened:
+    """A prompt lies open from now: its number in this run, and how long it stands at most."""
+
+    stage: str
+    number: int
+    prompt: Prompt
+    timeout_s: float
+
+
+@dataclass(frozen=True)
+class PromptClosed:
+    """A prompt is open no more; `by` tells where it was answered, empty where nobody did in time.
+
+    What was answered stands in `Asked`.
+    """
+
+    stage: str
+    number: int
+    by: str
+
+
+@dataclass(frozen=True)
 class StageFinished:
     """A stage ends, with its verdict and why."""
 
@@ -280,6 +302,8 @@ Event = (
     | Promised
     | LoadPlanned
     | Asked
+    | PromptOpened
+    | PromptClosed
     | TrafficSummed
     | CountersRead
     | SinkDetached

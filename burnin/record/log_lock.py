@@ -59,7 +59,7 @@ def _wait(handle: int, path: Path, give_up_after_s: float) -> None:
 
 
 def _why(handle: int, path: Path, code: RecordReason, seconds: float) -> Reason:
-    holder = _holder(handle)
+    holder = holder_of(handle)
     if holder is None:
         who: Reason = RecordReason.HOLDER_UNKNOWN()
     else:
@@ -69,8 +69,8 @@ def _why(handle: int, path: Path, code: RecordReason, seconds: float) -> Reason:
     return code(file=str(path), who=who, seconds=seconds)
 
 
-def _holder(handle: int) -> int | None:
-    """Number of the process that holds the file's lock; None where nobody can say."""
+def holder_of(handle: int) -> int | None:
+    """Number of the process that holds the lock of an open file; None where nobody can say."""
     there = os.fstat(handle)
     device = f"{os.major(there.st_dev):02x}:{os.minor(there.st_dev):02x}:{there.st_ino}"
     try:

@@ -20,7 +20,7 @@ from burnin.record.attempts import rows_before_last_attempt, rows_of_attempts
 from burnin.record.condition import Condition, condition_of
 from burnin.record.csv_rows import whole_lines
 from burnin.record.journal import JournalEntry, entry_of
-from burnin.record.migrations import needed_columns, row_in_new_format
+from burnin.record.migrations import needed_columns
 from burnin.record.of_another_run import of_another_run
 from burnin.record.own_evidence import against_journal, edited_rows, is_chained, stages_told
 from burnin.record.readings import latest, reading_of
@@ -41,7 +41,7 @@ from burnin.record.schema.tables import (
     SampleRow,
 )
 from burnin.record.sums import differences, listed_sums, sha256
-from burnin.record.table_file import TableFile
+from burnin.record.table_file import TableFile, typed_table
 
 __all__ = ["Record", "read_record", "read_run"]
 
@@ -208,15 +208,10 @@ class Record:
         return self._raw[name]
 
     def _table(self, name: str, read: Callable[[Any], T]) -> TableFile[T]:
-        model, folder = TABLES[name], f"{name} line"
-
-        def convert(number: int, cells: dict[str, str]) -> T:
-            place = f"{folder} {number}"
-            fresh = row_in_new_format(name, cells, self.format_read, place, self._untyped)
-            return read(model.model_validate(fresh))
-
-        needed = needed_columns(name, self.format_read)
-        return TableFile(name, self._bytes(name), needed, convert, self._may_be_missing(name))
+        return typed_table(
+            name, self._bytes(name), self.format_read, read, self._untyped,
+            may_be_missing=self._may_be_missing(name),
+        )  # fmt: skip
 
     def _may_be_missing(self, name: str) -> bool:
         """Whether a record is whole without this file: run.json is on disk before any table is."""

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
-from typing import Generic, TypeVar
+from typing import Any, Generic, TypeVar
 
 from burnin.core.files.disk import TORN
 from burnin.core.meaning import Reason
 from burnin.record import csv_rows
+from burnin.record.migrations import needed_columns, row_in_new_format
 from burnin.record.reasons import RecordReason
+from burnin.record.schema.tables import TABLES
 
 T = TypeVar("T")
 _MOST_NAMED = 5
@@ -121,3 +123,25 @@ class TableFile(Generic[T]):
 
 def _several(code: RecordReason, name: str, lines: list[int]) -> Reason:
     return code(file=name, lines_count=len(lines), lines=tuple(lines[:_MOST_NAMED]))
+
+
+def typed_table(
+    name: str,
+    raw: bytes | None,
+    format_read: int,
+    read: Callable[[Any], T],
+    untyped: list[str],
+    *,
+    may_be_missing: bool = False,
+) -> TableFile[T]:
+    """The table `name` of a record in `format_read`; `read` gets the model of each line.
+
+    `untyped` takes the places whose meaning the format held in words only.
+    """
+    model, folder = TABLES[name], f"{name} line"
+
+    def convert(number: int, cells: dict[str, str]) -> T:
+        fresh = row_in_new_format(name, cells, format_read, f"{folder} {number}", untyped)
+        return read(model.model_validate(fresh))
+
+    return TableFile(name, raw, needed_columns(name, format_read), convert, may_be_missing)

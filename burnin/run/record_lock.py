@@ -12,6 +12,7 @@ import os
 from pathlib import Path
 
 from burnin.core.errors import HeldByAnotherRun
+from burnin.record.log_lock import holder_of
 from burnin.run.reasons import RunReason
 
 
@@ -51,3 +52,20 @@ def lock_record(folder: Path) -> RecordLock:
         os.close(handle)
         return RecordLock(None)
     return RecordLock(handle)
+
+
+def is_held(folder: Path) -> bool | None:
+    """Whether some run holds a record's folder now; the lock is looked at, never taken.
+
+    None where the system lists no locks (proc(5)), so that nobody can say.
+    """
+    if not Path("/proc/locks").exists():
+        return None
+    try:
+        handle = os.open(folder, os.O_RDONLY | os.O_DIRECTORY | os.O_CLOEXEC)
+    except OSError:
+        return None
+    try:
+        return holder_of(handle) is not None
+    finally:
+        os.close(handle)

@@ -23,6 +23,7 @@ from burnin.record.sums import SIGNATURE, SUMS_FILE, write_checksums
 from burnin.record.writer import RecordWriter
 from burnin.run.begin import plan_run
 from burnin.run.bench import OpenBench, Options, open_bench_for
+from burnin.run.desk.desk import Desk
 from burnin.run.plan import RunOutcome, RunPlan
 from burnin.run.prompters import NobodyThere, SaidBeforehand
 from burnin.run.proven.bench_log import note_start
@@ -54,12 +55,16 @@ class _AfterSinks:
 
 
 def carry_out_with_sinks(
-    plan: RunPlan, sinks: Sequence[Sink] = (), record: Sink | None = None
+    plan: RunPlan,
+    sinks: Sequence[Sink] = (),
+    record: Sink | None = None,
+    desk: Desk | None = None,
 ) -> RunOutcome:
     """Carry out a plan; every event goes to the record first, then to each sink.
 
     Sinks that are registered are attached too. `record` replaces the writer of the record; what it
-    raises ends the run, after its clean-up. Raises OSError where the record cannot be written.
+    raises ends the run, after its clean-up. `desk` hears, while the run goes on, who answers its
+    prompts or asks it to stop. Raises OSError where the record cannot be written.
     """
     private_folder(plan.folder)
     held = plan.held or lock_record(plan.folder)
@@ -75,7 +80,11 @@ def carry_out_with_sinks(
         for sink in (*registered_sinks(plan.folder), *sinks):
             stream.attach(sink)
         asked = replace(plan, prompter=_AfterSinks(plan.prompter, stream))
-        return carry_out(asked, stream.publish)
+        if desk is None:
+            return carry_out(asked, stream.publish)
+        asked = replace(asked, stop_asked=desk.or_asked(plan.stop_asked))
+        with desk.open(plan.folder, stream.publish) as publish:
+            return carry_out(asked, publish)
     finally:
         try:
             stream.close(_SETTLE_S)
@@ -138,7 +147,7 @@ def run_profile(
     plan = plan_run(opened, loaded, ticket or Ticket(), options, results)
     plan = replace(plan, prompter=prompter or prompter_for(opened), stop_asked=stop_asked)
     try:
-        outcome = carry_out_with_sinks(plan, sinks)
+        outcome = carry_out_with_sinks(plan, sinks, desk=Desk())
         write_checksums(outcome.folder)
     except OSError as error:
         raise ours(error) from error

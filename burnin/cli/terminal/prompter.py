@@ -9,6 +9,7 @@ from __future__ import annotations
 import os
 import select
 import sys
+import termios
 import time
 from collections.abc import Callable
 from contextlib import suppress
@@ -25,7 +26,8 @@ _MOST_BYTES = 4096
 class TerminalPrompter:
     """Asks on the terminal; `before` takes the live lines away first, `say` words a prompt.
 
-    `stop_asked` ends the waiting too: Ctrl-C must not have to wait for a prompt.
+    `stop_asked` ends the waiting too: Ctrl-C must not have to wait for a prompt, nor must an answer
+    that was given elsewhere.
     """
 
     def __init__(
@@ -45,6 +47,7 @@ class TerminalPrompter:
         _show(self._line(prompt, timeout_s))
         line = sys.stdin.readline() if self._answered(timeout_s) else ""
         if not line:
+            _forget_typed()
             sys.stdout.write("\n")
             return NotMeasured(RunReason.NOBODY_ANSWERED(waited_s=timeout_s))
         return line.strip()
@@ -116,7 +119,5 @@ def _show(text: str, *, bell: bool = True) -> None:
 
 def _forget_typed() -> None:
     """A line typed too early or too late is no answer to the next prompt."""
-    import termios
-
     with suppress(termios.error, OSError, ValueError):
         termios.tcflush(sys.stdin.fileno(), termios.TCIFLUSH)

@@ -129,7 +129,10 @@ BOOT = Thing(
     RightNeeded.NOTHING(),
     RightLost.BOOT(),
 )
-OF_PROCESSES = ("/proc/*/stat", "/proc/*", "/proc/locks", "/proc/self/status", "/dev/null")
+OF_PROCESSES = (
+    *("/proc/*/stat", "/proc/*", "/proc/locks", "/proc/self/status", "/proc/self/fd"),
+    "/dev/null",
+)
 """Places that every account may read of every process; nothing is measured there."""
 
 THINGS = (

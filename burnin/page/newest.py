@@ -1,0 +1,40 @@
+"""Which record is shown: the one that a run wrote to last."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterator
+from pathlib import Path
+
+from burnin.record.schema.tables import JOURNAL
+from burnin.record.sums import RUN_FILE
+
+
+def newest_record(results: Path) -> Path | None:
+    """The record below `results` whose journal is the newest; None where there is none yet."""
+    found = max(_records(results), default=None)
+    return None if found is None else found[1]
+
+
+def _records(results: Path) -> Iterator[tuple[int, Path]]:
+    """Every record, as results/<ticket or date>/<run id>, and when its run last wrote there."""
+    for above in _folders(results):
+        for folder in _folders(above):
+            begun = _written(folder / RUN_FILE)
+            if begun:
+                yield max(begun, _written(folder / JOURNAL)), folder
+
+
+def _folders(path: Path) -> list[Path]:
+    try:
+        with os.scandir(path) as entries:
+            return [path / e.name for e in entries if e.is_dir(follow_symlinks=False)]
+    except OSError:
+        return []
+
+
+def _written(path: Path) -> int:
+    try:
+        return path.stat(follow_symlinks=False).st_mtime_ns
+    except OSError:
+        return 0
