@@ -9,6 +9,7 @@ from burnin.core.reading import NotMeasured, Reading
 from burnin.core.sample import Sample
 from burnin.guard.forecast_band import foreseen_note
 from burnin.report.languages.catalogue import Catalogue
+from burnin.run.time_left import Left
 
 
 def number(value: float) -> str:
@@ -49,6 +50,17 @@ def value_text(reading: Reading, words: Catalogue) -> str:
     if reading.uncertainty:
         text += f" ± {reading.uncertainty:.2g}"
     return f"{words.number(text)} {words.unit(reading.unit)}".rstrip()
+
+
+def left_text(left: Left, words: Catalogue) -> str:
+    """The time that is left; empty where nobody can say any of it."""
+    if left.run_s <= 0.0:
+        return ""
+    if not left.is_all:
+        return words.say(ScreenTerm.LEFT_AT_LEAST(run_s=left.run_s))
+    if left.stage_s is None:
+        return words.say(ScreenTerm.LEFT_OF_RUN(run_s=left.run_s))
+    return words.say(ScreenTerm.LEFT(stage_s=left.stage_s, run_s=left.run_s))
 
 
 def limit_text(reading: Reading, words: Catalogue) -> str:

@@ -16,7 +16,8 @@ _REFRESH_S = 0.2
 class LiveLines:
     """Drawn at most five times a second, and only where the output is a terminal.
 
-    `forecast` is the newest forecast as it is told, empty where there is none.
+    `forecast` is the newest forecast as it is told, `left` the time that is left; empty where there
+    is none.
     """
 
     def __init__(self, console: Console) -> None:
@@ -24,7 +25,7 @@ class LiveLines:
         self._live: Live | None = None
         self._sample, self._progress = "", ""
         self._drawn_s = 0.0
-        self.forecast = ""
+        self.forecast = self.left = ""
         self._below = ""
         self._lock = threading.RLock()
 
@@ -78,7 +79,7 @@ class LiveLines:
         width = self._console.width - 1
         rows = [
             Text(f"    {row}"[:width], style="dim")
-            for row in (self._progress, self._sample, self.forecast)
+            for row in (self._progress, self._sample, self.forecast, self.left)
             if row
         ]
         if self._live is None:

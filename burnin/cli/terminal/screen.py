@@ -5,7 +5,12 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import TYPE_CHECKING
 
-from burnin.cli.terminal.figures import forecast_text, live_text, what_to_look_at
+from burnin.cli.terminal.figures import (
+    forecast_text,
+    left_text,
+    live_text,
+    what_to_look_at,
+)
 from burnin.cli.terminal.head import banner, head
 from burnin.cli.terminal.large_letters import large_letters
 from burnin.cli.terminal.live_lines import LiveLines
@@ -36,6 +41,7 @@ from burnin.core.meaning import Meaning
 from burnin.core.reading import Verdict
 from burnin.core.verdict import WHOLE_RUN, OwedWork, by_reason, shown
 from burnin.run.reasons import resumed
+from burnin.run.time_left import TimeLeft, planned_stages
 from burnin.stages.movement.meanings import MovementNote
 
 if TYPE_CHECKING:
@@ -53,6 +59,7 @@ class Screen:
         self._live = LiveLines(console)
         self._stages, self._kept_back, self._resumed = 0, 0, 0
         self._simulated = False
+        self._left, self._at_s = TimeLeft({}, ()), 0.0
         self._show: dict[type, Callable[..., None]] = {
             RunStarted: self._run_started,
             StageStarted: self._stage_started,
@@ -97,6 +104,10 @@ class Screen:
 
         self._stages, self._resumed = len(event.stages), event.opening.resumed
         self._simulated = event.opening.simulated
+        kept = event.opening.profile
+        planned = planned_stages(kept.name, kept.file, kept.text)
+        expected_s = {name: seconds for name, (_, seconds) in planned.items()}
+        self._left = TimeLeft(expected_s, event.stages)
         lines = head(event.opening, self._words)
         wide = max(len(label) for label, _, _ in lines)
         for label, told, style in lines:
@@ -112,6 +123,7 @@ class Screen:
 
         self._live.clear()
         self._kept_back = 0
+        self._left.begins(event.stage, event.expected_s, self._at_s)
         text = Text("\n")
         if event.kind != WHOLE_RUN:
             number = event.stage.split("-")[0]
@@ -128,6 +140,8 @@ class Screen:
     def _sample(self, event: SampleTaken) -> None:
         if not event.sample.loaded:
             self._live.forecast = ""
+        self._at_s = event.sample.elapsed_s
+        self._live.left = left_text(self._left.left(self._at_s), self._words)
         self._live.show(sample=live_text(event.sample, self._words))
 
     def _stage_progress(self, event: StageProgress) -> None:
@@ -211,6 +225,7 @@ class Screen:
         from rich.text import Text
 
         self.pause()
+        self._left.ends(event.stage)
         text = Text("    ")
         text.append(self._large(event.verdict.name), style=STYLES[event.verdict])
         if self._kept_back:
