@@ -5,22 +5,19 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 
-from burnin.core.errors import BurninError
 from burnin.core.events import CountersRead
 from burnin.core.meaning import Meaning, Prompt, Reason
 from burnin.core.plain import finite
 from burnin.core.reading import Reading, Verdict
 from burnin.core.verdict import StageVerdict
 from burnin.page.curves import Curves
-from burnin.profile.loader import profile_of_text
-from burnin.profile.model import stage_name
 from burnin.record.growing.following import News
 from burnin.record.journal import JournalEntry
 from burnin.record.schema.run import RunFile
 from burnin.record.schema.tables import SampleRow
 from burnin.run.desk.meanings import DeskNote
+from burnin.run.time_left import planned_stages
 from burnin.stages.counters import difference
-from burnin.stages.registry import stage_kind
 from burnin.stages.whole_run.observed import LINK_ERRORS
 
 CURVES = ("gpu_temp_c", "hotspot_temp_c", "power_w", "load_w")
@@ -137,18 +134,11 @@ class RunSoFar:
         if self.run is None:
             return {}
         kept = self.run.profile
-        try:
-            stages = profile_of_text(kept.name, kept.file, kept.text).profile.stages
-            planned = [
-                StageSoFar(
-                    stage_name(number, stage), stage.stage, stage.title,
-                    expected_s=stage_kind(stage.stage).expected_s(stage),
-                )
-                for number, stage in enumerate(stages, start=1)
-            ]  # fmt: skip
-        except BurninError:  # of a newer tool, or with stages that are not installed here
-            return {}
-        return {stage.name: stage for stage in planned}
+        planned = planned_stages(kept.name, kept.file, kept.text)
+        return {
+            name: StageSoFar(name, stage.stage, stage.title, expected_s=seconds)
+            for name, (stage, seconds) in planned.items()
+        }
 
     def _stage_begins(self, entry: JournalEntry) -> None:
         detail = entry.detail
