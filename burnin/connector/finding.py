@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import difflib
 import re
 
 from burnin.connector.contact_map import LAST_CONTACT, Contact, contacts
 from burnin.connector.other_connectors import PlugContact, connectors, plug_contacts
 from burnin.core.errors import BadInput
+from burnin.core.files.nearest import nearest
 
 AnyContact = Contact | PlugContact
 _EDGE = re.compile(r"([A-Z])0*(\d{1,3})")
@@ -50,9 +50,8 @@ def _why_none(text: str, plugs: list[PlugContact]) -> str:
     if connector in connectors():
         return f"{connector} has contacts {_span(connector)}; nearest: {_near(connector, label)}"
     known = [*contacts(), *(c.name for c in plugs), *connectors()]
-    close = difflib.get_close_matches(text.lower(), [k.lower() for k in known], 1, 0.5)
-    nearest = next((k for k in known if close and k.lower() == close[0]), "")
-    says = f"; nearest: {nearest}" if nearest else ""
+    near = nearest(text, known)
+    says = f"; nearest: {near}" if near else ""
     return (
         f"no such contact: the edge has A1 to A{_LAST} and B1 to B{_LAST}, the others are written"
         f" connector/contact, with connector {', '.join(connectors())}{says}"
@@ -98,9 +97,9 @@ def contacts_of_group(group: str) -> tuple[AnyContact, ...]:
     }
     if not names:
         begins = {g[: len(wanted)]: g for g in reversed(groups())} | {g: g for g in groups()}
-        close = difflib.get_close_matches(wanted, begins, 1, 0.5) if wanted else []
-        nearest = f"nearest: {begins[close[0]]}; " if close else ""
-        raise BadInput(f"group {group!r}: there is none; {nearest}all: {', '.join(groups())}")
+        close = nearest(wanted, begins)
+        near = f"nearest: {begins[close]}; " if close else ""
+        raise BadInput(f"group {group!r}: there is none; {near}all: {', '.join(groups())}")
     every: tuple[AnyContact, ...] = (*contacts().values(), *plug_contacts().values())
     return tuple(c for c in every if c.group in names)
 

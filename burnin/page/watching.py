@@ -16,12 +16,12 @@ from pathlib import Path
 from burnin.core.errors import BurninError, RecordError
 from burnin.core.meaning import Meaning
 from burnin.core.verdict import RunVerdict
-from burnin.page.newest import newest_record
 from burnin.page.run_so_far import RunSoFar
 from burnin.page.seen import Phase, Seen
 from burnin.page.terms import PageReason
 from burnin.record.growing.following import FollowedRecord
 from burnin.record.reader import read_record
+from burnin.record.schema.folders import newest_record
 from burnin.record.schema.tables import JOURNAL, SAMPLES
 from burnin.report.sheet.printed_verdict import printed_verdict
 from burnin.report.sheet.run_stages import run_stages

@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from burnin.core.errors import ProfileError
+from burnin.core.files.nearest import nearest
 from burnin.profile.diagnostics import explain, read_toml
 
 if TYPE_CHECKING:
@@ -49,9 +50,11 @@ def find_profile(name_or_path: str) -> Path:
         path = folder / f"{name_or_path}.toml"
         if _is_file(path):
             return path
+    near = nearest(name_or_path, profile_names())
+    meant = f" did you mean {near}?" if near else ""
     raise ProfileError(
-        f"no profile named {name_or_path[:100]!r}; there are: {', '.join(profile_names())};"
-        " a path to a .toml file works too"
+        f"no profile named {name_or_path[:100]!r};{meant} there are:"
+        f" {', '.join(profile_names())}; a path to a .toml file works too"
     )
 
 

@@ -13,6 +13,7 @@ from burnin.core.errors import RecordError
 from burnin.core.files.bounded import read_at_most
 from burnin.core.files.disk import PASSING
 from burnin.record.migrations import run_in_new_format
+from burnin.record.schema.folders import what_to_name
 from burnin.record.schema.run import FORMAT, RunFile
 from burnin.record.sums import RUN_FILE
 
@@ -66,9 +67,7 @@ def _bytes(path: Path) -> bytes:
                 f"{path.parent}: the run was cut short before its record began, nothing of it was"
                 " kept: run again; the folder may be deleted"
             ) from None
-        raise RecordError(
-            f"{path.parent} holds no run.json: name a record's folder, as in results/"
-        ) from None
+        raise RecordError(f"{path.parent} holds no run.json: {what_to_name(path.parent)}") from None
     except OSError as error:
         raise RecordError(f"{path} cannot be read: {error.strerror or error}") from None
 

@@ -10,11 +10,11 @@ from burnin.core.files.bounded import TEXT_BYTES, read_at_most, sha256_of
 from burnin.core.files.disk import clear_passing, replace_whole
 from burnin.core.meaning import Reason
 from burnin.record.reasons import RecordReason
+from burnin.record.schema.folders import RUN_FILE as RUN_FILE
 from burnin.record.schema.most_bytes import most_bytes_of
 from burnin.record.schema.tables import TABLES
 
 SUMS_FILE = "checksums.sha256"
-RUN_FILE = "run.json"
 DATA_FILES = (RUN_FILE, *TABLES)
 """What was measured; plots and sheets are made from it and may be made anew."""
 SIGNATURE = "signature.json"

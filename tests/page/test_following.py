@@ -11,7 +11,6 @@ from burnin.core.errors import RecordError
 from burnin.core.meaning import Reason
 from burnin.core.reading import NotMeasured, Reading
 from burnin.core.verdict import RunVerdict
-from burnin.page.newest import newest_record
 from burnin.page.run_so_far import RunSoFar
 from burnin.page.seen import Phase
 from burnin.page.telling.tell import tell
@@ -20,6 +19,7 @@ from burnin.page.watching import Watching
 from burnin.record.growing.following import FollowedRecord, News
 from burnin.record.journal import JournalEntry
 from burnin.record.reader import read_record
+from burnin.record.schema.folders import newest_record
 from burnin.record.schema.tables import JOURNAL, READINGS, SAMPLES, SampleRow
 from burnin.report.languages.catalogue import catalogue, language_names
 from burnin.run.record_lock import lock_record

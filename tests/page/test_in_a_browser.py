@@ -11,8 +11,8 @@ import pytest
 from playwright.sync_api import Browser, Locator, Page, expect
 
 from burnin.core.verdict import Ended, RunVerdict
-from burnin.page.newest import newest_record
 from burnin.record.reader import read_record
+from burnin.record.schema.folders import newest_record
 from tests.others.page.served import served
 from tests.report import records
 

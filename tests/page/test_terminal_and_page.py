@@ -10,8 +10,8 @@ import sys
 import time
 from pathlib import Path
 
-from burnin.page.newest import newest_record
 from burnin.record.reader import read_record
+from burnin.record.schema.folders import newest_record
 from burnin.run.desk.calling import call
 from burnin.run.desk.letters import Answer
 

@@ -19,6 +19,7 @@ from burnin.connector.contact_map import LAST_CONTACT, contacts, on_connector
 from burnin.connector.other_connectors import connectors
 from burnin.core.errors import ScenarioError
 from burnin.core.files.bounded import TEXT_BYTES, read_at_most
+from burnin.core.files.nearest import nearest
 from burnin.sim.causes.kinds import (
     AnyCause,
     CapacitorCause,
@@ -190,10 +191,12 @@ def load_scenario(name_or_path: str) -> Scenario:
         try:
             data = read_at_most(Path(name_or_path), TEXT_BYTES)
         except (OSError, ValueError) as error:
-            known = ", ".join(scenario_names() + cause_scenario_names())
+            known = scenario_names() + cause_scenario_names()
+            near = nearest(name_or_path, known)
+            meant = f" did you mean {near}?" if near else ""
             raise ScenarioError(
                 f"{name_or_path}: no such scenario ({getattr(error, 'strerror', None) or error});"
-                f" give a path of a TOML file or one of: {known}"
+                f"{meant} give a path of a TOML file or one of: {', '.join(known)}"
             ) from None
     try:
         content = tomllib.loads(data.decode("utf-8"))

@@ -17,6 +17,7 @@ from burnin.core.files.bounded import SMALL_BYTES, TEXT_BYTES, read_at_most
 from burnin.core.files.disk import replace_whole
 from burnin.core.meaning import Note, Reason
 from burnin.record.reader import read_record
+from burnin.record.schema.folders import what_to_name
 from burnin.record.sums import RUN_FILE
 from burnin.ticket.handover.files_of_folder import listed_in, names_in, not_plain, sha256_of
 from burnin.ticket.handover.meanings import HandoverReason, SignedNote, SigningReason
@@ -100,7 +101,7 @@ def verify(
             return Verification(path, (SigningReason.FILE_MISSING(file=CHECKSUMS),), ())
         raise BadInput(
             f"{folder}: has no {CHECKSUMS}, so nobody can say whether it is as it left; give the"
-            " record's own folder, or put the sheet back into it"
+            f" record's own folder, or put the sheet back into it; {what_to_name(folder)}"
         )
     try:
         listed = read_at_most(folder / CHECKSUMS, TEXT_BYTES)

@@ -1,4 +1,4 @@
-"""Which record is shown: the one that a run wrote to last."""
+"""Which record is meant where a folder above it is named: the one that a run wrote to last."""
 
 from __future__ import annotations
 
@@ -7,13 +7,27 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from burnin.record.schema.tables import JOURNAL
-from burnin.record.sums import RUN_FILE
+
+RUN_FILE = "run.json"
 
 
 def newest_record(results: Path) -> Path | None:
     """The record below `results` whose journal is the newest; None where there is none yet."""
     found = max(_records(results), default=None)
     return None if found is None else found[1]
+
+
+def what_to_name(folder: Path) -> str:
+    """What to do where a folder that is no record's was named for one."""
+    if not folder.is_dir():
+        return "there is no such folder; records lie in results/DATE/RUN and results/TICKET/RUN"
+    newest = newest_record(folder)
+    if newest is None:
+        own = [(begun, one) for one in _folders(folder) if (begun := _written(one / RUN_FILE))]
+        newest = max(own)[1] if own else None
+    if newest is None:
+        return "nor does any folder below it; records lie in results/DATE/RUN, results/TICKET/RUN"
+    return f"the newest record below it is {newest}: name that, or another there"
 
 
 def _records(results: Path) -> Iterator[tuple[int, Path]]:
