@@ -19,6 +19,7 @@ from burnin.report.languages.moments import run_time
 from burnin.report.languages.one_line import one_line
 from burnin.report.languages.values import limit_text, value_text
 from burnin.report.sheet.content import SheetContent, compose
+from burnin.report.sheet.never_tested import never_tested
 from burnin.run.reasons import RunReason
 from tests.report import records
 from tests.report.records import Draft
@@ -271,3 +272,17 @@ def test_text_becomes_one_short_line_that_cannot_turn_the_page_round(text: str, 
     assert len(line) <= most
     assert not re.search("[\x00-\x1f\x7f\u202a-\u202e\u2066-\u2069\ud800-\udfff\ufffe\uffff]", line)
     line.encode()
+
+
+def test_a_sheet_names_what_no_stage_works_and_a_picture_only_while_nobody_saw_it(
+    tmp_path: Path,
+) -> None:
+    def named(draft: records.Draft, folder: str) -> str:
+        record = read_record(draft.write(tmp_path / folder))
+        return " ".join(catalogue("en").say(part) for part in never_tested(record))
+
+    assert "how a picture looks" in named(records.passed(), "unseen")
+    seen = records.passed()
+    seen.reading("6-under_load", "picture_clean DP-1", "yes", verdict="pass")
+    assert "how a picture looks" not in named(seen, "seen")
+    assert "sound over the screen outputs" in named(records.passed(), "again")

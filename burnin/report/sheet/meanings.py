@@ -49,6 +49,19 @@ class OpenSort(TermCode):
     NOT_MEASURED = "open_not_measured"
     NOT_INSISTED = "open_not_insisted"
     SILENT = "open_silent"
+    NO_STAGE = "open_no_stage"
+
+
+class UntestedTerm(TermCode):
+    """Parts of a card that no stage of the tool works, and what stands there in their place."""
+
+    SOUND = "untested_sound"
+    PICTURE = "untested_picture"
+    VIDEO_UNITS = "untested_video_units"
+    RAY_TRACING = "untested_ray_tracing"
+    LIGHTS = "untested_lights"
+    OTHER_SOCKETS = "untested_other_sockets"
+    WHY = "untested_why"
 
 
 class Banner(TermCode):

@@ -13,7 +13,8 @@ from burnin.record.reader import Record
 from burnin.record.readings import THE_STAGE
 from burnin.report.languages.catalogue import Catalogue
 from burnin.report.languages.one_line import one_line
-from burnin.report.sheet.meanings import OpenSort, SheetReason
+from burnin.report.sheet.meanings import OpenSort, SheetReason, UntestedTerm
+from burnin.report.sheet.never_tested import never_tested
 from burnin.report.sheet.run_stages import WHOLE_STAGE, RunStage
 
 _NOT_SENSORS = ("load_share", "load_w")
@@ -62,8 +63,15 @@ def open_groups(
             _by_reason([r for r in missing if not r.required], number_of, words),
         ),
         (OpenSort.SILENT(), _silent(record, words)),
+        (OpenSort.NO_STAGE(), _no_stage(record, words)),
     )
     return tuple(OpenGroup(words.say(sort), points) for sort, points in sorts if points)
+
+
+def _no_stage(record: Record, words: Catalogue) -> tuple[OpenPoint, ...]:
+    """What no stage works, on one line: a sheet of a pass must not be read as one of these."""
+    what = "; ".join(words.say(part) for part in never_tested(record))
+    return (OpenPoint(what, words.say(UntestedTerm.WHY())),)
 
 
 def owed_title(what: Meaning, words: Catalogue) -> str:

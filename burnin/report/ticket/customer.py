@@ -14,7 +14,8 @@ from burnin.record.reader import Record
 from burnin.report.languages.catalogue import Catalogue, catalogue
 from burnin.report.languages.one_line import one_line
 from burnin.report.sheet.marks import Outcome, simulated_outcome
-from burnin.report.sheet.meanings import Banner
+from burnin.report.sheet.meanings import Banner, UntestedTerm
+from burnin.report.sheet.never_tested import never_tested
 from burnin.report.sheet.particulars import Fact
 from burnin.report.sheet.printed_verdict import banners
 from burnin.report.sheet.run_stages import RunStage, run_stages
@@ -84,7 +85,7 @@ def customer_sheet(
         repaired=tuple(_repair_line(repair, words) for repair in ticket.repairs),
         marks=ticket.marks(),
         tests=tests,
-        not_tested=_not_tested(ticket, stages, words),
+        not_tested=(*_not_tested(ticket, stages, words), *_no_check(ticket, record, words)),
         advice=_advice(ticket, verdict, words),
         warranty=one_line(shop.warranty, 600) if verdict is not TicketVerdict.NO_FIX else "",
         cautions=(
@@ -188,6 +189,14 @@ def _not_tested(
             reason = f"{reason} ({since} {words.moment_after(owed.from_utc)})"
         found.setdefault(reason, {})[_owed_title(owed, titles, words)] = None
     return tuple(Fact(", ".join(what), reason) for reason, what in found.items())
+
+
+def _no_check(ticket: TicketFacts, record: Record | None, words: Catalogue) -> tuple[Fact, ...]:
+    """What no test of this tool works, on one line."""
+    if ticket.no_fix or record is None:
+        return ()
+    what = one_line(", ".join(words.say(part) for part in never_tested(record)), 300)
+    return (Fact(what[:1].upper() + what[1:], words.say(UntestedTerm.WHY())),)
 
 
 def _owed_title(owed: OwedFact, titles: dict[str, str], words: Catalogue) -> str:
