@@ -166,3 +166,20 @@ def test_the_code_carries_number_verdict_day_and_fingerprint() -> None:
     assert len(lines[1]) <= 40
     assert lines[2:] == ["pass", "2026-03-02", "0123456789abcdef"]
     assert code_svg(text).startswith("<svg")
+
+
+@pytest.mark.parametrize("language", ["en", "de"])
+def test_what_is_owed_stands_as_large_as_what_passed(tmp_path: Path, language: str) -> None:
+    soak = OwedFact("4-memory", owed_stage("memory"), DisplayReason.NO_MONITOR())
+    again = OwedFact("5-compute", owed_stage("compute"), ReadingReason.NOT_READ())
+    record = read_record(records.passed().write(tmp_path / "r"))
+    one = customer_sheet(TicketFacts("1", {}, "", owed=(soak,)), record, ShopFacts(), language)
+    two = customer_sheet(
+        TicketFacts("1", {}, "", owed=(soak, again)), record, ShopFacts(), language
+    )
+    none = customer_sheet(TicketFacts("1", {}, ""), record, ShopFacts(), language)
+    memory = {"en": "Memory", "de": "Speicher"}[language]
+    assert memory in one.owed
+    assert memory in two.owed
+    assert "1" in two.owed
+    assert none.owed == ""

@@ -30,7 +30,8 @@ __all__ = ["CustomerSheet", "customer_sheet", "verdict_of", "with_fingerprint"]
 class CustomerSheet:
     """All that the customer's sheet says. `paper` is a4 or letter; `date_utc` is ISO-8601.
 
-    `drawing_words`: what the drawing of the edge calls hatchings and marks.
+    `drawing_words`: what the drawing of the edge calls hatchings and marks. `owed`: in a word that
+    stands as large as that of what passed, where something still is; else empty.
     """
 
     language: str
@@ -41,6 +42,7 @@ class CustomerSheet:
     address: tuple[str, ...]
     verdict: TicketVerdict
     outcome: Outcome
+    owed: str
     why: str
     banners: tuple[str, ...]
     facts: tuple[Fact, ...]
@@ -69,6 +71,7 @@ def customer_sheet(
     verdict, why = verdict_of(ticket, record)
     word, sentence = words.group("customer_outcomes")[verdict]
     tests = check_lines(ticket, record, stages, words)
+    owed = _not_tested(ticket, stages, words)
     return CustomerSheet(
         language=language,
         paper=shop.paper,
@@ -78,6 +81,7 @@ def customer_sheet(
         address=tuple(one_line(line, 80) for line in shop.address),
         verdict=verdict,
         outcome=_outcome(Outcome(word, SHAPES[verdict], sentence), record, words),
+        owed=_owed_large(verdict, owed, words),
         why=_why(verdict, why, tests, words),
         banners=_banners(record, words),
         facts=_facts(ticket, record, words),
@@ -85,7 +89,7 @@ def customer_sheet(
         repaired=tuple(_repair_line(repair, words) for repair in ticket.repairs),
         marks=ticket.marks(),
         tests=tests,
-        not_tested=(*_not_tested(ticket, stages, words), *_no_check(ticket, record, words)),
+        not_tested=(*owed, *_no_check(ticket, record, words)),
         advice=_advice(ticket, verdict, words),
         warranty=one_line(shop.warranty, 600) if verdict is not TicketVerdict.NO_FIX else "",
         cautions=(
@@ -189,6 +193,16 @@ def _not_tested(
             reason = f"{reason} ({since} {words.moment_after(owed.from_utc)})"
         found.setdefault(reason, {})[_owed_title(owed, titles, words)] = None
     return tuple(Fact(", ".join(what), reason) for reason, what in found.items())
+
+
+def _owed_large(verdict: TicketVerdict, owed: Sequence[Fact], words: Catalogue) -> str:
+    """What is still to be tested, for the large letters."""
+    if verdict is not TicketVerdict.CONDITIONAL or not owed:
+        return ""
+    first, more = owed[0].label, len(owed) - 1
+    told = one_line(first, 70)
+    key = "still_owed_more" if more else "still_owed"
+    return words.label("customer", key).format(what=told, count=more)
 
 
 def _no_check(ticket: TicketFacts, record: Record | None, words: Catalogue) -> tuple[Fact, ...]:
