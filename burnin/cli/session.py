@@ -41,7 +41,7 @@ def run_profile(wish: Wish) -> int:
         outcome = carry_out_with_sinks(plan, (sink,), desk=desk)
         _note_end(plan, outcome)
         _note_alive(plan)
-        _finish(plan.folder, words, quiet=wish.as_json)
+        _finish(plan, outcome, words, quiet=wish.as_json)
     return EXIT_CODES[outcome.verdict]
 
 
@@ -97,15 +97,21 @@ def _outputs(text: str, opened: OpenBench) -> frozenset[str]:
     return named
 
 
-def _finish(folder: Path, words: Catalogue, *, quiet: bool) -> None:
+def _finish(plan: RunPlan, outcome: RunOutcome, words: Catalogue, *, quiet: bool) -> None:
     """Sheet, checksums and signature; what cannot be made never costs the record."""
+    from burnin.cli.terminal.next_step import next_command
     from burnin.record.sums import write_checksums
 
+    folder = plan.folder
     lines = [*_sheet(folder, words)]
     write_checksums(folder)
     lines += _signature(folder, words)
     if quiet:
         return
+    results = folder.parent.parent
+    command = next_command(outcome, plan.opening.ticket.number, results)
+    if command:
+        lines += ["", words.say(ScreenTerm.NEXT(command=command))]
     try:
         sys.stdout.write("\n" + "\n".join(lines) + "\n")
         sys.stdout.flush()

@@ -15,6 +15,7 @@ class ScreenTerm(TermCode):
     BENCH = "cli_bench"
     RECORD = "cli_record"
     SHEET = "cli_sheet"
+    NEXT = "cli_next", "command"
     PLOTS = "cli_plots"
     STAGE_OF = "cli_stage_of", "number", "stages_count"
     EXPECTED = "cli_expected", "seconds"
