@@ -33,7 +33,9 @@ def comparison_lines(
     for note in found.notes:
         yield from _wrapped(words.say(note), width, "! ")
     if not any(one.matters for one in found.findings) and not found.stages_not_reached:
-        yield from _wrapped(words.say(ComparisonLine.NOTHING_MATTERS()), width, "= ")
+        weighed = any(row.spread is not None for row in found.rows)
+        none = ComparisonLine.NOTHING_MATTERS if weighed else ComparisonLine.NO_VERDICT_DIFFERS
+        yield from _wrapped(words.say(none()), width, "= ")
     for number, one in enumerate(found.findings[:MOST], start=1):
         yield from _wrapped(finding_text(one, words), width, f"{number} ")
     if len(found.findings) > MOST:
@@ -56,15 +58,18 @@ def finding_text(found: Finding, words: Catalogue) -> str:
     text = f"{words.stage(row.kind)}: {', '.join((words.say(values), *parts))}."
     if found.more:
         also = ComparedTerm.ALSO(
-            readings=tuple(words.reading(more.reading) for more in found.more[:2]),
+            readings=tuple(more.reading for more in found.more[:2]),
             more_count=len(found.more),
         )
         text += f" {words.say(also)}"
     if found.likely is not None:
         claim = claim_sentence(found.likely.claim, words).rstrip(".")
-        # No probability is told as more certain than a model can be.
-        percent = min(99.0, 100.0 * found.likely.probability)
-        text += f" {words.say(ComparedTerm.LIKELY(percent=percent, cause=claim))}"
+        sure = found.likely.probability
+        told = ComparedTerm.POINTS_TO(cause=claim)
+        if sure is not None:
+            # No probability is told as more certain than a model can be.
+            told = ComparedTerm.LIKELY(percent=min(99.0, 100.0 * sure), cause=claim)
+        text += f" {words.say(told)}"
     return text
 
 

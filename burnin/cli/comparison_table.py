@@ -13,9 +13,9 @@ from burnin.report.languages.values import value_text
 from burnin.ticket.comparison.comparison import Comparison
 from burnin.ticket.comparison.rows import Row
 
-_WIDEST, _NARROW, _WITH_VERDICT = 132, 76, 100
-"""Columns: no wider; below the second a title has a line of its own; from the third on the verdict
-has a column."""
+_WIDEST, _LEAST_TITLE, _WITH_VERDICT = 132, 26, 112
+"""Columns: no wider; a title with less room has a line of its own; from the third on the verdict has
+a column."""
 _INDENT = "  "
 
 
@@ -47,11 +47,12 @@ def _columns(width: int, *, spread: bool) -> tuple[int, ...]:
     spreads = 11 if spread else 0
     verdict = 24 if width >= _WITH_VERDICT else 0
     room = width - len(_INDENT) - spreads - verdict
-    if width < _NARROW:
-        value = (room - 2 - 13) // 2
-        return 0, value, value, 13, spreads, 0
-    value = 18 if width >= _WITH_VERDICT else 16
-    return room - 2 * value - 12, value, value, 12, spreads, verdict
+    value = 18
+    title = room - 2 * value - 12
+    if title < _LEAST_TITLE:
+        value = min(20, (room - len(_INDENT) - 13) // 2)
+        return 0, value, value, 13, spreads, verdict
+    return title, value, value, 12, spreads, verdict
 
 
 def _headings(columns: Sequence[int], words: Catalogue, *, several: bool, spread: bool) -> str:

@@ -36,6 +36,7 @@ class ComparisonLine(TermCode):
     BESIDE_SEVERAL = "ticket_line_beside_several", "record", "verdict", "records_count"
     BESIDE_PASSES = "ticket_line_beside_passes", "record", "verdict", "records_count", "profile"
     NOTHING_MATTERS = "ticket_line_nothing_matters"
+    NO_VERDICT_DIFFERS = "ticket_line_no_verdict_differs"
     MORE_FINDINGS = "ticket_line_more_findings", "count"
     ROWS_LEFT_OUT = "ticket_line_rows_left_out", "rows_count"
     COLUMN_READING = "ticket_line_column_reading"

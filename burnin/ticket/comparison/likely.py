@@ -10,7 +10,7 @@ from burnin.core.verdict import RunVerdict
 from burnin.diagnosis.claims import Alternatives
 from burnin.diagnosis.explain import TOLD_FROM, explain_record
 from burnin.diagnosis.explanation import Answer
-from burnin.diagnosis.heat.explain_heat import Estimate, explain_heat, told
+from burnin.diagnosis.heat.explain_heat import Estimate, HeatCause, explain_heat, told
 from burnin.diagnosis.heat.of_record import look_at_heat
 from burnin.diagnosis.parts.of_record import heat_cause, parts_of
 from burnin.record.reader import Record
@@ -18,15 +18,16 @@ from burnin.ticket.comparison.rows import RAMP, Row
 
 LINK = "link"
 _MOST = 2
+_DIE, _HOTSPOT_OVER_DIE, _RISE = "gpu_temp_max_c", "hotspot_delta_max_k", "gpu_rise_k"
 _RESISTANCES = ("die_to_block", "block_to_room", "die_to_hotspot")
 
 
 @dataclass(frozen=True)
 class Likely:
-    """Alternatives that together are as probable as this."""
+    """Alternatives that together are as probable as this; None: no model weighed them."""
 
     claim: Alternatives
-    probability: float
+    probability: float | None
 
 
 def likely_of(record: Record, kind: str, rows: Sequence[Row]) -> Likely | None:
@@ -52,11 +53,32 @@ def likely_of(record: Record, kind: str, rows: Sequence[Row]) -> Likely | None:
 def _heat(record: Record, rows: Sequence[Row]) -> Likely | None:
     """By the resistances of the record beside those of the others."""
     look = look_at_heat(record)
+    by_name = {row.reading: row for row in rows}
     if look is None:
-        return None
-    known_good = _known_good({row.reading: row for row in rows})
+        return _by_pattern(by_name)
+    known_good = _known_good(by_name)
     suspects = told(explain_heat(replace(look, known_good=known_good)))
     return _together([(heat_cause(one.cause), one.probability) for one in suspects])
+
+
+def _by_pattern(rows: Mapping[str, Row]) -> Likely | None:
+    """What temperatures alone point to, where a ramp was too short to tell resistances.
+
+    A hot spot that is farther over a die no warmer: paste. A die that is warmer and has risen no
+    more: the room (common practice, no source).
+    """
+    die, spot, rise = (rows.get(name) for name in (_DIE, _HOTSPOT_OVER_DIE, _RISE))
+    if spot is not None and _higher(spot) and not (die is not None and _higher(die)):
+        return Likely(((heat_cause(HeatCause.PASTE),),), None)
+    if die is not None and _higher(die) and rise is not None and not _higher(rise):
+        return Likely(((heat_cause(HeatCause.ROOM),),), None)
+    return None
+
+
+def _higher(row: Row) -> bool:
+    """Whether a value is higher than usual; beside too few records, than its uncertainty."""
+    outside = row.far if row.spread is not None else row.differs
+    return outside and row.weighed and row.difference is not None and row.difference > 0.0
 
 
 def _known_good(rows: Mapping[str, Row]) -> dict[str, Estimate]:

@@ -49,4 +49,5 @@ class ComparedTerm(TermCode):
     BEYOND_UNCERTAINTY = "ticket_compared_beyond_uncertainty"
     JUDGED = "ticket_compared_judged", "verdict", "other_verdict"
     LIKELY = "ticket_compared_likely", "percent", "cause"
+    POINTS_TO = "ticket_compared_points_to", "cause"
     ALSO = "ticket_compared_also", "readings", "more_count"
