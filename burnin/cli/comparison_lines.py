@@ -63,7 +63,7 @@ def finding_text(found: Finding, words: Catalogue) -> str:
         )
         text += f" {words.say(also)}"
     if found.likely is not None:
-        claim = claim_sentence(found.likely.claim, words).rstrip(".")
+        claim = claim_sentence(found.likely.claim, words).rstrip(".?")
         sure = found.likely.probability
         told = ComparedTerm.POINTS_TO(cause=claim)
         if sure is not None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import textwrap
 from collections.abc import Iterator, Sequence
 
 from burnin.cli.terminal.figures import fitted, title_text
@@ -39,7 +40,8 @@ def table_of(
         yield from _row(row, columns, words, spread=spread)
     left_out = len(found.rows) - len(shown)
     if left_out:
-        yield words.say(ComparisonLine.ROWS_LEFT_OUT(rows_count=left_out))
+        told = words.say(ComparisonLine.ROWS_LEFT_OUT(rows_count=left_out))
+        yield from textwrap.wrap(told, width)
 
 
 def _columns(width: int, *, spread: bool) -> tuple[int, ...]:

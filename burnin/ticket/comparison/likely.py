@@ -58,7 +58,8 @@ def _heat(record: Record, rows: Sequence[Row]) -> Likely | None:
         return _by_pattern(by_name)
     known_good = _known_good(by_name)
     suspects = told(explain_heat(replace(look, known_good=known_good)))
-    return _together([(heat_cause(one.cause), one.probability) for one in suspects])
+    found = _together([(heat_cause(one.cause), one.probability) for one in suspects])
+    return found or _by_pattern(by_name)
 
 
 def _by_pattern(rows: Mapping[str, Row]) -> Likely | None:
@@ -70,7 +71,8 @@ def _by_pattern(rows: Mapping[str, Row]) -> Likely | None:
     die, spot, rise = (rows.get(name) for name in (_DIE, _HOTSPOT_OVER_DIE, _RISE))
     if spot is not None and _higher(spot) and not (die is not None and _higher(die)):
         return Likely(((heat_cause(HeatCause.PASTE),),), None)
-    if die is not None and _higher(die) and rise is not None and not _higher(rise):
+    risen_more = rise is None or (rise.differs and (rise.difference or 0.0) > 0.0)
+    if die is not None and _higher(die) and not risen_more:
         return Likely(((heat_cause(HeatCause.ROOM),),), None)
     return None
 

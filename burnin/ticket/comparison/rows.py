@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from burnin.core.reading import Reading, Verdict
 from burnin.record.reader import Record
 from burnin.ticket.comparison.alike import Alike, Place, places_of
-from burnin.ticket.comparison.spread import FEWEST, far_from, known_within, robust_spread
+from burnin.ticket.comparison.spread import FAR, FEWEST, far_from, known_within, robust_spread
 
 Key = tuple[str, int, str]
 """Kind of stage, the how manieth of its kind, and a reading's name."""
@@ -97,18 +97,21 @@ def _row(
     if value is None or theirs is None:
         return row
     difference = value - theirs
-    within = math.hypot(known_within(own, value), known_within(other, theirs))
+    counts = value == int(value) and theirs == int(theirs)
+    within = math.hypot(
+        known_within(own, value, counts=counts), known_within(other, theirs, counts=counts)
+    )
     spread = spreads = None
     far = False
     if weighed and len(usual) >= FEWEST:
         _, spread = robust_spread(usual)
         # No spread is narrower than what the sensor itself resolves; beside few records their
-        # median is as uncertain as they are.
-        few = 1.0 + 1.0 / len(beside) if len(beside) < FEWEST else 1.0
-        standard = math.hypot(spread * math.sqrt(few), within / 2.0)
+        # median is as uncertain as they are. Only the spread is known worse for few records.
+        wider = math.sqrt(1.0 + 1.0 / len(beside)) if len(beside) < FEWEST else 1.0
+        standard = math.hypot(spread * wider, within / 2.0)
         spreads = difference / standard if standard > 0.0 else None
-        outside = spreads is None or abs(spreads) > far_from(len(usual))
-        far = outside and abs(difference) > within
+        bound = math.hypot(far_from(len(usual)) * spread * wider, FAR * within / 2.0)
+        far = abs(difference) > max(bound, within)
     return Row(
         own.stage, kind, own, other, len(beside), difference, within, spread, spreads, far,
         otherwise, weighed,

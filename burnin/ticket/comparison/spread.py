@@ -42,13 +42,14 @@ def far_from(records_count: int) -> float:
     return next((far for count, far in reversed(_FAR_BESIDE) if records_count >= count), math.inf)
 
 
-def known_within(reading: Reading, value: float) -> float:
+def known_within(reading: Reading, value: float, *, counts: bool) -> float:
     """Expanded uncertainty (k = 2) of a reading's value, also where the reading carries none.
 
-    A count that nobody doubts still varies from run to run: twice its root (Poisson).
+    A count that nobody doubts still varies from run to run: twice its root (Poisson). `counts`:
+    all values compared are whole numbers, so that this one is no share.
     """
     if reading.uncertainty > 0.0 or reading.unit in _EXACT:
         return reading.uncertainty
-    if reading.unit == "" and value == int(value):
+    if reading.unit == "" and counts:
         return 2.0 * math.sqrt(abs(value))
     return _LEAST_SHARE * abs(value)
