@@ -183,7 +183,7 @@ def compare(
     """A record beside others, or beside all passes of its profile."""
     import shutil
 
-    from burnin.cli.comparing import compare_and_tell
+    from burnin.cli.comparison.comparing import compare_and_tell
 
     with plain_errors(language):
         width = shutil.get_terminal_size((80, 24)).columns

@@ -12,8 +12,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.stats import median_abs_deviation
 
-from burnin.cli.comparing import compare_and_tell
-from burnin.cli.comparison_json import comparison_json
+from burnin.cli.comparison.as_json import comparison_json
+from burnin.cli.comparison.comparing import compare_and_tell
 from burnin.core.errors import BadInput, RecordError
 from burnin.ticket.comparison.comparison import Comparison, compare_records
 from burnin.ticket.comparison.rows import Row

@@ -67,13 +67,13 @@ def compare_records(record: Path, others: Sequence[Path], results: Path) -> Comp
     notes = how.notes
     if lacking:
         notes = (*notes, ComparedNote.NOT_REACHED(stages=lacking))
-    basis = _basis(known_good, beside, rows, spread=spread)
+    basis = _basis(known_good, rows, spread=spread)
     findings = findings_of(own, rows, spread=spread)
     return Comparison(own, named, known_good, findings, lacking, rows, basis, notes)
 
 
 def _basis(
-    known_good: Sequence[Record], beside: Sequence[Record], rows: Sequence[Row], *, spread: bool
+    known_good: Sequence[Record], rows: Sequence[Row], *, spread: bool
 ) -> tuple[Note, ...]:
     """Whether enough records tell what is usual; how many readings were compared, and chance."""
     if not spread:

@@ -91,8 +91,10 @@ def _row(
     kind, number, _ = key
     other = _middle(own, beside)
     weighed = _weighed((kind, number), own.unit, how)
-    otherwise = _judged_otherwise(own, other, how, weighed=weighed)
-    row = Row(own.stage, kind, own, other, len(beside), None, None, None, None, False, otherwise)
+    otherwise = _judged_otherwise(own, other, weighed=weighed)
+    row = Row(
+        own.stage, kind, own, other, len(beside), judged_otherwise=otherwise, weighed=weighed
+    )
     value, theirs = _number(own), _number(other)
     if value is None or theirs is None:
         return row
@@ -142,7 +144,7 @@ def _weighed(place: Place, unit: str, how: Alike) -> bool:
     return place in how.stages and unit not in _OF_THE_WORK and place[0] != RAMP
 
 
-def _judged_otherwise(own: Reading, other: Reading, how: Alike, *, weighed: bool) -> bool:
+def _judged_otherwise(own: Reading, other: Reading, *, weighed: bool) -> bool:
     """A verdict that changed; a failure is one whatever lies beside it."""
     if None in (own.verdict, other.verdict) or own.verdict is other.verdict:
         return False

@@ -23,7 +23,7 @@ CHANCE = 0.01
 """At most this share of values lies far off by chance."""
 _FAR_BESIDE = ((5, 14.4), (6, 8.1), (8, 5.9), (10, 5.0), (12, 4.4), (15, 4.0), (20, FAR))
 """Spreads that one value in a hundred exceeds beside so many, where all are of one normal
-distribution (simulated here, 400,000 draws each; tests/ticket/test_comparison.py draws them again)."""
+distribution (simulated, 400,000 draws each; tests/ticket/test_comparison.py draws anew)."""
 _LEAST_SHARE = 0.02
 """A measured value that came without an uncertainty is taken to be known this well (estimate)."""
 _EXACT = ("lanes", "GT/s", "GiB", "bytes")

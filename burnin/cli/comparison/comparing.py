@@ -6,8 +6,8 @@ import json
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 
-from burnin.cli.comparison_json import comparison_json
-from burnin.cli.comparison_lines import comparison_lines
+from burnin.cli.comparison.as_json import comparison_json
+from burnin.cli.comparison.lines import comparison_lines
 from burnin.cli.ticket_terms import ComparisonLine
 from burnin.core.errors import RecordError
 from burnin.report.languages.catalogue import catalogue

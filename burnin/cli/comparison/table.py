@@ -1,4 +1,4 @@
-"""The table of a comparison: what differs or was judged otherwise, in columns that fit the width."""
+"""The table of a comparison: what differs or was judged otherwise, in columns that fit."""
 
 from __future__ import annotations
 
@@ -15,8 +15,8 @@ from burnin.ticket.comparison.comparison import Comparison
 from burnin.ticket.comparison.rows import Row
 
 _WIDEST, _LEAST_TITLE, _WITH_VERDICT = 132, 26, 112
-"""Columns: no wider; a title with less room has a line of its own; from the third on the verdict has
-a column."""
+"""Columns: no wider; a title with less room has a line of its own; from the third on the verdict
+has a column."""
 _INDENT = "  "
 
 
@@ -29,7 +29,7 @@ def table_of(
     spread = any(row.spreads is not None for row in shown)
     columns = _columns(min(width, _WIDEST), spread=spread)
     if shown:
-        yield _headings(columns, words, several=several, spread=spread).rstrip()
+        yield _headings(columns, words, several=several).rstrip()
     stage = None
     for row in shown:
         if row.stage != stage:
@@ -57,7 +57,7 @@ def _columns(width: int, *, spread: bool) -> tuple[int, ...]:
     return title, value, value, 12, spreads, verdict
 
 
-def _headings(columns: Sequence[int], words: Catalogue, *, several: bool, spread: bool) -> str:
+def _headings(columns: Sequence[int], words: Catalogue, *, several: bool) -> str:
     other = ComparisonLine.COLUMN_MEDIAN if several else ComparisonLine.COLUMN_OTHER
     texts = [
         words.say(term)

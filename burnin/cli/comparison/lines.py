@@ -5,7 +5,7 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Iterator, Sequence
 
-from burnin.cli.comparison_table import table_of
+from burnin.cli.comparison.table import table_of
 from burnin.cli.ticket_terms import ComparisonLine
 from burnin.core.meaning import Term
 from burnin.core.reading import Reading
