@@ -168,29 +168,31 @@ def verify(
 
 def compare(
     record: Annotated[Path, typer.Argument(help="folder of a record")],
-    other: Annotated[
-        Path | None, typer.Argument(help="another one; left out: all passes of the same profile")
+    others: Annotated[
+        list[Path] | None,
+        typer.Argument(help="others; left out: all passes of the same profile and model"),
     ] = None,
     results: Results = RESULTS,
+    all_rows: Annotated[bool, typer.Option("--all", help="also what does not differ")] = False,
+    plot: Annotated[
+        Path | None, typer.Option("--plot", help="where the drawing (SVG) goes")
+    ] = None,
     as_json: Annotated[bool, typer.Option("--json", help="print JSON")] = False,
     language: Shown = "en",
 ) -> None:
-    """A record beside another, or beside all passes of its profile."""
-    import json
+    """A record beside others, or beside all passes of its profile."""
+    import shutil
 
-    from burnin.cli.comparison_lines import as_json as written
-    from burnin.cli.comparison_lines import table_lines
-    from burnin.report.languages.catalogue import catalogue
-    from burnin.ticket.comparison.comparison import compare_records
+    from burnin.cli.comparison.comparing import compare_and_tell
 
-    with plain_errors():
-        words = catalogue(language)
-        found = compare_records(record, other, results)
-        if as_json:
-            typer.echo(json.dumps(written(found), indent=1, ensure_ascii=False))
-        else:
-            for line in table_lines(found, words):
-                typer.echo(line)
+    with plain_errors(language):
+        width = shutil.get_terminal_size((80, 24)).columns
+        lines = compare_and_tell(
+            record, others or [], results, plot, language,
+            all_rows=all_rows, as_json=as_json, width=width,
+        )  # fmt: skip
+        for line in lines:
+            typer.echo(line)
 
 
 def shop(

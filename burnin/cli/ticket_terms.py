@@ -30,10 +30,21 @@ class TicketLine(TermCode):
 
 
 class ComparisonLine(TermCode):
-    """`record` and `other` are folders, `spreads` how many of them a value lies off."""
+    """Headings, columns and last lines of a comparison; `record` and `other` are records' names."""
 
-    BESIDE_RECORD = "ticket_line_beside_record", "record", "other"
-    BESIDE_PASSES = "ticket_line_beside_passes", "record", "passes_count", "profile"
-    FAR_ABOVE = "ticket_line_far_above", "reading", "stage", "spreads", "passes_count"
-    FAR_BELOW = "ticket_line_far_below", "reading", "stage", "spreads", "passes_count"
+    BESIDE_RECORD = "ticket_line_beside_record", "record", "verdict", "other", "other_verdict"
+    BESIDE_SEVERAL = "ticket_line_beside_several", "record", "verdict", "records_count"
+    BESIDE_PASSES = "ticket_line_beside_passes", "record", "verdict", "records_count", "profile"
+    NOTHING_MATTERS = "ticket_line_nothing_matters"
+    NO_VERDICT_DIFFERS = "ticket_line_no_verdict_differs"
+    MORE_FINDINGS = "ticket_line_more_findings", "count"
+    ROWS_LEFT_OUT = "ticket_line_rows_left_out", "rows_count"
+    COLUMN_READING = "ticket_line_column_reading"
+    COLUMN_OWN = "ticket_line_column_own"
+    COLUMN_OTHER = "ticket_line_column_other"
+    COLUMN_MEDIAN = "ticket_line_column_median"
+    COLUMN_DIFFERENCE = "ticket_line_column_difference"
+    COLUMN_SPREADS = "ticket_line_column_spreads"
+    COLUMN_VERDICT = "ticket_line_column_verdict"
     PLOT = "ticket_line_plot", "path"
+    NO_PLOT = "ticket_line_no_plot", "fault"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import statistics
 from pathlib import Path
 
@@ -11,10 +12,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.stats import median_abs_deviation
 
-from burnin.cli.comparison_lines import table_lines
+from burnin.cli.comparison.as_json import comparison_json
+from burnin.cli.comparison.comparing import compare_and_tell
 from burnin.core.errors import BadInput, RecordError
-from burnin.report.languages.catalogue import catalogue
-from burnin.ticket.comparison.comparison import compare_records, numbers_of, robust_spread
+from burnin.ticket.comparison.comparison import Comparison, compare_records
+from burnin.ticket.comparison.rows import Row
+from burnin.ticket.comparison.spread import CHANCE, FAR, far_from, robust_spread
 from tests.report import records
 
 NUMBERS = st.floats(min_value=-1e6, max_value=1e6)
@@ -38,21 +41,59 @@ def test_median_and_spread_agree_with_scipy(values: list[float]) -> None:
     assert spread == pytest.approx(expected, rel=1e-4, abs=1e-9)
 
 
-def test_a_value_far_off_is_told_in_spreads(tmp_path: Path) -> None:
+RESISTANCE = "thermal_resistance_k_per_w"
+
+
+def row_of(found: Comparison, reading: str) -> Row:
+    return next(row for row in found.rows if row.reading == reading)
+
+
+def lines(
+    mine: Path, others: list[Path], results: Path, width: int = 80, language: str = "en"
+) -> list[str]:
+    told = compare_and_tell(
+        mine, others, results, None, language, all_rows=False, as_json=False, width=width
+    )
+    return list(told)
+
+
+@pytest.mark.parametrize("count", [5, 6, 8, 10, 12, 15])
+def test_one_sound_value_in_a_hundred_lies_far_off_by_chance(count: int) -> None:
+    drawn = np.random.default_rng(20)
+    group = drawn.standard_normal((40_000, count))
+    middle = np.median(group, axis=1)
+    spread = median_abs_deviation(group, axis=1, scale="normal")
+    off = np.abs(drawn.standard_normal(40_000) - middle) / spread
+    assert (off > far_from(count)).mean() == pytest.approx(CHANCE, abs=0.002)
+
+
+def test_beside_too_few_nothing_is_far_off_and_beside_many_the_published_score_holds() -> None:
+    assert far_from(4) == float("inf")
+    assert far_from(500) == FAR
+
+
+def test_a_value_far_off_is_told_first_with_what_it_rests_on(tmp_path: Path) -> None:
     values = [0.150 + 0.002 * n for n in range(14)]
     for number, value in enumerate(values):
         write(tmp_path, f"card-{number}", value)
     write(tmp_path, "failed", 5.0, "fail")
-    mine = write(tmp_path, "mine", 0.20)
-    found = compare_records(mine, None, tmp_path)
-    row = next(r for r in found.rows if r.reading == "thermal_resistance_k_per_w")
+    mine = write(tmp_path, "mine", 0.35)
+    row = row_of(compare_records(mine, (), tmp_path), RESISTANCE)
     assert row.count == 14
-    assert row.other == pytest.approx(statistics.median(values))
-    assert row.spreads is not None
-    lines = table_lines(found, catalogue("en"))
-    told = [line for line in lines if "spreads above the other 14" in line]
-    opening = f"Thermal resistance (6-thermal_ramp) is {row.spreads:.1f} spreads"
-    assert told == [f"{opening} above the other 14 passes"]
+    assert row.other.value == pytest.approx(statistics.median(values))
+    assert row.far
+    told = lines(mine, [], tmp_path, width=200)
+    assert told[1].startswith("1 Heat under rising load: Thermal resistance: 0.35")
+    assert "14 known-good runs" in told[2]
+
+
+def test_a_value_within_the_spread_does_not_matter(tmp_path: Path) -> None:
+    for number in range(8):
+        write(tmp_path, f"card-{number}", 0.150 + 0.01 * number)
+    mine = write(tmp_path, "mine", 0.21)
+    found = compare_records(mine, (), tmp_path)
+    assert found.findings == ()
+    assert lines(mine, [], tmp_path)[2] == "= Nothing that differs matters."
 
 
 def test_a_torn_record_counts_with_what_is_whole(tmp_path: Path) -> None:
@@ -60,34 +101,62 @@ def test_a_torn_record_counts_with_what_is_whole(tmp_path: Path) -> None:
     torn = folders[2] / "readings.csv"
     text = torn.read_text("utf-8")
     torn.write_text(text[: text.index("heat_given_j") + 5], "utf-8")
-    kept, lost = (
-        ("6-thermal_ramp", name) for name in ("thermal_resistance_k_per_w", "heat_given_j")
-    )
-    assert numbers_of(folders[2])[kept].value == pytest.approx(0.12)
-    assert lost not in numbers_of(folders[2])
-    found = compare_records(folders[0], None, tmp_path)
-    counts = {(row.stage, row.reading): row.count for row in found.rows}
-    assert (counts[kept], counts[lost]) == (4, 3)
+    (folders[2] / "checksums.sha256").unlink(missing_ok=True)  # a power cut leaves none
+    found = compare_records(folders[0], (), tmp_path)
+    assert (row_of(found, RESISTANCE).count, row_of(found, "heat_given_j").count) == (4, 3)
 
 
 def test_two_records_are_drawn_in_one_plot(tmp_path: Path) -> None:
     before, after = write(tmp_path, "before", 0.31), write(tmp_path, "after", 0.16)
-    found = compare_records(after, before, tmp_path)
-    assert found.plot is not None
-    drawing = found.plot.read_text("utf-8")
-    assert "before (SIMULATED pass)" in drawing
-    assert "SIMULATED MACHINE" in drawing
-    assert found.plot.parent == after.parent
-    row = next(r for r in found.rows if r.reading == "thermal_resistance_k_per_w")
-    assert (row.value, row.other) == (0.16, 0.31)
+    told = lines(after, [before], tmp_path, width=300)
+    assert any("too few" in line.lower() for line in told)
+    drawing = Path(told[-1].removeprefix("plot").strip())
+    text = drawing.read_text("utf-8")
+    assert "before (SIMULATED pass)" in text
+    assert "SIMULATED MACHINE" in text
+    assert drawing.parent == after.parent
+    row = row_of(compare_records(after, (before,), tmp_path), RESISTANCE)
+    assert (row.own.value, row.other.value) == (0.16, 0.31)
+
+
+def test_known_good_records_are_drawn_as_a_band(tmp_path: Path) -> None:
+    for number in range(5):
+        write(tmp_path, f"card-{number}", 0.15)
+    told = lines(write(tmp_path, "mine", 0.15), [], tmp_path, width=300)
+    text = Path(told[-1].removeprefix("plot").strip()).read_text("utf-8")
+    assert "5 known-good runs, lowest to highest" in text
+
+
+@pytest.mark.parametrize("language", ["en", "de"])
+@pytest.mark.parametrize("width", [60, 80, 120])
+def test_no_line_is_wider_than_the_terminal(width: int, language: str, tmp_path: Path) -> None:
+    for number in range(6):
+        write(tmp_path, f"card-{number}", 0.15 + number / 100)
+    told = lines(write(tmp_path, "mine", 0.9), [], tmp_path, width, language)
+    assert max(len(line) for line in told[:-1]) <= width
+
+
+def test_a_machine_reads_codes_and_numbers(tmp_path: Path) -> None:
+    for number in range(6):
+        write(tmp_path, f"card-{number}", 0.15 + number / 1000)
+    found = compare_records(write(tmp_path, "mine", 0.9), (), tmp_path)
+    content = json.loads(json.dumps(comparison_json(found), allow_nan=False))
+    assert content["format"] == 1
+    assert content["basis"][0] == {"code": "ticket_compared_with_spread", "records_count": 6}
+    (finding,) = content["findings"]
+    assert (finding["stage_kind"], finding["reading"]) == ("thermal_ramp", RESISTANCE)
+    row = next(row for row in content["rows"] if row["reading"] == RESISTANCE)
+    assert (row["unit"], row["value"], row["far"]) == ("K/W", 0.9, True)
 
 
 def test_what_cannot_be_compared_is_said(tmp_path: Path) -> None:
     mine = write(tmp_path, "mine", 0.2)
-    with pytest.raises(BadInput, match="0 other passes"):
-        compare_records(mine, None, tmp_path)
+    with pytest.raises(BadInput, match="no other pass of profile"):
+        compare_records(mine, (), tmp_path)
+    with pytest.raises(BadInput, match="named twice"):
+        compare_records(mine, (mine,), tmp_path)
     with pytest.raises(RecordError, match=r"holds no run\.json"):
-        compare_records(tmp_path / "none", None, tmp_path)
+        compare_records(tmp_path / "none", (), tmp_path)
     (mine / "readings.csv").write_text("stage,reading\n")
     with pytest.raises(BadInput, match="no measured number"):
-        compare_records(mine, None, tmp_path)
+        compare_records(mine, (), tmp_path)

@@ -69,6 +69,11 @@ class Part:
     rule: tuple[Term, ...] = ()
 
 
+def heat_cause(cause: HeatCause) -> Cause:
+    """What is wrong with a cooling, as a meaning."""
+    return _HEAT[cause]()
+
+
 def parts_of(record: Record, says: TicketSays = NOTHING_SAID) -> tuple[Part, ...]:
     """The parts of a record of which something is to be explained, `says` by its ticket."""
     return tuple(_parts(record, says))
@@ -107,7 +112,7 @@ def _heat(record: Record) -> Iterator[Part]:
     look = look_at_heat(record)
     suspects = () if look is None else told(explain_heat(look))
     if suspects:
-        causes = tuple((_HEAT[s.cause](), s.probability) for s in suspects)
+        causes = tuple((heat_cause(s.cause), s.probability) for s in suspects)
         yield Part(PartKind.HEAT, _stages(record, RAMP), causes)
 
 

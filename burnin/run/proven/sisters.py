@@ -116,12 +116,13 @@ def _is_sister(record: Record, opening: Opening, card: Identity, *, declared: bo
     good = (RunVerdict.PASS, RunVerdict.CONDITIONAL) if declared else (RunVerdict.PASS,)
     if other is None or run.run_id == opening.run_id or run.verdict not in good:
         return False
-    alike = _model(other) == _model(card) and run.engine.name == opening.engine.name
+    alike = model_of(other) == model_of(card) and run.engine.name == opening.engine.name
     whole = run.ended is Ended.DONE and run.is_simulated == opening.simulated
     return alike and whole and record.condition.whole
 
 
-def _model(card: Identity) -> tuple[object, ...]:
+def model_of(card: Identity) -> tuple[object, ...]:
+    """What tells one model of card from another: its ids and revision."""
     return (
         card.vendor_id,
         card.device_id,

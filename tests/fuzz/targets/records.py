@@ -176,7 +176,7 @@ def _resumed(record: Record) -> None:
     refusals(record, NOW)
     for use in (
         lambda: proof_of(record),
-        lambda: compare_records(record.folder, None, record.folder),
+        lambda: compare_records(record.folder, (), record.folder),
         lambda: read_earlier(record),
     ):
         with suppress(BadInput):
