@@ -17,7 +17,7 @@ from burnin.cli import (
     ticket_commands,
 )
 from burnin.cli.exit import plain_errors
-from burnin.cli.options import Json, Language, Results
+from burnin.cli.options import Json, Language, Results, known_profiles, known_scenarios
 from burnin.cli.packages import commands as package_commands
 
 app = typer.Typer(
@@ -25,7 +25,7 @@ app = typer.Typer(
     help="Proves at the bench that a repaired graphics card works, and prints the sheet.",
     no_args_is_help=True,
     rich_markup_mode=None,
-    add_completion=False,
+    add_completion=True,
     pretty_exceptions_enable=False,
 )
 
@@ -51,10 +51,17 @@ def version(
 @app.command()
 def run(
     profile: Annotated[
-        str, typer.Option("--profile", "-p", help="name or file of a profile")
+        str,
+        typer.Option(
+            "--profile", "-p", help="name or file of a profile", autocompletion=known_profiles
+        ),
     ] = "",
     simulated: Annotated[
-        str, typer.Option("--simulated", help="run on the simulated machine: scenario or file")
+        str,
+        typer.Option(
+            "--simulated", help="run on the simulated machine: scenario or file",
+            autocompletion=known_scenarios,
+        ),
     ] = "",
     seed: Annotated[int, typer.Option(help="seed of the simulated machine", min=0)] = 1,
     pace: Annotated[

@@ -12,3 +12,17 @@ Results = Annotated[Path, typer.Option("--results", help="where records are kept
 Language = Annotated[
     str, typer.Option("--language", help="of what is shown, and of the sheet: en, de")
 ]
+
+
+def known_profiles() -> tuple[str, ...]:
+    """For the shell: names that may stand behind ``--profile``."""
+    from burnin.profile.loader import profile_names
+
+    return profile_names()
+
+
+def known_scenarios() -> tuple[str, ...]:
+    """For the shell: names that may stand behind ``--simulated``."""
+    from burnin.sim.scenario.model import cause_scenario_names, scenario_names
+
+    return (*scenario_names(), *cause_scenario_names())

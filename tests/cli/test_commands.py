@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 import shutil
 import subprocess
 import sys
@@ -223,3 +224,21 @@ def test_the_help_that_is_kept_as_a_file_is_what_the_commands_print() -> None:
     """After a change of commands: write what is printed here into burnin/cli/help.txt."""
     result = CliRunner().invoke(app, ["--help"], prog_name="burnin")
     assert (Path(burnin.__file__).parent / "cli" / "help.txt").read_text() == result.output
+
+
+@pytest.mark.parametrize(
+    ("typed", "found"),
+    [
+        ("burnin rep", {"replay"}),
+        ("burnin run --profile desktop_a", {"desktop_air", "desktop_all_at_once"}),
+        ("burnin run --simulated weak", {"weak_core"}),
+    ],
+)
+def test_the_shell_is_told_what_may_follow(typed: str, found: set[str]) -> None:
+    asked = {"_BURNIN_COMPLETE": "complete_bash", "COMP_WORDS": typed}
+    count = {"COMP_CWORD": str(len(typed.split()) - 1)}
+    told = subprocess.run(
+        [sys.executable, "-m", "burnin"], env=os.environ | asked | count, capture_output=True,
+        text=True, check=False,
+    )  # fmt: skip
+    assert set(told.stdout.split()) == found
