@@ -9,14 +9,14 @@ from collections.abc import Callable
 import typer
 
 from burnin.core.errors import BadInput
-from burnin.core.meaning import Note, Prompt
+from burnin.core.meaning import Note, Prompt, Reason
 from burnin.report.languages.catalogue import Catalogue
 
 
-def telling(words: Catalogue) -> Callable[[Note | str], None]:
+def telling(words: Catalogue) -> Callable[[Note | Reason | str], None]:
     """Prints notes in a language; what is wrong with what was typed is told as it is."""
 
-    def tell(told: Note | str) -> None:
+    def tell(told: Note | Reason | str) -> None:
         typer.echo(told if isinstance(told, str) else words.say(told))
 
     return tell
