@@ -41,6 +41,7 @@ class GoodTerm(TermCode):
 
     QUANTITY = "answer_quantity", "value", "unit"
     AT_LEAST = "answer_good_at_least", "least"
+    AT_LEAST_OR_OPEN = "answer_good_at_least_or_open", "least"
     AT_MOST = "answer_good_at_most", "most"
     BETWEEN = "answer_good_between", "least", "most"
     NO_LIMIT = "answer_good_no_limit"
