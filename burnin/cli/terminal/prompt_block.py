@@ -87,11 +87,15 @@ def _hints(form: Form | None, say: Say, timeout_s: float | None) -> Iterator[str
     for where in form.where:
         yield say(where)
     ways = [ScreenTerm.PROMPT_ENTER(counts=form.enter)]
-    if timeout_s is not None:
+    if timeout_s is not None and form.silence == form.enter:
+        ways = [ScreenTerm.PROMPT_EITHER(seconds=timeout_s, counts=form.enter)]
+    elif timeout_s is not None:
         ways.insert(0, ScreenTerm.PROMPT_SILENCE(seconds=timeout_s, counts=form.silence))
+    if form.back and form.number > 1:
+        ways.append(ScreenTerm.PROMPT_BACK())
+    elif form.back:
+        ways.append(ScreenTerm.PROMPT_SKIP_WHY())  # told once: the first prompt of a round
     yield "; ".join(map(say, ways))
-    if form.back:
-        yield say(ScreenTerm.PROMPT_BACK())
 
 
 def _wrapped(text: str, look: Look, first: str) -> list[str]:

@@ -13,6 +13,9 @@ class AnswerReason(ReasonCode):
 
     NOT_UNDERSTOOD = "answer_not_understood", "typed", "possible"
     AT = "answer_at", "name", "why"
+    NO_NUMBER = "answer_no_number", "typed"
+    NO_COUNT = "answer_no_count", "typed"
+    NOT_BETWEEN = "answer_not_between", "typed", "least", "most"
 
 
 class KeyTerm(TermCode):

@@ -13,6 +13,7 @@ from burnin.core.meaning import Note, Prompt, Reason, Term
 from burnin.core.quantities.quantity import Meter
 from burnin.core.reading import Verdict
 from burnin.profile.model import Profile
+from burnin.ticket.before_power.judging import judged, unsettled
 from burnin.ticket.before_power.meanings import MeasureNote, MeasurePrompt, PointTerm
 from burnin.ticket.before_power.points import Point, Wanted
 from burnin.ticket.before_power.shown_quantity import shown_quantity
@@ -37,7 +38,8 @@ def ask_each(
 ) -> WholeTicket:
     """One prompt a point; each value is kept at once, so that nothing is asked twice.
 
-    Whoever goes back gives a newer value; the earlier one stays in the log.
+    Whoever goes back gives a newer value; the earlier one stays in the log. Where the two disagree
+    nobody can say which was the slip, so that it is asked once more until two agree.
     """
     at = 0
     while at < len(wants):
@@ -45,6 +47,7 @@ def ask_each(
         line = ask(prompt_of(want, at + 1, len(wants)))
         if not line:
             return ticket
+        line = line.strip()
         why = why_skipped(line)
         if is_back(line):
             if at == 0:
@@ -68,8 +71,24 @@ def ask_each(
             assert kept is not None  # it was just taken
             shown = shown_quantity(kept.value, kept.unit, kept.uncertainty)
             tell(MeasureNote.TAKEN(title=want.title, value=shown))
-            at += 1
+            before = unsettled(ticket, kept)
+            if before is None:
+                _tell_what_is_wrong(want, profile, ticket, tell)
+                at += 1
+            else:
+                was = shown_quantity(before.value, before.unit)
+                tell(MeasureNote.ONCE_MORE(was=was, value=shown_quantity(kept.value, kept.unit)))
     return ticket
+
+
+def _tell_what_is_wrong(
+    want: Wanted, profile: Profile | None, ticket: WholeTicket, tell: Tell
+) -> None:
+    """What speaks against the value that was just taken, while the probe is still at hand."""
+    for reading in judged(profile, ticket):
+        bad = reading.verdict in (Verdict.FAIL, Verdict.UNSURE)
+        if reading.name == want.point.name and bad and reading.reason is not None:
+            tell(reading.reason)
 
 
 def prompt_of(want: Wanted, number: int, of_count: int) -> Prompt:
@@ -87,7 +106,10 @@ def prompt_of(want: Wanted, number: int, of_count: int) -> Prompt:
 
 
 def place_of(contact: str) -> Term:
-    """Where a contact lies on the edge, in words: its side, and how far from the key notch."""
+    """Where a contact lies on the edge, in words: its side, and how far from the key notch.
+
+    Side B is the component side of a card (PCI Express CEM; from memory).
+    """
     found = contacts()[contact]
     mm = from_key_mm(found.number)
     beyond = found.number > KEY_AFTER

@@ -80,6 +80,7 @@ class MeasureNote(NoteCode):
 
     ALL_MEASURED = "measure_all_measured"
     TAKEN = "measure_taken", "title", "value"
+    ONCE_MORE = "measure_once_more", "was", "value"
     SKIPPED = "measure_skipped", "title"
     SKIPPED_WHY = "measure_skipped_why", "title", "why"
     NONE_BEFORE = "measure_none_before"

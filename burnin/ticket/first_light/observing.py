@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 
 from burnin.core.answers.form import Form
-from burnin.core.answers.meanings import AnswerTerm, WithoutTerm
+from burnin.core.answers.meanings import AnswerReason, AnswerTerm, WithoutTerm
 from burnin.core.answers.reader import YES_NO, Said, is_skip, read
 from burnin.core.errors import BadInput
 from burnin.core.meaning import Note, Prompt, Reason, Term
@@ -54,6 +54,7 @@ _FORMS = {
 }
 DANGER = "smoke"
 """Key of the one answer that ends it at once."""
+_MOST = 100
 _MOST_TIMES = 5
 """So often an answer that nobody can read is asked again."""
 
@@ -145,12 +146,12 @@ def parse_answer(form: str, text: str) -> str | None:
     try:
         number = float(word.removesuffix("a").strip().replace(",", "."))
     except ValueError:
-        raise BadInput(f"{text[:20]!r} is no number") from None
-    if not 0.0 <= number <= 100.0:
-        raise BadInput(f"{text[:20]!r} is not between 0 and 100")
+        raise BadInput(AnswerReason.NO_NUMBER(typed=text[:20])) from None
+    if not 0.0 <= number <= _MOST:
+        raise BadInput(AnswerReason.NOT_BETWEEN(typed=text[:20], least=0, most=_MOST))
     if form == "count":
         if number != int(number):
-            raise BadInput(f"{text[:20]!r} is no count")
+            raise BadInput(AnswerReason.NO_COUNT(typed=text[:20]))
         return str(int(number))
     return f"{number:g}"
 
@@ -161,7 +162,7 @@ def _answer(ask: Ask, tell: Tell, question: Question) -> str | None:
         if line is None:
             return None
         try:
-            return parse_answer(question.form, line)
+            return parse_answer(question.form, line.strip())
         except BadInput as error:
             tell(error.told)
     return None
