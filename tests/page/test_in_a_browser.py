@@ -184,7 +184,7 @@ def test_it_is_used_by_keyboard_and_told_to_a_screen_reader(
         for _ in range(6):
             page.keyboard.press("Tab")
             reached.append(page.evaluate("() => document.activeElement.id"))
-        assert [part for part in reached if part] == ["language", "stop", "yes", "no"]
+        assert [part for part in reached if part] == ["language", "stop", "yes", "no", "skip"]
         page.locator("#yes").focus()
         page.keyboard.press("Enter")
         soon(page.locator("#said"), "has taken the answer")
