@@ -41,8 +41,10 @@ def look_of_output() -> Look:
     """How standard output looks now."""
     columns = shutil.get_terminal_size((80, 24)).columns
     styled = sys.stdout.isatty() and os.environ.get("TERM", "") != "dumb"
+    # Lines that change all the while put a proxy in the place of standard output, which has none.
+    encodings = (getattr(file, "encoding", None) for file in (sys.stdout, sys.__stdout__))
     try:
-        _MARK.encode(getattr(sys.stdout, "encoding", None) or "ascii")
+        _MARK.encode(next((name for name in encodings if name), "ascii"))
     except (UnicodeEncodeError, LookupError):
         return Look(columns, styled, _PLAIN_MARK)
     return Look(columns, styled)
