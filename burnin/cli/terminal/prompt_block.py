@@ -55,13 +55,13 @@ def prompt_block(prompt: Meaning, say: Say, look: Look, timeout_s: float | None 
 
     `timeout_s`: how long it stands, None where it stands as long as it takes.
     """
-    wrong, asked = _parts(prompt, say)
+    asked = question_of(prompt)
     form = form_of(asked)
     question = one_line(say(asked), _MOST_CHARACTERS)
     if form is not None and form.of_count > 1:
         place = ScreenTerm.PROMPT_OF(number=form.number, of_count=form.of_count)
         question = f"{say(place)}  {question}"
-    lines = [*_wrapped(wrong, look, _INDENT)]
+    lines = [*_wrapped(_wrong(prompt, say), look, _INDENT)]
     lines += [_styled(line, _BOLD, look) for line in _wrapped(question, look, look.mark)]
     for hint in _hints(form, say, timeout_s):
         lines += [_styled(line, _DIM, look) for line in _wrapped(hint, look, _INDENT)]
@@ -69,13 +69,19 @@ def prompt_block(prompt: Meaning, say: Say, look: Look, timeout_s: float | None 
     return "\n".join([*lines, f"{_INDENT}{answer}: "])
 
 
-def _parts(prompt: Meaning, say: Say) -> tuple[str, Meaning]:
-    """What was wrong with the last answer, empty where none was, and what is asked."""
+def question_of(prompt: Meaning) -> Meaning:
+    """What is asked, without what was wrong with an answer before."""
+    asked = dict(prompt.data).get("prompt") if prompt.means(StagesPrompt.AGAIN) else None
+    return asked if isinstance(asked, Meaning) else prompt
+
+
+def _wrong(prompt: Meaning, say: Say) -> str:
+    """What was wrong with the last answer; empty where none was."""
     if not prompt.means(StagesPrompt.AGAIN):
-        return "", prompt
-    words, asked = prompt["words"], prompt["prompt"]
-    wrong = say(words) if isinstance(words, Meaning) else str(words)
-    return one_line(wrong, _MOST_CHARACTERS), asked if isinstance(asked, Meaning) else prompt
+        return ""
+    words = prompt["words"]
+    told = say(words) if isinstance(words, Meaning) else str(words)
+    return one_line(told, _MOST_CHARACTERS)
 
 
 def _hints(form: Form | None, say: Say, timeout_s: float | None) -> Iterator[str]:
