@@ -10,9 +10,10 @@ from burnin.core.answers.form import Form
 from burnin.core.answers.meanings import AnswerTerm, WithoutTerm
 from burnin.core.answers.reader import YES_NO, Said, read
 from burnin.core.errors import BadInput
-from burnin.core.meaning import Term
+from burnin.core.meaning import Prompt, Term
 from burnin.ticket.bound_card.facts import Facts, differences, facts_of
 from burnin.ticket.bound_card.meanings import CardPrompt, OtherCard
+from burnin.ticket.first_light.observing import Ask, Tell
 from burnin.ticket.log.days_and_spans import utc_now
 from burnin.ticket.log.whole_ticket import WholeTicket
 from burnin.ticket.proven.card_of_ticket import unlike
@@ -136,6 +137,11 @@ def _goes_on(ticket: WholeTicket, differs: tuple[Term, ...], asked: Asked) -> bo
     words = catalogue(asked.language)
     ask, tell = ask_timed(words), telling(words)
     prompt = _NO_WITHOUT.on(CardPrompt.GO_ON(number=ticket.number, differs=differs))
+    return agreed(ask, tell, prompt)
+
+
+def agreed(ask: Ask, tell: Tell, prompt: Prompt) -> bool:
+    """Whether somebody said yes; what is neither yes nor no is asked again, silence is a no."""
     for _ in range(_MOST_TIMES):
         answer = ask(prompt, _ASK_S)
         if answer is None:

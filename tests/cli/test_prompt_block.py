@@ -1,4 +1,4 @@
-"""A prompt stands out in any width, says what comes of silence, and reads in order without styles."""
+"""A prompt stands out in any width, says what comes of silence, reads in order without styles."""
 
 from __future__ import annotations
 

@@ -215,6 +215,7 @@ at_most_v = 0.02
 """
 
 
+@pytest.mark.long
 def test_a_value_is_typed_and_mended_and_what_is_done_takes_one_press(
     chromium: Browser, run_beside: RunBeside, tmp_path: Path
 ) -> None:

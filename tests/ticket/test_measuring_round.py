@@ -1,4 +1,4 @@
-"""A round of values by hand: counted, gone back in after a slip, left out with a reason, gone on."""
+"""A round of values by hand: counted, gone back in after a slip, left out with a reason."""
 
 from __future__ import annotations
 
@@ -10,8 +10,8 @@ from burnin.core.answers.form import Form, form_of
 from burnin.core.meaning import Note, Prompt, Reason
 from burnin.core.quantities.quantity import Meter
 from burnin.ticket.before_power.asking import ask_each, place_of
-from burnin.ticket.before_power.measuring import still_wanted
 from burnin.ticket.before_power.meanings import MeasureNote
+from burnin.ticket.before_power.measuring import still_wanted
 from burnin.ticket.intake.repairs import add_repair
 from burnin.ticket.log.store import read_ticket
 from burnin.ticket.log.whole_ticket import WholeTicket

@@ -10,6 +10,7 @@ import json
 from collections.abc import Callable
 from pathlib import Path
 
+from burnin.cli.ticket_of_run import agreed
 from burnin.core.meaning import Prompt
 from burnin.core.reading import NotMeasured, Verdict
 from burnin.profile.under_load import Picture
@@ -25,6 +26,7 @@ from burnin.stages.registry import stage_kind
 from burnin.stages.standing_prompt import Question, Settled, StandingPrompt
 from burnin.stages.under_load.asked import prompt_of, read_answer
 from burnin.stages.under_load.settings import UnderLoad
+from burnin.ticket.bound_card.meanings import CardPrompt
 from burnin.ticket.first_light.meanings import LightPrompt
 from burnin.ticket.first_light.observing import observe
 from tests.stages.on_bench import context_of
@@ -110,6 +112,20 @@ def first_light(line: str, folder: Path) -> str:
     return "again" if len(smoke) > 1 else answers.get("smoke", "left out")
 
 
+def other_card(line: str, folder: Path) -> str:
+    """Is the run to go on with another card than the ticket's?"""
+    asked: list[Prompt] = []
+
+    def ask(prompt: Prompt, seconds: float) -> str | None:
+        asked.append(prompt)
+        return line if len(asked) == 1 else None
+
+    went_on = agreed(ask, lambda _: None, CardPrompt.GO_ON(number="4711", differs=()))
+    if len(asked) > 1:
+        return "again"
+    return "yes" if went_on else "no"
+
+
 def _standing(line: str, prompt: Prompt, read: Callable[[str], object]) -> str:
     types = OneLine(line)
     question = Question(types, simulated_bench("healthy").clock, prompt, 60.0, read)
@@ -130,4 +146,5 @@ PLACES: dict[str, Callable[[str, Path], str]] = {
     "movement": movement,
     "picture": picture,
     "first_light": first_light,
+    "other_card": other_card,
 }
