@@ -6,10 +6,14 @@ import sys
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
+from burnin.core.answers.form import Form
+from burnin.core.answers.meanings import AnswerTerm, WithoutTerm
+from burnin.core.answers.reader import YES_NO, Said, read
 from burnin.core.errors import BadInput
-from burnin.core.meaning import Term
+from burnin.core.meaning import Prompt, Term
 from burnin.ticket.bound_card.facts import Facts, differences, facts_of
 from burnin.ticket.bound_card.meanings import CardPrompt, OtherCard
+from burnin.ticket.first_light.observing import Ask, Tell
 from burnin.ticket.log.days_and_spans import utc_now
 from burnin.ticket.log.whole_ticket import WholeTicket
 from burnin.ticket.proven.card_of_ticket import unlike
@@ -24,7 +28,10 @@ if TYPE_CHECKING:
 
 _SHORTEST_REASON = 10
 _ASK_S = 120.0
-_YES = ("y", "yes", "j", "ja")
+_MOST_TIMES = 5
+_NO_WITHOUT = Form(
+    AnswerTerm.YES_NO(), silence=WithoutTerm.AS_NO(), enter=WithoutTerm.AS_NO()
+)
 
 
 @dataclass(frozen=True)
@@ -124,9 +131,23 @@ def put_on_log(
 def _goes_on(ticket: WholeTicket, differs: tuple[Term, ...], asked: Asked) -> bool:
     if not asked.at_terminal or not sys.stdin.isatty():
         return False
-    from burnin.cli.terminal.bench_prompts import ask_timed
+    from burnin.cli.terminal.bench_prompts import ask_timed, telling
     from burnin.report.languages.catalogue import catalogue
 
-    ask = ask_timed(catalogue(asked.language))
-    answer = ask(CardPrompt.GO_ON(number=ticket.number, differs=differs), _ASK_S)
-    return (answer or "").strip().lower() in _YES
+    words = catalogue(asked.language)
+    ask, tell = ask_timed(words), telling(words)
+    prompt = _NO_WITHOUT.on(CardPrompt.GO_ON(number=ticket.number, differs=differs))
+    return agreed(ask, tell, prompt)
+
+
+def agreed(ask: Ask, tell: Tell, prompt: Prompt) -> bool:
+    """Whether somebody said yes; what is neither yes nor no is asked again, silence is a no."""
+    for _ in range(_MOST_TIMES):
+        answer = ask(prompt, _ASK_S)
+        if answer is None:
+            return False
+        try:
+            return read(answer, YES_NO) is Said.YES
+        except BadInput as error:
+            tell(error.told)
+    return False

@@ -119,3 +119,9 @@ def place_mm(number: int) -> float:
     Pitch 1 mm; the key notch takes two more (KiCad, footprint BUS_PCIexpress_x16).
     """
     return float(number - 1 if number <= KEY_AFTER else number + 1)
+
+
+def from_key_mm(number: int) -> float:
+    """Distance of a contact's middle from the middle of the key notch, along the edge, in mm."""
+    key_mm = (place_mm(KEY_AFTER) + place_mm(KEY_AFTER + 1)) / 2.0
+    return abs(place_mm(number) - key_mm)

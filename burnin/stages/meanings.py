@@ -22,6 +22,8 @@ class StagesReason(ReasonCode):
     DAMAGE_TO_HOST_UNSEEN = "damage_to_host_unseen"
     PROMPT_TIMED_OUT = "prompt_timed_out", "waited_s"
     PROMPT_SKIPPED = "prompt_skipped"
+    PROMPT_LEFT_OUT = "prompt_left_out"
+    PROMPT_NOT_UNDERSTOOD = "prompt_not_understood", "times_count"
     PROMPT_WITHDRAWN = "prompt_withdrawn", "reason"
     PROMPT_CANNOT_STAND = "prompt_cannot_stand"
 

@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Generic, Protocol, TypeVar, runtime_checkable
 
+from burnin.core.answers.reader import is_skip
 from burnin.core.clock import Clock
 from burnin.core.errors import BadInput
 from burnin.core.meaning import Prompt, Reason
@@ -17,8 +18,6 @@ from burnin.core.reading import NotMeasured
 from burnin.stages.meanings import StagesPrompt, StagesReason
 
 T = TypeVar("T")
-_SKIP = ("", "-", "skip", "weiter")
-"""What is typed by whoever cannot or will not answer."""
 
 
 class StandingPrompt(Protocol):
@@ -101,12 +100,12 @@ class Question(Generic[T]):
         return self._end
 
     def _answered(self, answer: str) -> T | NotMeasured | None:
-        if answer.strip().lower() in _SKIP:
+        if is_skip(answer):
             return self._over(NotMeasured(StagesReason.PROMPT_SKIPPED()))
         try:
             return self._over(self._read(answer))
         except BadInput as error:
-            self._put(StagesPrompt.AGAIN(words=str(error), prompt=self.prompt))
+            self._put(StagesPrompt.AGAIN(words=error.told, prompt=self.prompt))
             return None
 
     def _put(self, prompt: Prompt) -> None:

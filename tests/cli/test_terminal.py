@@ -95,7 +95,7 @@ def test_a_prompt_is_worded_and_times_out(
     assert answer == NotMeasured(RunReason.NOBODY_ANSWERED(waited_s=30.0))
     assert paused == [True]
     shown = capsys.readouterr().out
-    assert GERMAN.say(prompt) in shown
+    assert GERMAN.say(prompt) in " ".join(shown.split())
     assert "DP-2" in shown
     monkeypatch.setattr(sys, "stdin", io.StringIO("ja \n"))
     monkeypatch.setattr("select.select", lambda *_: ([sys.stdin], [], []))

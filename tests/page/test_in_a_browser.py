@@ -184,7 +184,66 @@ def test_it_is_used_by_keyboard_and_told_to_a_screen_reader(
         for _ in range(6):
             page.keyboard.press("Tab")
             reached.append(page.evaluate("() => document.activeElement.id"))
-        assert [part for part in reached if part] == ["language", "stop", "yes", "no"]
+        assert [part for part in reached if part] == ["language", "stop", "yes", "no", "skip"]
         page.locator("#yes").focus()
         page.keyboard.press("Enter")
         soon(page.locator("#said"), "has taken the answer")
+
+
+HANDS = """
+format = 1
+title = "Hands"
+[guards]
+gpu_temp_limit_c = 95.0
+[[stages]]
+stage = "movement"
+still_s = 1.0
+settle_s = 0.5
+places = ["edge"]
+prompt_timeout_s = 300.0
+[[stages]]
+stage = "under_load"
+own_power_share = 0.4
+settle_s = 1.0
+prompt_timeout_s = 600.0
+[[under_load]]
+measure = "voltage_across"
+name = "joint"
+title = "Across the repaired joint"
+at = "joint"
+at_most_v = 0.02
+"""
+
+
+@pytest.mark.long
+def test_a_value_is_typed_and_mended_and_what_is_done_takes_one_press(
+    chromium: Browser, run_beside: RunBeside, tmp_path: Path
+) -> None:
+    results, profile = tmp_path / "results", tmp_path / "hands.toml"
+    profile.write_text(HANDS, "utf-8")
+    with (
+        run_beside("-p", str(profile), "--simulated", "warm_joint", "--ask", "--pace", "5"),
+        served(results, tmp_path / "shop") as server,
+        opened(chromium, server.whole_address, 390, 844) as (page, complaints),
+    ):
+        expect(page.locator("#done")).to_be_visible(timeout=PATIENT_MS)
+        expect(page.locator("#typed")).to_be_hidden()
+        page.locator("#done").click()
+        expect(page.locator("#value")).to_be_visible(timeout=PATIENT_MS)
+        soon(page.locator("#prompt-good"), "20 mV or less")
+        soon(page.locator("#prompt-left"), "without an answer: not measured")
+        assert page.evaluate("() => document.documentElement.scrollWidth") <= 390
+        page.get_by_label("value in V / mV").fill("35")
+        page.keyboard.press("Enter")
+        soon(page.locator("#prompt-wrong"), "V or mV?")
+        expect(page.locator("#value")).to_be_focused(timeout=PATIENT_MS)
+        assert page.locator("#value").input_value() == "35"  # mended, not typed anew
+        page.keyboard.press("End")
+        page.keyboard.type(" mV")
+        page.keyboard.press("Enter")
+        expect(page.locator("#prompt")).to_be_hidden(timeout=PATIENT_MS)
+        assert complaints == []
+        folder = newest_record(results)
+        assert folder is not None
+        asked = read_record(folder).events("Asked")
+        assert [entry.detail["answer"] for entry in asked] == ["done", "35", "35 mV"]

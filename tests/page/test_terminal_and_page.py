@@ -30,7 +30,7 @@ def test_an_answer_at_the_desk_ends_the_prompt_in_the_terminal(tmp_path: Path) -
     ) as process:  # fmt: skip
         os.close(theirs)
         try:
-            said = _until(ours, b">>>")
+            said = _until(ours, b"\a")
             os.write(ours, b"maybe")
             folder = newest_record(results)
             assert folder is not None

@@ -266,7 +266,7 @@ def test_values_are_typed_as_before_power(
         (SUPPLY, "11.2 ... 11.9 V", "does not settle"),
         (WARMTH, "160 F", "unknown unit"),
         (WARMTH, "12 V", "measured as a temperature"),
-        (PICTURE, "maybe", "yes or no"),
+        (PICTURE, "maybe", "answer_key_yes"),
     ],
 )
 def test_what_is_no_value_of_the_point_is_refused(

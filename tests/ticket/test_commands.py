@@ -103,7 +103,7 @@ WRONG = [
     (("ticket", "light", "4711", "--answer", "colour=red"), "write KEY=ANSWER"),
     (("ticket", "light", "4711", "--answer", "beeps=-1"), "not between 0 and 100"),
     (("ticket", "light", "4711", "--answer", "beeps=1.5"), "is no count"),
-    (("ticket", "light", "4711", "--answer", "smoke=maybe"), "y or n"),
+    (("ticket", "light", "4711", "--answer", "smoke=maybe"), "is not understood here"),
     (("ticket", "defer", "4711", "soak", "no loop"), "no stage 'soak'"),
     (("ticket", "undefer", "4711", "memory"), "is not put off"),
     (("ticket", "overrule", "4711", "--reason", "I know what I am doing"), "nothing stands"),

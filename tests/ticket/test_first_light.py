@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from burnin.core.errors import BadInput
-from burnin.core.meaning import Note, Prompt
+from burnin.core.meaning import Note, Prompt, Reason
 from burnin.ticket.first_light.meanings import LightNote, LightPrompt
 from burnin.ticket.first_light.observing import BEEPS, beeps_note, observe, parse_answer
 from tests.ticket.tickets import sagen, say
@@ -17,14 +17,14 @@ class Technician:
     def __init__(self, *answers: str | None) -> None:
         self._answers = list(answers)
         self.asked: list[Prompt] = []
-        self.told: list[Note | str] = []
+        self.told: list[Note | Reason | str] = []
 
     def ask(self, question: Prompt, seconds: float) -> str | None:
         assert 0 < seconds <= 60
         self.asked.append(question)
         return self._answers.pop(0)
 
-    def tell(self, text: Note | str) -> None:
+    def tell(self, text: Note | Reason | str) -> None:
         self.told.append(text)
 
 
@@ -32,7 +32,7 @@ def test_smoke_ends_it_at_once_and_nothing_more_is_asked() -> None:
     person = Technician("y")
     answers, ended = observe(person.ask, person.tell, ("DP-1",))
     assert (answers, ended) == ({"smoke": "yes"}, True)
-    assert person.asked == [LightPrompt.SMOKE()]
+    assert [prompt.code for prompt in person.asked] == [LightPrompt.SMOKE.value]
     assert person.told == [LightNote.POWER_OFF()]
     assert "POWER OFF" in say(LightNote.POWER_OFF())
 
@@ -54,7 +54,7 @@ def test_everything_is_asked_once_and_kept_in_its_form() -> None:
 
 
 def test_silence_and_answers_that_do_not_fit_are_left_out() -> None:
-    person = Technician(None, "many", "few", "", "perhaps", "n", None)
+    person = Technician(None, *5 * ["many"], "", "perhaps", "n", None)
     answers, ended = observe(person.ask, person.tell, ("DP-1",))
     assert not ended
     assert answers == {"image DP-1": "no"}

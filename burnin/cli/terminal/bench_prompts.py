@@ -8,16 +8,17 @@ from collections.abc import Callable
 
 import typer
 
+from burnin.cli.terminal.prompt_block import BELL, look_of_output, prompt_block
 from burnin.core.errors import BadInput
-from burnin.core.meaning import Note, Prompt
+from burnin.core.meaning import Note, Prompt, Reason
 from burnin.report.languages.catalogue import Catalogue
 
 
-def telling(words: Catalogue) -> Callable[[Note | str], None]:
+def telling(words: Catalogue) -> Callable[[Note | Reason | str], None]:
     """Prints notes in a language; what is wrong with what was typed is told as it is."""
 
-    def tell(told: Note | str) -> None:
-        typer.echo(told if isinstance(told, str) else words.say(told))
+    def tell(told: Note | Reason | str) -> None:
+        typer.echo(f"  {told if isinstance(told, str) else words.say(told)}")
 
     return tell
 
@@ -26,8 +27,7 @@ def ask_line(words: Catalogue) -> Callable[[Prompt], str]:
     """Asks and waits for a line; the line is empty where input has ended."""
 
     def ask(prompt: Prompt) -> str:
-        sys.stdout.write(f"   >>> {words.say(prompt)} ")
-        sys.stdout.flush()
+        _show(words, prompt)
         line = sys.stdin.readline()
         if not line:
             sys.stdout.write("\n")
@@ -47,8 +47,7 @@ def ask_timed(words: Catalogue) -> Callable[[Prompt, float], str | None]:
             raise BadInput(
                 "nobody is at the terminal; give --answer smoke=no --answer beeps=1 …"
             )
-        sys.stdout.write(f"\a   >>> {words.say(prompt)}  [{seconds:.0f} s] ")
-        sys.stdout.flush()
+        _show(words, prompt, seconds)
         ready, _, _ = select.select([sys.stdin], [], [], seconds)
         line = sys.stdin.readline() if ready else ""
         if not line:
@@ -57,3 +56,10 @@ def ask_timed(words: Catalogue) -> Callable[[Prompt, float], str | None]:
         return line
 
     return ask
+
+
+def _show(words: Catalogue, prompt: Prompt, seconds: float | None = None) -> None:
+    look = look_of_output()
+    bell = BELL if sys.stdout.isatty() else ""
+    sys.stdout.write(f"{bell}\n{prompt_block(prompt, words.say, look, seconds)}")
+    sys.stdout.flush()

@@ -45,11 +45,11 @@ class LiveLines:
                 self._live.stop()
                 self._live = None
 
-    def keep_below(self, line: str) -> None:
-        """Keep a line with an open prompt at the foot, and draw nothing there until it is empty."""
+    def keep_below(self, block: str) -> None:
+        """Keep an open prompt at the foot, and draw nothing there until it is empty."""
         with self._lock:
             self.stop()
-            self._below = line
+            self._below = block
 
     def print(self, what: object) -> None:
         """Print above the lines; it stays."""
@@ -60,7 +60,7 @@ class LiveLines:
             if self._below:
                 from rich.text import Text
 
-                self._console.print(Text(self._below), end="", soft_wrap=True)
+                self._console.print(Text.from_ansi(self._below), end="", soft_wrap=True)
 
     def _draw(self) -> None:
         with self._lock:

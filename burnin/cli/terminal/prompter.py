@@ -14,6 +14,7 @@ import time
 from collections.abc import Callable
 from contextlib import suppress
 
+from burnin.cli.terminal.prompt_block import BELL, look_of_output, prompt_block
 from burnin.core.meaning import Meaning, Prompt
 from burnin.core.reading import NotMeasured
 from burnin.run.reasons import RunReason
@@ -37,14 +38,14 @@ class TerminalPrompter:
         stop_asked: Callable[[], bool],
         keep_below: Callable[[str], None] = lambda _: None,
     ) -> None:
-        """`keep_below` keeps a line below all that is printed; empty: no longer."""
+        """`keep_below` keeps a block below all that is printed; empty: no longer."""
         self._say, self._before, self._stop_asked = say, before, stop_asked
         self._keep_below = keep_below
 
     def ask(self, prompt: Prompt, timeout_s: float) -> str | NotMeasured:
         """The line that the technician types, or NotMeasured after `timeout_s`."""
         self._before()
-        _show(self._line(prompt, timeout_s))
+        _show(self._block(prompt, timeout_s))
         line = sys.stdin.readline() if self._answered(timeout_s) else ""
         if not line:
             _forget_typed()
@@ -54,14 +55,14 @@ class TerminalPrompter:
 
     def put(self, prompt: Prompt, timeout_s: float) -> StandingPrompt:
         """A prompt that stands until a line is typed; what was typed before it answers nothing."""
-        line = self._line(prompt, timeout_s)
-        self._keep_below(line)
+        block = self._block(prompt, timeout_s)
+        self._keep_below(block)
         _forget_typed()
-        _show(line)
+        _show(block)
         return _Typed(self._keep_below)
 
-    def _line(self, prompt: Prompt, timeout_s: float) -> str:
-        return f"   >>> {self._say(prompt)}  [{timeout_s:.0f} s] "
+    def _block(self, prompt: Prompt, timeout_s: float) -> str:
+        return prompt_block(prompt, self._say, look_of_output(), timeout_s)
 
     def _answered(self, timeout_s: float) -> bool:
         """Whether something was typed in time; a signal does not end `select`, so it is short."""
@@ -103,7 +104,7 @@ class _Typed:
     def withdraw(self) -> None:
         """No longer asked."""
         if self._open:
-            _show("\n", bell=False)
+            _show("", bell=False)
         self._over()
 
     def _over(self) -> None:
@@ -113,7 +114,7 @@ class _Typed:
 
 def _show(text: str, *, bell: bool = True) -> None:
     with suppress(OSError, ValueError):
-        sys.stdout.write(f"\a\n{text}" if bell else text)
+        sys.stdout.write(f"{BELL}\n{text}" if bell and sys.stdout.isatty() else f"\n{text}")
         sys.stdout.flush()
 
 

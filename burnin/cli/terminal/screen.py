@@ -14,6 +14,7 @@ from burnin.cli.terminal.figures import (
 from burnin.cli.terminal.head import banner, head
 from burnin.cli.terminal.large_letters import large_letters
 from burnin.cli.terminal.live_lines import LiveLines
+from burnin.cli.terminal.prompt_block import question_of
 from burnin.cli.terminal.reading_row import STYLES, reading_row
 from burnin.cli.terms import LargeWord, ScreenTerm
 from burnin.core.events import (
@@ -26,6 +27,7 @@ from burnin.core.events import (
     LoadPlanned,
     Noted,
     Promised,
+    PromptClosed,
     ReadingTaken,
     RunFinished,
     RunStarted,
@@ -40,6 +42,7 @@ from burnin.core.events import (
 from burnin.core.meaning import Meaning
 from burnin.core.reading import Verdict
 from burnin.core.verdict import WHOLE_RUN, OwedWork, by_reason, shown
+from burnin.run.desk.desk import AT_TERMINAL
 from burnin.run.reasons import resumed
 from burnin.run.time_left import TimeLeft, planned_stages
 from burnin.stages.movement.meanings import MovementNote
@@ -58,7 +61,7 @@ class Screen:
         self._console, self._words, self._show_all = console, words, show_all
         self._live = LiveLines(console)
         self._stages, self._kept_back, self._resumed = 0, 0, 0
-        self._simulated = False
+        self._simulated = self._typed_here = False
         self._left, self._at_s = TimeLeft({}, ()), 0.0
         self._show: dict[type, Callable[..., None]] = {
             RunStarted: self._run_started,
@@ -75,6 +78,7 @@ class Screen:
             Promised: self._promised,
             LoadPlanned: self._load_planned,
             Asked: self._asked,
+            PromptClosed: self._prompt_closed,
             SinkDetached: self._sink_detached,
             KernelLogged: self._kernel_logged,
             StageFinished: self._stage_finished,
@@ -210,11 +214,18 @@ class Screen:
         told = planned if why is None else ScreenTerm.PLANNED_WHY(watts=watts, why=why)
         self._say(told, indent=4, style="dim")
 
+    def _prompt_closed(self, event: PromptClosed) -> None:
+        self._typed_here = event.by == AT_TERMINAL
+
     def _asked(self, event: Asked) -> None:
+        if self._typed_here:
+            self._typed_here = False
+            return  # it stands where it was typed, below its question
+        what = question_of(event.prompt)
         told = (
-            ScreenTerm.ASKED(what=event.prompt, answer=event.answer)
+            ScreenTerm.ASKED(what=what, answer=event.answer)
             if event.answer
-            else ScreenTerm.NOT_ANSWERED(what=event.prompt)
+            else ScreenTerm.NOT_ANSWERED(what=what)
         )
         self._say(told, indent=4, style="dim")
 

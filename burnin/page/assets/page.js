@@ -8,7 +8,9 @@ const key = location.hash.slice(1);
 const language = document.body.dataset.language;
 const course = new Course(by("plot"));
 let shown = null;
+const buttons = [by("yes"), by("no"), by("done"), by("skip")];
 let asked = null;
+let answering = false;
 
 function put(element, text) {
   if (element.textContent !== text) element.textContent = text;
@@ -69,9 +71,38 @@ function prompt(told) {
   asked = { number: told.number, run: shown.run };
   put(by("prompt-text"), told.text);
   put(by("prompt-left"), told.left);
-  put(by("yes"), told.yes);
-  put(by("no"), told.no);
-  if (isNew) { by("yes").disabled = by("no").disabled = false; put(by("said"), ""); }
+  put(by("prompt-place"), told.place);
+  for (const name of ["wrong", "good"]) {
+    put(by(`prompt-${name}`), told[name]);
+    show(by(`prompt-${name}`), told[name] !== "");
+  }
+  const labels = Object.fromEntries(told.buttons);
+  for (const button of buttons) {
+    show(button, button.id in labels);
+    if (button.id in labels) put(button, labels[button.id]);
+  }
+  put(by("value-label"), told.field);
+  show(by("typed"), told.field !== "");
+  if (isNew) {
+    // What was not understood stays, so that a slip is mended and not typed anew.
+    if (told.wrong === "") by("value").value = "";
+    closed(false);
+    put(by("said"), "");
+    if (answering) (told.field !== "" ? by("value") : buttons.find((one) => !one.hidden))?.focus();
+    answering = false;
+  }
+}
+
+function closed(is) {
+  for (const control of [...buttons, by("send"), by("value")]) control.disabled = is;
+}
+
+async function answer(text) {
+  if (asked === null) return;
+  answering = true;
+  closed(true);
+  const taken = await send("/answer", { run: asked.run, prompt: asked.number, answer: text });
+  if (!taken) closed(false);
 }
 
 function tell(state) {
@@ -146,15 +177,15 @@ function listen() {
   });
 }
 
-for (const button of [by("yes"), by("no")]) {
-  button.addEventListener("click", async () => {
-    if (asked === null) return;
-    by("yes").disabled = by("no").disabled = true;
-    const taken = await send("/answer",
-      { run: asked.run, prompt: asked.number, answer: button.dataset.answer });
-    if (!taken) by("yes").disabled = by("no").disabled = false;
-  });
+for (const button of buttons) {
+  button.addEventListener("click", () => answer(button.dataset.answer));
 }
+by("typed").addEventListener("submit", (event) => {
+  event.preventDefault();
+  const text = by("value").value.trim();
+  if (text) answer(text);
+  else by("value").focus();
+});
 by("stop").addEventListener("click", () => shown && send("/stop", { run: shown.run }));
 addEventListener("hashchange", () => location.reload());
 if (by("language")) by("language").hash = key;

@@ -10,6 +10,7 @@ from burnin.core.reading import known
 from burnin.core.verdict import WHOLE_RUN, StageVerdict, by_reason
 from burnin.page.run_so_far import RunSoFar, Standing
 from burnin.page.seen import Phase, Seen
+from burnin.page.telling.asked import told_prompt
 from burnin.page.telling.figures import figures, limit_c
 from burnin.page.telling.word_so_far import LargeWord, word_so_far
 from burnin.page.terms import PageReason, PageTerm
@@ -132,14 +133,7 @@ def _prompt(seen: Seen, words: Catalogue) -> Told | None:
     standing = seen.so_far.prompt
     if standing is None or seen.phase is not Phase.RUNNING:
         return None
-    left_s = _left_of(standing, seen)
-    return {
-        "number": standing.number,
-        "text": one_line(words.say(standing.prompt), 300),
-        "left": words.say(PageTerm.PROMPT_LEFT(seconds=left_s)),
-        "yes": words.word("yes"),
-        "no": words.word("no"),
-    }
+    return told_prompt(standing, _left_of(standing, seen), words)
 
 
 def _left_of(standing: Standing, seen: Seen) -> float:

@@ -7,11 +7,15 @@ whoever goes on.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
+from burnin.core.answers.form import YES_NO
+from burnin.core.answers.meanings import WithoutTerm
 from burnin.core.count_readings import judge_ratio
 from burnin.core.exact_intervals import ratio_lower
 from burnin.core.meaning import Reason, distinct
 from burnin.core.reading import Limit, NotMeasured, Reading, Verdict, judge, not_measured
+from burnin.stages.asking import ask_yes_no
 from burnin.stages.cold_starts.meanings import (
     ColdStartNote,
     ColdStartPrompt,
@@ -27,6 +31,7 @@ from burnin.stages.link.settings import LinkCheck
 
 IDLE_S = 1.0
 _ASK_S = 60.0
+_RESEATED = replace(YES_NO, silence=WithoutTerm.AS_NO(), enter=WithoutTerm.AS_NO())
 _REASONS_TOLD = 3
 
 
@@ -67,8 +72,9 @@ def carry_out(context: StageContext[Needs], settings: ColdStarts) -> None:
 
 
 def _said_yes(context: StageContext[Needs]) -> bool:
-    answer = context.prompter.ask(ColdStartPrompt.RESEATED(), _ASK_S)
-    return not isinstance(answer, NotMeasured) and answer.strip().lower() in ("y", "yes")
+    """Whether somebody says so; where nobody does, no start counts as one after a reseat."""
+    prompt = _RESEATED.on(ColdStartPrompt.RESEATED())
+    return ask_yes_no(context.prompter, context.clock, prompt, _ASK_S) is True
 
 
 def _of_start(readings: Sequence[Reading]) -> tuple[Verdict, tuple[Reason, ...]]:

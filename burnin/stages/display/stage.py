@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from burnin.card.capabilities import DetectsDisplays, Output
+from burnin.core.answers.form import YES_NO
 from burnin.core.meaning import Reason
 from burnin.core.reading import Limit, NotMeasured, judge, judge_text, not_measured
+from burnin.stages.asking import ask_yes_no
 from burnin.stages.context import StageContext
 from burnin.stages.display.edid_readings import edid_readings
 from burnin.stages.display.meanings import (
@@ -101,12 +103,8 @@ def _judge_output(
 def _ask(
     context: StageContext[DetectsDisplays], settings: Display, output: Output
 ) -> bool | NotMeasured:
-    answer = context.prompter.ask(
-        DisplayPrompt.CONNECT_MONITOR(output=output.name), settings.prompt_timeout_s
-    )
-    if isinstance(answer, NotMeasured):
-        return answer
-    return answer.strip().lower() in ("y", "yes")
+    prompt = YES_NO.on(DisplayPrompt.CONNECT_MONITOR(output=output.name))
+    return ask_yes_no(context.prompter, context.clock, prompt, settings.prompt_timeout_s)
 
 
 def _again(context: StageContext[DetectsDisplays], output: Output) -> Output:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 
+from burnin.core.answers.form import DONE
 from burnin.core.meaning import Reason, Term, distinct
 from burnin.core.reading import Limit, NotMeasured, Reading, judge, not_measured
 from burnin.core.sample import Sample
@@ -141,8 +142,10 @@ class Course:
         if place.prompt is None:
             self._tried[-1].done = True
         else:
+            number = self._all_count - len(self._todo)
+            prompt = DONE.at(number, self._all_count).on(place.prompt)
             self._question = Question(
-                context.prompter, context.clock, place.prompt, settings.prompt_timeout_s, read_done
+                context.prompter, context.clock, prompt, settings.prompt_timeout_s, read_done
             )
         note = MovementNote.MOVING(during=place.term) if place.prompt else MovementNote.STILL()
         done = float(self._all_count - len(self._todo) - (place.prompt is not None))

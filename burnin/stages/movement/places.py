@@ -5,13 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from burnin.core.errors import BadInput
+from burnin.core.answers.reader import DONE, Said, read
 from burnin.core.meaning import Prompt, Term
 from burnin.stages.movement.meanings import MovementPrompt, MovementTerm
 from burnin.stages.movement.settings import Movement
-
-_DONE = ("done", "d", "y", "yes", "ok", "fertig", "f", "j", "ja")
-_NOT_DONE = ("n", "no", "nein")
 
 
 @dataclass(frozen=True)
@@ -55,9 +52,4 @@ def places(settings: Movement, screens: Sequence[str]) -> Iterator[Place]:
 
 def read_done(text: str) -> bool:
     """Whether the movement was done; raises BadInput for what says neither."""
-    answer = text.strip().lower()
-    if answer in _DONE:
-        return True
-    if answer in _NOT_DONE:
-        return False
-    raise BadInput(f"{text[:40]!r}: type done once it is done, or nothing where it is left out")
+    return read(text, DONE) is Said.DONE

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from burnin.core.answers.reader import YES_NO, Said, read
 from burnin.core.errors import BadInput
 from burnin.core.meaning import Prompt, Reason, Source, Term
 from burnin.core.quantities.quantity import Asked, Meter, Quantity, parse_quantity
@@ -29,8 +30,8 @@ _AGAIN = "Measure again: red lead on the supply's side, black on the card's; tak
 _DROP = Asked(VOLT, 5.0, 1.0, "a voltage in V or mV", "35 mV or 0.035 V", _AGAIN)
 _SUPPLY = Asked(VOLT, 60.0, 60.0, "a voltage in V", "12.1 V", _AGAIN)
 _WARMTH = Asked(CELSIUS, 400.0, 400.0, "a temperature in °C", "71 °C", "Measure again")
-_YES = ("y", "yes", "clean", "j", "ja", "sauber")
-_NO = ("n", "no", "nein")
+_CLEAN = {"clean": Said.YES, "sauber": Said.YES}
+"""What else is a yes where somebody looks at the picture."""
 
 Answer = Quantity | str
 """What was typed: a value, or yes or no."""
@@ -74,10 +75,7 @@ def prompt_of(point: UnderLoadPoint) -> Prompt:
 def read_answer(point: UnderLoadPoint, settings: UnderLoad, text: str) -> Answer:
     """What was typed, by the grammar of measured values; raises BadInput that tells the fault."""
     if isinstance(point, Picture):
-        answer = text.strip().lower()
-        if answer not in (*_YES, *_NO):
-            raise BadInput(f"{text[:40]!r}: is it clean, yes or no?")
-        return "yes" if answer in _YES else "no"
+        return read(text, YES_NO, _CLEAN).value
     if isinstance(point, TouchedTemperature):
         camera = point.by == "camera"
         fixed_c = settings.camera_fixed_c if camera else settings.probe_fixed_c

@@ -20,6 +20,7 @@ from burnin.stages.under_load.asked import (
     read_answer,
     reading_of,
 )
+from burnin.stages.under_load.forms import form_at
 from burnin.stages.under_load.meanings import UnderLoadNote, UnderLoadReason
 from burnin.stages.under_load.settings import UnderLoad
 
@@ -112,7 +113,7 @@ class Course:
         self._question = Question(
             context.prompter,
             context.clock,
-            prompt_of(point),
+            form_at(point).at(int(done) + 1, self._all_count).on(prompt_of(point)),
             settings.prompt_timeout_s,
             partial(read_answer, point, settings),
         )

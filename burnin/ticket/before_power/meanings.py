@@ -52,13 +52,21 @@ class QuantityTerm(TermCode):
 
 
 class PointTerm(TermCode):
-    """What is measured at a point; `patch` is a word for copper laid bare."""
+    """What is measured at a point; `patch` is a word for copper laid bare.
+
+    ``AT_…``: where a contact lies, on side A or B, towards the bracket or beyond the key notch:
+    `mm` from the notch's middle, the `nth` contact from there.
+    """
 
     DIODE = "point_diode", "contact"
     TRACE = "point_trace", "contact"
     PARTED = "point_parted", "contacts"
     BARE_COPPER = "point_bare_copper", "patch"
     SMOKE = "point_smoke"
+    AT_A_BRACKET = "point_at_a_bracket", "contact", "mm", "nth"
+    AT_A_BEYOND = "point_at_a_beyond", "contact", "mm", "nth"
+    AT_B_BRACKET = "point_at_b_bracket", "contact", "mm", "nth"
+    AT_B_BEYOND = "point_at_b_beyond", "contact", "mm", "nth"
 
 
 class MeasurePrompt(PromptCode):
@@ -68,9 +76,14 @@ class MeasurePrompt(PromptCode):
 
 
 class MeasureNote(NoteCode):
-    """What is said while values are taken."""
+    """What is said while values are taken; `why` is in the words of whoever left it out."""
 
     ALL_MEASURED = "measure_all_measured"
+    TAKEN = "measure_taken", "title", "value"
+    ONCE_MORE = "measure_once_more", "was", "value"
+    SKIPPED = "measure_skipped", "title"
+    SKIPPED_WHY = "measure_skipped_why", "title", "why"
+    NONE_BEFORE = "measure_none_before"
     UNPLUG = "measure_unplug"
     SOLDER = "measure_solder"
     COOLANT = "measure_coolant"

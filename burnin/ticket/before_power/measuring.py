@@ -2,17 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from pathlib import Path
 
 from burnin.core.errors import BadInput
-from burnin.core.meaning import Note, Prompt
-from burnin.core.quantities.quantity import Meter, parse_meter, parse_quantity
+from burnin.core.quantities.quantity import parse_meter
 from burnin.core.reading import Reading, Verdict
 from burnin.profile.model import Profile
+from burnin.ticket.before_power.asking import Ask, Tell, ask_each
 from burnin.ticket.before_power.judging import is_stale, judged
-from burnin.ticket.before_power.meanings import MeasureNote, MeasurePrompt
-from burnin.ticket.before_power.points import Wanted, parse_point, wanted
+from burnin.ticket.before_power.meanings import MeasureNote
+from burnin.ticket.before_power.points import Wanted, wanted
 from burnin.ticket.before_power.value_file import read_csv
 from burnin.ticket.before_power.values import Entry, take
 from burnin.ticket.log.store import read_ticket
@@ -20,11 +19,6 @@ from burnin.ticket.log.whole_ticket import WholeTicket
 from burnin.ticket.proven.counting import runs_that_count
 from burnin.ticket.proven.ticket_profile import profile_of_ticket
 from burnin.ticket.shop.shop_file import load_shop
-
-Tell = Callable[[Note | str], None]
-"""Tells a note, or what is wrong with what was typed."""
-Ask = Callable[[Prompt], str]
-"""Asks and gives the line that was typed; empty where nobody types any more."""
 
 
 def measure(
@@ -53,7 +47,10 @@ def measure(
     elif point:
         ticket = take(ticket, [Entry(point, value)], profile, meter=accuracy, by=by)
     else:
-        ticket = _ask_all(ticket, profile, accuracy, ask, tell, by)
+        wants = still_wanted(ticket, profile)
+        if not wants:
+            tell(MeasureNote.ALL_MEASURED())
+        ticket = ask_each(ticket, wants, profile, accuracy, ask, tell, by)
     return ticket, judged(profile, ticket, good)
 
 
@@ -67,27 +64,3 @@ def still_wanted(ticket: WholeTicket, profile: Profile | None) -> tuple[Wanted, 
         if value is None or is_stale(ticket, want, value) or want.point.name in failing:
             found.append(want)
     return tuple(found)
-
-
-def _ask_all(
-    ticket: WholeTicket, profile: Profile | None, meter: Meter, ask: Ask, tell: Tell, by: str
-) -> WholeTicket:
-    """One prompt a point; each value is kept at once, so that nothing is asked twice."""
-    wants = still_wanted(ticket, profile)
-    if not wants:
-        tell(MeasureNote.ALL_MEASURED())
-        return ticket
-    for want in wants:
-        while True:
-            line = ask(MeasurePrompt.VALUE(title=want.title, unit=want.point.unit))
-            if not line:
-                return ticket
-            if not line.strip():
-                break
-            try:
-                parse_quantity(line, parse_point(want.point.name, profile).unit, meter)
-                ticket = take(ticket, [Entry(want.point.name, line)], profile, meter=meter, by=by)
-                break
-            except BadInput as error:
-                tell(str(error))
-    return ticket

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from burnin.core.answers.meanings import AnswerReason
 from burnin.core.errors import BadInput
 from burnin.ticket.before_power.power_gate import may_power
 from burnin.ticket.first_light.meanings import LightNote
@@ -56,7 +57,7 @@ def answers_of(given: Sequence[str], outputs: tuple[str, ...]) -> dict[str, str]
         try:
             answer = parse_answer(forms[key.strip()], value)
         except BadInput as error:
-            raise BadInput(f"{key.strip()}: {error}") from error
+            raise BadInput(AnswerReason.AT(name=key.strip(), why=error.told)) from error
         if answer is not None:
             found[key.strip()] = answer
     return found

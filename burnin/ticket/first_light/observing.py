@@ -4,18 +4,21 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 
+from burnin.core.answers.form import Form
+from burnin.core.answers.meanings import AnswerReason, AnswerTerm, WithoutTerm
+from burnin.core.answers.reader import YES_NO, Said, is_skip, read
 from burnin.core.errors import BadInput
-from burnin.core.meaning import Note, Prompt, Term
+from burnin.core.meaning import Note, Prompt, Reason, Term
 from burnin.ticket.first_light.meanings import BeepTerm, LightNote, LightPrompt
 from burnin.ticket.log.store import add
 from burnin.ticket.log.whole_ticket import WholeTicket
 
 Ask = Callable[[Prompt, float], str | None]
 """Asks and waits so many seconds for the line typed; None: nobody answered."""
-Tell = Callable[[Note | str], None]
+Tell = Callable[[Note | Reason | str], None]
 """Tells a note, or what is wrong with what was typed."""
 
 BEEPS: dict[int, Term] = {
@@ -42,13 +45,33 @@ class Question:
     seconds: float
 
 
-DANGER = Question("smoke", LightPrompt.SMOKE(), "yes_no", 30.0)
+_SHORT = {"yes_no": YES_NO, "yes_no_none": (*YES_NO, Said.NONE)}
+_FORMS = {
+    "yes_no": AnswerTerm.YES_NO(),
+    "yes_no_none": AnswerTerm.YES_NO_NONE(),
+    "count": AnswerTerm.COUNT(),
+    "number": AnswerTerm.VALUE(unit="A"),
+}
+DANGER = "smoke"
+"""Key of the one answer that ends it at once."""
+_MOST = 100
+_MOST_TIMES = 5
+"""So often an answer that nobody can read is asked again."""
 
 
 def questions(outputs: tuple[str, ...]) -> tuple[Question, ...]:
     """What is asked after power is on, danger first, in the order in which it is seen."""
+    asked = _asked(outputs)
+    forms = (
+        Form(_FORMS[q.form], silence=WithoutTerm.LEFT_OUT()).at(number, len(asked))
+        for number, q in enumerate(asked, 1)
+    )
+    return tuple(replace(q, prompt=form.on(q.prompt)) for q, form in zip(asked, forms, strict=True))
+
+
+def _asked(outputs: tuple[str, ...]) -> tuple[Question, ...]:
     return (
-        DANGER,
+        Question(DANGER, LightPrompt.SMOKE(), "yes_no", 30.0),
         Question("beeps", LightPrompt.BEEPS(), "count", 30.0),
         Question("fans", LightPrompt.FANS(), "yes_no_none", 30.0),
         *(
@@ -78,7 +101,7 @@ def observe(
 ) -> tuple[dict[str, str], bool]:
     """Ask everything; answers by key, and whether smell or smoke ended it at once.
 
-    An answer that does not fit is asked for once more; what nobody answers is left out.
+    An answer that does not fit is asked for again; what nobody answers is left out.
     The time to the first image counts from the first question.
     """
     began = time.monotonic()
@@ -88,7 +111,7 @@ def observe(
         if answer is None:
             continue
         answers[question.key] = answer
-        if question is DANGER and answer == "yes":
+        if question.key == DANGER and answer == "yes":
             tell(LightNote.POWER_OFF())
             return answers, True
         heard = beeps_note(answer) if question.key == "beeps" else None
@@ -114,37 +137,32 @@ def keep(
 
 def parse_answer(form: str, text: str) -> str | None:
     """An answer in the form that the question wants; None for an empty one, BadInput for others."""
-    word = text.strip().lower()
-    if not word:
+    if form in _SHORT:
+        said = read(text, _SHORT[form])
+        return None if said is Said.SKIP else said.value
+    if is_skip(text):
         return None
-    if form in ("yes_no", "yes_no_none"):
-        if word in ("y", "yes", "j", "ja"):
-            return "yes"
-        if word in ("n", "no", "nein"):
-            return "no"
-        if form == "yes_no_none" and word in ("none", "keine"):
-            return "none"
-        raise BadInput("y or n?")
+    word = text.strip().lower()
     try:
         number = float(word.removesuffix("a").strip().replace(",", "."))
     except ValueError:
-        raise BadInput(f"{text[:20]!r} is no number") from None
-    if not 0.0 <= number <= 100.0:
-        raise BadInput(f"{text[:20]!r} is not between 0 and 100")
+        raise BadInput(AnswerReason.NO_NUMBER(typed=text[:20])) from None
+    if not 0.0 <= number <= _MOST:
+        raise BadInput(AnswerReason.NOT_BETWEEN(typed=text[:20], least=0, most=_MOST))
     if form == "count":
         if number != int(number):
-            raise BadInput(f"{text[:20]!r} is no count")
+            raise BadInput(AnswerReason.NO_COUNT(typed=text[:20]))
         return str(int(number))
     return f"{number:g}"
 
 
 def _answer(ask: Ask, tell: Tell, question: Question) -> str | None:
-    for _ in range(2):
+    for _ in range(_MOST_TIMES):
         line = ask(question.prompt, question.seconds)
         if line is None:
             return None
         try:
-            return parse_answer(question.form, line)
+            return parse_answer(question.form, line.strip())
         except BadInput as error:
-            tell(str(error))
+            tell(error.told)
     return None
