@@ -6,7 +6,8 @@ from pathlib import Path
 
 import pytest
 
-from tests.others.together.bench import Case, broken, carry_out, cases, params
+from tests.others.together.bench import broken, carry_out
+from tests.others.together.case import Case, cases, params
 
 LIST = Path(__file__).parent / "cases.toml"
 

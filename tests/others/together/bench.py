@@ -10,13 +10,9 @@ import tomllib
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Any
-
-import pytest
-from pydantic import BaseModel, ConfigDict
 
 from burnin.core.errors import BurninError
-from burnin.core.events import Event, ReadingTaken, StageStarted
+from burnin.core.events import Event, StageStarted
 from burnin.core.meaning import Prompt
 from burnin.core.reading import NotMeasured
 from burnin.core.ticket_header import Ticket
@@ -30,67 +26,9 @@ from burnin.run.resume import plan_again
 from burnin.run.session import carry_out_with_sinks
 from burnin.sim.technician import SimulatedTechnician
 from burnin.stages.standing_prompt import StandingPrompt
+from tests.others.together.case import CARD, HEAD, Case, Says
 from tests.run.driving import Watched
 from tests.run.test_resume import PowerCut
-
-HEAD = 'format = 1\ntitle = "Case"\n'
-GUARDS = "[guards]\ngpu_temp_limit_c = 95.0\n"
-CARD = 'name = "bench"\ntitle = "Bench"\n'
-BENCH = "[bench]\nbench_proven = true\n"
-BUILD = """[card]
-cooling = "air"
-power_plugs = ["12v2x6"]
-regains_width = true
-"""
-OUTPUTS = "".join(
-    f'[[card.outputs]]\nname = "{name}"\nmonitor = "Fenwick 27"\n' for name in ("DP-1", "DP-2")
-)
-
-
-class Says(BaseModel):
-    """One answer: what is typed, when, and whether the hands did what was asked."""
-
-    model_config = ConfigDict(extra="forbid")
-
-    says: str | None = None
-    after_s: float = 6.0
-    moves: bool = True
-
-
-class Case(BaseModel):
-    """One case of a list; `open` tells what today's behaviour breaks, empty: it holds."""
-
-    model_config = ConfigDict(extra="forbid")
-
-    id: str
-    kind: str
-    what: str
-    why: str
-    expect: str
-    gave: str
-    open: str = ""
-    stages: str
-    guards: str = GUARDS
-    points: str = ""
-    bench: str = BENCH
-    card: str = BUILD
-    outputs: str = OUTPUTS
-    causes: str = ""
-    answers: list[Says] = []
-    left_out: list[str] = []
-    cut_at: str = ""
-    stop_at: str = ""
-    after_s: float = 0.0
-    again: list[Says] | None = None
-    mended: bool = False
-    refused: str = ""
-    run_in: list[str] = []
-    stage_in: dict[str, list[str]] = {}
-    readings: dict[str, list[str]] = {}
-    codes: dict[str, str] = {}
-    none_of: list[str] = []
-    sane: bool = False
-    told: list[str] = []
 
 
 @dataclass(frozen=True)
@@ -110,32 +48,6 @@ class Outcome:
             code = r.reason.code if r.reason else ""
             lines.append(f"  {r.stage} {r.name} = {r.value}: {r.verdict} {code}")
         return "\n".join(lines)
-
-
-def cases(file: Path) -> list[Case]:
-    """The cases of a list."""
-    read = tomllib.loads(file.read_text("utf-8"))
-    shared = read.get("shared", {})
-    found = []
-    for entry in read["case"]:
-        given = {k: _filled(v, shared) if isinstance(v, str) else v for k, v in entry.items()}
-        found.append(Case.model_validate(given))
-    return found
-
-
-def _filled(text: str, shared: dict[str, str]) -> str:
-    for name, value in shared.items():
-        text = text.replace(f"<{name}>", value)
-    return text
-
-
-def params(file: Path) -> list[Any]:
-    """Each case for a test; those whose demand is broken today are to fail."""
-    found: list[Any] = []
-    for case in cases(file):
-        marks = [pytest.mark.xfail(strict=True, reason=case.open)] if case.open else []
-        found.append(pytest.param(case, id=case.id, marks=marks))
-    return found
 
 
 class Hands:
@@ -165,7 +77,8 @@ class _Lies:
 
     def look(self) -> str | NotMeasured | None:
         due = self._time_s() - self._began_s >= self._said.after_s
-        return self._said.says.replace("<novel>", "x" * 100_000) if due and self._said.says is not None else None
+        says = self._said.says if due else None
+        return says.replace("<novel>", "x" * 100_000) if says is not None else None
 
     def withdraw(self) -> None:
         """Nothing stands."""
@@ -224,7 +137,7 @@ def _run(plan: RunPlan, case: Case, answers: list[Says], *, goes_on: bool = Fals
 
 
 def broken(case: Case, outcome: Outcome) -> Iterator[str]:
-    """Which demands the outcome breaks."""
+    """Which demands the outcome breaks; empty: none."""
     if case.refused:
         if case.refused not in outcome.refusal:
             yield f"not refused with {case.refused!r}"
@@ -262,6 +175,3 @@ def broken(case: Case, outcome: Outcome) -> Iterator[str]:
     names = [(r.stage, r.name) for r in record.all_readings]
     if case.again is None and len(set(names)) != len(names):
         yield f"told twice: {sorted({n for n in names if names.count(n) > 1})}"
-
-
-__all__ = ["Case", "Outcome", "ReadingTaken", "broken", "carry_out", "cases", "params"]

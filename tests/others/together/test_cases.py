@@ -14,7 +14,8 @@ from burnin.core.reading import Verdict
 from burnin.engine.job import PartDone, TogetherResult
 from burnin.stages.all_at_once.leg import PARTS, Leg
 from burnin.stages.all_at_once.together_readings import wrong_together
-from tests.others.together.bench import GUARDS, HEAD, Case, broken, carry_out, cases, params
+from tests.others.together.bench import broken, carry_out
+from tests.others.together.case import GUARDS, HEAD, Case, cases, params
 
 LIST = Path(__file__).parent / "cases.toml"
 STAGES = """
