@@ -53,6 +53,8 @@ from burnin.stages.boot import StartsKept
 from burnin.stages.context import NOTHING_BEFORE, StageContext, offer
 from burnin.stages.counters_kept import counters_read
 from burnin.stages.registry import stage_kind
+from burnin.stages.thermal_ramp.settings import ThermalRamp
+from burnin.stages.thermal_ramp.sparing import share_reached
 from burnin.stages.whole_run.observed import LINK_ERRORS, Observed
 
 
@@ -80,6 +82,7 @@ class Conduct:
         self.ended = Ended.DONE
         self.end_reason: Reason | None = None
         self._spared: Reason | None = None
+        self._ramped_share = 0.0
         self._load_ended_s: float | None = None
         self.last_stage = ""
         identity = plan.bench.identity
@@ -120,6 +123,10 @@ class Conduct:
         if self._spared is None and spares is not None:
             self._spared = spares(stage, readings)
         self.owed.extend(owed_of_stage(outcome, readings))
+        own = outcome.stage not in self._plan.carried_over
+        if own and outcome.verdict is StageVerdict.PASS and isinstance(stage, ThermalRamp):
+            limit_w = known(self._bench.card.ratings().own_power_limit_w)
+            self._ramped_share = max(self._ramped_share, share_reached(stage, limit_w))
 
     def count_errors(self) -> None:
         """Look at the error counters between stages: they are judged for the whole run.
@@ -175,15 +182,16 @@ class Conduct:
             boot=bench.boot,
             bench_shown=plan.opening.bench_shown,
             passed=self._passed(),
+            ramped_share=self._ramped_share,
             starts=plan.starts or kept_here,
             under_load=plan.profile.under_load,
         )
 
     def _passed(self) -> frozenset[str]:
-        """Kinds of stages that have passed, as often as they were carried out."""
-        done = {outcome.kind for outcome in self.outcomes}
-        bad = {o.kind for o in self.outcomes if o.verdict is not StageVerdict.PASS}
-        return frozenset(done - bad)
+        """Kinds of stages that have passed in this run, as often as they were carried out."""
+        own = [o for o in self.outcomes if o.stage not in self._plan.carried_over]
+        bad = {outcome.kind for outcome in own if outcome.verdict is not StageVerdict.PASS}
+        return frozenset({outcome.kind for outcome in own} - bad)
 
     def _why_not(self, name: str, stage: Stage) -> Reason | None:
         """Why this stage cannot be carried out, or nothing."""

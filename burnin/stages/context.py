@@ -130,8 +130,9 @@ class StageContext(Generic[C_co]):
     several boots.
     `bench_shown` is what the card's slot has shown before. `joules_before`: heat above idle that
     the run gave the card before its first load, to find out whose work it is. `passed`: kinds of
-    stages that this run, or one that it goes on from, has passed so far, each time. `under_load`:
-    what the profile wants measured while the card works.
+    stages that this run itself has passed so far, each time. `ramped_share`: share of full work, or
+    of the card's own power, that a passed ramp of this run has reached. `under_load`: what the
+    profile wants measured while the card works.
     """
 
     stage: str
@@ -155,6 +156,7 @@ class StageContext(Generic[C_co]):
     bench_shown: BenchShown | None = None
     joules_before: float = 0.0
     passed: frozenset[str] = frozenset()
+    ramped_share: float = 0.0
     under_load: tuple[UnderLoadPoint, ...] = ()
     readings: list[Reading] = field(default_factory=list)
     _told_trip: Trip | None = None

@@ -29,7 +29,7 @@ class StageKind:
     `without_load` takes the reason too: what can be told where nothing may load the card, the rest
     being not measured. `spares_load`: why nothing may load the card after it. `goes_on_after_end`:
     it needs several boots of the bench, so that a run which came to its end goes on until it has
-    passed.
+    passed. `needs_cured`: never carried out while a joint cures, whoever overrules its time.
     """
 
     name: str
@@ -44,3 +44,4 @@ class StageKind:
     spares_load: SparesLoad | None = None
     without_load: Callable[[StageContext[Any], Any, Reason], None] | None = None
     goes_on_after_end: bool = False
+    needs_cured: bool = False

@@ -66,11 +66,15 @@ def stages_put_off(
 ) -> dict[str, PutOff]:
     """Stages, by name, that are not to be done now: put off by hand, or because a joint cures.
 
-    `overruled`: somebody overruled in writing what is put off by itself. What was put off by hand
-    stays so: it is taken up by hand.
+    `overruled`: somebody overruled in writing what is put off by itself, but for stages that no
+    joint may go through before it is cured. What was put off by hand stays so: it is taken up by
+    hand.
     """
     found = _by_hand(ticket, profile, now)
-    for name, uncured_yet in ({} if overruled else put_off_by_cure(ticket, profile, now)).items():
+    kinds = {stage_name(n, s): stage_kind(s.stage) for n, s in enumerate(profile.stages, start=1)}
+    for name, uncured_yet in put_off_by_cure(ticket, profile, now).items():
+        if overruled and not kinds[name].needs_cured:
+            continue
         there = found.get(name)
         if there is None or (there.from_utc and there.from_utc < uncured_yet.from_utc):
             found[name] = uncured_yet

@@ -23,5 +23,6 @@ KIND = StageKind(
     needs_card=False,
     works=True,
     words=files(__name__),
+    needs_cured=True,
     rule_from="every result compared while all parts work: with the first, the written, the sent",
 )

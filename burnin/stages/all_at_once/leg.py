@@ -21,6 +21,9 @@ from burnin.stages.all_at_once.meanings import TogetherReason, TogetherTerm
 from burnin.stages.context import StageContext
 from burnin.stages.working import run_job
 
+LEAST_BESIDE = 0.01
+"""Of what it does alone in that time: a part that does less was as good as not there. Where all
+share one queue memory and link have a fourteenth of it (`engine/together/parts.py`)."""
 PARTS = {
     "compute": TogetherTerm.COMPUTE,
     "memory": TogetherTerm.MEMORY,
@@ -65,9 +68,13 @@ class Leg:
         return sum(value for _, value in self.watts) / len(self.watts)
 
     def did(self, part: str) -> bool:
-        """Whether a part did anything beside the others."""
-        done = () if self.result is None else self.result.parts
-        return any(one.part == part and one.done > 0.0 for one in done)
+        """Whether a part did anything to speak of beside the others."""
+        if self.result is None:
+            return False
+        for one in self.result.parts:
+            if one.part == part:
+                return one.done > LEAST_BESIDE * one.alone_per_s * self.result.worked_s
+        return False
 
     def wrong(self, part: str) -> list[PartFault]:
         """What was wrong of one part."""

@@ -19,6 +19,7 @@ class TogetherReason(ReasonCode):
     NOTHING_DONE = "all_at_once_nothing_done", "part"
     NO_WHOLE_PASS = "all_at_once_no_whole_pass"
     NO_PASSED_RAMP = "all_at_once_no_passed_ramp"
+    RAMP_TOO_LOW = "all_at_once_ramp_too_low", "reached_pct", "needed_pct"
     WRONG_BEFORE_STEPS = "all_at_once_wrong_before_steps"
     NO_POWER_TOLD = "all_at_once_no_power_told"
 

@@ -45,9 +45,19 @@ class TogetherSettings(StageSettings):
     seed: int = Field(default=1, ge=0, lt=2**32)
 
     def faults(self, guards: Guards) -> Iterator[str]:  # noqa: ARG002
-        """Most of the memory takes part."""
+        """Most of the memory takes part; each leg of steps has a rate and at least a whole step."""
         if self.share_of_free < LEAST_SHARE:
             yield (
                 f"share_of_free = {self.share_of_free:g} is too little: at least {LEAST_SHARE:g} of"
                 " the memory takes part"
             )
+        rates = [step.rate_hz for step in self.steps]
+        for step in self.steps:
+            if rates.count(step.rate_hz) > 1:
+                yield f"steps: {step.rate_hz:g} Hz stands there twice; give each rate once"
+                return
+            if step.hold_s * step.rate_hz < 1.0:
+                yield (
+                    f"steps: hold_s = {step.hold_s:g} holds no whole step of"
+                    f" {step.rate_hz:g} Hz; at least {1.0 / step.rate_hz:g}"
+                )

@@ -23,6 +23,8 @@ from burnin.stages.memory.own_errors import MEMORY_ERRORS, own_errors
 
 RAMP = "thermal_ramp"
 """The kind of stage that must have passed before power is stepped."""
+_RAMPED = 0.9
+"""Least share of full work that the ramp must have reached before power is stepped to all of it."""
 _ALONE_IN_STEPS_S = 0.2
 _BEGINS_WITHIN_S = 15.0
 """An engine may take so long until its work begins, and to find the mix that draws most."""
@@ -45,13 +47,17 @@ def carry_out(context: StageContext[Needs], settings: TogetherSettings) -> None:
     counted = counters_at_start(context, MEMORY_ERRORS, context.card.memory_errors())
     free_bytes = known(context.card.free_memory_bytes()) or 0
     whole = Leg(rate_hz=0.0)
+    reached = False
     try:
         _work(context, settings, free_bytes, whole, settings.load_s, settings.alone_s)
+        reached = True
     finally:
         for reading in wrong_together(whole):
             context.take(reading)
+        if settings.steps and not reached:
+            context.take(not_measured("power_steps", "", TogetherReason.UNFINISHED()))
     if whole.result is not None:
-        for reading in rate_readings(whole.result):
+        for reading in rate_readings(whole.result, context.memory_bytes):
             context.take(reading)
     context.take(own_errors(counted, context.card.memory_errors()))
     ratings = context.card.ratings()
@@ -67,6 +73,12 @@ def _steps(
     """Leg after leg until something is wrong; never on a card whose ramp has not passed."""
     if RAMP not in context.passed:
         context.take(not_measured("power_steps", "", TogetherReason.NO_PASSED_RAMP()))
+        return
+    if context.ramped_share < _RAMPED:
+        too_low = TogetherReason.RAMP_TOO_LOW(
+            reached_pct=100.0 * context.ramped_share, needed_pct=100.0 * _RAMPED
+        )
+        context.take(not_measured("power_steps", "", too_low))
         return
     if any(r.verdict is Verdict.FAIL for r in context.readings):
         context.take(not_measured("power_steps", "", TogetherReason.WRONG_BEFORE_STEPS()))

@@ -55,7 +55,7 @@ def _passes(result: TogetherResult | None) -> int:
     return 0 if result is None else result.memory_passes
 
 
-def rate_readings(result: TogetherResult) -> Iterator[Reading]:
+def rate_readings(result: TogetherResult, memory_bytes: int) -> Iterator[Reading]:
     """What each part reached beside the others, over what it reached alone; and how much it did."""
     for part in result.parts:
         if part.alone_per_s > 0.0:
@@ -63,6 +63,9 @@ def rate_readings(result: TogetherResult) -> Iterator[Reading]:
                 f"rate_beside_alone {part.part}", part.together_per_s / part.alone_per_s, "",
                 None, source=_rates(part), required=False,
             )  # fmt: skip
+    if memory_bytes:
+        share = result.memory_bytes / memory_bytes
+        yield judge("share_of_memory_together", share, "", None, required=False)
     passes = float(result.memory_passes)
     yield judge("memory_passes_together", passes, "", None, required=False)
 

@@ -18,6 +18,17 @@ _ON_WARNING = (ThermalRampReason.STEPPED_DOWN, ThermalRampReason.ENDED_ON_WARNIN
 _BY_OWN_PLAN = (ThermalRampReason.ENDED_BY_PLAN, *_ON_WARNING)
 
 
+def share_reached(settings: ThermalRamp, own_limit_w: float | None) -> float:
+    """Share of full work, or of the card's own power, that a ramp which passed has held at most."""
+    tops = [step.load_share or 0.0 for step in settings.steps]
+    watts = [step.power_w or 0.0 for step in settings.steps]
+    if settings.own_plan is not None:
+        watts.append(settings.own_plan.top_w)
+    if own_limit_w:
+        tops.append(max(watts, default=0.0) / own_limit_w)
+    return max(tops, default=0.0)
+
+
 def spares_load(settings: ThermalRamp, readings: Sequence[Reading]) -> Reason | None:
     """Why stages after this one must not work the card; None where they may.
 
