@@ -108,9 +108,9 @@ def _killed_for_memory() -> None:
         "kernel_of_memory",
         events=_fields(group / "memory.events"),
     )
-    (folder,) = results.glob("*/*")
+    (begun,) = results.glob("*/*/run.json")
     try:
-        say("after_memory", **as_told(read_record(folder)))
+        say("after_memory", **as_told(read_record(begun.parent)))
     except BurninError as error:
         say("after_memory", error=str(error))
 
