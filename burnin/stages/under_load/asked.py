@@ -9,7 +9,15 @@ from burnin.core.errors import BadInput
 from burnin.core.meaning import Prompt, Reason, Source, Term
 from burnin.core.quantities.quantity import Asked, Meter, Quantity, parse_quantity
 from burnin.core.quantities.spelling import CELSIUS, VOLT
-from burnin.core.reading import Limit, Reading, Verdict, judge, judge_text, not_measured
+from burnin.core.reading import (
+    Limit,
+    NotMeasured,
+    Reading,
+    Verdict,
+    judge,
+    judge_text,
+    not_measured,
+)
 from burnin.profile.under_load import (
     Picture,
     SupplyVoltage,
@@ -39,19 +47,19 @@ Answer = Quantity | str
 
 @dataclass(frozen=True)
 class Held:
-    """The power while somebody measured: its mean, None where nobody can say, and what was asked.
+    """The power while somebody measured: its mean, or why nobody can say, and what was asked.
 
     `within_share`: how far it may lie below.
     """
 
-    mean_w: float | None
+    mean_w: float | NotMeasured
     asked_w: float
     within_share: float
 
     def why_no_pass(self) -> Reason | None:
         """Why a good value says nothing of the power that was asked for."""
-        if self.mean_w is None:
-            return UnderLoadReason.POWER_UNREAD(asked_w=self.asked_w)
+        if isinstance(self.mean_w, NotMeasured):
+            return self.mean_w.reason
         if self.mean_w < (1.0 - self.within_share) * self.asked_w:
             return UnderLoadReason.POWER_NOT_HELD(held_w=self.mean_w, asked_w=self.asked_w)
         return None
@@ -125,7 +133,7 @@ def _why(point: UnderLoadPoint, value: float, held: Held) -> Reason | None:
     match point:
         case VoltageAcross():
             most_v = point.at_most_v
-            if not held.mean_w:
+            if isinstance(held.mean_w, NotMeasured) or held.mean_w <= 0.0:
                 return UnderLoadReason.DROPS_UNTOLD(drop_v=value, most_v=most_v)
             ohm = value * _NOMINAL_V / held.mean_w
             return UnderLoadReason.DROPS(
@@ -176,6 +184,6 @@ def _by(point: UnderLoadPoint) -> Term:
 
 
 def _source(point: UnderLoadPoint, held: Held) -> Source:
-    if held.mean_w is None:
+    if isinstance(held.mean_w, NotMeasured):
         return UnderLoadSource.TYPED_POWER_UNTOLD(by=_by(point))
     return UnderLoadSource.TYPED(by=_by(point), power_w=held.mean_w)

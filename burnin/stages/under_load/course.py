@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from functools import partial
-from statistics import fmean
 
 from burnin.core.meaning import Reason
 from burnin.core.reading import NotMeasured, Reading, known
@@ -22,6 +21,7 @@ from burnin.stages.under_load.asked import (
 )
 from burnin.stages.under_load.forms import form_at
 from burnin.stages.under_load.meanings import UnderLoadNote, UnderLoadReason
+from burnin.stages.under_load.power_seen import PowerSeen
 from burnin.stages.under_load.settings import UnderLoad
 
 _ARRIVES_WITHIN_S = 30.0
@@ -43,7 +43,7 @@ class Course:
         self._all_count = len(points)
         self._point: UnderLoadPoint | None = None
         self._question: Question[Answer] | None = None
-        self._powers_w: list[float] = []
+        self._seen = PowerSeen(power_w)
         self._began_s = context.clock.monotonic_s()
         self._settled_s: float | None = None
         self._readings: list[Reading] = []
@@ -63,9 +63,8 @@ class Course:
         power_w = known(sample.telemetry.power_w)
         if not self._settled(power_w):
             return False
-        if power_w is not None:
-            self._powers_w.append(power_w)
         if self._question is not None:
+            self._seen.see(sample)
             answer = self._question.look()
             if answer is None:
                 return False
@@ -109,7 +108,7 @@ class Course:
         done = float(self._all_count - len(self._todo) - 1)
         note = UnderLoadNote.MEASURING(title=point.title)
         context.progress(done, float(self._all_count), "", note)
-        self._point, self._powers_w = point, []
+        self._point, self._seen = point, PowerSeen(self._power_w)
         self._question = Question(
             context.prompter,
             context.clock,
@@ -124,6 +123,5 @@ class Course:
         if isinstance(answer, NotMeasured):
             self._readings.append(missing(point, answer.reason))
             return
-        mean_w = fmean(self._powers_w) if self._powers_w else None
-        held = Held(mean_w, self._power_w, self._settings.power_within_share)
+        held = Held(self._seen.mean_w(), self._power_w, self._settings.power_within_share)
         self._readings.append(reading_of(point, answer, held))
