@@ -217,10 +217,14 @@ SUSPECTS: Mapping[str, Suspects] = {
     "memory_clock_share": MEMORY_CLOCK,
     "outputs_found": OUTPUTS,
     **dict.fromkeys(
-        ("came_untouched", "came_free_end_supported", "came_edge_pressed"), MOVED_CARD
+        (
+            *("came_untouched", "came_free_end_supported", "came_edge_pressed"),
+            *("first_came_untouched", "first_came_free_end_supported", "first_came_edge_pressed"),
+        ),
+        MOVED_CARD,
     ),
-    "came_power_plug_moved": MOVED_PLUG,
-    "came_cable_moved": MOVED_CABLE,
+    **dict.fromkeys(("came_power_plug_moved", "first_came_power_plug_moved"), MOVED_PLUG),
+    **dict.fromkeys(("came_cable_moved", "first_came_cable_moved"), MOVED_CABLE),
     **dict.fromkeys(("drop_at_plug_v", "temp_at_plug_c"), MOVED_PLUG),
     "supply_at_plug_v": SUPPLY_AT_PLUG,
     "picture_clean": SCREEN_LOST,

@@ -157,7 +157,17 @@ class Course:
 
     def _happened(self, now: Tried, events: Iterator[Term]) -> None:
         for event in events:
+            if not now.events:
+                self._tell_first(now.place, event)
             now.events.append(event)
             at_s = self._context.watch.elapsed_s()
             during = now.place.term
             self._context.note(MovementNote.HAPPENED(during=during, event=event, at_s=at_s))
+
+    def _tell_first(self, place: Place, event: Term) -> None:
+        """A run that is cut after this still knows of it: the reading is there before the note."""
+        name = f"first_{place.reading}"
+        if not any(reading.name == name for reading in self._context.readings):
+            why = MovementReason.CAME(during=place.term, events=(event,))
+            source = MovementSource.AT_ONCE()
+            self._context.take(judge(name, 1.0, "", Limit(0, 0), source=source, why_fail=why))

@@ -44,6 +44,7 @@ class MovementSource(SourceCode):
     """How closely was looked."""
 
     LOOKED = "movement_looked", "looks_count", "over_s"
+    AT_ONCE = "movement_at_once"
 
 
 class MovementNote(NoteCode):

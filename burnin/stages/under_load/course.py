@@ -46,7 +46,6 @@ class Course:
         self._seen = PowerSeen(power_w)
         self._began_s = context.clock.monotonic_s()
         self._settled_s: float | None = None
-        self._readings: list[Reading] = []
 
     @property
     def done(self) -> bool:
@@ -69,6 +68,7 @@ class Course:
             if answer is None:
                 return False
             self._file(answer)
+            self._question = None
         if self._todo:
             self._ask(self._todo.pop(0))
         return self.done
@@ -96,10 +96,10 @@ class Course:
         """The load ends before its time: the prompt is taken away."""
         if self._question is not None:
             self._file(self._question.withdraw(why))
+            self._question = None
 
     def readings(self, why: Reason) -> Iterator[Reading]:
-        """One a point, in their order; `why` is told for those that were never reached."""
-        yield from self._readings
+        """Those of points that were never reached, and `why`; all others are taken already."""
         for point in self._todo:
             yield missing(point, UnderLoadReason.NOT_REACHED(reason=why))
 
@@ -115,13 +115,16 @@ class Course:
             form_at(point).at(int(done) + 1, self._all_count).on(prompt_of(point)),
             settings.prompt_timeout_s,
             partial(read_answer, point, settings),
+            self._file,
         )
 
     def _file(self, answer: Answer | NotMeasured) -> None:
-        point, self._question = self._point, None
-        assert point is not None  # a prompt is of a point
+        """Take the reading of the point at hand, once: as its answer is heard, before all else."""
+        point, self._point = self._point, None
+        if point is None:
+            return
         if isinstance(answer, NotMeasured):
-            self._readings.append(missing(point, answer.reason))
+            self._context.take(missing(point, answer.reason))
             return
         held = Held(self._seen.mean_w(), self._power_w, self._settings.power_within_share)
-        self._readings.append(reading_of(point, answer, held))
+        self._context.take(reading_of(point, answer, held))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
 from statistics import fmean
 
 from burnin.core.meaning import Reason
@@ -74,4 +75,4 @@ class PowerSeen:
 
     def _longest_gap_s(self, told: list[Moment]) -> float:
         times_s = [self._times_s[0], *(at_s for at_s, _ in told), self._times_s[-1]]
-        return max(after - before for before, after in zip(times_s, times_s[1:], strict=False))
+        return max(after - before for before, after in pairwise(times_s))
