@@ -17,14 +17,24 @@ from burnin.stages.movement.settings import Movement
 from burnin.stages.standing_prompt import Question
 
 
+_LEAST_MOVED_S = 1.5
+"""Nobody reaches for a card and moves it within less (estimate)."""
+_LEAST_STILL_S = 0.5
+"""A card that was left alone for less was watched by nobody: a few samples (estimate)."""
+
+
 @dataclass
 class Tried:
-    """What was seen at one place; `done` is False, or a reason, where nobody moved it."""
+    """What was seen at one place; `done` is False, or a reason, where nobody moved it.
+
+    `stood_s`: how long the prompt stood until it was answered.
+    """
 
     place: Place
     events: list[Term] = field(default_factory=list)
     looks_count: int = 0
     over_s: float = 0.0
+    stood_s: float | None = None
     unread: Reason | None = None
     done: bool | NotMeasured | None = None
 
@@ -40,6 +50,12 @@ class Tried:
             return not_measured(name, "", self.done.reason)
         if not self.done:
             return not_measured(name, "", MovementReason.NOT_DONE())
+        if self.stood_s is None and self.over_s < _LEAST_STILL_S:
+            why = MovementReason.TOO_SHORT(over_s=self.over_s, least_s=_LEAST_STILL_S)
+            return not_measured(name, "", why)
+        if self.stood_s is not None and self.stood_s < _LEAST_MOVED_S:
+            why = MovementReason.TOO_SOON(stood_s=self.stood_s, least_s=_LEAST_MOVED_S)
+            return not_measured(name, "", why)
         if self.unread is not None:
             return not_measured(name, "", MovementReason.NEVER_LOOKED(reason=self.unread))
         if not looked:
@@ -99,7 +115,7 @@ class Course:
             answer = self._question.look()
             if answer is None:
                 return False
-            now.done, self._question = answer, None
+            now.done, now.stood_s, self._question = answer, self._question.stood_s, None
             # What nobody moved needs no time to settle.
             self._until_s = now_s + (self._settings.settle_s if answer is True else 0.0)
         if self._until_s is None or now_s < self._until_s:

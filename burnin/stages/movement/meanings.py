@@ -15,6 +15,8 @@ class MovementReason(ReasonCode):
     CAME = "movement_came", "during", "events"
     NEVER_LOOKED = "movement_never_looked", "reason"
     NOT_DONE = "movement_not_done"
+    TOO_SOON = "movement_too_soon", "stood_s", "least_s"
+    TOO_SHORT = "movement_too_short", "over_s", "least_s"
     NOT_REACHED = "movement_not_reached", "reason"
     ENDED_BEFORE = "movement_ended_before"
 

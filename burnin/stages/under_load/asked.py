@@ -38,6 +38,8 @@ _AGAIN = "Measure again: red lead on the supply's side, black on the card's; tak
 _DROP = Asked(VOLT, 5.0, 1.0, "a voltage in V or mV", "35 mV or 0.035 V", _AGAIN)
 _SUPPLY = Asked(VOLT, 60.0, 60.0, "a voltage in V", "12.1 V", _AGAIN)
 _WARMTH = Asked(CELSIUS, 400.0, 400.0, "a temperature in °C", "71 °C", "Measure again")
+_LEAST_STOOD_S = 1.5
+"""Nobody reaches for a joint and reads a meter within less (estimate)."""
 _CLEAN = {"clean": Said.YES, "sauber": Said.YES}
 """What else is a yes where somebody looks at the picture."""
 
@@ -49,15 +51,18 @@ Answer = Quantity | str
 class Held:
     """The power while somebody measured: its mean, or why nobody can say, and what was asked.
 
-    `within_share`: how far it may lie below.
+    `within_share`: how far it may lie below. `stood_s`: how long the prompt stood until then.
     """
 
     mean_w: float | NotMeasured
     asked_w: float
     within_share: float
+    stood_s: float
 
     def why_no_pass(self) -> Reason | None:
         """Why a good value says nothing of the power that was asked for."""
+        if self.stood_s < _LEAST_STOOD_S:
+            return UnderLoadReason.TOO_SOON(stood_s=self.stood_s, least_s=_LEAST_STOOD_S)
         if isinstance(self.mean_w, NotMeasured):
             return self.mean_w.reason
         if self.mean_w < (1.0 - self.within_share) * self.asked_w:

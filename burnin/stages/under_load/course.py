@@ -126,5 +126,7 @@ class Course:
         if isinstance(answer, NotMeasured):
             self._context.take(missing(point, answer.reason))
             return
-        held = Held(self._seen.mean_w(), self._power_w, self._settings.power_within_share)
+        assert self._question is not None  # whose answer this is
+        within_share, stood_s = self._settings.power_within_share, self._question.stood_s
+        held = Held(self._seen.mean_w(), self._power_w, within_share, stood_s)
         self._context.take(reading_of(point, answer, held))

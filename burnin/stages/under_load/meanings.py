@@ -22,6 +22,7 @@ class UnderLoadReason(ReasonCode):
     POWER_UNREAD = "under_load_power_unread", "asked_w"
     POWER_WENT_SILENT = "under_load_power_went_silent", "silent_s", "asked_w"
     POWER_STOOD = "under_load_power_stood", "told_w", "asked_w"
+    TOO_SOON = "under_load_too_soon", "stood_s", "least_s"
     OWN_LIMIT_UNKNOWN = "under_load_own_limit_unknown", "reason"
     NOT_REACHED = "under_load_not_reached", "reason"
     ENDED_BEFORE = "under_load_ended_before"
