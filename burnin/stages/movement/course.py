@@ -16,7 +16,6 @@ from burnin.stages.movement.places import UNTOUCHED, Place, read_done
 from burnin.stages.movement.settings import Movement
 from burnin.stages.standing_prompt import Question
 
-
 _LEAST_MOVED_S = 1.5
 """Nobody reaches for a card and moves it within less (estimate)."""
 _LEAST_STILL_S = 0.5

@@ -31,6 +31,7 @@ from burnin.stages.under_load.meanings import (
     UnderLoadSource,
     UnderLoadTerm,
 )
+from burnin.stages.under_load.sense import Around
 from burnin.stages.under_load.settings import UnderLoad
 
 _NOMINAL_V = 12.0
@@ -102,14 +103,18 @@ def read_answer(point: UnderLoadPoint, settings: UnderLoad, text: str) -> Answer
     return quantity
 
 
-def reading_of(point: UnderLoadPoint, answer: Answer, held: Held) -> Reading:
-    """The answer against the profile's limit; good values need the power that was asked for."""
+def reading_of(point: UnderLoadPoint, answer: Answer, held: Held, around: Around) -> Reading:
+    """The answer against the profile's limit; good values need the power that was asked for.
+
+    A good value that cannot be true is none either.
+    """
+    unseen = around.nothing_to_see(point)
+    if unseen is not None:
+        return missing(point, unseen)
     reading = _judged(point, answer, held)
-    why = held.why_no_pass()
-    if reading.verdict is Verdict.PASS and why is not None:
-        return not_measured(
-            reading.name, reading.unit, why, limit=reading.limit, required=point.required
-        )
+    if reading.verdict is Verdict.PASS:
+        why = held.why_no_pass() or around.why_no_pass(point, answer)
+        return reading if why is None else missing(point, why)
     return reading
 
 

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from functools import partial
+from typing import Protocol
 
+from burnin.card.capabilities import DetectsDisplays, TellsRatings
 from burnin.core.meaning import Reason
 from burnin.core.reading import NotMeasured, Reading, known
 from burnin.core.sample import Sample
@@ -22,10 +24,15 @@ from burnin.stages.under_load.asked import (
 from burnin.stages.under_load.forms import form_at
 from burnin.stages.under_load.meanings import UnderLoadNote, UnderLoadReason
 from burnin.stages.under_load.power_seen import PowerSeen
+from burnin.stages.under_load.sense import Around, screen_there
 from burnin.stages.under_load.settings import UnderLoad
 
 _ARRIVES_WITHIN_S = 30.0
 """An engine makes its kernels and a power is raised softly within that (estimate)."""
+
+
+class Needs(TellsRatings, DetectsDisplays, Protocol):
+    """What is asked of a card while it is measured."""
 
 
 class Course:
@@ -33,7 +40,7 @@ class Course:
 
     def __init__(
         self,
-        context: StageContext[object],
+        context: StageContext[Needs],
         settings: UnderLoad,
         points: Sequence[UnderLoadPoint],
         power_w: float,
@@ -44,6 +51,8 @@ class Course:
         self._point: UnderLoadPoint | None = None
         self._question: Question[Answer] | None = None
         self._seen = PowerSeen(power_w)
+        self._coldest_c: float | None = None
+        self._screen_before: bool | None = None
         self._began_s = context.clock.monotonic_s()
         self._settled_s: float | None = None
 
@@ -59,7 +68,10 @@ class Course:
 
     def on_sample(self, sample: Sample) -> bool:
         """Look at the prompt that stands, and put the next; True: all is done."""
-        power_w = known(sample.telemetry.power_w)
+        power_w, temp_c = known(sample.telemetry.power_w), known(sample.telemetry.gpu_temp_c)
+        if temp_c is not None:
+            before_c = self._coldest_c
+            self._coldest_c = temp_c if before_c is None else min(temp_c, before_c)
         if not self._settled(power_w):
             return False
         if self._question is not None:
@@ -109,6 +121,7 @@ class Course:
         note = UnderLoadNote.MEASURING(title=point.title)
         context.progress(done, float(self._all_count), "", note)
         self._point, self._seen = point, PowerSeen(self._power_w)
+        self._screen_before = screen_there(context.card)
         self._question = Question(
             context.prompter,
             context.clock,
@@ -129,4 +142,5 @@ class Course:
         assert self._question is not None  # whose answer this is
         within_share, stood_s = self._settings.power_within_share, self._question.stood_s
         held = Held(self._seen.mean_w(), self._power_w, within_share, stood_s)
-        self._context.take(reading_of(point, answer, held))
+        around = Around(self._coldest_c, self._screen_before, screen_there(self._context.card))
+        self._context.take(reading_of(point, answer, held, around))
