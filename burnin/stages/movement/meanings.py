@@ -17,6 +17,7 @@ class MovementReason(ReasonCode):
     NOT_DONE = "movement_not_done"
     TOO_SOON = "movement_too_soon", "stood_s", "least_s"
     TOO_SHORT = "movement_too_short", "over_s", "least_s"
+    NOTHING_TO_MOVE = "movement_nothing_to_move"
     NOT_REACHED = "movement_not_reached", "reason"
     ENDED_BEFORE = "movement_ended_before"
 

@@ -121,7 +121,7 @@ def reading_of(point: UnderLoadPoint, answer: Answer, held: Held, around: Around
 def missing(point: UnderLoadPoint, why: Reason) -> Reading:
     """The same reading where there is no answer."""
     return not_measured(
-        _name(point), _unit(point), why, limit=_limit(point), required=point.required
+        name_of(point), _unit(point), why, limit=_limit(point), required=point.required
     )
 
 
@@ -130,11 +130,11 @@ def _judged(point: UnderLoadPoint, answer: Answer, held: Held) -> Reading:
     if isinstance(answer, str) or answer.value is None:
         why = UnderLoadReason.NOT_CLEAN()
         return judge_text(
-            _name(point), str(answer), ("yes",), source=source, required=point.required,
+            name_of(point), str(answer), ("yes",), source=source, required=point.required,
             why_fail=why,
         )  # fmt: skip
     return judge(
-        _name(point), answer.value, _unit(point), _limit(point), uncertainty=answer.uncertainty,
+        name_of(point), answer.value, _unit(point), _limit(point), uncertainty=answer.uncertainty,
         source=source, required=point.required, why_fail=_why(point, answer.value, held),
     )  # fmt: skip
 
@@ -158,7 +158,8 @@ def _why(point: UnderLoadPoint, value: float, held: Held) -> Reason | None:
     return None
 
 
-def _name(point: UnderLoadPoint) -> str:
+def name_of(point: UnderLoadPoint) -> str:
+    """What the point's reading is called."""
     match point:
         case VoltageAcross():
             return f"drop_at_{point.at}_v {point.name}"

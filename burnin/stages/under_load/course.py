@@ -17,6 +17,7 @@ from burnin.stages.under_load.asked import (
     Answer,
     Held,
     missing,
+    name_of,
     prompt_of,
     read_answer,
     reading_of,
@@ -48,6 +49,7 @@ class Course:
         self._context, self._settings, self._power_w = context, settings, power_w
         self._todo = [*points]
         self._all_count = len(points)
+        self.any_measured = not all(self._may_be_left_out(point) for point in points)
         self._point: UnderLoadPoint | None = None
         self._question: Question[Answer] | None = None
         self._seen = PowerSeen(power_w)
@@ -115,6 +117,9 @@ class Course:
         for point in self._todo:
             yield missing(point, UnderLoadReason.NOT_REACHED(reason=why))
 
+    def _may_be_left_out(self, point: UnderLoadPoint) -> bool:
+        return not point.required or name_of(point) in self._context.optional
+
     def _ask(self, point: UnderLoadPoint) -> None:
         context, settings = self._context, self._settings
         done = float(self._all_count - len(self._todo) - 1)
@@ -143,4 +148,5 @@ class Course:
         within_share, stood_s = self._settings.power_within_share, self._question.stood_s
         held = Held(self._seen.mean_w(), self._power_w, within_share, stood_s)
         around = Around(self._coldest_c, self._screen_before, screen_there(self._context.card))
-        self._context.take(reading_of(point, answer, held, around))
+        reading = self._context.take(reading_of(point, answer, held, around))
+        self.any_measured = self.any_measured or reading.value is not None

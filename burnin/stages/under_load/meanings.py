@@ -26,6 +26,7 @@ class UnderLoadReason(ReasonCode):
     NOTHING_READ = "under_load_nothing_read", "drop_v", "uncertainty_v"
     TOO_COLD = "under_load_too_cold", "temp_c", "least_c"
     NO_SCREEN = "under_load_no_screen"
+    NO_ANSWER_AT_ALL = "under_load_no_answer_at_all"
     OWN_LIMIT_UNKNOWN = "under_load_own_limit_unknown", "reason"
     NOT_REACHED = "under_load_not_reached", "reason"
     ENDED_BEFORE = "under_load_ended_before"

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from burnin.core.errors import ReasonedError
 from burnin.core.meaning import Reason
-from burnin.core.reading import NotMeasured
+from burnin.core.reading import NotMeasured, not_measured
 from burnin.engine.job import ArithmeticLoad
 from burnin.guard.sampler import LoadStopped
 from burnin.stages.context import StageContext
@@ -42,6 +42,9 @@ def carry_out(context: StageContext[Needs], settings: UnderLoad) -> None:
         context.plan_load(None)
         for reading in course.readings(why):
             context.take(reading)
+        if not course.any_measured:
+            # Where each point may be left out, all of them may not.
+            context.take(not_measured("any_measured", "", UnderLoadReason.NO_ANSWER_AT_ALL()))
 
 
 def _power_w(
