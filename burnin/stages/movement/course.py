@@ -11,7 +11,12 @@ from burnin.core.reading import Limit, NotMeasured, Reading, judge, not_measured
 from burnin.core.sample import Sample
 from burnin.stages.context import StageContext
 from burnin.stages.movement.looks import Looks, Needs
-from burnin.stages.movement.meanings import MovementNote, MovementReason, MovementSource
+from burnin.stages.movement.meanings import (
+    MovementEvent,
+    MovementNote,
+    MovementReason,
+    MovementSource,
+)
 from burnin.stages.movement.places import UNTOUCHED, Place, read_done
 from burnin.stages.movement.settings import Movement
 from burnin.stages.standing_prompt import Question
@@ -42,7 +47,7 @@ class Tried:
         name, looked = self.place.reading, self.looks_count
         source = MovementSource.LOOKED(looks_count=looked, over_s=self.over_s)
         if self.events:
-            why = MovementReason.CAME(during=self.place.term, events=distinct(self.events))
+            why = _why_came(self.place, distinct(self.events))
             count = float(len(self.events))
             return judge(name, count, "", Limit(0, 0), source=source, why_fail=why)
         if isinstance(self.done, NotMeasured):
@@ -60,6 +65,13 @@ class Tried:
         if not looked:
             return not_measured(name, "", MovementReason.ENDED_BEFORE())
         return judge(name, 0.0, "", Limit(0, 0), source=source)
+
+
+def _why_came(place: Place, events: tuple[Term, ...]) -> Reason:
+    """What came; all screens in one moment and nothing else may be of what they share."""
+    if all(event.means(MovementEvent.SCREENS_LOST_TOGETHER) for event in events):
+        return MovementReason.CAME_OF_SCREENS(during=place.term, events=events)
+    return MovementReason.CAME(during=place.term, events=events)
 
 
 class Course:
@@ -183,6 +195,6 @@ class Course:
         """A run that is cut after this still knows of it: the reading is there before the note."""
         name = f"first_{place.reading}"
         if not any(reading.name == name for reading in self._context.readings):
-            why = MovementReason.CAME(during=place.term, events=(event,))
+            why = _why_came(place, (event,))
             source = MovementSource.AT_ONCE()
             self._context.take(judge(name, 1.0, "", Limit(0, 0), source=source, why_fail=why))

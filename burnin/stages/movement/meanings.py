@@ -13,6 +13,7 @@ class MovementReason(ReasonCode):
     """
 
     CAME = "movement_came", "during", "events"
+    CAME_OF_SCREENS = "movement_came_of_screens", "during", "events"
     NEVER_LOOKED = "movement_never_looked", "reason"
     NOT_DONE = "movement_not_done"
     TOO_SOON = "movement_too_soon", "stood_s", "least_s"
@@ -41,6 +42,7 @@ class MovementEvent(TermCode):
     LINK_SLOWER = "movement_link_slower", "from_gts", "to_gts"
     LINK_ERRORS = "movement_link_errors", "errors"
     SCREEN_LOST = "movement_screen_lost", "output"
+    SCREENS_LOST_TOGETHER = "movement_screens_lost_together", "outputs"
 
 
 class MovementSource(SourceCode):
