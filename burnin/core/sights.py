@@ -53,6 +53,9 @@ _SLOWED = ("slowed_for_heat", "whole_run_slowed_samples")
 _OF_NO_SLOT = ("outputs_found", *MODEL)
 """What a slot has carried says nothing of these."""
 _SCREENS = ("screen_detected", "screen_lost_times")
+_OF_PLUG = ("supply_at_plug_v", "drop_at_plug_v", "temp_at_plug_c")
+"""That a supply gave a known-good card its power says nothing of the volts at its plug, nor of its
+cable's half of the contacts there: only rails that were measured then do."""
 _COOLED_WITHIN = 1.05
 """A bench that cooled a known-good card at some power cools one that draws this much more."""
 
@@ -72,7 +75,7 @@ def sights(reading: Reading, seen: Seen, readings: Sequence[Reading]) -> Iterato
         yield from _proven(reading, seen, bench, readings)
     if head in MODEL:
         yield from model_sights(readings)
-    if head in _SCREENS and shared_by_screens(reading, readings, seen):
+    if shared_by_screens(reading, readings, seen):
         yield Sight.SHARED_BY_SCREENS
     if at_own_power(reading, readings, seen.power):
         yield Sight.AT_OWN_POWER
@@ -142,11 +145,11 @@ def _proven(
     if bench.simulated if of_rate else head not in _DRIVER_IN_DOUBT:
         yield Sight.DRIVER_PROVEN
     drew_w = seen.power.drew_w
-    if bench.simulated or (drew_w is not None and bench.supplies(drew_w)):
+    supplied = bench.simulated or (drew_w is not None and bench.supplies(drew_w))
+    if supplied and (head not in _OF_PLUG or bench.rails):
         held = head in HELD and seen.power.limit_in_force_w is not None
         yield Sight.SUPPLY_PROVEN_BUT_HELD if held else Sight.SUPPLY_PROVEN
-    shared = head in _SCREENS and shared_by_screens(reading, readings, seen)
-    if bench.output_proven(output) and not shared:
+    if bench.output_proven(output) and not shared_by_screens(reading, readings, seen):
         yield Sight.OUTPUT_PROVEN
 
 

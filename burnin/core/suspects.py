@@ -164,6 +164,9 @@ MOVED_PLUG = Suspects({Party.CARD: 0.5, Party.SUPPLY: 0.5})
 SUPPLY_AT_PLUG = Suspects({Party.SUPPLY: 0.8, Party.CARD: 0.2})
 MOVED_CABLE = Suspects({Party.CABLE: 0.5, Party.CARD: 0.4, Party.MONITOR: 0.1})
 """What comes by touch is of what was touched: a joint of the card, or its other half."""
+SCREENS_TOGETHER = Suspects({Party.MONITOR: 0.5, Party.CARD: 0.3, Party.CABLE: 0.2})
+"""All screens dark in one moment, and nothing else, while a card is touched: what they share, a
+strip or a switch, comes first."""
 CARD_ALONE = Suspects({Party.CARD: 1.0})
 MODEL = Suspects({Party.CARD: 0.9, Party.SET_UP: 0.1})
 """What a profile says of a model is wrong of a sound card where it is the profile of another."""
@@ -217,10 +220,14 @@ SUSPECTS: Mapping[str, Suspects] = {
     "memory_clock_share": MEMORY_CLOCK,
     "outputs_found": OUTPUTS,
     **dict.fromkeys(
-        ("came_untouched", "came_free_end_supported", "came_edge_pressed"), MOVED_CARD
+        (
+            *("came_untouched", "came_free_end_supported", "came_edge_pressed"),
+            *("first_came_untouched", "first_came_free_end_supported", "first_came_edge_pressed"),
+        ),
+        MOVED_CARD,
     ),
-    "came_power_plug_moved": MOVED_PLUG,
-    "came_cable_moved": MOVED_CABLE,
+    **dict.fromkeys(("came_power_plug_moved", "first_came_power_plug_moved"), MOVED_PLUG),
+    **dict.fromkeys(("came_cable_moved", "first_came_cable_moved"), MOVED_CABLE),
     **dict.fromkeys(("drop_at_plug_v", "temp_at_plug_c"), MOVED_PLUG),
     "supply_at_plug_v": SUPPLY_AT_PLUG,
     "picture_clean": SCREEN_LOST,
@@ -264,6 +271,7 @@ SUSPECTS_BY_REASON: Mapping[str, Suspects] = {
     "kernel_iommu_fault": Suspects({Party.DRIVER: 0.5, Party.SET_UP: 0.3, Party.CARD: 0.2}),
     "kernel_found_anew": LEFT_THE_BUS,
     "display_output_gone": DRIVER_LEFT,
+    "movement_came_of_screens": SCREENS_TOGETHER,
     "link_rate_on_the_way": ON_THE_WAY,
     **dict.fromkeys(("file_no_answer_from_card", "file_garbled_answer"), UNREAD),
 }

@@ -6,7 +6,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
 
-from burnin.profile.parts import Part
+from burnin.profile.parts import Part, Shown
 
 Ohm = Annotated[float, Field(ge=0.0, le=1e9)]
 Volt = Annotated[float, Field(gt=0.0, le=5.0)]
@@ -26,7 +26,7 @@ class Supply(Part):
 
     measure: Literal["supply"]
     name: str = Field(pattern=r"^[a-z][a-z0-9_]{1,30}$", description="how `measure` calls it")
-    title: str = Field(min_length=3, max_length=80)
+    title: Shown = Field(min_length=3, max_length=80)
     short_below_ohm: Ohm = Field(description="less is a short: no power may be put on the card")
     at_least_ohm: Ohm | None = Field(
         default=None, description="a sound card reads at least this; left out: more than a short"

@@ -16,7 +16,7 @@ from burnin.profile.before_power import BeforePower
 from burnin.profile.decision import Decision
 from burnin.profile.guards import Guards
 from burnin.profile.owed import OwedByProfile
-from burnin.profile.parts import Part
+from burnin.profile.parts import Part, Shown
 from burnin.profile.stage_settings import StageSettings
 from burnin.profile.under_load import UnderLoadPoint
 
@@ -67,7 +67,7 @@ class Profile(Part):
     """What a class of card must show: stages in order, their limits, their guards."""
 
     format: Literal[1]
-    title: str = Field(min_length=3, max_length=80)
+    title: Shown = Field(min_length=3, max_length=80)
     description: str = Field(default="", max_length=600)
     pace: Pace = Pace()
     decision: Decision = Decision()

@@ -7,14 +7,14 @@ from collections.abc import Iterator
 from pydantic import Field
 
 from burnin.profile.guards import Guards
-from burnin.profile.parts import Celsius, Part, Seconds
+from burnin.profile.parts import Celsius, Part, Seconds, Shown
 
 
 class StageSettings(Part):
     """What every stage may be given; a kind narrows `stage` to the Literal of its name."""
 
     stage: str
-    title: str = Field(default="", max_length=60)
+    title: Shown = Field(default="", max_length=60)
     cool_below_c: Celsius | None = Field(
         default=None, description="wait before the stage until the GPU is below this"
     )

@@ -6,12 +6,12 @@ from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
 
-from burnin.profile.parts import Celsius, Part
+from burnin.profile.parts import Celsius, Part, Shown
 
 At = Literal["joint", "plug"]
 Volt = Annotated[float, Field(gt=0.0, le=20.0)]
 Name = Annotated[str, Field(pattern=r"^[a-z][a-z0-9_]{1,30}$")]
-Title = Annotated[str, Field(min_length=3, max_length=80)]
+Title = Annotated[Shown, Field(min_length=3, max_length=80)]
 
 
 class VoltageAcross(Part):

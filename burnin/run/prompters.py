@@ -87,12 +87,19 @@ class _StandsOnRecord:
     ) -> None:
         self._stands, self._record = stands, record
         self._open = True
+        self._hear: Callable[[str], None] | None = None
+
+    def before_record(self, hear: Callable[[str], None]) -> None:
+        """Whoever asked hears an answer before it is on record."""
+        self._hear = hear
 
     def look(self) -> str | NotMeasured | None:
         """What the prompt gives."""
         answer = self._stands.look()
         if answer is not None and self._open:
             self._open = False
+            if self._hear is not None and not isinstance(answer, NotMeasured):
+                self._hear(answer)
             self._record(answer)
         return answer
 

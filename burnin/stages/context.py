@@ -69,8 +69,9 @@ class Interrupted:
 
 NOTHING_BEFORE = Interrupted()
 
-NEVER_OPTIONAL = frozenset({"full_link_shown"})
-"""Readings that no profile can let off: what could not be shown here stays owed."""
+NEVER_OPTIONAL = frozenset({"full_link_shown", "anything_moved", "any_measured"})
+"""Readings that no profile can let off: what could not be shown here stays owed, and where nobody
+moved or measured anything there is nothing to pass."""
 
 
 class UndeclaredCapability(AttributeError):

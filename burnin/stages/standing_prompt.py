@@ -41,6 +41,15 @@ class AsksWhileWorking(Protocol):
         ...
 
 
+@runtime_checkable
+class TellsBefore(Protocol):
+    """A prompt whose answer goes on record, and which somebody hears before that."""
+
+    def before_record(self, hear: Callable[[str], None]) -> None:
+        """`hear` is called with the answer before it is on record."""
+        ...
+
+
 class Settled:
     """A prompt that was settled before it was put, as where nobody is there."""
 
@@ -58,7 +67,9 @@ class Settled:
 class Question(Generic[T]):
     """A prompt with what its answer is read as; what is not understood is asked once more.
 
-    `read` makes a value of the line and raises BadInput that says what is wrong with it.
+    `read` makes a value of the line and raises BadInput that says what is wrong with it. `first`
+    hears the value before the answer is on record, where the prompt lets it, so that a run which is
+    cut between the two has no answer without what came of it.
     """
 
     def __init__(
@@ -68,7 +79,9 @@ class Question(Generic[T]):
         prompt: Prompt,
         timeout_s: float,
         read: Callable[[str], T],
+        first: Callable[[T], None] | None = None,
     ) -> None:
+        self._first = first
         self._asks, self._clock, self._read = asks, clock, read
         self.prompt, self._timeout_s = prompt, timeout_s
         self._began_s = clock.monotonic_s()
@@ -90,6 +103,11 @@ class Question(Generic[T]):
             waited_s = self._timeout_s
             return self._over(NotMeasured(StagesReason.PROMPT_TIMED_OUT(waited_s=waited_s)))
         return None
+
+    @property
+    def stood_s(self) -> float:
+        """How long ago it was first put."""
+        return self._clock.monotonic_s() - self._began_s
 
     def withdraw(self, why: Reason) -> T | NotMeasured:
         """Take the prompt away, as where the load ends; what it gave by then."""
@@ -113,6 +131,17 @@ class Question(Generic[T]):
             self._over(NotMeasured(StagesReason.PROMPT_CANNOT_STAND()))
             return
         self._stands = self._asks.put(prompt, max(0.0, self._left_s()))
+        if self._first is not None and isinstance(self._stands, TellsBefore):
+            self._stands.before_record(self._hear)
+
+    def _hear(self, answer: str) -> None:
+        if self._first is None or is_skip(answer):
+            return
+        try:
+            value = self._read(answer)
+        except BadInput:  # told as it is asked again
+            return
+        self._first(value)
 
     def _left_s(self) -> float:
         return self._timeout_s - (self._clock.monotonic_s() - self._began_s)

@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 
 from burnin.core.errors import DeviceLost, StoppedByHand
-from burnin.core.events import Event, Noted, SampleTaken
+from burnin.core.events import Event, Noted, ReadingTaken, SampleTaken
 from burnin.core.meaning import Meaning, Prompt
 from burnin.core.reading import NotMeasured, Reading, Verdict
 from burnin.guard.meanings import GuardReason
@@ -116,6 +116,7 @@ def test_a_joint_that_opens_by_touch_is_found_by_the_movement_that_opens_it(
     assert verdicts == {
         "came_untouched": Verdict.PASS,
         "came_free_end_supported": Verdict.PASS,
+        "first_came_edge_pressed": Verdict.FAIL,
         "came_edge_pressed": Verdict.FAIL,
     }
     happened = moved.happened()
@@ -125,6 +126,21 @@ def test_a_joint_that_opens_by_touch_is_found_by_the_movement_that_opens_it(
     assert reason is not None
     [event] = [part for part in reason.parts() if part.means(MovementEvent.LINK_NARROWER)]
     assert event["from_lanes"] == 16
+
+
+def test_what_comes_first_is_a_reading_before_anything_is_noted_of_it(tmp_path: Path) -> None:
+    moved = move(simulated_bench("opens_by_touch"), tmp_path, places=("edge",))
+    failed = [
+        place
+        for place, event in enumerate(moved.events)
+        if isinstance(event, ReadingTaken) and event.reading.verdict is Verdict.FAIL
+    ]
+    noted = [
+        place
+        for place, event in enumerate(moved.events)
+        if isinstance(event, Noted) and event.note.means(MovementNote.HAPPENED)
+    ]
+    assert failed[0] < noted[0]
 
 
 def test_it_is_looked_at_more_often_than_it_is_sampled(tmp_path: Path) -> None:
@@ -149,7 +165,7 @@ def test_a_cable_whose_contact_opens_loses_its_screen_and_no_other(tmp_path: Pat
     )
     moved = move(bench, tmp_path, places=("screen_cables",))
     failed = [name for name, r in moved.readings.items() if r.verdict is Verdict.FAIL]
-    assert failed == ["came_cable_moved DP-2"]
+    assert failed == ["first_came_cable_moved DP-2", "came_cable_moved DP-2"]
     assert set(moved.happened()) == {
         ("movement_screen_cable", MovementEvent.SCREEN_LOST.value)
     }

@@ -202,19 +202,29 @@ def test_a_card_without_that_plug_is_not_measured_there(tmp_path: Path) -> None:
 
 
 class TypesInTerminal:
-    """Answers at a real terminal, a moment after each prompt was put there."""
+    """Answers at a real terminal, three of the bench's seconds after each prompt was put there."""
 
-    def __init__(self, far: int, lines: list[str]) -> None:
-        self._far, self._lines = far, lines
+    def __init__(self, far: int, lines: list[str], bench: SimulatedBench) -> None:
+        self._far, self._lines, self._machine = far, lines, bench.machine
         self._terminal = TerminalPrompter(catalogue("de").say, lambda: None, lambda: False)
 
     def ask(self, prompt: Prompt, timeout_s: float) -> str | NotMeasured:  # noqa: ARG002
         raise AssertionError("nothing waits while the card works")
 
     def put(self, prompt: Prompt, timeout_s: float) -> StandingPrompt:
-        stands = self._terminal.put(prompt, timeout_s)
-        os.write(self._far, f"{self._lines.pop(0)}\n".encode())
-        return stands
+        self._stands = self._terminal.put(prompt, timeout_s)
+        self._due_s = self._machine.time_s + 3.0
+        self._typed = False
+        return self
+
+    def look(self) -> str | NotMeasured | None:
+        if not self._typed and self._machine.time_s >= self._due_s:
+            self._typed = True
+            os.write(self._far, f"{self._lines.pop(0)}\n".encode())
+        return self._stands.look()
+
+    def withdraw(self) -> None:
+        self._stands.withdraw()
 
 
 def test_what_is_typed_in_a_real_terminal_is_read_while_the_card_works(
@@ -223,8 +233,8 @@ def test_what_is_typed_in_a_real_terminal_is_read_while_the_card_works(
     far, near = os.openpty()
     with open(near, encoding="utf-8") as terminal:  # noqa: PTH123
         monkeypatch.setattr(sys, "stdin", terminal)
-        asks = TypesInTerminal(far, ["35", "3,5 mV", "12,1", "71 °C", "ja"])
         bench = simulated_bench("opens_by_touch")
+        asks = TypesInTerminal(far, ["35", "3,5 mV", "12,1", "71 °C", "ja"], bench)
         measured = measure(tmp_path, bench, asks, settle_s=5.0).readings
     os.close(far)
     assert [r.value for r in measured.values()] == [0.0035, 12.1, 71.0, "yes"]

@@ -11,7 +11,7 @@ from burnin.core.reading import Reading, Verdict, reading_subject
 
 KERNEL = "whole_run_kernel_log"
 _SEVERAL = 3
-_TOGETHER = "display_lost_together"
+_TOGETHER = {"display_lost_together", "movement_came_of_screens"}
 _FAULT_AND_HANG = {"kernel_gpu_fault", "kernel_work_timed_out"}
 _RIGHT_WORK = ("results_that_changed", "wrong_against_processor", "failing_words")
 """Readings that compare every result or word with what it must be."""
@@ -35,7 +35,7 @@ def work_sights(
 
 
 def shared_by_screens(reading: Reading, readings: Sequence[Reading], seen: Seen) -> bool:
-    """Whether three screens or more went together while the card worked on.
+    """Whether three screens or more went together, or all of two, while the card worked on.
 
     Sockets, plugs and monitors do not part in one moment; what several share does: a strip with a
     switch, a dock, a switch box (common practice, no source).
@@ -43,7 +43,7 @@ def shared_by_screens(reading: Reading, readings: Sequence[Reading], seen: Seen)
     if seen.on_the_bus is False:
         return False
     why = reading.reason
-    if why is not None and any(part.code == _TOGETHER for part in why.parts()):
+    if why is not None and any(part.code in _TOGETHER for part in why.parts()):
         return True
     found = _of_screens(reading, readings)
     return len(found) >= _SEVERAL and all(r.value == "disconnected" for r in found)

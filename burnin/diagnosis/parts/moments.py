@@ -56,7 +56,7 @@ def explain_moments(record: Record) -> tuple[tuple[Cause, float], ...]:
         _BY_TOUCH[head]
         for reading in record.readings
         if reading.verdict is Verdict.FAIL
-        if (head := reading_subject(reading.name)[0]) in _BY_TOUCH
+        if (head := reading_subject(reading.name)[0].removeprefix("first_")) in _BY_TOUCH
     ]
     weights = touched[0] if touched else _WEIGHTS
     return tuple((cause(), weight) for cause, weight in weights.items())

@@ -11,20 +11,34 @@ from burnin.core.reading import Limit, NotMeasured, Reading, judge, not_measured
 from burnin.core.sample import Sample
 from burnin.stages.context import StageContext
 from burnin.stages.movement.looks import Looks, Needs
-from burnin.stages.movement.meanings import MovementNote, MovementReason, MovementSource
+from burnin.stages.movement.meanings import (
+    MovementEvent,
+    MovementNote,
+    MovementReason,
+    MovementSource,
+)
 from burnin.stages.movement.places import UNTOUCHED, Place, read_done
 from burnin.stages.movement.settings import Movement
 from burnin.stages.standing_prompt import Question
 
+_LEAST_MOVED_S = 1.5
+"""Nobody reaches for a card and moves it within less (estimate)."""
+_LEAST_STILL_S = 0.5
+"""A card that was left alone for less was watched by nobody: a few samples (estimate)."""
+
 
 @dataclass
 class Tried:
-    """What was seen at one place; `done` is False, or a reason, where nobody moved it."""
+    """What was seen at one place; `done` is False, or a reason, where nobody moved it.
+
+    `stood_s`: how long the prompt stood until it was answered.
+    """
 
     place: Place
     events: list[Term] = field(default_factory=list)
     looks_count: int = 0
     over_s: float = 0.0
+    stood_s: float | None = None
     unread: Reason | None = None
     done: bool | NotMeasured | None = None
 
@@ -33,18 +47,31 @@ class Tried:
         name, looked = self.place.reading, self.looks_count
         source = MovementSource.LOOKED(looks_count=looked, over_s=self.over_s)
         if self.events:
-            why = MovementReason.CAME(during=self.place.term, events=distinct(self.events))
+            why = _why_came(self.place, distinct(self.events))
             count = float(len(self.events))
             return judge(name, count, "", Limit(0, 0), source=source, why_fail=why)
         if isinstance(self.done, NotMeasured):
             return not_measured(name, "", self.done.reason)
         if not self.done:
             return not_measured(name, "", MovementReason.NOT_DONE())
+        if self.stood_s is None and self.over_s < _LEAST_STILL_S:
+            why = MovementReason.TOO_SHORT(over_s=self.over_s, least_s=_LEAST_STILL_S)
+            return not_measured(name, "", why)
+        if self.stood_s is not None and self.stood_s < _LEAST_MOVED_S:
+            why = MovementReason.TOO_SOON(stood_s=self.stood_s, least_s=_LEAST_MOVED_S)
+            return not_measured(name, "", why)
         if self.unread is not None:
             return not_measured(name, "", MovementReason.NEVER_LOOKED(reason=self.unread))
         if not looked:
             return not_measured(name, "", MovementReason.ENDED_BEFORE())
         return judge(name, 0.0, "", Limit(0, 0), source=source)
+
+
+def _why_came(place: Place, events: tuple[Term, ...]) -> Reason:
+    """What came; all screens in one moment and nothing else may be of what they share."""
+    if all(event.means(MovementEvent.SCREENS_LOST_TOGETHER) for event in events):
+        return MovementReason.CAME_OF_SCREENS(during=place.term, events=events)
+    return MovementReason.CAME(during=place.term, events=events)
 
 
 class Course:
@@ -99,7 +126,7 @@ class Course:
             answer = self._question.look()
             if answer is None:
                 return False
-            now.done, self._question = answer, None
+            now.done, now.stood_s, self._question = answer, self._question.stood_s, None
             # What nobody moved needs no time to settle.
             self._until_s = now_s + (self._settings.settle_s if answer is True else 0.0)
         if self._until_s is None or now_s < self._until_s:
@@ -157,7 +184,17 @@ class Course:
 
     def _happened(self, now: Tried, events: Iterator[Term]) -> None:
         for event in events:
+            if not now.events:
+                self._tell_first(now.place, event)
             now.events.append(event)
             at_s = self._context.watch.elapsed_s()
             during = now.place.term
             self._context.note(MovementNote.HAPPENED(during=during, event=event, at_s=at_s))
+
+    def _tell_first(self, place: Place, event: Term) -> None:
+        """A run that is cut after this still knows of it: the reading is there before the note."""
+        name = f"first_{place.reading}"
+        if not any(reading.name == name for reading in self._context.readings):
+            why = _why_came(place, (event,))
+            source = MovementSource.AT_ONCE()
+            self._context.take(judge(name, 1.0, "", Limit(0, 0), source=source, why_fail=why))

@@ -21,6 +21,9 @@ from burnin.stages.link.ends_seen import SETTLE_S
 from burnin.stages.link.error_readings import SPECIFIED_RATE
 from burnin.stages.movement.meanings import MovementEvent
 
+_SEVERAL = 3
+"""So many screens in one moment are no accident of single ones (common practice, no source)."""
+
 
 class Needs(ReportsLink, CountsErrors, DetectsDisplays, Protocol):
     """What is watched while a card is moved."""
@@ -96,10 +99,15 @@ class Looks:
         if isinstance(outputs, NotMeasured):
             return
         now = {output.name: output.status == "connected" for output in outputs}
-        for name, was in self._status.items():
-            self._status[name] = now.get(name, False)
-            if was and not self._status[name]:
-                yield MovementEvent.SCREEN_LOST(output=name)
+        before = [name for name, was in self._status.items() if was]
+        self._status = {name: now.get(name, False) for name in self._status}
+        lost = tuple(name for name in before if not self._status[name])
+        # Plugs and monitors do not part in one moment; what all of them share does.
+        if len(lost) > 1 and (len(lost) == len(before) or len(lost) >= _SEVERAL):
+            yield MovementEvent.SCREENS_LOST_TOGETHER(outputs=lost)
+            return
+        for name in lost:
+            yield MovementEvent.SCREEN_LOST(output=name)
 
     def errors_since(
         self, before: tuple[Counter, ...] | NotMeasured, since_s: float

@@ -13,8 +13,12 @@ class MovementReason(ReasonCode):
     """
 
     CAME = "movement_came", "during", "events"
+    CAME_OF_SCREENS = "movement_came_of_screens", "during", "events"
     NEVER_LOOKED = "movement_never_looked", "reason"
     NOT_DONE = "movement_not_done"
+    TOO_SOON = "movement_too_soon", "stood_s", "least_s"
+    TOO_SHORT = "movement_too_short", "over_s", "least_s"
+    NOTHING_TO_MOVE = "movement_nothing_to_move"
     NOT_REACHED = "movement_not_reached", "reason"
     ENDED_BEFORE = "movement_ended_before"
 
@@ -38,12 +42,14 @@ class MovementEvent(TermCode):
     LINK_SLOWER = "movement_link_slower", "from_gts", "to_gts"
     LINK_ERRORS = "movement_link_errors", "errors"
     SCREEN_LOST = "movement_screen_lost", "output"
+    SCREENS_LOST_TOGETHER = "movement_screens_lost_together", "outputs"
 
 
 class MovementSource(SourceCode):
     """How closely was looked."""
 
     LOOKED = "movement_looked", "looks_count", "over_s"
+    AT_ONCE = "movement_at_once"
 
 
 class MovementNote(NoteCode):

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import Literal
 
 from pydantic import Field
 
+from burnin.profile.guards import Guards
 from burnin.profile.parts import Seconds
 from burnin.profile.stage_settings import StageSettings
 
@@ -30,3 +32,11 @@ class Movement(StageSettings):
         le=30.0,
         description="what happens so long after a movement is laid to it, too",
     )
+
+    def faults(self, guards: Guards) -> Iterator[str]:  # noqa: ARG002
+        """Places that stand twice, or none that anybody could move."""
+        twice = sorted({place for place in self.places if self.places.count(place) > 1})
+        for place in twice:
+            yield f"places: {place!r} stands twice, and would be told once: name each place once"
+        if set(self.places) == {"power_plugs"} and self.power_plugs == 0:
+            yield "places: only power plugs are to be moved, and power_plugs = 0: nothing is moved"

@@ -26,11 +26,14 @@ def carry_out(context: StageContext[Needs], settings: Movement) -> None:
     looks = Looks(context.card, context.clock.monotonic_s)
     if "screen_cables" in settings.places and looks.outputs_unread is not None:
         context.take(not_measured("came_cable_moved", "", looks.outputs_unread))
+    todo = tuple(places(settings, looks.screens))
+    if not todo and looks.outputs_unread is None:
+        context.take(not_measured("anything_moved", "", MovementReason.NOTHING_TO_MOVE()))
     counters = context.card.error_counters()
     if isinstance(counters, NotMeasured):
         context.take(not_measured("came_with_errors", "", counters.reason, required=False))
     context.promise(MovementNote.CAUTION())
-    course = Course(context, settings, tuple(places(settings, looks.screens)), looks)
+    course = Course(context, settings, todo, looks)
     why: Reason = MovementReason.ENDED_BEFORE()
     try:
         _work_until_done(context, course)

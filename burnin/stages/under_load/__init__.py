@@ -1,6 +1,7 @@
 """Hands and a meter at a held power: what resists shows as voltage and heat. Start with `stage.py`.
 
-`asked.py` makes a prompt of a point and a reading of its answer, `course.py` asks one at a time.
+`asked.py` makes a prompt of a point and a reading of its answer, `course.py` asks one at a time,
+`power_seen.py` tells the power meanwhile, `sense.py` what no answer can be.
 
 Rule: a contact's resistance shows as the voltage across it and warms it (Ohm and Joule; contacts
 are tried so: IEC 60512, tests 2a and 5a, from memory); a value is held against its limit with its
@@ -11,7 +12,7 @@ from __future__ import annotations
 
 from importlib.resources import files
 
-from burnin.card.capabilities import TellsRatings
+from burnin.card.capabilities import DetectsDisplays, TellsRatings
 from burnin.stages.kind import StageKind
 from burnin.stages.under_load.settings import UnderLoad
 from burnin.stages.under_load.stage import carry_out
@@ -29,7 +30,7 @@ KIND = StageKind(
     settings=UnderLoad,
     carry_out=carry_out,
     expected_s=_expected_s,
-    capabilities=(TellsRatings,),
+    capabilities=(TellsRatings, DetectsDisplays),
     needs_card=True,
     works=True,
     words=files(__name__),

@@ -9,7 +9,15 @@ from burnin.core.errors import BadInput
 from burnin.core.meaning import Prompt, Reason, Source, Term
 from burnin.core.quantities.quantity import Asked, Meter, Quantity, parse_quantity
 from burnin.core.quantities.spelling import CELSIUS, VOLT
-from burnin.core.reading import Limit, Reading, Verdict, judge, judge_text, not_measured
+from burnin.core.reading import (
+    Limit,
+    NotMeasured,
+    Reading,
+    Verdict,
+    judge,
+    judge_text,
+    not_measured,
+)
 from burnin.profile.under_load import (
     Picture,
     SupplyVoltage,
@@ -23,6 +31,7 @@ from burnin.stages.under_load.meanings import (
     UnderLoadSource,
     UnderLoadTerm,
 )
+from burnin.stages.under_load.sense import Around
 from burnin.stages.under_load.settings import UnderLoad
 
 _NOMINAL_V = 12.0
@@ -30,6 +39,8 @@ _AGAIN = "Measure again: red lead on the supply's side, black on the card's; tak
 _DROP = Asked(VOLT, 5.0, 1.0, "a voltage in V or mV", "35 mV or 0.035 V", _AGAIN)
 _SUPPLY = Asked(VOLT, 60.0, 60.0, "a voltage in V", "12.1 V", _AGAIN)
 _WARMTH = Asked(CELSIUS, 400.0, 400.0, "a temperature in °C", "71 °C", "Measure again")
+_LEAST_STOOD_S = 1.5
+"""Nobody reaches for a joint and reads a meter within less (estimate)."""
 _CLEAN = {"clean": Said.YES, "sauber": Said.YES}
 """What else is a yes where somebody looks at the picture."""
 
@@ -39,19 +50,22 @@ Answer = Quantity | str
 
 @dataclass(frozen=True)
 class Held:
-    """The power while somebody measured: its mean, None where nobody can say, and what was asked.
+    """The power while somebody measured: its mean, or why nobody can say, and what was asked.
 
-    `within_share`: how far it may lie below.
+    `within_share`: how far it may lie below. `stood_s`: how long the prompt stood until then.
     """
 
-    mean_w: float | None
+    mean_w: float | NotMeasured
     asked_w: float
     within_share: float
+    stood_s: float
 
     def why_no_pass(self) -> Reason | None:
         """Why a good value says nothing of the power that was asked for."""
-        if self.mean_w is None:
-            return UnderLoadReason.POWER_UNREAD(asked_w=self.asked_w)
+        if self.stood_s < _LEAST_STOOD_S:
+            return UnderLoadReason.TOO_SOON(stood_s=self.stood_s, least_s=_LEAST_STOOD_S)
+        if isinstance(self.mean_w, NotMeasured):
+            return self.mean_w.reason
         if self.mean_w < (1.0 - self.within_share) * self.asked_w:
             return UnderLoadReason.POWER_NOT_HELD(held_w=self.mean_w, asked_w=self.asked_w)
         return None
@@ -89,21 +103,25 @@ def read_answer(point: UnderLoadPoint, settings: UnderLoad, text: str) -> Answer
     return quantity
 
 
-def reading_of(point: UnderLoadPoint, answer: Answer, held: Held) -> Reading:
-    """The answer against the profile's limit; good values need the power that was asked for."""
+def reading_of(point: UnderLoadPoint, answer: Answer, held: Held, around: Around) -> Reading:
+    """The answer against the profile's limit; good values need the power that was asked for.
+
+    A good value that cannot be true is none either.
+    """
+    unseen = around.nothing_to_see(point)
+    if unseen is not None:
+        return missing(point, unseen)
     reading = _judged(point, answer, held)
-    why = held.why_no_pass()
-    if reading.verdict is Verdict.PASS and why is not None:
-        return not_measured(
-            reading.name, reading.unit, why, limit=reading.limit, required=point.required
-        )
+    if reading.verdict is Verdict.PASS:
+        why = held.why_no_pass() or around.why_no_pass(point, answer)
+        return reading if why is None else missing(point, why)
     return reading
 
 
 def missing(point: UnderLoadPoint, why: Reason) -> Reading:
     """The same reading where there is no answer."""
     return not_measured(
-        _name(point), _unit(point), why, limit=_limit(point), required=point.required
+        name_of(point), _unit(point), why, limit=_limit(point), required=point.required
     )
 
 
@@ -112,11 +130,11 @@ def _judged(point: UnderLoadPoint, answer: Answer, held: Held) -> Reading:
     if isinstance(answer, str) or answer.value is None:
         why = UnderLoadReason.NOT_CLEAN()
         return judge_text(
-            _name(point), str(answer), ("yes",), source=source, required=point.required,
+            name_of(point), str(answer), ("yes",), source=source, required=point.required,
             why_fail=why,
         )  # fmt: skip
     return judge(
-        _name(point), answer.value, _unit(point), _limit(point), uncertainty=answer.uncertainty,
+        name_of(point), answer.value, _unit(point), _limit(point), uncertainty=answer.uncertainty,
         source=source, required=point.required, why_fail=_why(point, answer.value, held),
     )  # fmt: skip
 
@@ -125,7 +143,7 @@ def _why(point: UnderLoadPoint, value: float, held: Held) -> Reason | None:
     match point:
         case VoltageAcross():
             most_v = point.at_most_v
-            if not held.mean_w:
+            if isinstance(held.mean_w, NotMeasured) or held.mean_w <= 0.0:
                 return UnderLoadReason.DROPS_UNTOLD(drop_v=value, most_v=most_v)
             ohm = value * _NOMINAL_V / held.mean_w
             return UnderLoadReason.DROPS(
@@ -140,7 +158,8 @@ def _why(point: UnderLoadPoint, value: float, held: Held) -> Reason | None:
     return None
 
 
-def _name(point: UnderLoadPoint) -> str:
+def name_of(point: UnderLoadPoint) -> str:
+    """What the point's reading is called."""
     match point:
         case VoltageAcross():
             return f"drop_at_{point.at}_v {point.name}"
@@ -176,6 +195,6 @@ def _by(point: UnderLoadPoint) -> Term:
 
 
 def _source(point: UnderLoadPoint, held: Held) -> Source:
-    if held.mean_w is None:
+    if isinstance(held.mean_w, NotMeasured):
         return UnderLoadSource.TYPED_POWER_UNTOLD(by=_by(point))
     return UnderLoadSource.TYPED(by=_by(point), power_w=held.mean_w)

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from functools import partial
-from statistics import fmean
+from typing import Protocol
 
+from burnin.card.capabilities import DetectsDisplays, TellsRatings
 from burnin.core.meaning import Reason
 from burnin.core.reading import NotMeasured, Reading, known
 from burnin.core.sample import Sample
@@ -16,16 +17,23 @@ from burnin.stages.under_load.asked import (
     Answer,
     Held,
     missing,
+    name_of,
     prompt_of,
     read_answer,
     reading_of,
 )
 from burnin.stages.under_load.forms import form_at
 from burnin.stages.under_load.meanings import UnderLoadNote, UnderLoadReason
+from burnin.stages.under_load.power_seen import PowerSeen
+from burnin.stages.under_load.sense import Around, screen_there
 from burnin.stages.under_load.settings import UnderLoad
 
 _ARRIVES_WITHIN_S = 30.0
 """An engine makes its kernels and a power is raised softly within that (estimate)."""
+
+
+class Needs(TellsRatings, DetectsDisplays, Protocol):
+    """What is asked of a card while it is measured."""
 
 
 class Course:
@@ -33,7 +41,7 @@ class Course:
 
     def __init__(
         self,
-        context: StageContext[object],
+        context: StageContext[Needs],
         settings: UnderLoad,
         points: Sequence[UnderLoadPoint],
         power_w: float,
@@ -41,12 +49,14 @@ class Course:
         self._context, self._settings, self._power_w = context, settings, power_w
         self._todo = [*points]
         self._all_count = len(points)
+        self.any_measured = not all(self._may_be_left_out(point) for point in points)
         self._point: UnderLoadPoint | None = None
         self._question: Question[Answer] | None = None
-        self._powers_w: list[float] = []
+        self._seen = PowerSeen(power_w)
+        self._coldest_c: float | None = None
+        self._screen_before: bool | None = None
         self._began_s = context.clock.monotonic_s()
         self._settled_s: float | None = None
-        self._readings: list[Reading] = []
 
     @property
     def done(self) -> bool:
@@ -60,16 +70,19 @@ class Course:
 
     def on_sample(self, sample: Sample) -> bool:
         """Look at the prompt that stands, and put the next; True: all is done."""
-        power_w = known(sample.telemetry.power_w)
+        power_w, temp_c = known(sample.telemetry.power_w), known(sample.telemetry.gpu_temp_c)
+        if temp_c is not None:
+            before_c = self._coldest_c
+            self._coldest_c = temp_c if before_c is None else min(temp_c, before_c)
         if not self._settled(power_w):
             return False
-        if power_w is not None:
-            self._powers_w.append(power_w)
         if self._question is not None:
+            self._seen.see(sample)
             answer = self._question.look()
             if answer is None:
                 return False
             self._file(answer)
+            self._question = None
         if self._todo:
             self._ask(self._todo.pop(0))
         return self.done
@@ -97,33 +110,43 @@ class Course:
         """The load ends before its time: the prompt is taken away."""
         if self._question is not None:
             self._file(self._question.withdraw(why))
+            self._question = None
 
     def readings(self, why: Reason) -> Iterator[Reading]:
-        """One a point, in their order; `why` is told for those that were never reached."""
-        yield from self._readings
+        """Those of points that were never reached, and `why`; all others are taken already."""
         for point in self._todo:
             yield missing(point, UnderLoadReason.NOT_REACHED(reason=why))
+
+    def _may_be_left_out(self, point: UnderLoadPoint) -> bool:
+        return not point.required or name_of(point) in self._context.optional
 
     def _ask(self, point: UnderLoadPoint) -> None:
         context, settings = self._context, self._settings
         done = float(self._all_count - len(self._todo) - 1)
         note = UnderLoadNote.MEASURING(title=point.title)
         context.progress(done, float(self._all_count), "", note)
-        self._point, self._powers_w = point, []
+        self._point, self._seen = point, PowerSeen(self._power_w)
+        self._screen_before = screen_there(context.card)
         self._question = Question(
             context.prompter,
             context.clock,
             form_at(point).at(int(done) + 1, self._all_count).on(prompt_of(point)),
             settings.prompt_timeout_s,
             partial(read_answer, point, settings),
+            self._file,
         )
 
     def _file(self, answer: Answer | NotMeasured) -> None:
-        point, self._question = self._point, None
-        assert point is not None  # a prompt is of a point
-        if isinstance(answer, NotMeasured):
-            self._readings.append(missing(point, answer.reason))
+        """Take the reading of the point at hand, once: as its answer is heard, before all else."""
+        point, self._point = self._point, None
+        if point is None:
             return
-        mean_w = fmean(self._powers_w) if self._powers_w else None
-        held = Held(mean_w, self._power_w, self._settings.power_within_share)
-        self._readings.append(reading_of(point, answer, held))
+        if isinstance(answer, NotMeasured):
+            self._context.take(missing(point, answer.reason))
+            return
+        assert self._question is not None  # whose answer this is
+        within_share, stood_s = self._settings.power_within_share, self._question.stood_s
+        held = Held(self._seen.mean_w(), self._power_w, within_share, stood_s)
+        around = Around(self._coldest_c, self._screen_before, screen_there(self._context.card))
+        reading = self._context.take(reading_of(point, answer, held, around))
+        self.any_measured = self.any_measured or reading.value is not None

@@ -9,7 +9,8 @@ class UnderLoadReason(ReasonCode):
     """Why a point failed or was not measured.
 
     `held_w` is the mean power while somebody measured, `asked_w` what was to be held; `ohm` what a
-    contact resists if the whole power came through it, so that it is no less.
+    contact resists if the whole power came through it, so that it is no less. `told_w` is what a
+    sensor told all the while.
     """
 
     DROPS = "under_load_drops", "drop_v", "most_v", "power_w", "ohm"
@@ -19,6 +20,13 @@ class UnderLoadReason(ReasonCode):
     NOT_CLEAN = "under_load_not_clean"
     POWER_NOT_HELD = "under_load_power_not_held", "held_w", "asked_w"
     POWER_UNREAD = "under_load_power_unread", "asked_w"
+    POWER_WENT_SILENT = "under_load_power_went_silent", "silent_s", "asked_w"
+    POWER_STOOD = "under_load_power_stood", "told_w", "asked_w"
+    TOO_SOON = "under_load_too_soon", "stood_s", "least_s"
+    NOTHING_READ = "under_load_nothing_read", "drop_v", "uncertainty_v"
+    TOO_COLD = "under_load_too_cold", "temp_c", "least_c"
+    NO_SCREEN = "under_load_no_screen"
+    NO_ANSWER_AT_ALL = "under_load_no_answer_at_all"
     OWN_LIMIT_UNKNOWN = "under_load_own_limit_unknown", "reason"
     NOT_REACHED = "under_load_not_reached", "reason"
     ENDED_BEFORE = "under_load_ended_before"

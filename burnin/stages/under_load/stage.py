@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-from burnin.card.capabilities import TellsRatings
 from burnin.core.errors import ReasonedError
 from burnin.core.meaning import Reason
-from burnin.core.reading import NotMeasured
+from burnin.core.reading import NotMeasured, not_measured
 from burnin.engine.job import ArithmeticLoad
 from burnin.guard.sampler import LoadStopped
 from burnin.stages.context import StageContext
 from burnin.stages.under_load.asked import missing
-from burnin.stages.under_load.course import Course
+from burnin.stages.under_load.course import Course, Needs
 from burnin.stages.under_load.meanings import UnderLoadNote, UnderLoadReason
 from burnin.stages.under_load.settings import UnderLoad
 from burnin.stages.working import steady_load
@@ -19,7 +18,7 @@ from burnin.thermal.inputs import Plan
 _SPARE_S = 1.0
 
 
-def carry_out(context: StageContext[TellsRatings], settings: UnderLoad) -> None:
+def carry_out(context: StageContext[Needs], settings: UnderLoad) -> None:
     """Hold the power, ask for each point; readings are taken however the load ends."""
     points = context.under_load
     power_w = _power_w(context, settings)
@@ -43,10 +42,13 @@ def carry_out(context: StageContext[TellsRatings], settings: UnderLoad) -> None:
         context.plan_load(None)
         for reading in course.readings(why):
             context.take(reading)
+        if not course.any_measured:
+            # Where each point may be left out, all of them may not.
+            context.take(not_measured("any_measured", "", UnderLoadReason.NO_ANSWER_AT_ALL()))
 
 
 def _power_w(
-    context: StageContext[TellsRatings], settings: UnderLoad
+    context: StageContext[Needs], settings: UnderLoad
 ) -> float | NotMeasured:
     """What is to be held, W."""
     if settings.own_power_share is None:
@@ -59,7 +61,7 @@ def _power_w(
 
 
 def _hold(
-    context: StageContext[TellsRatings], settings: UnderLoad, course: Course, power_w: float
+    context: StageContext[Needs], settings: UnderLoad, course: Course, power_w: float
 ) -> None:
     seconds = course.longest_s() + _SPARE_S
     now_s = context.watch.elapsed_s()
