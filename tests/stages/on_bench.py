@@ -14,7 +14,7 @@ from burnin.core.reading import NotMeasured
 from burnin.guard.guard_set import GuardSet
 from burnin.guard.sampler import Watch
 from burnin.profile.stage_settings import StageSettings
-from burnin.profile.under_load import UnderLoadPoint, VoltageAcross
+from burnin.profile.under_load import Picture, UnderLoadPoint, VoltageAcross
 from burnin.run.reasons import RunReason
 from burnin.sim.bench import SimulatedBench, simulated_bench
 from burnin.stages.boot import Boot, StartsKept
@@ -45,6 +45,7 @@ SHORT: dict[str, dict[str, object]] = {
 JOINT = VoltageAcross(
     measure="voltage_across", name="joint", title="Across the joint", at="joint", at_most_v=0.02
 )
+PICTURE = Picture(measure="picture", name="picture", title="The picture of the screen")
 
 
 class NobodyThere:
@@ -93,7 +94,7 @@ def context_of(
     prompter: Prompter,
     lacks: type | None = None,
     stop_asked: Callable[[], bool] = lambda: False,
-    points: tuple[UnderLoadPoint, ...] = (JOINT,),
+    points: tuple[UnderLoadPoint, ...] = (JOINT, PICTURE),
 ) -> tuple[StageContext[Any], list[Event]]:
     """What a stage of a kind is given on a simulated bench, and all that it will publish."""
     folder.mkdir(parents=True, exist_ok=True)

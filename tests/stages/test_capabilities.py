@@ -10,7 +10,7 @@ from typing import Any, Protocol, cast
 import pytest
 
 import burnin.card.capabilities as capabilities
-from burnin.card.capabilities import Card, DetectsDisplays, Enumerates, TellsRatings
+from burnin.card.capabilities import Card, DetectsDisplays, Enumerates
 from burnin.card.meanings import CardReason
 from burnin.core.meaning import Reason
 from burnin.core.reading import Verdict
@@ -23,6 +23,7 @@ from burnin.stages.memory.stage import Needs as MemoryNeeds
 from burnin.stages.movement.looks import Needs as MovementNeeds
 from burnin.stages.registry import stage_kind, stage_kinds
 from burnin.stages.thermal_ramp.stage import Needs as RampNeeds
+from burnin.stages.under_load.course import Needs as UnderLoadNeeds
 from tests.stages.on_bench import carried_out
 
 ASKED = [(name, c) for name, kind in stage_kinds().items() for c in kind.capabilities]
@@ -58,7 +59,7 @@ def test_a_card_of_all_capabilities_serves_every_stage() -> None:
         MemoryNeeds,
         RampNeeds,
         MovementNeeds,
-        TellsRatings,
+        UnderLoadNeeds,
         TogetherNeeds,
     ]:
         return card, card, card, card, card, card, card, card

@@ -54,7 +54,7 @@ class Course:
         self._question: Question[Answer] | None = None
         self._seen = PowerSeen(power_w)
         self._coldest_c: float | None = None
-        self._screen_before: bool | None = None
+        self._screen_before: bool | NotMeasured | None = None
         self._began_s = context.clock.monotonic_s()
         self._settled_s: float | None = None
 
@@ -141,12 +141,12 @@ class Course:
         point, self._point = self._point, None
         if point is None:
             return
+        around = Around(self._coldest_c, self._screen_before, screen_there(self._context.card))
         if isinstance(answer, NotMeasured):
-            self._context.take(missing(point, answer.reason))
+            self._context.take(missing(point, around.nothing_to_see(point) or answer.reason))
             return
         assert self._question is not None  # whose answer this is
         within_share, stood_s = self._settings.power_within_share, self._question.stood_s
         held = Held(self._seen.mean_w(), self._power_w, within_share, stood_s)
-        around = Around(self._coldest_c, self._screen_before, screen_there(self._context.card))
         reading = self._context.take(reading_of(point, answer, held, around))
         self.any_measured = self.any_measured or reading.value is not None

@@ -21,18 +21,20 @@ class Around:
     """What the card told beside the answer.
 
     `coldest_c`: the lowest temperature of its chip since the stage began. `screen_before`,
-    `screen`: whether a screen was there as the prompt was put and as it was answered. None: the
-    card did not tell.
+    `screen`: whether a screen was there as the prompt was put and as it was answered, or why nobody
+    can tell. None: the card did not tell.
     """
 
     coldest_c: float | None = None
-    screen_before: bool | None = None
-    screen: bool | None = None
+    screen_before: bool | NotMeasured | None = None
+    screen: bool | NotMeasured | None = None
 
     def nothing_to_see(self, point: UnderLoadPoint) -> Reason | None:
         """Why no answer of a picture counts: there was no screen all the while."""
         if isinstance(point, Picture) and self.screen_before is False and self.screen is False:
             return UnderLoadReason.NO_SCREEN()
+        if isinstance(point, Picture) and isinstance(self.screen, NotMeasured):
+            return self.screen.reason
         return None
 
     def why_no_pass(self, point: UnderLoadPoint, answer: Quantity | str) -> Reason | None:
@@ -53,11 +55,11 @@ class Around:
         return None
 
 
-def screen_there(card: DetectsDisplays) -> bool | None:
+def screen_there(card: DetectsDisplays) -> bool | NotMeasured | None:
     """Whether a screen is connected, not by hand's setting; None where the card does not tell."""
     outputs = card.outputs()
     if isinstance(outputs, NotMeasured):
-        return None
+        return outputs
     if any(output.status == "connected" and not output.forced for output in outputs):
         return True
     return None if any(isinstance(o.status, NotMeasured) for o in outputs) else False
