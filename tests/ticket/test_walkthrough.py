@@ -192,7 +192,7 @@ def test_a_ticket_from_intake_to_handover(
     sheet = bench.sheet()
     assert "PASS" in sheet
     assert "PASSED SO FAR" not in sheet
-    for words in ("donor pads (contacts B14, B15)", "3 cold starts", "Nothing that belongs"):
+    for words in ("donor pads (contacts B14, B15)", "3 cold starts", "ray tracing units"):
         assert words in sheet
     assert bench.types("tickets") == "No open ticket.\n"
 
