@@ -131,3 +131,15 @@ def test_the_job_and_its_end_cross_the_pipe() -> None:
     assert wire.unpacked(wire.message(wire.line({"job": job}))["job"]) == job
     fault = PartFault("memory", 3, None, 0.25)
     assert wire.unpacked(wire.message(wire.line({"event": fault}))["event"]) == fault
+
+
+def test_what_has_most_of_the_time_is_never_held_back_by_its_rate_alone(device: Device) -> None:
+    """A short moment alone may tell a hundredth of what a part does once its slices are whole."""
+    work = TogetherWork(device, AllAtOnce(1.0, SMALL), LoadShare(1.0), lambda _: None)
+    try:
+        for part in work._parts:
+            part.credit_s = -1.0
+        may_begin = {part.name: part.may_begin for part in work._parts}
+    finally:
+        work.release()
+    assert may_begin == {"compute": True, "memory": False, "link": False}

@@ -31,6 +31,7 @@ BY_TURNS = {"compute": 0.86, "memory": 0.07, "link": 0.07}
 """Shares of the time where one queue holds the slices of all: memory and link alone draw much less
 than arithmetic, and with more of the time for them a card is far from its power limit (measured:
 0.48 of it with a third each)."""
+NEVER_HELD_BACK = 0.5
 BESIDE = {"compute": 1.0, "memory": 0.12, "link": 1.0}
 """The same where all run side by side: copies need no arithmetic units, but memory patterns take
 them from the arithmetic (measured: 0.79 of the limit with as much of both)."""
@@ -69,6 +70,14 @@ class Part:
         spent_s = (done - self.charged) / self.alone_per_s if self.alone_per_s else 0.0
         self.charged = done
         self.credit_s = min(2.0 * turn_s, self.credit_s + self.weight * turn_s - spent_s)
+
+    @property
+    def may_begin(self) -> bool:
+        """Whether its share is not spent; what is to have most of the time is never held back.
+
+        Its rate alone is taken in a moment, and may be told too low where slices still grew.
+        """
+        return self.weight >= NEVER_HELD_BACK or self.credit_s >= 0.0
 
     def new_wrong(self) -> int:
         """Wrong results since the last call."""

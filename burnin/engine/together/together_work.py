@@ -73,18 +73,24 @@ class TogetherWork:
                 self._tell_wrong(part)
 
     def _alone(self, part: Part) -> Iterator[float]:
-        """One part until it is known how much it does, and how much of it fits into a slice."""
-        began_s, before, rested_s = time.perf_counter(), part.done(), 0.0
+        """One part until it is known how much it does, and how much of it fits into a slice.
+
+        Its rate is that of the second half: in the first kernels are made and slices are short.
+        """
+        began_s, half_s = time.perf_counter(), self._job.alone_s / 2.0
+        from_s, before, rested_s, counts = began_s, part.done(), 0.0, False
         while True:
             rest_s = next(part.slices)
             self._tell_wrong(part)
             now_s = time.perf_counter()
+            if not counts and now_s - began_s >= half_s:
+                from_s, before, rested_s, counts = now_s, part.done(), 0.0, True
             if now_s - began_s >= self._job.alone_s and part.gauged():
                 break
             yield rest_s
             rested_s += rest_s
         part.work.settle()
-        spent_s = time.perf_counter() - began_s - rested_s
+        spent_s = time.perf_counter() - from_s - rested_s
         part.alone_per_s = (part.done() - before) / max(spent_s, 1e-9)
         part.work.paused()
         part.due_s = now_s + rest_s
@@ -146,7 +152,7 @@ class TogetherWork:
         for part in due:
             part.earn(self._turn_s)
         most = max(due, key=lambda part: part.credit_s)
-        for part in [part for part in due if part.credit_s >= 0.0] or [most]:
+        for part in [part for part in due if part.may_begin] or [most]:
             yield 0.0
             rest_s = next(part.slices)
             part.due_s = time.perf_counter() + rest_s if rest_s > 0.0 else 0.0
