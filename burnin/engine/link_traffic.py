@@ -38,7 +38,7 @@ class TrafficWork:
         self._job = job
         self._emit = emit
         self._copier = device.copier(job.direction, seed=1)
-        self._pipeline: Pipeline[Moved] = Pipeline()
+        self.pipeline: Pipeline[Moved] = Pipeline()
         self._size = SliceSize(1, 1, self._copier.largest_blocks, scale=scale)
         self._to_card = self._to_host = self.wrong_words = 0
         self._copy_s = 0.0
@@ -51,13 +51,13 @@ class TrafficWork:
         self._emit(Started(EngineNote.PLAN_TRAFFIC(direction=direction, blocks=blocks)))
         try:
             while time.perf_counter() - self._began_s < self._job.seconds:
-                self._pipeline.make_room()
+                self.pipeline.make_room()
                 yield 0.0
                 self._push(self._size.amount())
                 self._tell()
-            self._pipeline.drain()
+            self.pipeline.drain()
         finally:
-            self._pipeline.abandon()
+            self.pipeline.abandon()
 
     def _push(self, blocks: int) -> None:
         def settle(moved: Moved, seconds: float) -> None:
@@ -68,7 +68,7 @@ class TrafficWork:
             self.wrong_words += moved.wrong_words
             self._copy_s += moved.seconds
 
-        self._pipeline.push(self._copier.copy(blocks), settle)
+        self.pipeline.push(self._copier.copy(blocks), settle)
 
     @property
     def moved_bytes(self) -> int:
@@ -85,11 +85,11 @@ class TrafficWork:
 
     def paused(self) -> None:
         """The next slice was kept waiting."""
-        self._pipeline.paused()
+        self.pipeline.paused()
 
     def settle(self) -> None:
         """Wait for what is queued and take in what it found."""
-        self._pipeline.drain()
+        self.pipeline.drain()
 
     def result(self) -> TrafficResult:
         """Bytes moved until now and their mean rate."""
@@ -101,7 +101,7 @@ class TrafficWork:
             to_card_gbs=self._to_card / seconds / 1e9,
             to_host_gbs=self._to_host / seconds / 1e9,
             wrong_words=self.wrong_words,
-            longest_slice_s=self._pipeline.longest_slice_s,
+            longest_slice_s=self.pipeline.longest_slice_s,
         )
 
     def release(self) -> None:

@@ -26,12 +26,14 @@ from burnin.core.errors import BurninError, EngineUnavailable
 from burnin.engine.device.patterns import FAMILIES
 from burnin.engine.job import (
     LAST_EVENTS,
+    AllAtOnce,
     ArithmeticLoad,
     Failed,
     Job,
     LinkTraffic,
     MemoryTest,
     Plant,
+    Progress,
     RepeatedCompute,
     ResultPlant,
     Started,
@@ -409,13 +411,16 @@ def held_power(table: Table, engine: WorkerEngine, sensors: Sensors, options: An
                   f"{mean_w / target_w - 1:+.2%}")
 
 
-def killed(table: Table, arguments: list[str], sensors: Sensors, options: Any) -> None:
+def killed(
+    table: Table, arguments: list[str], sensors: Sensors, options: Any, *, together: bool
+) -> None:
     """SIGKILL the supervisor; when is its worker gone, and when is the card's power at rest?"""
+    work = "--supervise-together" if together else "--supervise"
     gone: list[float] = []
     left = 0
     for _ in range(3 if options.quick else 10):
         with subprocess.Popen(
-            [sys.executable, "-m", "tests.benchmarks.engine_table", "--supervise", *arguments],
+            [sys.executable, "-m", "tests.benchmarks.engine_table", work, *arguments],
             stdout=subprocess.PIPE, text=True,
         ) as supervisor:
             assert supervisor.stdout is not None
@@ -430,7 +435,8 @@ def killed(table: Table, arguments: list[str], sensors: Sensors, options: Any) -
             time.sleep(max(0.0, 1.0 - (time.perf_counter() - began_s)))
             if sensors:
                 left += bool(worker_pid in sensors.processes() & before)
-    table.add(f"SIGKILL of the supervisor to worker gone, worst of {len(gone)}",
+    of = "all at once" if together else "arithmetic"
+    table.add(f"SIGKILL of the supervisor to worker gone, {of}, worst of {len(gone)}",
               f"{max(gone) * 1e3:.0f} ms", "100 ms", f"left on the card after 1 s: {left}")
 
 
@@ -443,14 +449,16 @@ def alive(pid: int) -> bool:
         return False
 
 
-def supervise(arguments: list[str]) -> None:
+def supervise(arguments: list[str], *, together: bool) -> None:
     """Work until killed; prints the worker's pid once it works."""
     engine = WorkerEngine(arguments)
-    engine.begin(ArithmeticLoad())
+    memory = MemoryTest(0.9, together_table.PATTERNS, max_bytes=2**32)
+    engine.begin(AllAtOnce(600.0, memory, alone_s=0.1) if together else ArithmeticLoad())
+    works: type[WorkEvent] = Progress if together else Started
     told = False
     while True:
         engine.beat()
-        if any(isinstance(event, Started) for event in engine.poll()) and not told:
+        if any(isinstance(event, works) for event in engine.poll()) and not told:
             told = True
             print(engine.pid, flush=True)
         time.sleep(BEAT_S / 2)
@@ -529,12 +537,14 @@ def main() -> None:
     if due("memory") and options.engine == "vulkan":
         tried(table, "families", lambda: families(table, sensors, options))
     if due("killed"):
-        tried(table, "killed", lambda: killed(table, arguments, sensors, options))
+        for together in (False, True):
+            kill = partial(killed, table, arguments, sensors, options, together=together)
+            tried(table, "killed", kill)
     print("\n" + table.text())
 
 
 if __name__ == "__main__":
-    if sys.argv[1:2] == ["--supervise"]:
-        supervise(sys.argv[2:])
+    if sys.argv[1:2] and sys.argv[1].startswith("--supervise"):
+        supervise(sys.argv[2:], together=sys.argv[1] == "--supervise-together")
     else:
         main()

@@ -54,7 +54,7 @@ def together(
     whole = _worked(say, "all at once", engine, sensors, AllAtOnce(seconds, memory))
     mix = -1 if whole is None else whole.mix
     for rate_hz, hold_s in RATES_HZ[1:] if quick else RATES_HZ:
-        job = AllAtOnce(hold_s, memory, alone_s=0.1, rate_hz=rate_hz, mix=mix)
+        job = AllAtOnce(hold_s, memory, alone_s=0.5, rate_hz=rate_hz, mix=mix)
         _worked(say, f"steps at {rate_hz:g} Hz", engine, sensors, job)
     if whole is not None:
         # a part of the memory: a pass over all of it alone would come before each stop

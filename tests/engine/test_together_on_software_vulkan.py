@@ -7,7 +7,9 @@ import time
 from collections.abc import Callable
 from typing import Any
 
-from burnin.engine.device.device import Device
+import pytest
+
+from burnin.engine.device.device import Device, WorksBeside
 from burnin.engine.job import (
     AllAtOnce,
     FailingWord,
@@ -100,6 +102,33 @@ def test_a_copied_word_is_the_link_s(device: Device) -> None:
 
     _, events = carried_out(device, AllAtOnce(1.5, SMALL, alone_s=0.05), spoil)
     assert set(faults(events)) == {"link"}
+
+
+def test_side_by_side_no_part_waits_for_another_and_a_flip_is_still_found(
+    device: Device, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """As on a card whose API lets works run at the same moment; this adapter takes turns."""
+    monkeypatch.setattr(type(device), "beside", lambda self: self, raising=False)
+    assert isinstance(device, WorksBeside)
+    waits: list[bool] = []
+
+    def spoil(work: TogetherWork) -> None:
+        waits.extend(part.work.pipeline.waits for part in work._parts)
+        mixed: Any = work._parts[0].work
+        unit = mixed._unit
+        (bits,) = struct.unpack("<I", unit._gpu.download(unit.expected, 0, 4))
+        unit._gpu.upload(unit.expected, struct.pack("<I", bits ^ (1 << 20)), 0)
+
+    result, events = carried_out(device, AllAtOnce(1.5, SMALL, alone_s=0.05), spoil)
+    assert waits == [False, False, False]
+    assert set(faults(events)) == {"compute"}
+    assert all(part.together_per_s > 0.0 for part in result.parts)
+
+
+def test_a_part_s_rate_alone_is_never_nothing(device: Device) -> None:
+    """A part that is charged by a rate of nothing would have all the time that it asks for."""
+    result, _ = carried_out(device, AllAtOnce(0.3, SMALL, alone_s=1e-6))
+    assert all(part.alone_per_s > 0.0 for part in result.parts)
 
 
 def test_work_and_rest_take_turns_in_steps(device: Device) -> None:

@@ -49,8 +49,8 @@ class ComputeWork:
         if heaviest:
             self._keep_heaviest()
         self._refuse_unknown_plants()
-        self._pipeline: Pipeline[Differences] = Pipeline()
-        self._pace = Pace(self._pipeline, job.duty)
+        self.pipeline: Pipeline[Differences] = Pipeline()
+        self._pace = Pace(self.pipeline, job.duty)
         self._sizes = {u.name: SliceSize(1, 1, 1 << 20, scale=scale) for u in self._units}
         self._repeats = dict.fromkeys(self._sizes, 0)
         self._compared = dict.fromkeys(self._sizes, 0)
@@ -89,7 +89,7 @@ class ComputeWork:
             for unit in self._units:
                 yield from self._pace.next_slice()
                 self._push(unit, 1)
-                self._pipeline.drain()
+                self.pipeline.drain()
                 failures = unit.reference_failures(self._job.seed)
                 if failures is not None:
                     self.reference_failures[unit.name] = failures
@@ -99,9 +99,9 @@ class ComputeWork:
                     yield from self._pace.next_slice()
                     self._push(unit, self._sizes[unit.name].amount())
                 self._tell()
-            self._pipeline.drain()
+            self.pipeline.drain()
         finally:
-            self._pipeline.abandon()
+            self.pipeline.abandon()
 
     def _elapsed_s(self) -> float:
         return time.perf_counter() - self._began_s
@@ -130,7 +130,7 @@ class ComputeWork:
                 if len(self._examples) < EXAMPLES:
                     self._examples.append(ComputeMismatch(name, first, index, expected, got))
 
-        self._pipeline.push(unit.repeat(times, disturb), settle)
+        self.pipeline.push(unit.repeat(times, disturb), settle)
 
     def _tell(self) -> None:
         now_s = time.perf_counter()
@@ -142,11 +142,11 @@ class ComputeWork:
 
     def paused(self) -> None:
         """The next slice was kept waiting."""
-        self._pipeline.paused()
+        self.pipeline.paused()
 
     def settle(self) -> None:
         """Wait for what is queued and take in what it found."""
-        self._pipeline.drain()
+        self.pipeline.drain()
 
     def result(self) -> ComputeResult:
         """Results compared until now and what differed."""
@@ -158,7 +158,7 @@ class ComputeWork:
             reference_failures=dict(self.reference_failures),
             examples=tuple(self._examples),
             operations=self.operations,
-            longest_slice_s=self._pipeline.longest_slice_s,
+            longest_slice_s=self.pipeline.longest_slice_s,
         )
 
     def release(self) -> None:

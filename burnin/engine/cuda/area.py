@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import partial
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypeVar
 
 from burnin.engine.cuda.card import CudaCard, PinnedWords
 from burnin.engine.cuda.memory_kernels import COUNT_WORDS, FoundBuffers, MemoryKernels
@@ -16,6 +17,8 @@ from burnin.engine.device.recipes import Recipe
 if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
+
+T = TypeVar("T")
 
 LIST_WORDS = 1 << 20
 SPAN_TILES = 1 << 22
@@ -84,9 +87,15 @@ class CudaArea:
         self._card.wait(event)
         return [int(value) for value in slot.counts.words]
 
+    def _call(
+        self, finish: Callable[..., T], queued: tuple[_Slot, Any], *more: Any
+    ) -> QueuedCall[T]:
+        come = partial(self._card.has_come, queued[1])
+        return QueuedCall(partial(finish, *queued, *more), come)
+
     def write(self, rule: Recipe, span: Span) -> QueuedCall[None]:
         """Write the words of `rule`."""
-        return QueuedCall(partial(self._ended, *self._queue("write_pattern", rule, rule, span)))
+        return self._call(self._ended, self._queue("write_pattern", rule, rule, span))
 
     def _ended(self, slot: _Slot, event: Any) -> None:
         self._card.wait(event)
@@ -95,23 +104,23 @@ class CudaArea:
     def check(self, rule: Recipe, span: Span, tiles: Tiles = EVERY_TILE) -> QueuedCall[Findings]:
         """Compare with the words of `rule`."""
         queued = self._queue("check_pattern", rule, rule, span, tiles)
-        return QueuedCall(partial(self._findings, *queued, span))
+        return self._call(self._findings, queued, span)
 
     def hammer(self, rule: Recipe, span: Span, parity: int, rounds: int) -> QueuedCall[None]:
         """Read the even or odd tiles of the span `rounds` times (the check kernel reads)."""
         queued = self._queue("check_pattern", rule, rule, span, Tiles(parity), rounds)
-        return QueuedCall(partial(self._ended, *queued))
+        return self._call(self._ended, queued)
 
     def check_then_write(
         self, expected: Recipe, written: Recipe, span: Span, tiles: Tiles
     ) -> QueuedCall[Findings]:
         """Compare with `expected`, then write `written`."""
         queued = self._queue("check_then_write", expected, written, span, tiles)
-        return QueuedCall(partial(self._findings, *queued, span))
+        return self._call(self._findings, queued, span)
 
     def tally(self, rule: Recipe, span: Span) -> QueuedCall[Tally]:
         """Compare and count only."""
-        return QueuedCall(partial(self._tally, *self._queue("tally_pattern", rule, rule, span)))
+        return self._call(self._tally, self._queue("tally_pattern", rule, rule, span))
 
     def _tally(self, slot: _Slot, event: Any) -> Tally:
         counts = self._counts(slot, event)

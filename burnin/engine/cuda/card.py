@@ -141,6 +141,10 @@ class CudaCard:
         self.call(lambda: event.record(stream or self.stream))
         return event
 
+    def has_come(self, event: Any) -> bool:
+        """Whether the event has come; does not wait."""
+        return bool(self.call(lambda: event.done))
+
     def wait(self, event: Any) -> None:
         """Wait on the host until the event has come."""
         self.call(event.synchronize)

@@ -10,7 +10,7 @@ from burnin.engine.cuda.area import CudaArea
 from burnin.engine.cuda.card import CudaCard
 from burnin.engine.cuda.copier import CudaCopier
 from burnin.engine.cuda.cuda_errors import CudaNote
-from burnin.engine.cuda.matrix import MatrixLibrary, MatrixLoad, MatrixUnit
+from burnin.engine.cuda.matrix import MatrixLibrary, MatrixLoad, MatrixUnit, fitting_size
 from burnin.engine.cuda.units import FusedMultiplyAdd, chains
 from burnin.engine.device.area import GRAIN_WORDS, AreaFound, AreaWanted, OutOfCardMemory
 from burnin.engine.device.meanings import AreaReason
@@ -25,9 +25,10 @@ SMALLEST_PIECE_BYTES = 2 * 2**20
 class CudaDevice:
     """An NVIDIA card opened by its bus address."""
 
-    def __init__(self, card: CudaCard, address: str) -> None:
+    def __init__(self, card: CudaCard, address: str, *, beside: bool = False) -> None:
+        """`beside`: other work is at the card at the same time."""
         self._card = card
-        self._address = address
+        self._address, self._beside = address, beside
         self._library: MatrixLibrary | None = None
         self._library_missing = False
 
@@ -90,19 +91,20 @@ class CudaDevice:
         units: list[ComputeUnit] = list[ComputeUnit](chains(self._card, seed))
         library = self._matrix_library()
         if library is not None:
+            size = fitting_size(self._card, library)
             units += [
-                MatrixUnit(self._card, library, name, seed)
+                MatrixUnit(self._card, library, name, seed, size)
                 for name in ("bf16 matrix", "fp16 matrix")
             ]
         return units
 
     def copier(self, direction: str, seed: int) -> CudaCopier:
         """Pinned copies on streams of their own."""
-        return CudaCopier(self._card, direction, seed)
+        return CudaCopier(self._card, direction, seed, beside=self._beside)
 
     def beside(self) -> CudaDevice:
         """The same card, whose work waits for none of this one's."""
-        return CudaDevice(self._card.beside(), self._address)
+        return CudaDevice(self._card.beside(), self._address, beside=True)
 
     def close(self) -> None:
         """Let go of the card; the process's end gives back the rest."""

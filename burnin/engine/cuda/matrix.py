@@ -14,6 +14,7 @@ from burnin.core.errors import EngineError
 from burnin.core.meaning import Term
 from burnin.engine.cuda.card import THREADS, CudaCard, PinnedWords
 from burnin.engine.cuda.cuda_errors import CudaReason
+from burnin.engine.device.area import OutOfCardMemory
 from burnin.engine.device.meanings import WorkTerm
 from burnin.engine.device.queued import QueuedCall
 from burnin.engine.device.recipes import pcg, pcg_array
@@ -32,7 +33,15 @@ CHUNK = 64
 FOUND_WORDS = 256
 EXAMPLES = 64
 SLOTS = 4
+TRIALS = 5
 REFERENCE_ROWS = 4
+REFERENCE_COLUMNS, REFERENCE_STRETCHES = 2048, 4
+SIZE, LARGE_SIZE = 4096, 8192
+"""Elements in a row of the products; sums stay whole numbers below 2^24 in either."""
+LARGE_WITHIN_S = 0.0005
+"""A product of `SIZE` that takes no longer leaves the card waiting for the bench between two."""
+LARGE_SHARE = 0.02
+"""Most of the card's memory that the larger product may take."""
 
 
 class MatrixLibrary:
@@ -99,7 +108,8 @@ class MatrixLoad:
         a, b, c = self._buffers
         for _ in range(rounds):
             self._library.multiply(a, b, c, self.SHAPE, BF16, BF16)
-        return QueuedCall(partial(self._card.wait, self._card.event()))
+        event = self._card.event()
+        return QueuedCall(partial(self._card.wait, event), partial(self._card.has_come, event))
 
     def release(self) -> None:
         """Give its memory back."""
@@ -124,15 +134,16 @@ class MatrixUnit:
     of a zero is not judged.
     """
 
-    SIZE = 4096
-
-    def __init__(self, card: CudaCard, library: MatrixLibrary, name: str, seed: int) -> None:
+    def __init__(
+        self, card: CudaCard, library: MatrixLibrary, name: str, seed: int, size: int
+    ) -> None:
+        """`size`: rows, columns and depth of the product; one of `fitting_size`."""
         import numpy as np
 
         self._card, self._library = card, library
         self._kind = {"bf16 matrix": BF16, "fp16 matrix": FP16}[name]
         self.name = name
-        n = self.SIZE
+        self._size = n = size
         self.results = n * n
         self.operations_per_repeat = 2.0 * n**3
         self._seeds = (pcg(seed & 0xFFFFFFFF), pcg((seed ^ 0x5EED) & 0xFFFFFFFF))
@@ -154,20 +165,22 @@ class MatrixUnit:
         self._card.clear(self._found[slot], FOUND_WORDS * 4)
         for number in range(times):
             self._library.multiply(
-                self._a, self._b, self._c, (self.SIZE,) * 3, self._kind, FP32
+                self._a, self._b, self._c, (self._size,) * 3, self._kind, FP32
             )
             if disturb is not None and number == 0:
                 self._flip(disturb)
             self._check(self._found[slot], salt=pcg(self._slices * 4096 + number & 0xFFFFFFFF))
         self._card.copy(self._host[slot].pointer, self._found[slot], FOUND_WORDS * 4)
-        return QueuedCall(partial(self._differences, slot, self._card.event()))
+        event = self._card.event()
+        come = partial(self._card.has_come, event)
+        return QueuedCall(partial(self._differences, slot, event), come)
 
     def _flip(self, disturb: Disturbance) -> None:
         import numpy as np
 
-        row, column = divmod(disturb.index, self.SIZE)
+        row, column = divmod(disturb.index, self._size)
         kernel = self._card.kernel("compute", "flip_result")
-        place = np.uint32(column * self.SIZE + row)
+        place = np.uint32(column * self._size + row)
         arguments = (np.uint64(self._c), place, np.uint32(disturb.flip_bits))
         self._card.launch(kernel, (1,), arguments, threads=1)
 
@@ -175,7 +188,7 @@ class MatrixUnit:
         """Queue Freivalds' check with fresh weights."""
         import numpy as np
 
-        n, sums, card = self.SIZE, self._sums, self._card
+        n, sums, card = self._size, self._sums, self._card
         wide, word = np.uint64, np.uint32
         for pointer in (sums.inner, sums.want, sums.got):
             card.clear(pointer, n * 16)
@@ -197,24 +210,31 @@ class MatrixUnit:
         return differences(self._host[slot].words)
 
     def reference_failures(self, seed: int) -> int | None:
-        """Compare whole rows of the first product with the bench's processor."""
+        """Compare rows of the first product, in stretches of columns that lie spread over all of
+        it, with the bench's processor."""
         del seed
         import numpy as np
 
-        n = self.SIZE
-        product = self._card.fetch(self._c, n * n).view(np.float32).reshape(n, n)
-        a, b = (self._elements(element_seed) for element_seed in self._seeds)
-        rows = np.arange(0, n, n // REFERENCE_ROWS)
-        expected = b.astype(np.float64) @ a[:, rows].astype(np.float64)
-        return int(np.count_nonzero(product[:, rows] != expected))
+        n = self._size
+        rows = np.arange(0, n, n // REFERENCE_ROWS, dtype=np.uint32)
+        depth = np.arange(n, dtype=np.uint32)
+        seed_a, seed_b = self._seeds
+        a = self._elements(depth[:, None] * np.uint32(n) + rows, seed_a)
+        width, wrong = REFERENCE_COLUMNS // REFERENCE_STRETCHES, 0
+        for first in range(0, n, n // REFERENCE_STRETCHES):
+            columns = np.arange(first, first + width, dtype=np.uint32)
+            b = self._elements(columns[:, None] * np.uint32(n) + depth, seed_b)
+            raw = self._card.fetch(self._c + first * n * 4, width * n)
+            product = raw.view(np.float32).reshape(width, n)
+            wrong += int(np.count_nonzero(product[:, rows] != b @ a))
+        return wrong
 
-    def _elements(self, element_seed: int) -> NDArray[np.int8]:
-        """Matrix as the kernels see it, shape (columns, rows): columns are stored one by one."""
+    def _elements(self, index: NDArray[np.uint32], element_seed: int) -> NDArray[np.float64]:
+        """Elements of a matrix by their index: columns are stored one by one."""
         import numpy as np
 
-        index = np.arange(self.SIZE**2, dtype=np.uint32)
         values = (pcg_array(index ^ np.uint32(element_seed)) >> np.uint32(28)).astype(np.int8) - 8
-        return np.asarray(values, np.int8).reshape(self.SIZE, self.SIZE)
+        return np.asarray(values, np.float64)
 
     def release(self) -> None:
         """Give its memory back."""
@@ -223,6 +243,29 @@ class MatrixUnit:
             self._a, self._b, self._c, sums.inner, sums.want, sums.got, *self._found
         ):
             self._card.free(pointer)
+
+
+def fitting_size(card: CudaCard, library: MatrixLibrary) -> int:
+    """What keeps the card busy: products that are over at once wait for the next to be queued."""
+    n = SIZE
+    try:
+        buffers = [card.allocate(n * n * 2) for _ in range(3)]
+    except OutOfCardMemory:
+        return SIZE
+    times: list[float] = []
+    try:
+        for _ in range(TRIALS):
+            start = card.event(timed=True)
+            library.multiply(buffers[0], buffers[1], buffers[2], (n,) * 3, BF16, BF16)
+            end = card.event(timed=True)
+            card.wait(end)
+            times.append(card.seconds_between(start, end))
+    finally:
+        for pointer in buffers:
+            card.free(pointer)
+    wanted_bytes = LARGE_SIZE**2 * (2 + 2 + 4)
+    fits = wanted_bytes < LARGE_SHARE * card.memory()[1]
+    return LARGE_SIZE if fits and min(times) < LARGE_WITHIN_S else SIZE
 
 
 def differences(words: NDArray[np.uint32]) -> Differences:

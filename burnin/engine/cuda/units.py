@@ -42,7 +42,8 @@ class FusedMultiplyAdd:
 
         arguments = (np.uint32(rounds), np.float32(0.5), np.uint64(self._sink))
         self._card.launch(self._kernel, (self._blocks,), arguments)
-        return QueuedCall(partial(self._card.wait, self._card.event()))
+        event = self._card.event()
+        return QueuedCall(partial(self._card.wait, event), partial(self._card.has_come, event))
 
     def release(self) -> None:
         """Give its memory back."""
@@ -91,7 +92,8 @@ class CudaChain:
             ))
         card.copy(self._host[slot].pointer, self._found[slot], FOUND_WORDS * 4)
         self._slices += 1
-        return QueuedCall(partial(self._differences, slot, card.event()))
+        event = card.event()
+        return QueuedCall(partial(self._differences, slot, event), partial(card.has_come, event))
 
     def _differences(self, slot: int, event: Any) -> Differences:
         self._card.wait(event)

@@ -17,6 +17,10 @@ T = TypeVar("T")
 class Queued(Protocol[T_co]):
     """One slice on the card."""
 
+    def done(self) -> bool | None:
+        """Whether `finish` would not wait; None where only waiting tells."""
+        ...
+
     def finish(self) -> T_co:
         """Wait until it is done; what it found."""
         ...
@@ -27,6 +31,11 @@ class QueuedCall(Generic[T]):
     """A slice that is waited for by calling a function."""
 
     wait: Callable[[], T]
+    come: Callable[[], bool] | None = None
+
+    def done(self) -> bool | None:
+        """Whether it is done; None where only waiting tells."""
+        return self.come() if self.come is not None else None
 
     def finish(self) -> T:
         """Wait until it is done; what it found."""

@@ -16,6 +16,8 @@ SLICE_S = 0.008
 """Work that a slice aims at; two of them are queued, and none may last 20 ms."""
 LONGEST_SLICE_S = 0.020
 QUEUED_SLICES = 2
+UNANSWERED_S = 0.25
+"""A slice that is not done by then is waited for, so that whoever watches over waits can see it."""
 
 
 @dataclass
@@ -81,6 +83,10 @@ class _Waiting(Generic[T]):
 class Pipeline(Generic[T]):
     """At most QUEUED_SLICES slices on the card; the oldest is waited for when one more comes.
 
+    Where several works share a card, one that waited for its own slice would keep the others from
+    queueing theirs: with `waits` False it does not, and whoever lets them take turns asks
+    `has_room` before.
+
     A slice's time is counted from its submission or the end of the one before, whichever is
     later; it is NaN after a pause, when nobody watched it end.
 
@@ -95,6 +101,8 @@ class Pipeline(Generic[T]):
         self._waiting: deque[_Waiting[T]] = deque()
         self._last_end_s = 0.0
         self._unwatched = 0
+        self.waits = True
+        self.last_slice_s = float("nan")
         self.busy_s = 0.0
         self.longest_slice_s = 0.0
 
@@ -107,8 +115,22 @@ class Pipeline(Generic[T]):
 
     def make_room(self) -> None:
         """Wait until one more slice may be queued."""
-        while len(self._waiting) >= QUEUED_SLICES:
+        while self.waits and len(self._waiting) >= QUEUED_SLICES:
             self._finish_oldest(settled=True)
+
+    def has_room(self) -> bool:
+        """Take in what is done; whether one more slice may be queued."""
+        while self._waiting and self._is_over(self._waiting[0]):
+            self._finish_oldest(settled=True)
+        return len(self._waiting) < QUEUED_SLICES
+
+    def _is_over(self, oldest: _Waiting[T]) -> bool:
+        """Whether it is done, or is to be waited for: as nothing else tells, or for too long."""
+        done = oldest.queued.done()
+        if done is None:
+            return len(self._waiting) >= QUEUED_SLICES
+        since_s = max(oldest.submitted_s, self._last_end_s)
+        return done or self._now_s() - since_s > UNANSWERED_S
 
     def drain(self) -> None:
         """Wait for all, and settle them."""
@@ -137,6 +159,7 @@ class Pipeline(Generic[T]):
             seconds = float("nan")
         else:
             self.busy_s += seconds
+            self.last_slice_s = seconds
             self.longest_slice_s = max(self.longest_slice_s, seconds)
         if settled:
             oldest.settle(found, seconds)

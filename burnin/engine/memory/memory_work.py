@@ -12,12 +12,12 @@ from burnin.engine.device.device import Device
 from burnin.engine.device.passes import Pass, PassKind
 from burnin.engine.device.patterns import family, kinds_of, passes, recipe, written_and_read
 from burnin.engine.device.recipes import RecipeKind
-from burnin.engine.device.slices import Scale
+from burnin.engine.device.slices import Pipeline, Scale
 from burnin.engine.job import MemoryResult, MemoryTest, Progress, Started
 from burnin.engine.meanings import EngineNote, EngineReason, EngineTerm
 from burnin.engine.memory.failing_words import FailingWords
 from burnin.engine.memory.planted_faults import disturb
-from burnin.engine.memory.sweep import Sweep
+from burnin.engine.memory.sweep import Found, Sweep
 from burnin.engine.work import Emit
 
 PROGRESS_EVERY_S = 0.1
@@ -128,6 +128,11 @@ class MemoryWork:
     def wrong_words(self) -> int:
         """Words that have read back wrong so far."""
         return self._failing.total
+
+    @property
+    def pipeline(self) -> Pipeline[Found]:
+        """Slices that are queued."""
+        return self._sweep.pipeline
 
     @property
     def area_bytes(self) -> int:

@@ -28,7 +28,7 @@ class CheckedLoad:
     ) -> None:
         """`mix`: the one that is known to draw most power; below 0: it is found."""
         self._unit, self._share, self._scale = unit, share, scale
-        self._pipeline: Pipeline[None] = Pipeline()
+        self.pipeline: Pipeline[None] = Pipeline()
         self._size = SliceSize(1, 1, 1 << 30, scale=scale)
         mixes = unit.mixes if isinstance(unit, OffersMixes) else 1
         known = 0 <= mix < mixes
@@ -60,12 +60,12 @@ class CheckedLoad:
         self._began_s = time.perf_counter()
         try:
             while True:
-                self._pipeline.make_room()
+                self.pipeline.make_room()
                 yield 0.0
                 self._choose_mix()
                 self._push(self._size.amount())
         finally:
-            self._pipeline.abandon()
+            self.pipeline.abandon()
 
     def _choose_mix(self) -> None:
         unit = self._unit
@@ -73,7 +73,7 @@ class CheckedLoad:
             return
         mix = self._trial.see(time.perf_counter(), full=True, power_w=self._share.power_w)
         if mix != self._mix:
-            self._pipeline.drain()
+            self.pipeline.drain()
             unit.use(mix)
             self._mix = mix
             first = self._size.amount(FIRST_OF_MIX)
@@ -87,20 +87,20 @@ class CheckedLoad:
                 self._size.took(rounds, seconds)
             self.operations += operations
 
-        self._pipeline.push(self._unit.work(rounds), settle)
+        self.pipeline.push(self._unit.work(rounds), settle)
 
     def paused(self) -> None:
         """The next slice was kept waiting."""
-        self._pipeline.paused()
+        self.pipeline.paused()
 
     def settle(self) -> None:
         """Wait for what is queued and take in what it found."""
-        self._pipeline.drain()
+        self.pipeline.drain()
 
     def result(self) -> LoadResult:
         """Operations done until now."""
         return LoadResult(
-            time.perf_counter() - self._began_s, self.operations, self._pipeline.longest_slice_s
+            time.perf_counter() - self._began_s, self.operations, self.pipeline.longest_slice_s
         )
 
     def release(self) -> None:

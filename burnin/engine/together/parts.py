@@ -6,11 +6,12 @@ import math
 from collections.abc import Callable, Iterator
 from contextlib import ExitStack
 from dataclasses import dataclass, field, replace
+from typing import Any, Protocol
 
 from burnin.core.meaning import Term
 from burnin.engine.compute.compute_work import ComputeWork
 from burnin.engine.device.device import Device, WorksBeside
-from burnin.engine.device.slices import Scale
+from burnin.engine.device.slices import Pipeline, Scale
 from burnin.engine.device.units import ComparesResults
 from burnin.engine.job import (
     AllAtOnce,
@@ -27,14 +28,30 @@ from burnin.engine.work import Emit, LoadShare, Work
 
 WITHOUT_END = math.inf
 PASSES_WITHOUT_END = 1 << 30
-BY_TURNS = {"compute": 0.86, "memory": 0.07, "link": 0.07}
+BY_TURNS = {"compute": 0.88, "memory": 0.06, "link": 0.06}
 """Shares of the time where one queue holds the slices of all: memory and link alone draw much less
 than arithmetic, and with more of the time for them a card is far from its power limit (measured:
-0.48 of it with a third each)."""
+0.48 of it with a third each, 0.70 with a fifth each for memory and link)."""
 NEVER_HELD_BACK = 0.5
-BESIDE = {"compute": 1.0, "memory": 0.12, "link": 1.0}
+BESIDE = {"compute": 1.0, "memory": 0.05, "link": 1.0}
 """The same where all run side by side: copies need no arithmetic units, but memory patterns take
 them from the arithmetic (measured: 0.79 of the limit with as much of both)."""
+SLOWEST, FASTEST = 0.5, 1.1
+"""Most by which slices shrink or grow from one to the next."""
+LEAST_PART = 1 / 64
+FIRST_BESIDE = {"compute": 0.75, "memory": 0.25, "link": 0.75}
+"""Parts of whole slices to begin with side by side: arithmetic holds memory patterns up."""
+SEEN_ENDS = 8
+"""Slices of a part whose ends are seen before its next ones shrink or grow side by side."""
+
+
+class SharedWork(Work, Protocol):
+    """Work that shares a card: whoever lets it take turns sees what it has queued."""
+
+    @property
+    def pipeline(self) -> Pipeline[Any]:
+        """Slices that are queued."""
+        ...
 
 
 @dataclass
@@ -48,7 +65,7 @@ class Part:
 
     name: str
     title: Term
-    work: Work
+    work: SharedWork
     scale: Scale
     done: Callable[[], float]
     wrong: Callable[[], int]
@@ -59,17 +76,34 @@ class Part:
     due_s: float = 0.0
     told_wrong: int = 0
     alone_per_s: float = 0.0
+    lasted_s: list[float] = field(default_factory=list)
     slices: Iterator[float] = field(init=False)
 
     def __post_init__(self) -> None:
         self.slices = self.work.slices()
 
-    def earn(self, turn_s: float) -> None:
-        """One more turn has come; what was done since the last one is paid by its time alone."""
+    def earn(self, elapsed_s: float, turn_s: float) -> None:
+        """More time has passed; what was done in it is paid by its time alone."""
         done = self.done()
         spent_s = (done - self.charged) / self.alone_per_s if self.alone_per_s else 0.0
         self.charged = done
-        self.credit_s = min(2.0 * turn_s, self.credit_s + self.weight * turn_s - spent_s)
+        self.credit_s = min(2.0 * turn_s, self.credit_s + self.weight * elapsed_s - spent_s)
+
+    def has_room(self, turn_s: float) -> bool:
+        """Take in what is done; a slice beside others is to last a turn, however slow they make it.
+
+        Its end is seen only when this is called, so that the shortest of several counts. Whether
+        one more may be queued.
+        """
+        room = self.work.pipeline.has_room()
+        last_s, self.work.pipeline.last_slice_s = self.work.pipeline.last_slice_s, math.nan
+        if last_s > 0.0:
+            self.lasted_s.append(last_s)
+        if len(self.lasted_s) >= SEEN_ENDS:
+            factor = min(FASTEST, max(SLOWEST, turn_s / min(self.lasted_s)))
+            self.scale.part = min(1.0, max(LEAST_PART, self.scale.part * factor))
+            self.lasted_s.clear()
+        return room
 
     @property
     def may_begin(self) -> bool:

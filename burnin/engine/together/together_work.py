@@ -1,8 +1,8 @@
 """All parts at once: each alone first, then slices of all in turn, with rests where power steps.
 
 Where the API lets work run side by side (`WorksBeside`) it does; else the slices take turns in the
-card's queue. Either way each part has at most two slices queued, and all slices shrink by one
-measure until a turn of all takes as long as one slice alone: a stop is no later than of one part.
+card's queue. Either way each part has at most two slices queued, which shrink until a turn of all
+(side by side: a slice of each) takes as long as one slice alone: a stop is no later than of one.
 """
 
 from __future__ import annotations
@@ -10,7 +10,7 @@ from __future__ import annotations
 import time
 from collections.abc import Iterator
 
-from burnin.engine.device.device import Device
+from burnin.engine.device.device import Device, WorksBeside
 from burnin.engine.device.slices import SLICE_S
 from burnin.engine.job import (
     SLOW_STEPS_HZ,
@@ -24,13 +24,19 @@ from burnin.engine.job import (
 )
 from burnin.engine.meanings import EngineNote
 from burnin.engine.together.checked_load import CheckedLoad
-from burnin.engine.together.parts import Part, parts_of
+from burnin.engine.together.parts import (
+    FASTEST,
+    FIRST_BESIDE,
+    LEAST_PART,
+    SLOWEST,
+    Part,
+    parts_of,
+)
 from burnin.engine.work import Emit, LoadShare
 
 PROGRESS_EVERY_S = 0.2
-SLOWEST, FASTEST = 0.5, 1.1
-"""Most by which slices shrink or grow from one turn to the next."""
-LEAST_PART = 1 / 64
+POLL_S = 0.0003
+"""Between two looks at what runs side by side, where no part may queue more."""
 TURNS_A_PHASE = 6.0
 """Turns that fit into the shorter of a step's phases, so that its edges stay sharp."""
 
@@ -52,8 +58,9 @@ class TogetherWork:
         self._steps = 0
         self._done_before: dict[str, float] = {}
         self._passes_before = 0
+        self._beside = isinstance(device, WorksBeside)
         self._turn_began_s: float | None = None
-        self._told_s = 0.0
+        self._earned_s = self._told_s = 0.0
         self._complete = False
 
     def slices(self) -> Iterator[float]:
@@ -76,6 +83,7 @@ class TogetherWork:
         """One part until it is known how much it does, and how much of it fits into a slice.
 
         Its rate is that of the second half: in the first kernels are made and slices are short.
+        A rate of nothing would let it spend without being charged: it goes on until some is done.
         """
         began_s, half_s = time.perf_counter(), self._job.alone_s / 2.0
         from_s, before, rested_s, counts = began_s, part.done(), 0.0, False
@@ -85,7 +93,7 @@ class TogetherWork:
             now_s = time.perf_counter()
             if not counts and now_s - began_s >= half_s:
                 from_s, before, rested_s, counts = now_s, part.done(), 0.0, True
-            if now_s - began_s >= self._job.alone_s and part.gauged():
+            if counts and part.done() > before and now_s - from_s >= half_s and part.gauged():
                 break
             yield rest_s
             rested_s += rest_s
@@ -99,8 +107,11 @@ class TogetherWork:
         for part in self._parts:
             part.scale.learns = False
             part.charged = part.done()
-        self._use_scale()
-        self._began_s = began_s = time.perf_counter()
+            part.work.pipeline.waits = not self._beside
+            part.scale.part = FIRST_BESIDE[part.name] * self._turn_s / SLICE_S
+        if not self._beside:
+            self._use_scale()
+        self._began_s = self._earned_s = began_s = time.perf_counter()
         self._done_before = {part.name: part.done() for part in self._parts}
         self._passes_before = self._memory.passes_done
         while (now_s := time.perf_counter()) - began_s < self._job.seconds:
@@ -123,7 +134,7 @@ class TogetherWork:
 
     def _work_begins(self, now_s: float) -> None:
         if self._work_began_s is None:
-            self._work_began_s = now_s
+            self._work_began_s = self._earned_s = now_s
             self._steps += 1
             self._turn_began_s = None
             self._tell_phase(works=True)
@@ -143,16 +154,30 @@ class TogetherWork:
             self._emit(PhaseBegan(works))
 
     def _turn(self) -> Iterator[float]:
-        """One slice of each part that is due and has not had more than its share."""
-        due = [part for part in self._parts if part.due_s <= time.perf_counter()]
-        self._see_turn(whole=len(due) == len(self._parts))
+        """One slice of each part that is due, has room, and has not had more than its share."""
+        now_s = time.perf_counter()
+        due = [part for part in self._parts if part.due_s <= now_s]
         if not due:
-            yield min(part.due_s for part in self._parts) - time.perf_counter()
+            self._turn_began_s = None
+            yield min(part.due_s for part in self._parts) - now_s
             return
-        for part in due:
-            part.earn(self._turn_s)
-        most = max(due, key=lambda part: part.credit_s)
-        for part in [part for part in due if part.may_begin] or [most]:
+        for part in self._parts:
+            part.earn(now_s - self._earned_s, self._turn_s)
+        self._earned_s = now_s
+        if self._beside:
+            free = [part for part in due if part.has_room(self._turn_s)]
+            turn = [part for part in free if part.may_begin]
+            if not turn:
+                yield POLL_S
+                return
+        else:
+            most = max(due, key=lambda part: part.credit_s)
+            turn = [part for part in due if part.may_begin] or [most]
+            self._see_turn(whole=len(due) == len(self._parts))
+            for part in due:
+                if part not in turn:
+                    part.work.paused()
+        for part in turn:
             yield 0.0
             rest_s = next(part.slices)
             part.due_s = time.perf_counter() + rest_s if rest_s > 0.0 else 0.0

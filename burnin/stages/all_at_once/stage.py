@@ -25,7 +25,7 @@ RAMP = "thermal_ramp"
 """The kind of stage that must have passed before power is stepped."""
 _RAMPED = 0.9
 """Least share of full work that the ramp must have reached before power is stepped to all of it."""
-_ALONE_IN_STEPS_S = 0.2
+_ALONE_IN_STEPS_S = 0.5
 _BEGINS_WITHIN_S = 15.0
 """An engine may take so long until its work begins, and to find the mix that draws most."""
 _PASS_S = 5.0
