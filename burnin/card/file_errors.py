@@ -37,6 +37,8 @@ class FileReason(ReasonCode):
     UNKNOWN_ERROR = "file_unknown_error", "name", "number", "words"
 
 
+EREMOTEIO = 121
+"""The same number on every Linux machine of today (include/uapi/asm-generic/errno.h)."""
 ENOTSUPP = 524
 """A driver's "operation is not supported" that the kernel should keep to itself and does not
 (include/linux/errno.h); it has no name in POSIX."""
@@ -47,7 +49,7 @@ CODES: dict[int, FileReason] = {
     errno.EACCES: FileReason.NO_PERMISSION,
     errno.EPERM: FileReason.NO_PERMISSION,
     errno.EIO: FileReason.NO_ANSWER_FROM_CARD,
-    errno.EREMOTEIO: FileReason.NO_ANSWER_FROM_CARD,
+    EREMOTEIO: FileReason.NO_ANSWER_FROM_CARD,
     errno.EBADMSG: FileReason.GARBLED_ANSWER,
     errno.EPROTO: FileReason.GARBLED_ANSWER,
     errno.EILSEQ: FileReason.GARBLED_ANSWER,

@@ -9,6 +9,8 @@ import os
 from pathlib import Path
 from typing import Protocol, runtime_checkable
 
+from burnin.core.files.open_flags import CLOEXEC, NONBLOCK
+
 _MOST_OF_A_RECORD = 8192
 """Longest record of ``/dev/kmsg`` (PRINTK_MESSAGE_MAX of the kernel is 2,048)."""
 
@@ -62,7 +64,7 @@ class _HostRecords:
     """A file of records of this bench."""
 
     def __init__(self, path: Path) -> None:
-        self._handle = os.open(path, os.O_RDONLY | os.O_NONBLOCK | os.O_CLOEXEC)
+        self._handle = os.open(path, os.O_RDONLY | NONBLOCK | CLOEXEC)
         try:
             os.lseek(self._handle, 0, os.SEEK_END)
         except OSError:

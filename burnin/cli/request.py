@@ -76,7 +76,10 @@ def _begin_again(folder: Path, wish: Wish) -> RunPlan:
         ticket = ticket_at(plan.folder.parent)
         if ticket is None:
             return plan
-        asked = replace(_asked(wish), simulated=plan.opening.simulated, at_terminal=False)
+        now_words = wish.now or ticket.reason_of_now(plan.opening.run_id)
+        asked = replace(
+            _asked(wish), simulated=plan.opening.simulated, at_terminal=False, now_words=now_words
+        )
         found = on_ticket.card_found(ticket, plan.bench, asked)
         said = on_ticket.told(ticket, profile_of(record), asked, found)
         on_ticket.put_on_log(ticket, plan, asked, found, said)
@@ -90,6 +93,7 @@ def _begin_anew(wish: Wish) -> RunPlan:
     from burnin.ticket.shop.proof_age import proof_age
 
     there, asked = _ticket(wish), _asked(wish)
+    on_ticket.check_simulated(there, asked)
     on_ticket.check_reason(wish.now)
     loaded = load_profile(wish.profile) if wish.profile else None
     notes: tuple[Note, ...] = ()

@@ -61,6 +61,15 @@ def check_reason(now_words: str) -> None:
         )
 
 
+def check_simulated(ticket: WholeTicket | None, asked: Asked) -> None:
+    """Raise BadInput where a real card would be worked for a ticket of the simulated machine.
+
+    Its record would lie in the ticket for good, and be no part of what was asked for.
+    """
+    if ticket is not None and ticket.simulated and not asked.simulated:
+        raise BadInput(OtherCard.TICKET_SIMULATED(number=ticket.number))
+
+
 def card_found(ticket: WholeTicket, opened: OpenBench, asked: Asked) -> CardFound:
     """The card on the bench beside the ticket's; raises BadInput for another one.
 

@@ -217,6 +217,7 @@ SUSPECTS: Mapping[str, Suspects] = {
     "screen_lost_times": SCREEN_LOST,
     **dict.fromkeys(("edid", "preferred_mode"), SCREEN_TOLD),
     "preferred_mode_offered": SCREEN_MODE,
+    "picture_seen": SCREEN_MODE,
     "memory_clock_share": MEMORY_CLOCK,
     "outputs_found": OUTPUTS,
     **dict.fromkeys(

@@ -17,7 +17,7 @@ from typing import Protocol
 
 from burnin.core.errors import RecordError
 from burnin.core.files.bounded import read_at_most
-from burnin.core.files.disk import sync, sync_folder_and_above, write_all
+from burnin.core.files.disk import read_at, sync, sync_folder_and_above, write_all
 from burnin.core.files.private_files import private_folder
 from burnin.core.meaning import Reason
 from burnin.record.clock_stamp import ClockStamp, stamp_of
@@ -125,7 +125,7 @@ def _all_bytes(handle: int) -> bytes:
     size = os.fstat(handle).st_size
     parts, at = [], 0
     while at < size:
-        part = os.pread(handle, size - at, at)
+        part = read_at(handle, size - at, at)
         if not part:
             break
         parts.append(part)

@@ -6,14 +6,16 @@ An advisory lock of the whole file (flock(2)); the kernel lists its holder in ``
 
 from __future__ import annotations
 
-import fcntl
 import os
+import sys
 import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
 from burnin.core.errors import BadInput
+from burnin.core.files.open_flags import BINARY
+from burnin.core.files.whole_lock import lock_alone
 from burnin.core.meaning import Reason
 from burnin.core.waiting import tell_waiting
 from burnin.record.reasons import RecordReason
@@ -32,7 +34,7 @@ def locked(path: Path, *, give_up_after_s: float = GIVE_UP_AFTER_S) -> Iterator[
     Says who holds the log when it has waited for `TELL_AFTER_S`. Raises BadInput when it has
     waited for `give_up_after_s`, and OSError where the file cannot be opened.
     """
-    handle = os.open(path, os.O_RDWR | os.O_CREAT | os.O_APPEND, 0o664)
+    handle = os.open(path, os.O_RDWR | os.O_CREAT | os.O_APPEND | BINARY, 0o664)
     try:
         _wait(handle, path, give_up_after_s)
         yield handle
@@ -44,7 +46,7 @@ def _wait(handle: int, path: Path, give_up_after_s: float) -> None:
     began, is_told = time.monotonic(), False
     while True:
         try:
-            fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
+            lock_alone(handle)
         except BlockingIOError:
             pass
         else:
@@ -72,7 +74,7 @@ def _why(handle: int, path: Path, code: RecordReason, seconds: float) -> Reason:
 def holder_of(handle: int) -> int | None:
     """Number of the process that holds the lock of an open file; None where nobody can say."""
     there = os.fstat(handle)
-    device = f"{os.major(there.st_dev):02x}:{os.minor(there.st_dev):02x}:{there.st_ino}"
+    device = _device_of(there)
     try:
         lines = Path("/proc/locks").read_text("ascii", "replace").splitlines()
     except OSError:
@@ -88,6 +90,14 @@ def holder_of(handle: int) -> int | None:
         if parts[5].rpartition(":")[2] == str(there.st_ino):
             found.append(int(parts[4]))
     return found[0] if len(found) == 1 else None
+
+
+def _device_of(there: os.stat_result) -> str:
+    """As ``/proc/locks`` writes it; nothing that any line is where the system has none."""
+    if sys.platform == "win32":
+        return ""
+    else:  # each branch is another system's
+        return f"{os.major(there.st_dev):02x}:{os.minor(there.st_dev):02x}:{there.st_ino}"
 
 
 def _process(number: int) -> tuple[str, bool]:

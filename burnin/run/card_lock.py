@@ -11,11 +11,10 @@ from __future__ import annotations
 
 import contextlib
 import errno
-import fcntl
 import json
 import os
-import pwd
 import stat
+import sys
 import time
 from collections.abc import Sequence
 from dataclasses import asdict, dataclass
@@ -25,6 +24,10 @@ from pathlib import Path
 
 from burnin.core.clock import iso
 from burnin.core.errors import HeldByAnotherRun
+from burnin.core.files.account import name_of, own_uid
+from burnin.core.files.disk import read_at
+from burnin.core.files.open_flags import BINARY, CLOEXEC, NOFOLLOW, NONBLOCK
+from burnin.core.files.whole_lock import lock_alone, lock_beside_readers
 from burnin.core.identity import Identity
 from burnin.core.meaning import Note, Reason, Value
 from burnin.core.reading import known
@@ -123,7 +126,7 @@ def holder_of(address: str, folders: Sequence[Path] | None = None) -> Holder | N
         except OSError:
             continue
         try:
-            fcntl.flock(handle, fcntl.LOCK_SH | fcntl.LOCK_NB)
+            lock_beside_readers(handle)
         except OSError:
             return _read(handle)
         finally:
@@ -131,8 +134,8 @@ def holder_of(address: str, folders: Sequence[Path] | None = None) -> Holder | N
     return None
 
 
-_READ = os.O_RDONLY | os.O_CLOEXEC | os.O_NOFOLLOW | os.O_NONBLOCK
-_BOTH = os.O_RDWR | os.O_CLOEXEC | os.O_NOFOLLOW | os.O_NONBLOCK
+_READ = os.O_RDONLY | CLOEXEC | NOFOLLOW | NONBLOCK | BINARY
+_BOTH = os.O_RDWR | CLOEXEC | NOFOLLOW | NONBLOCK | BINARY
 
 
 def _names(identity: Identity, serials: Sequence[str]) -> list[str]:
@@ -167,7 +170,7 @@ def _take(path: Path, address: str) -> int:
     for _ in range(_TRIES):
         handle = _open(path)
         try:
-            fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
+            lock_alone(handle)
         except BlockingIOError:
             holder = _read(handle)
             os.close(handle)
@@ -205,7 +208,8 @@ def _open(path: Path) -> int:
             raise PermissionError(errno.EACCES, os.strerror(errno.EACCES), str(path))
         with contextlib.suppress(FileExistsError):
             handle = os.open(path, _BOTH | os.O_CREAT | os.O_EXCL, _FILE_MODE)
-            os.fchmod(handle, _FILE_MODE)  # whatever the umask took away
+            if sys.platform != "win32":
+                os.fchmod(handle, _FILE_MODE)  # whatever the umask took away
             return handle
     raise FileNotFoundError(errno.ENOENT, os.strerror(errno.ENOENT), str(path))
 
@@ -222,13 +226,14 @@ def _write(handle: int, holder: Holder) -> None:
     content = json.dumps(asdict(holder)).encode()
     with contextlib.suppress(OSError):
         os.ftruncate(handle, 0)
-        os.pwrite(handle, content, 0)
+        os.lseek(handle, 0, os.SEEK_SET)
+        os.write(handle, content)
 
 
 def _read(handle: int) -> Holder:
     """Who says that he holds it; nobody where that is torn, or of a process that is gone."""
     try:
-        told = json.loads(os.pread(handle, _MOST_BYTES, 0))
+        told = json.loads(read_at(handle, _MOST_BYTES, 0))
         pid = int(told["pid"])
         holder = Holder(pid, *(_shown(told[name]) for name in ("user", "since_utc", "record")))
     except (OSError, ValueError, KeyError, TypeError, RecursionError):
@@ -242,7 +247,4 @@ def _shown(text: object) -> str:
 
 
 def _user() -> str:
-    try:
-        return pwd.getpwuid(os.getuid()).pw_name
-    except KeyError:
-        return str(os.getuid())
+    return name_of(own_uid())

@@ -39,7 +39,12 @@ class SaidBeforehand:
         self._outputs = outputs
 
     def ask(self, prompt: Prompt, timeout_s: float) -> str | NotMeasured:  # noqa: ARG002
-        """``yes`` where the prompt is about one of the outputs with a monitor, else ``no``."""
+        """``yes`` where the prompt is about one of the outputs with a monitor, else ``no``.
+
+        What is seen on its screen nobody has said beforehand.
+        """
+        if prompt.means(DisplayPrompt.PICTURE):
+            return NotMeasured(RunReason.NOBODY_AT_HAND())
         monitor = prompt.means(DisplayPrompt.CONNECT_MONITOR)
         return "yes" if monitor and prompt["output"] in self._outputs else "no"
 

@@ -7,11 +7,12 @@ process ends, however it ends.
 from __future__ import annotations
 
 import contextlib
-import fcntl
 import os
 from pathlib import Path
 
 from burnin.core.errors import HeldByAnotherRun
+from burnin.core.files.open_flags import CLOEXEC, DIRECTORY
+from burnin.core.files.whole_lock import lock_alone
 from burnin.record.log_lock import holder_of
 from burnin.run.reasons import RunReason
 
@@ -40,11 +41,11 @@ def lock_record(folder: Path) -> RecordLock:
     does. A folder that is not there yet is held by nobody.
     """
     try:
-        handle = os.open(folder, os.O_RDONLY | os.O_DIRECTORY | os.O_CLOEXEC)
+        handle = os.open(folder, os.O_RDONLY | DIRECTORY | CLOEXEC)
     except OSError:
         return RecordLock(None)
     try:
-        fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
+        lock_alone(handle)
     except BlockingIOError:
         os.close(handle)
         raise HeldByAnotherRun(RunReason.RECORD_HELD(record=str(folder))) from None
@@ -62,7 +63,7 @@ def is_held(folder: Path) -> bool | None:
     if not Path("/proc/locks").exists():
         return None
     try:
-        handle = os.open(folder, os.O_RDONLY | os.O_DIRECTORY | os.O_CLOEXEC)
+        handle = os.open(folder, os.O_RDONLY | DIRECTORY | CLOEXEC)
     except OSError:
         return None
     try:

@@ -14,6 +14,7 @@ from burnin.core.reading import NotMeasured
 from burnin.run.prompters import SaidBeforehand
 from burnin.run.reasons import RunReason
 from burnin.sim.physics.machine import Machine
+from burnin.stages.display.meanings import DisplayPrompt
 from burnin.stages.movement.meanings import MovementPrompt
 from burnin.stages.standing_prompt import Settled, StandingPrompt
 from burnin.stages.under_load.meanings import UnderLoadPrompt
@@ -34,7 +35,9 @@ class SimulatedTechnician:
         self._beforehand = SaidBeforehand(attached)
 
     def ask(self, prompt: Prompt, timeout_s: float) -> str | NotMeasured:
-        """Monitors are plugged in where the scenario has them."""
+        """Monitors are plugged in where the scenario has them; pictures are what lanes carry."""
+        if prompt.means(DisplayPrompt.PICTURE):
+            return "yes" if self._shows(str(prompt["output"])) else "none"
         return self._beforehand.ask(prompt, timeout_s)
 
     def put(self, prompt: Prompt, timeout_s: float) -> StandingPrompt:  # noqa: ARG002
@@ -46,7 +49,6 @@ class SimulatedTechnician:
         if prompt.means(*UnderLoadPrompt):
             return _Busy(machine, _REACHES_S + _PROBES_S + _TYPES_S, lambda: self._told(prompt))
         return Settled(NotMeasured(RunReason.NOBODY_AT_HAND()))
-
 
     def _told(self, prompt: Prompt) -> str:
         """What the instrument shows now, as it is typed; nothing where there is no such plug."""
@@ -71,6 +73,11 @@ class SimulatedTechnician:
         now = [output.at(machine.uptime_s, machine.moved) for output in machine.outputs]
         lanes = [state.lanes for state in now if state.connected]
         return bool(lanes) and all(lanes)
+
+    def _shows(self, name: str) -> bool:
+        machine = self._machine
+        now = (o.at(machine.uptime_s, machine.moved) for o in machine.outputs if o.name == name)
+        return machine.card_answers and any(state.connected and state.lanes for state in now)
 
     def _off(self, share: float) -> float:
         """By what a meter that keeps to its accuracy is off, as a factor."""

@@ -1,6 +1,8 @@
-"""Asking yes or no where the card rests: until it is understood, left out, or its time is over."""
+"""Asking where the card rests: until it is understood, left out, or its time is over."""
 
 from __future__ import annotations
+
+from collections.abc import Sequence
 
 from burnin.core.answers.reader import YES_NO, Said, read
 from burnin.core.clock import Clock
@@ -18,17 +20,30 @@ def ask_yes_no(
     prompter: Prompter, clock: Clock, prompt: Prompt, timeout_s: float
 ) -> bool | NotMeasured:
     """Whether somebody said yes; what is neither is asked again, never taken for a no."""
+    said = ask_said(prompter, clock, prompt, timeout_s, YES_NO)
+    return said if isinstance(said, NotMeasured) else said is Said.YES
+
+
+def ask_said(
+    prompter: Prompter,
+    clock: Clock,
+    prompt: Prompt,
+    timeout_s: float,
+    possible: Sequence[Said],
+    more: dict[str, Said] | None = None,
+) -> Said | NotMeasured:
+    """Which of the possible answers somebody gave; leaving it out is one of them."""
     end_s, asked = clock.monotonic_s() + timeout_s, prompt
     for _ in range(_MOST_TIMES):
         answer = prompter.ask(asked, max(0.0, end_s - clock.monotonic_s()))
         if isinstance(answer, NotMeasured):
             return answer
         try:
-            said = read(answer, YES_NO)
+            said = read(answer, possible, more)
         except BadInput as error:
             asked = StagesPrompt.AGAIN(words=error.told, prompt=prompt)
             continue
         if said is Said.SKIP:
             return NotMeasured(StagesReason.PROMPT_LEFT_OUT())
-        return said is Said.YES
+        return said
     return NotMeasured(StagesReason.PROMPT_NOT_UNDERSTOOD(times_count=_MOST_TIMES))

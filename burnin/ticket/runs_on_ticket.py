@@ -111,7 +111,7 @@ def _events(ticket: WholeTicket, run: RunBegins) -> list[tuple[str, dict[str, ob
         if fresh:
             kind = {"simulated": True} if run.simulated else {}
             events.append(("bound", {"run": run.run, **kind, "facts": as_logged(fresh)}))
-    if run.now_stages:
+    if run.now_stages and ticket.reason_of_now(run.run) != run.now_words:
         stages = list(run.now_stages)
         events.append(("run_now", {"run": run.run, "reason": run.now_words, "stages": stages}))
     marks = {"simulated": run.simulated, "other_card": run.other_card}

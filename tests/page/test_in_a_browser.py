@@ -14,6 +14,7 @@ from burnin.core.verdict import Ended, RunVerdict
 from burnin.record.reader import read_record
 from burnin.record.schema.folders import newest_record
 from tests.others.page.served import served
+from tests.page.one_prompt import one_prompt
 from tests.report import records
 
 RunBeside = Callable[..., AbstractContextManager["subprocess.Popen[bytes]"]]
@@ -70,7 +71,9 @@ def test_a_prompt_is_answered_on_a_phone(
 ) -> None:
     results = tmp_path / "results"
     with (
-        run_beside("-p", "short_x8", "--simulated", "dead_output", "--ask", "--pace", "30"),
+        run_beside(
+            "-p", one_prompt(tmp_path), "--simulated", "dead_output", "--ask", "--pace", "30"
+        ),
         served(results, tmp_path / "shop") as server,
         opened(chromium, server.whole_address, 390, 844) as (page, complaints),
     ):

@@ -14,6 +14,7 @@ from burnin.record.reader import read_record
 from burnin.record.schema.folders import newest_record
 from burnin.run.desk.calling import call
 from burnin.run.desk.letters import Answer
+from tests.page.one_prompt import one_prompt
 
 WITHOUT = [w for kind in ("memory", "thermal_ramp", "link", "compute") for w in ("--without", kind)]
 PATIENT_S = 60.0
@@ -23,8 +24,8 @@ def test_an_answer_at_the_desk_ends_the_prompt_in_the_terminal(tmp_path: Path) -
     ours, theirs = pty.openpty()
     results = tmp_path / "results"
     with subprocess.Popen(
-        [sys.executable, "-m", "burnin", "run", "-p", "short_x8", "--simulated", "dead_output",
-         "--ask", "--results", str(results), *WITHOUT],
+        [sys.executable, "-m", "burnin", "run", "-p", one_prompt(tmp_path),
+         "--simulated", "dead_output", "--ask", "--results", str(results), *WITHOUT],
         stdin=theirs, stdout=theirs, stderr=theirs,
         env=os.environ | {"BURNIN_SHOP": str(tmp_path / "shop"), "TERM": "xterm"},
     ) as process:  # fmt: skip

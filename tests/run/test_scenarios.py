@@ -214,12 +214,13 @@ def test_unattended_prompts_become_not_measured_and_keep_the_run_conditional(
 
 def test_what_was_asked_and_answered_is_on_record(shared_runs: SharedRuns) -> None:
     ran = shared_runs.run("dead_output", "desktop_air")
-    [asked] = ran.record.events("Asked")
+    asked, *of_pictures = ran.record.events("Asked")
     assert asked.stage == "2-display"
     assert asked.detail["answer"] == "yes"
     prompt = asked.detail["prompt"]
     assert isinstance(prompt, dict)
     assert prompt["output"] == "DP-2"
+    assert [one.detail["answer"] for one in of_pictures] == ["yes"] * 3  # DP-2 stays dark
 
 
 def test_a_stage_left_out_is_owed(tmp_path: Path) -> None:

@@ -5,14 +5,16 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+from typer.testing import CliRunner
 
 from burnin.card.capabilities import Output
+from burnin.cli.app import app
 from burnin.core.errors import BadInput
 from burnin.core.reading import NotMeasured
 from burnin.ticket.bound_card.binding import bound_facts
 from burnin.ticket.bound_card.facts import Facts, differences, facts_kept, facts_of
 from burnin.ticket.bound_card.replaced import enter_replaced
-from burnin.ticket.log.store import read_ticket
+from burnin.ticket.log.store import open_ticket, read_ticket
 from burnin.ticket.log.ticket_from_log import LOG
 from burnin.ticket.meanings import TicketReason
 from burnin.ticket.runs_on_ticket import RunBegins, begun
@@ -107,3 +109,28 @@ def test_a_new_board_keeps_the_chip(tmp_path: Path) -> None:
 def test_facts_of_a_newer_tool_are_passed_over() -> None:
     assert facts_kept({"serial": "1", "colour": "red", "device_id": True}) == {"serial": "1"}
     assert facts_kept("none") == {}
+
+
+def test_a_real_card_is_never_worked_for_a_ticket_of_the_simulated_machine(
+    tmp_path: Path,
+) -> None:
+    """Its record would lie in the ticket for good, and count for nothing."""
+    open_ticket(tmp_path, "815", {}, simulated=True)
+    ran = CliRunner().invoke(
+        app, ["run", "-p", "short_x8", "--ticket", "815", "--results", str(tmp_path)]
+    )
+    assert ran.exit_code == 2
+    assert "--ticket 815 --simulated" in " ".join(ran.output.split())
+    assert not list((tmp_path / "815").glob("*/run.json"))
+
+
+def test_a_run_that_goes_on_keeps_the_reason_for_not_waiting(tmp_path: Path) -> None:
+    open_ticket(tmp_path, "815", {}, simulated=True)
+    folder = tmp_path / "815"
+    first = RunBegins("a1", True, None, now_words="the glue only seals", now_stages=("2-link",))
+    begun(folder, first)
+    begun(folder, first)
+    ticket = read_ticket(tmp_path, "815")
+    assert ticket.reason_of_now("a1") == "the glue only seals"
+    assert ticket.reason_of_now("b2") == ""
+    assert len(ticket.nows) == 1

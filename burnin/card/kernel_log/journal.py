@@ -14,6 +14,7 @@ import subprocess
 
 from burnin.card.kernel_log.meanings import KernelReason, KernelSource
 from burnin.card.kernel_log.records import KernelRecord, clean
+from burnin.core.files.open_flags import never_waits
 from burnin.core.meaning import Source
 from burnin.core.reading import NotMeasured
 
@@ -50,7 +51,7 @@ class Journal:
         self._process = process
         assert process.stdout is not None
         self._out = process.stdout
-        os.set_blocking(self._out.fileno(), False)
+        never_waits(self._out.fileno())
         self._unread = b""
 
     def read(self) -> tuple[KernelRecord, ...]:

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import select
 import sys
 from collections.abc import Callable
 
 import typer
 
+from burnin.cli.terminal.keys import typed_within
 from burnin.cli.terminal.prompt_block import BELL, look_of_output, prompt_block
 from burnin.core.errors import BadInput
 from burnin.core.meaning import Note, Prompt, Reason
@@ -48,7 +48,7 @@ def ask_timed(words: Catalogue) -> Callable[[Prompt, float], str | None]:
                 "nobody is at the terminal; give --answer smoke=no --answer beeps=1 …"
             )
         _show(words, prompt, seconds)
-        ready, _, _ = select.select([sys.stdin], [], [], seconds)
+        ready = typed_within(sys.stdin, seconds)
         line = sys.stdin.readline() if ready else ""
         if not line:
             sys.stdout.write("\n")

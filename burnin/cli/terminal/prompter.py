@@ -7,13 +7,12 @@ the lines that change all the while rest until it is over, so that what is typed
 from __future__ import annotations
 
 import os
-import select
 import sys
-import termios
 import time
 from collections.abc import Callable
 from contextlib import suppress
 
+from burnin.cli.terminal.keys import forget_typed, typed_within
 from burnin.cli.terminal.prompt_block import BELL, look_of_output, prompt_block
 from burnin.core.meaning import Meaning, Prompt
 from burnin.core.reading import NotMeasured
@@ -48,7 +47,7 @@ class TerminalPrompter:
         _show(self._block(prompt, timeout_s))
         line = sys.stdin.readline() if self._answered(timeout_s) else ""
         if not line:
-            _forget_typed()
+            forget_typed()
             sys.stdout.write("\n")
             return NotMeasured(RunReason.NOBODY_ANSWERED(waited_s=timeout_s))
         return line.strip()
@@ -57,7 +56,7 @@ class TerminalPrompter:
         """A prompt that stands until a line is typed; what was typed before it answers nothing."""
         block = self._block(prompt, timeout_s)
         self._keep_below(block)
-        _forget_typed()
+        forget_typed()
         _show(block)
         return _Typed(self._keep_below)
 
@@ -71,7 +70,7 @@ class TerminalPrompter:
             left_s = end_s - time.monotonic()
             if left_s <= 0.0:
                 return False
-            ready, _, _ = select.select([sys.stdin], [], [], min(left_s, _LOOK_EVERY_S))
+            ready = typed_within(sys.stdin, min(left_s, _LOOK_EVERY_S))
             if ready:
                 return True
         return False
@@ -88,7 +87,7 @@ class _Typed:
     def look(self) -> str | NotMeasured | None:
         """The line, once its end is typed; a terminal that is gone answers nothing any more."""
         file = sys.stdin.fileno()
-        ready, _, _ = select.select([file], [], [], 0.0)
+        ready = typed_within(file, 0.0)
         if not ready:
             return None
         with suppress(OSError):
@@ -116,9 +115,3 @@ def _show(text: str, *, bell: bool = True) -> None:
     with suppress(OSError, ValueError):
         sys.stdout.write(f"{BELL}\n{text}" if bell and sys.stdout.isatty() else f"\n{text}")
         sys.stdout.flush()
-
-
-def _forget_typed() -> None:
-    """A line typed too early or too late is no answer to the next prompt."""
-    with suppress(termios.error, OSError, ValueError):
-        termios.tcflush(sys.stdin.fileno(), termios.TCIFLUSH)

@@ -12,6 +12,8 @@ import os
 import stat
 from pathlib import Path
 
+from burnin.core.files.open_flags import BINARY, CLOEXEC, NONBLOCK
+
 TEXT_BYTES = 1 << 20
 """Most of a file that a person writes by hand: profile, scenario, shop file, words."""
 SMALL_BYTES = 1 << 16
@@ -52,7 +54,7 @@ def size_within(path: Path, most_bytes: int) -> int:
 
 def _opened(path: Path, most_bytes: int) -> int:
     # Not blocking: a named pipe that nobody writes would be waited for for ever.
-    handle = os.open(path, os.O_RDONLY | os.O_CLOEXEC | os.O_NONBLOCK)
+    handle = os.open(path, os.O_RDONLY | CLOEXEC | NONBLOCK | BINARY)
     try:
         _checked(path, os.fstat(handle), most_bytes)
     except OSError:

@@ -8,11 +8,14 @@ from __future__ import annotations
 
 import errno
 import os
+import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from functools import partial
 from pathlib import Path
 from typing import TypeVar
+
+from burnin.core.files.open_flags import BINARY, DIRECTORY
 
 T = TypeVar("T")
 
@@ -25,7 +28,7 @@ _MOST_INTERRUPTIONS = 100
 def open_to_append(path: Path) -> int:
     """A handle that only adds to the end; the file is made where it is missing."""
     with _about(path):
-        return _again(lambda: os.open(path, os.O_WRONLY | os.O_CREAT | os.O_APPEND, 0o644))
+        return _again(lambda: os.open(path, os.O_WRONLY | os.O_CREAT | os.O_APPEND | BINARY, 0o644))
 
 
 def write_all(handle: int, text: bytes, path: Path | None = None) -> None:
@@ -51,16 +54,21 @@ def write_all(handle: int, text: bytes, path: Path | None = None) -> None:
 def sync(handle: int, path: Path | None = None) -> None:
     """Wait until the disk has a file's bytes; a file that lost its name since is an error too."""
     with _about(path):
-        _again(lambda: os.fdatasync(handle))
+        _again(lambda: _to_disk(handle))
         if not os.fstat(handle).st_nlink:
             # The rows went where nobody can ever read them: somebody removed or replaced the file.
             raise OSError(errno.ENOENT, os.strerror(errno.ENOENT))
 
 
 def sync_folder(folder: Path) -> None:
-    """Wait until the disk has the names in a folder."""
+    """Wait until the disk has the names in a folder; Windows has no such call."""
+    if sys.platform != "win32":
+        _sync_folder(folder)
+
+
+def _sync_folder(folder: Path) -> None:
     with _about(folder):
-        handle = _again(lambda: os.open(folder, os.O_RDONLY | os.O_DIRECTORY))
+        handle = _again(lambda: os.open(folder, os.O_RDONLY | DIRECTORY))
         try:
             _again(lambda: os.fsync(handle))
         except OSError as error:
@@ -91,14 +99,18 @@ def replace_whole(path: Path, content: bytes) -> None:
     """
     fresh = path.with_name(path.name + PASSING)
     with _about(path):
-        handle = _again(lambda: os.open(fresh, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o644))
+        how = os.O_WRONLY | os.O_CREAT | os.O_TRUNC | BINARY
+        handle = _again(lambda: os.open(fresh, how, 0o644))
         try:
             write_all(handle, content)
             _again(lambda: os.fsync(handle))
-            _again(lambda: fresh.replace(path))
-            _again(lambda: os.fsync(handle))
+            if sys.platform != "win32":
+                _again(lambda: fresh.replace(path))
+                _again(lambda: os.fsync(handle))
         finally:
             os.close(handle)
+        if sys.platform == "win32":  # a file that is open keeps its name there
+            fresh.replace(path)
     sync_folder(path.parent)
 
 
@@ -107,6 +119,27 @@ def clear_passing(folder: Path) -> None:
     for path in folder.iterdir():
         if path.name.endswith(PASSING) or _left_of_sheet(path):
             path.unlink(missing_ok=True)
+
+
+def _to_disk(handle: int) -> None:
+    """Bytes and size, or all that the file is where a system knows no less."""
+    if sys.platform == "linux":
+        os.fdatasync(handle)
+    elif sys.platform == "darwin":
+        import fcntl
+
+        fcntl.fcntl(handle, fcntl.F_FULLFSYNC)
+    else:
+        os.fsync(handle)
+
+
+def read_at(handle: int, most_bytes: int, offset: int) -> bytes:
+    """Bytes from a place of an open file; where it stands is of no account."""
+    if sys.platform == "win32":
+        os.lseek(handle, offset, os.SEEK_SET)
+        return os.read(handle, most_bytes)
+    else:
+        return os.pread(handle, most_bytes, offset)
 
 
 TORN = b"\0"

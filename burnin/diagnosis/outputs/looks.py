@@ -68,7 +68,8 @@ def looks_at_outputs(
         if head != "screen_detected" or reading.verdict not in (Verdict.PASS, Verdict.FAIL):
             continue
         edid = _edid(by_name.get(f"edid {output}"))
-        picture = _picture(by_name.get(f"preferred_mode_offered {output}"))
+        offered = _picture(by_name.get(f"preferred_mode_offered {output}"))
+        picture = _seen(by_name.get(f"picture_seen {output}"), offered)
         lost = _lost(by_name.get(f"screen_lost_times {output}"))
         look = OutputLook(output, reading.value == "connected", edid, picture, lost=lost)
         found.append(replace(look, proven=output in proven))
@@ -87,6 +88,15 @@ def _lost(times: Reading | None) -> bool | None:
     if times is None or times.verdict not in (Verdict.PASS, Verdict.FAIL):
         return None
     return times.verdict is Verdict.FAIL
+
+
+def _seen(seen: Reading | None, offered: Picture | None) -> Picture | None:
+    """An eye on the screen tells more than the driver, which trains lanes that sparkle too."""
+    if seen is None or seen.verdict not in (Verdict.PASS, Verdict.FAIL):
+        return offered
+    if seen.verdict is Verdict.FAIL:
+        return Picture.SPARKLES
+    return offered or Picture.CLEAN
 
 
 def _picture(offered: Reading | None) -> Picture | None:

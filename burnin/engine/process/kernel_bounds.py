@@ -11,11 +11,12 @@ from __future__ import annotations
 
 import ctypes
 import os
-import signal
 import sys
 
 LAST_RESORT_S = 2.5
 """A worker whose newest beat is older than this, while a job runs, is killed by the kernel."""
+SIGKILL = 9
+"""signal(7)."""
 PR_SET_PDEATHSIG = 1
 """linux/prctl.h: the kernel sends this signal when the parent thread dies."""
 _CLOCK_MONOTONIC = 1
@@ -48,9 +49,12 @@ class _TimerSpec(ctypes.Structure):
 
 def die_with_parent(parent_pid: int) -> None:
     """Ask the kernel to kill this process when the parent dies; ends at once if it already has."""
-    if not sys.platform.startswith("linux"):
-        return
-    ctypes.CDLL(None, use_errno=True).prctl(PR_SET_PDEATHSIG, int(signal.SIGKILL), 0, 0, 0)
+    if sys.platform == "linux":
+        _die_with(parent_pid)
+
+
+def _die_with(parent_pid: int) -> None:
+    ctypes.CDLL(None, use_errno=True).prctl(PR_SET_PDEATHSIG, SIGKILL, 0, 0, 0)
     if os.getppid() != parent_pid:
         os._exit(0)
 
@@ -61,7 +65,7 @@ class LastResort:
     def __init__(self) -> None:
         self._timer = ctypes.c_void_p()
         self._library = ctypes.CDLL(None, use_errno=True)
-        event = _SignalEvent(signo=int(signal.SIGKILL), notify=_SIGEV_SIGNAL)
+        event = _SignalEvent(signo=SIGKILL, notify=_SIGEV_SIGNAL)
         self._there = hasattr(self._library, "timer_create") and not self._library.timer_create(
             _CLOCK_MONOTONIC, ctypes.byref(event), ctypes.byref(self._timer)
         )

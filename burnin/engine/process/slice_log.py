@@ -10,6 +10,8 @@ from __future__ import annotations
 import os
 import time
 
+from burnin.core.files.open_flags import CLOEXEC
+
 FILE_NAMED_BY = "BURNIN_SLICE_LOG"
 
 
@@ -18,7 +20,7 @@ class SliceLog:
 
     def __init__(self) -> None:
         path = os.environ.get(FILE_NAMED_BY)
-        wanted = os.O_WRONLY | os.O_CREAT | os.O_APPEND | os.O_CLOEXEC
+        wanted = os.O_WRONLY | os.O_CREAT | os.O_APPEND | CLOEXEC
         self._file = os.open(path, wanted, 0o600) if path else None
 
     def begun(self, beat_s: float) -> None:

@@ -10,6 +10,9 @@ from __future__ import annotations
 import faulthandler
 import os
 import signal
+import sys
+
+from burnin.core.files.open_flags import CLOEXEC
 
 FILE_NAMED_BY = "BURNIN_WHERE_LOG"
 
@@ -17,7 +20,6 @@ FILE_NAMED_BY = "BURNIN_WHERE_LOG"
 def tell_where_asked() -> None:
     """From now on, as long as the process lives; does nothing where none is asked for."""
     path = os.environ.get(FILE_NAMED_BY)
-    if not path or not hasattr(faulthandler, "register"):
-        return
-    wanted = os.O_WRONLY | os.O_CREAT | os.O_APPEND | os.O_CLOEXEC
-    faulthandler.register(signal.SIGUSR1, file=os.open(path, wanted, 0o600), all_threads=True)
+    if path and sys.platform != "win32":
+        wanted = os.O_WRONLY | os.O_CREAT | os.O_APPEND | CLOEXEC
+        faulthandler.register(signal.SIGUSR1, file=os.open(path, wanted, 0o600), all_threads=True)

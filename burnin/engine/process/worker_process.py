@@ -18,6 +18,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import IO, Any
 
+from burnin.core.files.open_flags import never_waits
 from burnin.core.meaning import Reason
 from burnin.engine.process import wire
 from burnin.engine.process.exit_codes import why_ended
@@ -66,8 +67,8 @@ class WorkerProcess:
         assert self._process.stdout is not None
         assert self._process.stdin is not None
         self._in, self._out = self._process.stdin, self._process.stdout
-        os.set_blocking(self._in.fileno(), False)
-        os.set_blocking(self._out.fileno(), False)
+        never_waits(self._in.fileno())
+        never_waits(self._out.fileno())
 
     @property
     def pid(self) -> int:

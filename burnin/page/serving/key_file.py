@@ -8,7 +8,9 @@ import stat
 from pathlib import Path
 
 from burnin.core.errors import BadInput
+from burnin.core.files.account import own_uid
 from burnin.core.files.bounded import SMALL_BYTES, read_at_most
+from burnin.core.files.open_flags import BINARY, CLOEXEC
 from burnin.core.files.private_files import private_folder
 from burnin.page.terms import PageReason
 from burnin.ticket.shop.shop_file import shop_folder
@@ -44,7 +46,7 @@ def page_key(folder: Path, *, new: bool = False) -> str:
 def private_bytes(path: Path) -> bytes:
     """What a file holds that is its owner's alone; raises BadInput where it is not, and OSError."""
     found = path.lstat()
-    ours = found.st_uid == os.geteuid() and not found.st_mode & _OF_OTHERS
+    ours = found.st_uid == own_uid() and not found.st_mode & _OF_OTHERS
     if not stat.S_ISREG(found.st_mode) or not ours:
         raise BadInput(PageReason.KEY_OF_OTHERS(file=str(path)))
     return read_at_most(path, SMALL_BYTES)
@@ -53,6 +55,6 @@ def private_bytes(path: Path) -> bytes:
 def write_private(path: Path, content: bytes) -> None:
     """Write a file that is its owner's alone; raises OSError, also where one is there."""
     private_folder(path.parent)
-    handle = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL | os.O_CLOEXEC, 0o600)
+    handle = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL | CLOEXEC | BINARY, 0o600)
     with os.fdopen(handle, "wb") as file:
         file.write(content)

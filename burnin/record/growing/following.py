@@ -15,6 +15,8 @@ from pathlib import Path
 from typing import Any, Generic, TypeVar
 
 from burnin.core.errors import RecordError
+from burnin.core.files.disk import read_at
+from burnin.core.files.open_flags import BINARY, CLOEXEC, NONBLOCK
 from burnin.core.reading import Reading
 from burnin.record.journal import JournalEntry, entry_of
 from burnin.record.readings import reading_of
@@ -141,11 +143,11 @@ class _Tail(Generic[T]):
     def _part(self) -> tuple[bytes, bool]:
         try:
             # Not blocking: a named pipe that nobody writes would be waited for for ever.
-            handle = os.open(self._path, os.O_RDONLY | os.O_CLOEXEC | os.O_NONBLOCK)
+            handle = os.open(self._path, os.O_RDONLY | CLOEXEC | NONBLOCK | BINARY)
         except OSError:
             return b"", False
         try:
-            part = os.pread(handle, PART_BYTES, self._at)
+            part = read_at(handle, PART_BYTES, self._at)
         except OSError:
             part = b""
         finally:

@@ -7,7 +7,8 @@ from burnin.core.reading import Verdict, reading_subject
 from burnin.record.reader import Record
 from burnin.report.sheet.meanings import UntestedTerm
 
-DISPLAY, UNDER_LOAD, PICTURE = "display", "under_load", "picture_clean"
+DISPLAY, UNDER_LOAD = "display", "under_load"
+PICTURES = ("picture_seen", "picture_clean")
 
 
 def never_tested(record: Record | None) -> tuple[Term, ...]:
@@ -22,9 +23,9 @@ def never_tested(record: Record | None) -> tuple[Term, ...]:
 
 
 def _picture_seen(record: Record) -> bool:
-    """Whether somebody looked at a picture while the card worked, and it was judged."""
+    """Whether somebody looked at a picture, and it was judged."""
     judged = (Verdict.PASS, Verdict.FAIL)
     return any(
-        reading_subject(reading.name)[0] == PICTURE and reading.verdict in judged
+        reading_subject(reading.name)[0] in PICTURES and reading.verdict in judged
         for reading in record.readings
     )

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import socket
 from pathlib import Path
 
 from burnin.core.meaning import Reason
 from burnin.run.desk.letters import IN_TIME_S, Letter, as_line, line_from, refusal_of
-from burnin.run.desk.listening import short_name
+from burnin.run.desk.listening import local_socket, short_name
 from burnin.run.desk.meanings import DeskReason
 
 
@@ -17,7 +16,7 @@ def call(folder: Path, letter: Letter) -> Reason | None:
     Where no run listens, that is the reason; it waits for a reply no longer than a moment.
     """
     try:
-        with socket.socket(socket.AF_UNIX, socket.SOCK_STREAM) as connection:
+        with local_socket() as connection:
             connection.settimeout(2 * IN_TIME_S)
             with short_name(folder) as name:
                 connection.connect(name)

@@ -8,15 +8,19 @@ also after a run that was killed. Whoever may not act as the run is not heard: t
 from __future__ import annotations
 
 import contextlib
+import errno
 import hashlib
 import os
 import socket
 import struct
+import sys
 import threading
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
+from burnin.core.files.account import own_uid
+from burnin.core.files.open_flags import CLOEXEC, DIRECTORY
 from burnin.core.files.private_files import private_folder
 from burnin.core.meaning import Reason
 from burnin.run.desk.letters import IN_TIME_S, Letter, letter_of, line_from, reply_line
@@ -35,7 +39,7 @@ class Listening:
         """Raises OSError where there can be no socket in that folder."""
         self._folder, self._hear = folder, hear
         private_folder(desks_of(folder))
-        self._socket = socket.socket(socket.AF_UNIX, socket.SOCK_STREAM)
+        self._socket = local_socket()
         try:
             with short_name(folder) as name:
                 # One that is there is of a run that was killed: this run holds the record.
@@ -73,15 +77,26 @@ class Listening:
             letter = letter_of(line_from(connection))
         except ValueError:
             letter = None
-        if peer_uid(connection) != os.geteuid():
+        if peer_uid(connection) != own_uid():
             return DeskReason.NOT_ALLOWED()
         return DeskReason.NOT_UNDERSTOOD() if letter is None else self._hear(letter)
 
 
+def local_socket() -> socket.socket:
+    """A socket of this bench alone; raises OSError where the system tells nobody's account."""
+    if sys.platform == "linux":
+        return socket.socket(socket.AF_UNIX, socket.SOCK_STREAM)
+    else:  # each branch is another system's
+        raise OSError(errno.EAFNOSUPPORT, os.strerror(errno.EAFNOSUPPORT))
+
+
 def peer_uid(connection: socket.socket) -> int:
     """Number of the account at the other end; raises OSError."""
-    told = connection.getsockopt(socket.SOL_SOCKET, socket.SO_PEERCRED, _UCRED.size)
-    return int(_UCRED.unpack(told)[1])
+    if sys.platform == "linux":
+        told = connection.getsockopt(socket.SOL_SOCKET, socket.SO_PEERCRED, _UCRED.size)
+        return int(_UCRED.unpack(told)[1])
+    else:
+        raise OSError(errno.EAFNOSUPPORT, os.strerror(errno.EAFNOSUPPORT))
 
 
 def desks_of(folder: Path) -> Path:
@@ -100,7 +115,7 @@ def socket_of(folder: Path) -> Path:
 def short_name(folder: Path) -> Iterator[str]:
     """A name of that socket that fits an address (107 bytes), however long its path is."""
     path = socket_of(folder)
-    handle = os.open(path.parent, os.O_RDONLY | os.O_DIRECTORY | os.O_CLOEXEC)
+    handle = os.open(path.parent, os.O_RDONLY | DIRECTORY | CLOEXEC)
     try:
         yield f"/proc/self/fd/{handle}/{path.name}"
     finally:

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-import os
-import pwd
 from dataclasses import dataclass
 
 from burnin.card.files import BenchFiles, read_text
+from burnin.core.files.account import name_of, own_uid
 
 ASKED_FOR = {"CAP_DAC_READ_SEARCH": 2, "CAP_SYS_ADMIN": 21, "CAP_SYSLOG": 34}
 """Bits of the capabilities that anything here may take (Linux include/uapi/linux/capability.h)."""
@@ -23,12 +22,8 @@ class Account:
 
 def this_account(files: BenchFiles) -> Account:
     """The account of this process; what the kernel does not tell is left out."""
-    uid = os.geteuid()
-    try:
-        user = pwd.getpwuid(uid).pw_name
-    except KeyError:
-        user = str(uid)
-    return Account(user, uid, _held(_effective(files)))
+    uid = own_uid()
+    return Account(name_of(uid), uid, _held(_effective(files)))
 
 
 def _held(bits: int) -> tuple[str, ...]:

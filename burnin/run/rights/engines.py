@@ -6,7 +6,6 @@ device files through which it would have reached it tell whether they are kept f
 
 from __future__ import annotations
 
-import grp
 import os
 import stat
 from collections.abc import Callable, Collection, Iterator
@@ -15,6 +14,7 @@ from pathlib import Path
 from burnin.card.files import BenchFiles
 from burnin.card.sources.pci_devices import DEVICES
 from burnin.core.errors import EngineUnavailable
+from burnin.core.files.account import group_name_of
 from burnin.core.identity import Identity
 from burnin.core.meaning import Reason, Term
 from burnin.core.reading import NotMeasured
@@ -107,9 +107,6 @@ def _nodes(kind: EngineKind, files: BenchFiles, address: str, root: Path) -> lis
 
 def _refused_at(node: Path) -> Term:
     there = node.stat()
-    try:
-        group = grp.getgrgid(there.st_gid).gr_name
-    except KeyError:
-        group = str(there.st_gid)
+    group = group_name_of(there.st_gid)
     mode = f"{stat.S_IMODE(there.st_mode):04o}"
     return RightSeen.NODE_REFUSED(node=str(node), group=group, mode=mode)

@@ -22,6 +22,8 @@ class DisplayReason(ReasonCode):
     NO_PREFERRED_MODE = "display_no_preferred_mode"
     MODE_NOT_OFFERED = "display_mode_not_offered", "output", "preferred", "most"
     NO_MODE_OFFERED = "display_no_mode_offered", "output", "preferred"
+    PICTURE_FLAWED = "display_picture_flawed", "output"
+    NO_PICTURE = "display_no_picture", "output"
 
 
 class DisplaySource(SourceCode):
@@ -32,12 +34,14 @@ class DisplaySource(SourceCode):
     STATUS_OVER = "display_status_over", "over_s"
     EDID_READ = "display_edid_read"
     MODES = "display_modes"
+    EYE = "display_eye"
 
 
 class DisplayPrompt(PromptCode):
     """What the technician is asked."""
 
     CONNECT_MONITOR = "display_connect_monitor", "output"
+    PICTURE = "display_picture", "output"
 
 
 class DisplayNote(NoteCode):

@@ -18,6 +18,9 @@ class Display(StageSettings):
     monitors: Literal["ask", "all"] = Field(
         default="ask", description="all: a monitor is on every output; ask: prompt for each"
     )
+    picture: Literal["ask", "off"] = Field(
+        default="ask", description="ask: whether the picture on each detected screen is clean"
+    )
     prompt_timeout_s: Seconds = 60.0
     watch_s: float = Field(
         default=5.0,

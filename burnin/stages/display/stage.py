@@ -15,6 +15,7 @@ from burnin.stages.display.meanings import (
     DisplayReason,
     DisplaySource,
 )
+from burnin.stages.display.picture import ask_of_pictures
 from burnin.stages.display.settings import Display
 from burnin.stages.display.steady import steady_readings
 
@@ -51,6 +52,8 @@ def carry_out(context: StageContext[DetectsDisplays], settings: Display) -> None
     if detected and settings.watch_s:
         for reading in steady_readings(context, settings.watch_s, detected):
             context.take(reading)
+    if settings.picture == "ask":
+        ask_of_pictures(context, settings, detected)
 
 
 def _found(outputs: tuple[Output, ...], expected: int) -> Reason:

@@ -36,6 +36,7 @@ class OtherCard(ReasonCode):
     ON_BENCH = "ticket_other_card_on_bench", "folder", "differs"
     REFUSED = "ticket_other_card_refused", "number", "differs"
     OF_RECORD = "ticket_other_card_of_record", "differs"
+    TICKET_SIMULATED = "ticket_of_simulated_machine", "number"
 
 
 class CardPrompt(PromptCode):

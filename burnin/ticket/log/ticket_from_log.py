@@ -278,7 +278,10 @@ def _run_ended(ticket: WholeTicket, event: LogEvent) -> WholeTicket:
 
 
 def _run_now(ticket: WholeTicket, event: LogEvent) -> WholeTicket:
-    made = NowEvent(_text(event, "reason"), _texts(event, "stages"), event.time_utc, event.by)
+    made = NowEvent(
+        _text(event, "run"), _text(event, "reason"), _texts(event, "stages"), event.time_utc,
+        event.by,
+    )  # fmt: skip
     return replace(ticket, nows=(*ticket.nows, made))
 
 

@@ -155,8 +155,9 @@ class RunListed:
 
 @dataclass(frozen=True)
 class NowEvent:
-    """Stages that were carried out before their time, and why, in somebody's own words."""
+    """Stages that a run carried out before their time, and why, in somebody's own words."""
 
+    run: str
     words: str
     stages: tuple[str, ...]
     time_utc: str
@@ -236,6 +237,10 @@ class WholeTicket:
     def patches(self) -> tuple[str, ...]:
         """Patches of copper that were laid bare."""
         return tuple(dict.fromkeys(p for r in self.repairs for p in r.patches))
+
+    def reason_of_now(self, run: str) -> str:
+        """Why a run carried stages out before their time, empty where it did not."""
+        return next((now.words for now in reversed(self.nows) if now.run == run), "")
 
     def latest(self, point: str) -> Measured | None:
         """The newest value at a point, None where nobody measured."""

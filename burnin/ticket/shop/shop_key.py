@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from burnin.core.errors import BadInput
+from burnin.core.files.account import own_uid
 from burnin.core.files.bounded import SMALL_BYTES, read_at_most
 from burnin.core.files.private_files import private_folder
 from burnin.ticket.shop.meanings import ShopKeyReason
@@ -88,7 +89,7 @@ def _check_modes(place: Path, path: Path) -> None:
     if there.st_mode & 0o077:
         mode = f"{stat.S_IMODE(there.st_mode):o}"
         raise BadInput(ShopKeyReason.OTHERS_MAY_READ(file=str(path), mode=mode))
-    if there.st_uid not in (os.geteuid(), 0):
+    if there.st_uid not in (own_uid(), 0):
         raise BadInput(ShopKeyReason.NOT_OURS(file=str(path)))
     mode_of_folder = place.stat().st_mode
     if mode_of_folder & stat.S_IWOTH and not mode_of_folder & stat.S_ISVTX:

@@ -33,6 +33,7 @@ gpu_temp_limit_c = 90.0
 stage = "display"
 outputs = 4
 watch_s = 0.3
+picture = "off"
 [[stages]]
 stage = "compute"
 load_s = 20.0
