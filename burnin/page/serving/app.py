@@ -19,7 +19,7 @@ from starlette.types import ASGIApp
 from burnin.core.meaning import Term
 from burnin.page.assets import ASSETS, page_html
 from burnin.page.serving.checks import Checked, Door, body_of, told
-from burnin.page.serving.streams import MOST_STREAMS, events, position_of
+from burnin.page.serving.streams import MOST_STREAMS, Position, events, news, position_of
 from burnin.page.terms import PageReason, PageTerm
 from burnin.page.watching import Watching
 from burnin.report.languages.catalogue import Catalogue, catalogue, language_names
@@ -38,6 +38,12 @@ class Page:
         self._watching, self._door, self._language = watching, door, language
         self._ended = ended
         self._open_streams = 0
+
+    def make_ready(self) -> None:
+        """Word everything once, so that whoever asks first waits no longer than the others."""
+        for language in language_names():
+            _page(language)
+            news(self._watching, catalogue(language), Position())
 
     def app(self) -> ASGIApp:
         """The whole of it, behind its checks."""

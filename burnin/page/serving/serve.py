@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import gc
 import ipaddress
 import os
 import socket
+import sys
 from collections.abc import Callable
 from contextlib import suppress
 from dataclasses import dataclass
@@ -18,6 +20,8 @@ from burnin.page.watching import Watching
 
 MOST_CONNECTIONS = 128
 _KEEP_ALIVE_S = 5
+_SWITCH_S = 0.001
+"""Whoever asks waits for the thread that reads a long record no longer than this, each time."""
 
 
 @dataclass(frozen=True)
@@ -71,8 +75,12 @@ def serve(
         ssl_certfile=pem, ssl_keyfile=pem,
     )  # fmt: skip
     server = uvicorn.Server(config)
+    sys.setswitchinterval(_SWITCH_S)
     watching.begin()
     try:
+        page.make_ready()
+        gc.collect()
+        gc.freeze()  # what is there now stays: to look through it again would only keep one waiting
         name = f"{scheme}://{_host(at)}:{port}/?language={language}#{key}"
         say(Served(name, "" if pem is None else fingerprint(pem)))
         with suppress(KeyboardInterrupt):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from datetime import UTC, datetime
 
@@ -151,6 +152,8 @@ def _left_of(standing: Standing, seen: Seen) -> float:
 
 def _notices(seen: Seen, words: Catalogue) -> Iterator[str]:
     so_far = seen.so_far
+    if so_far.begin_unread:
+        yield words.say(PageTerm.STILL_READ(read_pct=math.floor(100.0 * seen.read_share)))
     waits = so_far.prompt is not None
     if seen.phase is Phase.RUNNING and seen.quiet_s > _QUIET_FROM_S and not waits:
         yield words.say(PageTerm.QUIET(seconds=seen.quiet_s))
