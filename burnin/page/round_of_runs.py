@@ -27,12 +27,16 @@ _STILL_WRITTEN_S = 30.0
 
 
 class RoundOfRuns:
-    """Finds the round below `results`; `folders` is what was found and is followed."""
+    """Finds the round below `results`; `folders` is what was found and is followed.
+
+    `looked`: somebody has looked since a page over the round was opened.
+    """
 
     def __init__(self, results: Path) -> None:
         self._results = results
         self._began: dict[Path, tuple[int, float, bool]] = {}
         self.folders: list[Path] = []
+        self.looked = False
 
     def found(self) -> list[Path]:
         """The records of the round, the first begun first."""
@@ -43,7 +47,8 @@ class RoundOfRuns:
             if not closed and (is_held(folder) or now_s - last_s < _STILL_WRITTEN_S):
                 last_s = now_s
             spans.append((began_s, max(began_s, last_s), folder))
-        return [folder for _, _, folder in _overlapping(spans)][:MOST_CARDS]
+        found = _overlapping(spans)
+        return [folder for _, _, folder in sorted(found, key=_first_begun)][:MOST_CARDS]
 
     def _began_of(self, folder: Path) -> tuple[float, bool]:
         """Seconds since 1970 when a run began, and whether it was closed, kept by its run.json."""
@@ -72,4 +77,9 @@ def _overlapping(spans: list[tuple[float, float, Path]]) -> list[tuple[float, fl
             break
         chosen.add(span)
         begin_s = min(begin_s, span[0])
-    return sorted(chosen)
+    return list(chosen)
+
+
+def _first_begun(span: tuple[float, float, Path]) -> tuple[float, str]:
+    """An order that stays while runs go on and end."""
+    return span[0], span[2].name

@@ -73,7 +73,7 @@ class Watching:
         """The newest record, or the one that was named."""
         return None if self._main is None else self._main.folder
 
-    def folder_of_run(self, run_id: str) -> Path | None:
+    def folder_of_run(self, run_id: object) -> Path | None:
         """The record, of those that are followed now, whose run has this id."""
         with self._lock:
             for watch in self._followed():
@@ -82,15 +82,18 @@ class Watching:
                     return watch.folder
         return None
 
+    def has_room(self, folder: Path) -> bool:
+        """Whether this record can be followed beside those that are."""
+        with self._lock:
+            return folder in self._others or len(self._others) < MOST_FOLLOWED
+
     @contextmanager
     def shown(self, folder: Path | None) -> Iterator[None]:
-        """While a page shows this record; raises OverflowError where too many are followed."""
+        """While a page shows this record."""
         if folder is None:
             yield
             return
         with self._lock:
-            if folder not in self._others and len(self._others) >= MOST_FOLLOWED:
-                raise OverflowError
             self._viewers[folder] += 1
             self._follow(folder)
         self._wanted.set()
@@ -104,6 +107,8 @@ class Watching:
     def round_shown(self) -> Iterator[None]:
         """While a page shows all runs of a round."""
         with self._lock:
+            if not self._round_viewers:
+                self._looked_for_round_s, self._round.looked = -_KEPT_S, False
             self._round_viewers += 1
         self._wanted.set()
         try:
@@ -117,6 +122,14 @@ class Watching:
         """What is shown of each run of the round, the first begun first."""
         with self._lock:
             yield [self._seen(folder) for folder in self._round.folders]
+
+    def round_revision(self) -> object:
+        """Of what is shown of the round; None while somebody has not looked at all of it."""
+        with self._lock:
+            found = [self._seen(folder) for folder in self._round.folders]
+            if not self._round.looked or not all(seen.looked for seen in found):
+                return None
+            return tuple((seen.epoch, seen.revision) for seen in found)
 
     def _seen(self, folder: Path | None) -> Seen:
         found = self._main
@@ -174,6 +187,7 @@ class Watching:
             for folder in found[: MOST_FOLLOWED - len(self._others)]:
                 self._follow(folder)
             self._round.folders = [f for f in found if self._seen(f) is not self._none]
+            self._round.looked = True
 
     def _drop_unseen(self) -> None:
         now_s = time.monotonic()

@@ -77,6 +77,7 @@ def serve(
     server = uvicorn.Server(config)
     sys.setswitchinterval(_SWITCH_S)
     watching.begin()
+    page.tickets.begin()
     try:
         page.make_ready()
         gc.collect()
@@ -86,6 +87,7 @@ def serve(
         with suppress(KeyboardInterrupt):
             server.run(sockets=[listening])
     finally:
+        page.tickets.end()
         watching.end()
         listening.close()
 

@@ -15,6 +15,8 @@ from collections.abc import AsyncIterator, Callable
 from dataclasses import dataclass
 from pathlib import Path
 
+from starlette.concurrency import run_in_threadpool
+
 from burnin.page.telling.tell import tell
 from burnin.page.watching import Watching
 from burnin.report.languages.catalogue import Catalogue
@@ -82,6 +84,31 @@ async def events(
                 yield b": still here\n\n"
                 spoke_s = time.monotonic()
             await asyncio.sleep(_LOOK_EVERY_S)
+
+
+async def changes(
+    name: str,
+    revision: Callable[[], object],
+    tell: Callable[[], object],
+    ended: Callable[[], bool],
+) -> AsyncIterator[bytes]:
+    """What `tell` says now, whole, and again with each other revision (None: nothing yet)."""
+    yield f"retry: {RETRY_MS}\n\n".encode()
+    shown: object = None
+    spoke_s = time.monotonic()
+    while not ended():
+        now = revision()
+        if now is None:
+            await asyncio.sleep(_FIRST_LOOK_EVERY_S)
+            continue
+        if now != shown:
+            shown = now
+            yield event(name, await run_in_threadpool(tell), Position())
+            spoke_s = time.monotonic()
+        elif time.monotonic() - spoke_s > _ALIVE_EVERY_S:
+            yield b": still here\n\n"
+            spoke_s = time.monotonic()
+        await asyncio.sleep(_LOOK_EVERY_S)
 
 
 def news(
