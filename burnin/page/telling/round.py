@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from pathlib import Path
 
+from burnin.core.meaning import Meaning
 from burnin.core.reading import known
 from burnin.page.board_terms import RoundTerm
 from burnin.page.record_names import record_name
@@ -14,6 +15,7 @@ from burnin.page.telling.asked import told_prompt
 from burnin.page.telling.figures import figures
 from burnin.page.telling.tell import banner, large_word, left_of, stage_told, time_left
 from burnin.page.terms import PageReason
+from burnin.record.schema.run import RunFile
 from burnin.report.languages.catalogue import Catalogue
 from burnin.report.languages.one_line import one_line
 
@@ -64,8 +66,16 @@ def _asked(seen: Seen, words: Catalogue) -> Told:
     assert standing is not None
     prompt = told_prompt(standing, left_of(standing, seen), words)
     prompt["run"] = "" if run is None else run.run_id
-    prompt["of"] = words.say(RoundTerm.PROMPT_OF(card=_name(seen.so_far, words)))
+    card, address = _name(seen.so_far, words), _address(run)
+    of: Meaning = RoundTerm.PROMPT_OF(card=card)
+    if address:  # cards of one name may stand side by side
+        of = RoundTerm.PROMPT_OF_AT(card=card, address=address)
+    prompt["of"] = words.say(of)
     return prompt
+
+
+def _address(run: RunFile | None) -> str:
+    return "" if run is None or run.card is None else one_line(run.card.address, 40)
 
 
 def _name(so_far: RunSoFar, words: Catalogue) -> str:
@@ -81,7 +91,7 @@ def _name(so_far: RunSoFar, words: Catalogue) -> str:
 def _card(seen: Seen, words: Catalogue, of_all: str, *, is_first: bool) -> Told:
     so_far, run = seen.so_far, seen.so_far.run
     live = seen.phase in (Phase.RUNNING, Phase.STOPPING)
-    address = "" if run is None or run.card is None else run.card.address
+    address = _address(run)
     told = figures(so_far, words, live=live)
     waits = ""
     if _prompt(seen) is not None:
@@ -91,7 +101,7 @@ def _card(seen: Seen, words: Catalogue, of_all: str, *, is_first: bool) -> Told:
     return {
         "record": "" if seen.folder is None else record_name(seen.folder),
         "name": _name(so_far, words),
-        "address": one_line(at, 40),
+        "address": at,
         "banner": "" if of_all else banner(run, words),
         "phase": seen.phase.value,
         "stage": stage_told(so_far, words),
