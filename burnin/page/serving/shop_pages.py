@@ -83,7 +83,7 @@ class ShopPages:
                 return {"gone": words.say(TicketTerm.NO_TICKET(number=name[:60]))}
             return {"gone": "", **tell_ticket(seen, words, utc_now())}
 
-        with self._tickets.shown():
+        with self._tickets.shown(name):
             async for part in changes("ticket", self._revision, tell, self._ended):
                 yield part
 

@@ -1,12 +1,15 @@
 """Two threads keep the board: one sees within half a second what changed, one works it out.
 
 They look only while somebody has a page of tickets open. What the log says is shown at once; what
-follows from it (what is owed, the word of each run) comes when it is worked out.
+follows from it (what is owed, the word of each run) comes when it is worked out, of open tickets
+and of those whose page is open: the bench's processor belongs to the card under test.
 """
 
 from __future__ import annotations
 
 import threading
+import time
+from collections import Counter
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import replace
@@ -22,7 +25,8 @@ from burnin.ticket.log.ticket_from_log import LOG
 from burnin.ticket.ticket_list import urgency
 
 LOOK_EVERY_S = 0.5
-MOST_TICKETS = 500
+_REST_SHARE = 3.0
+"""Where there are so many tickets that a look takes long, it rests so many times as long."""
 
 
 class TicketsWatch:
@@ -34,7 +38,7 @@ class TicketsWatch:
         self._faults: dict[str, tuple[Stamp, str]] = {}
         self._lock, self._ended = threading.Lock(), threading.Event()
         self._wanted, self._to_work = threading.Event(), threading.Event()
-        self._viewers = 0
+        self._viewers: Counter[str] = Counter()
         self.revision, self.looked = 0, False
         self._threads = [
             threading.Thread(target=target, name=name, daemon=True)
@@ -56,17 +60,19 @@ class TicketsWatch:
                 thread.join(2.0)
 
     @contextmanager
-    def shown(self) -> Iterator[None]:
-        """While a page of tickets is open."""
+    def shown(self, name: str = "") -> Iterator[None]:
+        """While a page of tickets is open: that of the ticket `name`, or the board."""
         with self._lock:
-            self.looked = self.looked and self._viewers > 0  # nobody looked meanwhile
-            self._viewers += 1
+            self.looked = self.looked and self._viewers.total() > 0  # nobody looked meanwhile
+            self._viewers[name] += 1
         self._wanted.set()
+        self._to_work.set()
         try:
             yield
         finally:
             with self._lock:
-                self._viewers -= 1
+                self._viewers[name] -= 1
+                self._viewers = +self._viewers  # names that nobody asks for any more are dropped
 
     def look_soon(self) -> None:
         """Something changed just now: do not wait for the next look."""
@@ -91,7 +97,7 @@ class TicketsWatch:
 
     def look(self) -> None:
         """See what changed since the last look."""
-        there = sorted(self._results.glob(f"*/{LOG.as_posix()}"))[:MOST_TICKETS]
+        there = sorted(self._results.glob(f"*/{LOG.as_posix()}"))
         folders = {path.parent.parent.name: path.parent.parent for path in there}
         for gone in (self._tickets.keys() | self._faults.keys()) - folders.keys():
             with self._lock:
@@ -133,10 +139,12 @@ class TicketsWatch:
 
     def _look_on(self) -> None:
         while not self._ended.is_set():
+            began_s = time.monotonic()
             if self._viewers:
                 self.look()
                 self._to_work.set()  # the time of something that is owed may have come
-            self._wanted.wait(LOOK_EVERY_S if self._viewers else None)
+            rest_s = max(LOOK_EVERY_S, _REST_SHARE * (time.monotonic() - began_s))
+            self._wanted.wait(rest_s if self._viewers else None)
             self._wanted.clear()
 
     def _work_on(self) -> None:
@@ -148,6 +156,8 @@ class TicketsWatch:
     def work(self) -> bool:
         """Work out one thing, the most urgent; whether there was any."""
         for seen in self.tickets():
+            if seen.ticket.closed and seen.name not in self._viewers:
+                continue
             run = next((r for r in reversed(seen.runs) if _is_to_look_over(r)), None)
             if run is not None and run is seen.runs[-1]:
                 self._keep_run(seen, looked_over(run, self._ended.is_set))
