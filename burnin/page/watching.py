@@ -23,6 +23,8 @@ LOOK_EVERY_S = 0.4
 MOST_FOLLOWED = 40
 """Records that are followed at once; more than so many cards and people are in no shop."""
 _NEWEST_EVERY_S, _ROUND_EVERY_S = 2.0, 1.0
+_BREATH_S = 0.005
+"""Between two parts of a long record whoever asks for a page is served."""
 _KEPT_S = 30.0
 """So long a record is kept in memory after the last page that showed it was closed."""
 
@@ -148,8 +150,7 @@ class Watching:
 
     def _watch(self) -> None:
         while not self._ended.is_set():
-            if not self.look():
-                self._wanted.wait(LOOK_EVERY_S)
+            self._wanted.wait(_BREATH_S if self.look() else LOOK_EVERY_S)
             self._wanted.clear()
 
     def look(self) -> bool:

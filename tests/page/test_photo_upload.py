@@ -250,3 +250,17 @@ def test_nothing_is_looked_at_while_nobody_looks(results: Path) -> None:
             time.sleep(0.01)
         assert [seen.name for seen in watch.tickets()] == ["4711", "4700"]
     watch.end()
+
+
+@pytest.mark.parametrize(
+    "address",
+    [
+        "/board/events", "/ticket/events?ticket=4711", "/round/events", "/events?record=4711/x",
+        "/photo?ticket=4711&photo=x.jpg", "/file?ticket=4711&of=4711&file=x", "/board/events?key=x",
+    ],
+)  # fmt: skip
+def test_nothing_is_told_without_the_key(page: Page, address: str) -> None:
+    reply = got(page, address, key=False)
+    assert status_of(reply) == 401
+    assert b"Ottilie" not in reply
+    assert b"4711" not in reply

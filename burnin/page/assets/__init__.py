@@ -21,6 +21,13 @@ if TYPE_CHECKING:
 
 PAGES: Mapping[str, str] = {"run": "/", "round": "/round", "board": "/board", "ticket": "/ticket"}
 """Where each page is, by its name."""
+_MODULES = {
+    "run": ("source", "prompt", "plot"),
+    "round": ("source", "prompt"),
+    "board": ("source",),
+    "ticket": ("source", "board"),
+}
+"""What each page's own script takes from others, so that all are asked for at once."""
 ASSETS = {
     "page.css": "text/css",
     "board.css": "text/css",
@@ -50,6 +57,7 @@ def page_html(name: str, words: Catalogue, other_language: str) -> str:
     return _environment().get_template(f"{name}.html.j2").render(
         page=name,
         address=PAGES[name],
+        modules=_MODULES[name],
         language=words.language,
         other_language=other_language,
         t=_said(PageTerm, words),
