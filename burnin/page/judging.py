@@ -70,6 +70,9 @@ def judged(folder: Path) -> Judged:
         return printed_verdict(record, run_stages(record))
     except BurninError as error:
         return RunVerdict.INCOMPLETE, PageReason.UNREADABLE(words=str(error))
+    except Exception as error:  # whatever the record holds, the page goes on and names it
+        words = f"{type(error).__name__}: {error}"
+        return RunVerdict.INCOMPLETE, PageReason.UNREADABLE(words=words)
 
 
 def _bytes(folder: Path) -> int:

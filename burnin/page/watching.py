@@ -47,7 +47,7 @@ class Watching:
 
     def begin(self) -> None:
         """Follow, in a thread of its own; the newest record is seen when this returns."""
-        self.look()
+        self._look_safely()
         self._thread.start()
 
     def end(self) -> None:
@@ -150,8 +150,18 @@ class Watching:
 
     def _watch(self) -> None:
         while not self._ended.is_set():
-            self._wanted.wait(_BREATH_S if self.look() else LOOK_EVERY_S)
+            self._wanted.wait(_BREATH_S if self._look_safely() else LOOK_EVERY_S)
             self._wanted.clear()
+
+    def _look_safely(self) -> bool:
+        try:
+            return self.look()
+        except Exception as error:  # what lies below results may be anything: it is named
+            with self._lock:
+                seen = self._seen(None)
+                seen.unreadable, seen.looked = f"{type(error).__name__}: {error}", True
+                seen.revision += 1
+            return False
 
     def look(self) -> bool:
         """Take in what is new of every record; whether there is more at once."""

@@ -5,7 +5,8 @@ the next time), of a run that was cut off and of one that came to its end. For e
 served in a process of its own, and one asks for it as a browser does: the page, then its events.
 Printed are the seconds from the question for the page to the end of the first state (once while
 the record is still being read, and again afterwards), those until all of the curves is told, and
-the page's memory.
+the page's memory. With `--growing` the page follows a record while it is written, as fast as that
+goes, with somebody who looks; its memory is printed hour by hour of the run.
 """
 
 from __future__ import annotations
@@ -13,6 +14,7 @@ from __future__ import annotations
 import argparse
 import http.client
 import json
+import multiprocessing
 import tempfile
 import time
 from collections.abc import Iterator
@@ -68,12 +70,35 @@ def all_told_s(page: Page, began_s: float) -> tuple[float, float]:
     return time.perf_counter() - began_s, most_mib
 
 
+def growing(hours: float) -> None:
+    """Print the page's memory after each hour of a run that it follows."""
+    with tempfile.TemporaryDirectory() as home:
+        results = Path(home) / "results"
+        args = (results / DAY / RUN, hours)
+        writer = multiprocessing.Process(target=write_long, args=args, kwargs={"ended": False})
+        writer.start()
+        with served(results, Path(home) / "shop") as page:
+            process, told = psutil.Process(page.process.pid), []
+            for name, state in events_of(page):
+                at_s = float(str(state["at_s"])) if name == "state" else 0.0
+                if at_s >= 3600.0 * (len(told) + 1) or at_s >= 3600.0 * hours - 1.0:
+                    told.append(f"{at_s / 3600.0:.1f} h {process.memory_info().rss / 2**20:.1f}")
+                if at_s >= 3600.0 * hours - 1.0:
+                    break
+        writer.join()
+        print(f"followed while it grew, MiB after: {', '.join(told)}")
+
+
 def main() -> None:
-    """Print the figures of both records."""
+    """Print the figures of both records, or of one that grows."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--hours", type=float, default=8.0)
     parser.add_argument("--records", type=Path, default=Path(tempfile.gettempdir()) / "long")
+    parser.add_argument("--growing", action="store_true")
     given = parser.parse_args()
+    if given.growing:
+        growing(given.hours)
+        return
     for kind, ended in (("cut off", False), ("ended", True)):
         results = given.records / f"{kind.replace(' ', '_')}-{given.hours:g}"
         folder = results / DAY / RUN

@@ -123,6 +123,8 @@ class TicketsWatch:
             seen = ticket_seen(folder, before, stamp)
         except RecordError as error:
             seen, fault = None, str(error)
+        except Exception as error:  # whatever it holds, the other tickets are shown
+            seen, fault = None, f"{folder}: {type(error).__name__}: {error}"
         if seen is not None and before is not None and not unlike:
             if seen.runs == before.runs:
                 return  # the run of a moment ago still goes on
