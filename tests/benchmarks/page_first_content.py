@@ -78,7 +78,8 @@ def growing(hours: float) -> None:
         writer = multiprocessing.Process(target=write_long, args=args, kwargs={"ended": False})
         writer.start()
         with served(results, Path(home) / "shop") as page:
-            process, told = psutil.Process(page.process.pid), []
+            process = psutil.Process(page.process.pid)
+            told: list[str] = []
             for name, state in events_of(page):
                 at_s = float(str(state["at_s"])) if name == "state" else 0.0
                 if at_s >= 3600.0 * (len(told) + 1) or at_s >= 3600.0 * hours - 1.0:

@@ -15,12 +15,14 @@ import http.client
 import multiprocessing
 import os
 import tempfile
+import time
 import tomllib
 from contextlib import ExitStack
 from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
+import psutil
 from scipy import stats
 
 from burnin.core.ticket_header import Ticket
@@ -74,7 +76,12 @@ def lateness_ms(seconds: float, viewers: int) -> list[float]:
             plan_run(bench, profile, Ticket(), options, results), prompter=NobodyThere()
         )
         timed = Timed(RecordWriter(plan.folder, bench.clock, plan.start_s, simulated=True))
+        began_s = time.monotonic()
         carry_out_with_sinks(plan, (), timed)
+        if viewers:
+            spent = psutil.Process(page.process.pid).cpu_times()
+            share = (spent.user + spent.system) / (time.monotonic() - began_s)
+            print(f"the page, its start among it, took {share:.1%} of a core")
     return [1e3 * late for late in late_s(timed.came)]
 
 
