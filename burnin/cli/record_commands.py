@@ -76,6 +76,7 @@ def page(
 ) -> None:
     """Show the run under way in a browser, answer its prompts there, stop its load.
 
+    All runs under way and a board of the open tickets are there too, and take photos for a ticket.
     On this computer alone unless an address is named. The page reads records; the run goes on
     whatever becomes of it.
     """

@@ -3,6 +3,9 @@
 Time is cut into spans of one width; of each curve the lowest and the highest value of every span
 are kept. When there are too many spans each two become one, twice as wide. What a peak was stays
 for ever, only its moment is known less well.
+
+That the extremes of each column of a screen are what a line needs: Jugel and others, M4,
+Proceedings of the VLDB Endowment 7 (2014), 797 to 808; cited from memory.
 """
 
 from __future__ import annotations

@@ -49,7 +49,11 @@ class Standing:
 
 @dataclass
 class RunSoFar:
-    """What a record tells so far; `take` adds what is new."""
+    """What a record tells so far; `take` adds what is new.
+
+    `begin_unread`: only the ends of its tables are in it, so that what happened once, and what is
+    counted, may be missing.
+    """
 
     run: RunFile | None = None
     stages: dict[str, StageSoFar] = field(default_factory=dict)
@@ -67,6 +71,7 @@ class RunSoFar:
     kernel_lines: int = 0
     counters: list[CountersRead] = field(default_factory=list)
     traffic_errors: int = 0
+    begin_unread: bool = False
     curves: Curves = field(default_factory=lambda: Curves(CURVES))
 
     def take(self, news: News) -> None:
@@ -80,7 +85,8 @@ class RunSoFar:
         for row in news.samples:
             self.sample = row
             self.elapsed_s = max(self.elapsed_s, row.elapsed_s)
-            self.curves.add(row.elapsed_s, [getattr(row, name) for name in CURVES])
+        for at_s, values in news.points:
+            self.curves.add(at_s, values)
         for entry in news.entries:
             self.elapsed_s = max(self.elapsed_s, entry.elapsed_s)
             seen = _SEEN.get(entry.event)
@@ -89,6 +95,18 @@ class RunSoFar:
         for reading in news.readings:
             if reading.verdict is Verdict.FAIL:
                 self.failed[reading.stage, reading.name] = reading
+
+    def begin_with(self, run: RunFile) -> None:
+        """What run.json alone tells of the course: for a record that is opened at its end."""
+        self.run = run
+        self.stages = dict(self._planned())
+        for row in run.stages:
+            planned = self.stages.get(row.stage)
+            expected_s = 0.0 if planned is None else planned.expected_s
+            self.stages[row.stage] = StageSoFar(
+                row.stage, row.kind, row.own_title, row.verdict, row.started_s, expected_s
+            )
+            self.current = row.stage
 
     @property
     def finished(self) -> bool:

@@ -8,7 +8,8 @@ from pathlib import Path
 
 from burnin.core.meaning import Meaning
 from burnin.core.verdict import RunVerdict
-from burnin.page.run_so_far import RunSoFar
+from burnin.page.curves import Curves
+from burnin.page.run_so_far import CURVES, RunSoFar
 
 
 class Phase(StrEnum):
@@ -25,11 +26,18 @@ class Phase(StrEnum):
 class Seen:
     """What is shown at the moment; `revision` rises with each change, `epoch` tells records apart.
 
-    `judged`: verdict and reason of a run that is closed, once its record was looked over.
+    `looked`: somebody has looked at the record, so that there is something to show.
+
+    `curves` are of all that was read of the record, also while `so_far` is of its end alone;
+    `read_share` is how much that is. `judged`: verdict and reason of a run that is closed, once its
+    record was looked over.
     """
 
     folder: Path | None = None
+    looked: bool = False
     so_far: RunSoFar = field(default_factory=RunSoFar)
+    curves: Curves = field(default_factory=lambda: Curves(CURVES))
+    read_share: float = 1.0
     phase: Phase = Phase.NONE
     judged: tuple[RunVerdict, Meaning] | None = None
     quiet_s: float = 0.0

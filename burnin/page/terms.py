@@ -30,6 +30,8 @@ class PageTerm(TermCode):
     POWER_TARGET = "page_power_target", "load_w"
     POWER_SHARE = "page_power_share", "share_pct"
     POWER_NO_LOAD = "page_power_no_load"
+    BEGIN_UNREAD = "page_begin_unread"
+    STILL_READ = "page_still_read", "read_pct"
     NO_ROW_YET = "page_no_row_yet"
     LAST_ROW = "page_last_row"
     LINK = "page_link"
@@ -84,6 +86,7 @@ class WordSoFar(TermCode):
     STOPPING = "page_so_far_stopping"
     CUT_OFF = "page_so_far_cut_off"
     CHECKING = "page_so_far_checking"
+    BEING_READ = "page_so_far_being_read"
 
 
 class SoFarDetail(TermCode):
@@ -92,6 +95,7 @@ class SoFarDetail(TermCode):
     STAGES_DONE = "page_stages_done", "done_count", "stages_count"
     GO_ON_WITH = "page_go_on_with", "folder"
     CHECKING = "page_checking_told"
+    BEING_READ = "page_being_read_told"
     STOPPING = "page_stopping_told"
 
 
@@ -99,6 +103,7 @@ class PageReason(ReasonCode):
     """Why the page does not do what was asked of it, or cannot be begun."""
 
     UNREADABLE = "page_unreadable", "words"
+    NOT_LOOKED_OVER = "page_not_looked_over"
     BAD_REQUEST = "page_bad_request"
     TOO_LARGE = "page_too_large", "most_bytes"
     TOO_SLOW = "page_too_slow"

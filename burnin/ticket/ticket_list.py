@@ -38,7 +38,7 @@ def open_tickets(results: Path, now: datetime | None = None) -> tuple[list[Line]
     moment = now or utc_now()
     tickets, faults = all_tickets(results)
     lines = [line_of(ticket, moment) for ticket in tickets if not ticket.closed]
-    return sorted(lines, key=_urgency), faults
+    return sorted(lines, key=lambda line: urgency(line.ticket, moment)), faults
 
 
 def find_tickets(
@@ -49,25 +49,28 @@ def find_tickets(
     tickets, faults = all_tickets(results)
     wanted = words.casefold().split()
     found = [t for t in tickets if all(word in _all_text(t) for word in wanted)]
-    return sorted((line_of(ticket, moment) for ticket in found), key=_urgency), faults
+    found.sort(key=lambda ticket: urgency(ticket, moment))
+    return [line_of(ticket, moment) for ticket in found], faults
 
 
 def line_of(ticket: WholeTicket, now: datetime) -> Line:
     """One ticket with what it owes and the verdict of its newest run."""
     runs = past_runs(ticket.folder)
     verdict = runs[-1].verdict if runs else None
-    promised = ticket.intake.get("promised", "")
-    late = 0
-    due = moment_of(promised)
-    if due is not None and not ticket.closed:
-        late = max(0, (now - due).days)
-    return Line(ticket, owed_now(ticket, now=now), verdict, late)
+    return Line(ticket, owed_now(ticket, now=now), verdict, late_days(ticket, now))
 
 
-def _urgency(line: Line) -> tuple[bool, int, bool, str, str]:
-    ticket = line.ticket
+def late_days(ticket: WholeTicket, now: datetime) -> int:
+    """How long a ticket is overdue, 0 if it is not."""
+    due = moment_of(ticket.intake.get("promised", ""))
+    return 0 if due is None or ticket.closed else max(0, (now - due).days)
+
+
+def urgency(ticket: WholeTicket, now: datetime) -> tuple[bool, int, bool, str, str]:
+    """Sorts tickets: overdue ones, expedited ones, by the promised day, by that of opening."""
     promised = ticket.intake.get("promised", "") or "9999"
-    return (bool(ticket.closed), -line.late_days, not ticket.expedited, promised, ticket.opened_utc)
+    late = late_days(ticket, now)
+    return (bool(ticket.closed), -late, not ticket.expedited, promised, ticket.opened_utc)
 
 
 def _all_text(ticket: WholeTicket) -> str:

@@ -184,7 +184,7 @@ def test_it_is_used_by_keyboard_and_told_to_a_screen_reader(
         assert page.locator("#prompt-text").get_attribute("aria-live") == "assertive"
         assert page.locator("#word-text").get_attribute("aria-live") == "polite"
         reached = []
-        for _ in range(6):
+        for _ in range(9):
             page.keyboard.press("Tab")
             reached.append(page.evaluate("() => document.activeElement.id"))
         assert [part for part in reached if part] == ["language", "stop", "yes", "no", "skip"]

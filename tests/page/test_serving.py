@@ -16,7 +16,7 @@ from typer.testing import CliRunner
 
 from burnin.cli.app import app
 from burnin.core.errors import BadInput
-from burnin.page.assets import ASSETS, page_html
+from burnin.page.assets import ASSETS, PAGES, page_html
 from burnin.page.serving.app import Page
 from burnin.page.serving.certificate import certificate_file, fingerprint
 from burnin.page.serving.checks import Door
@@ -144,9 +144,12 @@ def test_every_stream_of_news_is_plain_ascii_lines(tmp_path: Path) -> None:
         assert part.count(b"\n") == 4
 
 
+@pytest.mark.parametrize("name", PAGES)
 @pytest.mark.parametrize("language", language_names())
-def test_the_page_has_no_script_or_style_of_its_own_and_asks_nobody_else(language: str) -> None:
-    html = page_html(catalogue(language), "xx")
+def test_a_page_has_no_script_or_style_of_its_own_and_asks_nobody_else(
+    language: str, name: str
+) -> None:
+    html = page_html(name, catalogue(language), "xx")
     assert re.findall(r"<script(?![^>]*\ssrc=)", html) == []
     assert re.findall(r"<style|\sstyle=|\son\w+=|javascript:|https?://", html) == []
     named = set(re.findall(r'(?:src|href)="/assets/([^"]+)"', html))
@@ -182,4 +185,4 @@ def test_nothing_that_is_served_can_start_a_load() -> None:
     page = Page(Watching(Path("none")), DOOR, "en", lambda: True)
     inner = page.app()._app  # type: ignore[attr-defined]
     acts = [route.path for route in inner.routes if "POST" in route.methods]
-    assert acts == ["/answer", "/stop"]
+    assert acts == ["/answer", "/stop", "/photo"]

@@ -233,11 +233,22 @@ def test_what_is_no_picture_is_refused(tmp_path: Path) -> None:
     there = ticket(tmp_path)
     text = tmp_path / "notes.jpg"
     text.write_text("not a picture")
-    with pytest.raises(BadInput, match="is no picture"):
+    with pytest.raises(BadInput, match="photo_no_picture"):
         add_photo(there, text)
-    with pytest.raises(BadInput, match="cannot be read"):
+    with pytest.raises(BadInput, match="photo_not_read"):
         add_photo(there, tmp_path / "none.jpg")
     assert read_ticket(tmp_path, "4711").photos == ()
+
+
+@pytest.mark.parametrize("name", ["edge.jpg", "edge.png", "edge.webp"])
+def test_a_picture_that_was_cut_off_on_its_way_is_refused(tmp_path: Path, name: str) -> None:
+    there, whole = ticket(tmp_path), tmp_path / name
+    Image.effect_noise((300, 200), 80.0).convert("RGB").save(whole)
+    content = whole.read_bytes()
+    whole.write_bytes(content[: len(content) * 3 // 4])
+    with pytest.raises(BadInput, match="photo_no_picture"):
+        add_photo(there, whole)
+    assert not (there.folder / FOLDER).exists()
 
 
 def test_a_stage_is_put_off_by_its_name_only(tmp_path: Path) -> None:

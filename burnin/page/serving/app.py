@@ -1,10 +1,12 @@
-"""What may be asked of the page: itself, its events, an answer to the open prompt, and a stop."""
+"""What may be asked of the page: itself, its events, an answer to the open prompt, and a stop.
+
+The pages of tickets and what may be asked of them are in `shop_pages.py`.
+"""
 
 from __future__ import annotations
 
-import asyncio
 import json
-from collections.abc import Awaitable, Callable
+from collections.abc import AsyncIterator, Awaitable, Callable
 from functools import cache
 from pathlib import Path
 
@@ -12,15 +14,21 @@ from starlette.applications import Starlette
 from starlette.concurrency import run_in_threadpool
 from starlette.exceptions import HTTPException
 from starlette.requests import Request
-from starlette.responses import JSONResponse, Response, StreamingResponse
+from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 from starlette.types import ASGIApp
 
 from burnin.core.meaning import Term
-from burnin.page.assets import ASSETS, page_html
+from burnin.page.assets import ASSETS, PAGES, page_html
+from burnin.page.board_terms import BoardReason
+from burnin.page.record_names import record_of
 from burnin.page.serving.checks import Checked, Door, body_of, told
-from burnin.page.serving.streams import MOST_STREAMS, events, position_of
+from burnin.page.serving.door_keeping import DoorKeeping
+from burnin.page.serving.shop_pages import ShopPages
+from burnin.page.serving.streams import Position, changes, events, news, position_of
+from burnin.page.telling.round import tell_round
 from burnin.page.terms import PageReason, PageTerm
+from burnin.page.tickets.watch import TicketsWatch
 from burnin.page.watching import Watching
 from burnin.report.languages.catalogue import Catalogue, catalogue, language_names
 from burnin.run.desk.calling import call
@@ -30,57 +38,80 @@ Handler = Callable[[Request], Awaitable[Response]]
 
 
 class Page:
-    """The page of one process: what it shows, in which language unless asked for another."""
+    """The pages of one process: what they show, in which language unless asked for another."""
 
     def __init__(
         self, watching: Watching, door: Door, language: str, ended: Callable[[], bool]
     ) -> None:
-        self._watching, self._door, self._language = watching, door, language
-        self._ended = ended
-        self._open_streams = 0
+        self._watching, self._language, self._ended = watching, language, ended
+        self._keeping = DoorKeeping(door, language)
+        self.tickets = TicketsWatch(watching.results)
+        self._shop = ShopPages(self.tickets, watching.results, self._keeping, ended)
+
+    def make_ready(self) -> None:
+        """Word everything once, so that whoever asks first waits no longer than the others."""
+        for language in language_names():
+            for page in PAGES:
+                _page(page, language)
+            news(self._watching, catalogue(language), Position())
 
     def app(self) -> ASGIApp:
         """The whole of it, behind its checks."""
+        pages = [Route(path, self._html_of(name)) for name, path in PAGES.items()]
         inner = Starlette(
             routes=[
-                Route("/", self._html),
+                *pages,
                 Route("/assets/{name}", self._asset),
                 Route("/events", self._events),
+                Route("/round/events", self._round_events),
                 Route("/answer", self._answer, methods=["POST"]),
                 Route("/stop", self._stop, methods=["POST"]),
+                *self._shop.routes(),
             ],
             exception_handlers={404: self._no_such_place, 405: self._wrong_method},
         )
-        return Checked(inner, self._door, catalogue(self._language))
+        return Checked(inner, self._keeping.door, catalogue(self._language))
 
-    def _words(self, request: Request) -> Catalogue:
-        asked = request.query_params.get("language", "")
-        return catalogue(asked if asked in language_names() else self._language)
+    def _html_of(self, name: str) -> Handler:
+        async def html(request: Request) -> Response:
+            words = self._keeping.words(request)
+            return Response(_page(name, words.language), media_type="text/html")
 
-    async def _html(self, request: Request) -> Response:
-        return Response(_page(self._words(request).language), media_type="text/html")
+        return html
 
     async def _asset(self, request: Request) -> Response:
         kind = ASSETS.get(request.path_params["name"])
         if kind is None:
-            return told(PageReason.NO_SUCH_PLACE(), 404, self._words(request))
+            return await self._no_such_place(request, Exception())
         return Response(_asset_bytes(request.path_params["name"]), media_type=kind)
 
     async def _events(self, request: Request) -> Response:
-        words = self._words(request)
-        if not self._door.has_key(request, in_address=True):
-            return _no_key(words)
-        if request.method != "GET":
-            return Response(media_type="text/event-stream")
-        if self._open_streams >= MOST_STREAMS:
-            why = PageReason.TOO_MANY(most_count=MOST_STREAMS)
-            return told(why, 503, words, retry_after="5")
+        """Of the newest record, or of the one that is named; of one that is not there, nothing."""
+        name = request.query_params.get("record", "")
+        folder = None
+        if name and self._keeping.door.has_key(request, in_address=True):
+            folder = await run_in_threadpool(record_of, self._watching.results, name)
+            if folder is None:
+                return await self._no_such_place(request, Exception())
+            if not self._watching.has_room(folder):
+                return told(BoardReason.TOO_MANY_RECORDS(), 503, self._keeping.words(request))
         has = position_of(request.headers.get("last-event-id", ""))
-        return _Counted(self, events(self._watching, words, has, self._ended))
+        return self._keeping.stream(
+            request, lambda words: events(self._watching, words, has, self._ended, folder)
+        )
 
-    def stream_opens(self, by: int) -> None:
-        """One stream more, or one less."""
-        self._open_streams += by
+    async def _round_events(self, request: Request) -> Response:
+        return self._keeping.stream(request, self._round)
+
+    async def _round(self, words: Catalogue) -> AsyncIterator[bytes]:
+        def tell() -> object:
+            with watching.round() as found:
+                return tell_round(found, words, watching.results)
+
+        watching = self._watching
+        with watching.round_shown():
+            async for part in changes("round", watching.round_revision, tell, self._ended):
+                yield part
 
     async def _answer(self, request: Request) -> Response:
         return await self._acts(request, _answer_in)
@@ -91,12 +122,11 @@ class Page:
     async def _acts(
         self, request: Request, letter_in: Callable[[dict[str, object]], Letter | None]
     ) -> Response:
-        """Hand a letter to the run that the page shows, if whoever asks may."""
-        words = self._words(request)
-        if self._door.is_other_site(request.headers, acts=True):
-            return told(PageReason.OTHER_SITE(), 403, words)
-        if not self._door.has_key(request, in_address=False):
-            return _no_key(words)
+        """Hand a letter to a run that a page shows, if whoever asks may."""
+        words = self._keeping.words(request)
+        refused = self._keeping.refuses_to_act(request)
+        if refused is not None:
+            return refused
         kind = request.headers.get("content-type", "").partition(";")[0].strip().lower()
         if kind != "application/json":
             return told(PageReason.NOT_JSON(), 415, words)
@@ -107,9 +137,8 @@ class Page:
         letter = None if content is None else letter_in(content)
         if content is None or letter is None:
             return told(PageReason.BAD_REQUEST(), 400, words)
-        with self._watching.seen() as seen:
-            folder, run = seen.folder, seen.so_far.run
-        if folder is None or run is None or content.get("run") != run.run_id:
+        folder = self._watching.folder_of_run(content.get("run"))
+        if folder is None:
             return told(PageReason.OTHER_RUN(), 409, words)
         return await self._handed(folder, letter, words)
 
@@ -121,34 +150,13 @@ class Page:
         return JSONResponse({"told": words.say(done)})
 
     async def _no_such_place(self, request: Request, _: Exception) -> Response:
-        return told(PageReason.NO_SUCH_PLACE(), 404, self._words(request))
+        return told(PageReason.NO_SUCH_PLACE(), 404, self._keeping.words(request))
 
     async def _wrong_method(self, request: Request, error: Exception) -> Response:
         headers = error.headers if isinstance(error, HTTPException) else None
         allowed = (headers or {}).get("Allow", "GET")
         why = PageReason.WRONG_METHOD(allowed=allowed)
-        return told(why, 405, self._words(request), allow=allowed)
-
-
-class _Counted(StreamingResponse):
-    """A stream of events that is counted while it is open, however it ends."""
-
-    def __init__(self, page: Page, content: object) -> None:
-        super().__init__(content, media_type="text/event-stream")  # type: ignore[arg-type]
-        self._page = page
-
-    async def __call__(self, scope: object, receive: object, send: object) -> None:
-        self._page.stream_opens(1)
-        try:
-            await super().__call__(scope, receive, send)  # type: ignore[arg-type]
-        except asyncio.CancelledError:
-            raise
-        finally:
-            self._page.stream_opens(-1)
-
-
-def _no_key(words: Catalogue) -> Response:
-    return told(PageReason.NO_KEY(), 401, words, www_authenticate="Bearer")
+        return told(why, 405, self._keeping.words(request), allow=allowed)
 
 
 def _answer_in(content: dict[str, object]) -> Letter | None:
@@ -173,9 +181,9 @@ def _object(body: bytes) -> dict[str, object] | None:
 
 
 @cache
-def _page(language: str) -> str:
+def _page(name: str, language: str) -> str:
     others = [code for code in language_names() if code != language]
-    return page_html(catalogue(language), others[0] if others else "")
+    return page_html(name, catalogue(language), others[0] if others else "")
 
 
 @cache

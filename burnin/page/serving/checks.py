@@ -27,8 +27,8 @@ MOST_BODY_BYTES = 2048
 BODY_S = 5.0
 """Longest that the rest of a request may take after its head."""
 POLICY = (
-    "default-src 'none'; script-src 'self'; style-src 'self'; connect-src 'self'; img-src 'self';"
-    " base-uri 'none'; form-action 'none'; frame-ancestors 'none';"
+    "default-src 'none'; script-src 'self'; style-src 'self'; connect-src 'self';"
+    " img-src 'self' blob:; base-uri 'none'; form-action 'none'; frame-ancestors 'none';"
     " require-trusted-types-for 'script'; trusted-types 'none'"
 )
 HEADERS: Mapping[str, str] = {

@@ -130,6 +130,8 @@ def _link(so_far: RunSoFar, words: Catalogue, *, live: bool) -> Figure:
 
 
 def _errors(so_far: RunSoFar, words: Catalogue) -> Figure:
+    if so_far.begin_unread:
+        return Figure("–", lines=(words.say(PageTerm.BEGIN_UNREAD()),))
     count, why = so_far.link_errors()
     lines = [words.say(PageTerm.NEW_ERRORS(errors_count=count))] if count is not None else []
     if count is None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from datetime import UTC, datetime
 
@@ -11,6 +12,7 @@ from burnin.core.verdict import WHOLE_RUN, StageVerdict, by_reason
 from burnin.page.run_so_far import RunSoFar, Standing
 from burnin.page.seen import Phase, Seen
 from burnin.page.telling.asked import told_prompt
+from burnin.page.telling.drawn import KINDS
 from burnin.page.telling.figures import figures, limit_c
 from burnin.page.telling.word_so_far import LargeWord, word_so_far
 from burnin.page.terms import PageReason, PageTerm
@@ -23,7 +25,6 @@ from burnin.report.sheet.meanings import Banner
 _QUIET_FROM_S = 5.0
 """A run writes a row several times a second: from so long without one on, the page says so."""
 _MOST_OWED, _MOST_FAILED = 6, 4
-_KINDS = {"outline": "pass", "filled": "fail", "dashed": "open", "dotted": "open"}
 Told = dict[str, object]
 
 
@@ -37,11 +38,11 @@ def tell(seen: Seen, words: Catalogue, results: str) -> Told:
         "can_stop": seen.phase is Phase.RUNNING,
         "problem": _problem(seen, words, results),
         "head": [] if run is None else list(_head(run, words)),
-        "banner": _banner(run, words),
+        "banner": banner(run, words),
         "word_title": words.say(PageTerm.WORD() if seen.judged else PageTerm.WORD_SO_FAR()),
-        "word": _word(seen, words),
-        "stage": _stage(so_far, words),
-        "left": _left(seen, words),
+        "word": large_word(seen, words),
+        "stage": stage_told(so_far, words),
+        "left": time_left(seen, words),
         "prompt": _prompt(seen, words),
         "figures": figures(so_far, words, live=live),
         "notices": [one_line(line, 400) for line in _notices(seen, words)],
@@ -72,7 +73,8 @@ def _head(run: RunFile, words: Catalogue) -> Iterator[str]:
     yield one_line(words.word(run.profile.title), 80)
 
 
-def _banner(run: RunFile | None, words: Catalogue) -> str:
+def banner(run: RunFile | None, words: Catalogue) -> str:
+    """That no card was at work, where that is so."""
     if run is None:
         return ""
     if not run.is_simulated:
@@ -80,7 +82,8 @@ def _banner(run: RunFile | None, words: Catalogue) -> str:
     return one_line(words.say(PageTerm.SIMULATED(scenario=run.simulated_scenario)), 200)
 
 
-def _word(seen: Seen, words: Catalogue) -> Told:
+def large_word(seen: Seen, words: Catalogue) -> Told:
+    """The word of a run, or its word so far, how it is drawn, and what stands below it."""
     if seen.folder is None:
         return {"text": "–", "kind": "so-far", "lines": []}
     run = seen.so_far.run
@@ -89,7 +92,7 @@ def _word(seen: Seen, words: Catalogue) -> Told:
         found = outcome(verdict, words, simulated=run.is_simulated)
         return {
             "text": found.word,
-            "kind": _KINDS[found.shape],
+            "kind": KINDS[found.shape],
             "lines": [one_line(words.say(reason), 400)],
         }
     large: LargeWord = word_so_far(seen.so_far, seen.phase, seen.folder)
@@ -97,7 +100,8 @@ def _word(seen: Seen, words: Catalogue) -> Told:
     return {"text": words.say(large.word), "kind": large.kind, "lines": lines}
 
 
-def _stage(so_far: RunSoFar, words: Catalogue) -> Told:
+def stage_told(so_far: RunSoFar, words: Catalogue) -> Told:
+    """The stage that is carried out: its title, which of how many, how far it is."""
     stage = so_far.stages.get(so_far.current)
     if stage is None:
         return {"title": "–", "place": "", "share": None}
@@ -118,7 +122,8 @@ def _stage(so_far: RunSoFar, words: Catalogue) -> Told:
     }
 
 
-def _left(seen: Seen, words: Catalogue) -> str:
+def time_left(seen: Seen, words: Catalogue) -> str:
+    """How long the run still takes."""
     if seen.phase not in (Phase.RUNNING, Phase.STOPPING):
         return words.say(PageTerm.LEFT_NONE())
     seconds, all_known = seen.so_far.left_s()
@@ -133,10 +138,10 @@ def _prompt(seen: Seen, words: Catalogue) -> Told | None:
     standing = seen.so_far.prompt
     if standing is None or seen.phase is not Phase.RUNNING:
         return None
-    return told_prompt(standing, _left_of(standing, seen), words)
+    return told_prompt(standing, left_of(standing, seen), words)
 
 
-def _left_of(standing: Standing, seen: Seen) -> float:
+def left_of(standing: Standing, seen: Seen) -> float:
     """Seconds that a prompt still stands.
 
     The clock of a simulated machine is not that on the wall: there the time since the last row is
@@ -151,6 +156,8 @@ def _left_of(standing: Standing, seen: Seen) -> float:
 
 def _notices(seen: Seen, words: Catalogue) -> Iterator[str]:
     so_far = seen.so_far
+    if so_far.begin_unread:
+        yield words.say(PageTerm.STILL_READ(read_pct=math.floor(100.0 * seen.read_share)))
     waits = so_far.prompt is not None
     if seen.phase is Phase.RUNNING and seen.quiet_s > _QUIET_FROM_S and not waits:
         yield words.say(PageTerm.QUIET(seconds=seen.quiet_s))
@@ -191,7 +198,7 @@ def _row(so_far: RunSoFar, name: str, words: Catalogue) -> Told:
             "kind": "now" if begun else "to-come",
         }
     mark = stage_mark(stage.verdict, words)
-    return {"title": title, "word": mark.word, "kind": _KINDS[mark.shape]}
+    return {"title": title, "word": mark.word, "kind": KINDS[mark.shape]}
 
 
 def _band(seen: Seen) -> list[list[float]]:

@@ -45,6 +45,8 @@ def word_so_far(so_far: RunSoFar, phase: Phase, folder: Path) -> LargeWord:
     verdicts = {stage.verdict for stage in so_far.stages.values()}
     if so_far.failed or StageVerdict.FAIL in verdicts:
         return LargeWord(WordSoFar.FAILED(), "fail", detail)
+    if so_far.begin_unread:  # nothing bad at its end is not yet nothing bad
+        return LargeWord(WordSoFar.BEING_READ(), "so-far", (SoFarDetail.BEING_READ(),))
     if not done:
         return LargeWord(WordSoFar.NOTHING_YET(), "so-far", detail)
     if any(stage.verdict not in _CLOSED for stage in done):

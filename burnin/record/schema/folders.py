@@ -13,7 +13,7 @@ RUN_FILE = "run.json"
 
 def newest_record(results: Path) -> Path | None:
     """The record below `results` whose journal is the newest; None where there is none yet."""
-    found = max(_records(results), default=None)
+    found = max(records_below(results), default=None)
     return None if found is None else found[1]
 
 
@@ -30,7 +30,7 @@ def what_to_name(folder: Path) -> str:
     return f"the newest record below it is {newest}: name that, or another there"
 
 
-def _records(results: Path) -> Iterator[tuple[int, Path]]:
+def records_below(results: Path) -> Iterator[tuple[int, Path]]:
     """Every record, as results/<ticket or date>/<run id>, and when its run last wrote there."""
     for above in _folders(results):
         for folder in _folders(above):

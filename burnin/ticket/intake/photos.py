@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING
 from burnin.core.errors import BadInput
 from burnin.core.files.bounded import read_at_most, size_within
 from burnin.core.files.private_files import private_folder
+from burnin.ticket.intake.meanings import PhotoReason
 from burnin.ticket.log.store import add
 from burnin.ticket.log.whole_ticket import Photo, WholeTicket
 
@@ -23,7 +24,8 @@ if TYPE_CHECKING:
     from PIL.ImageFile import ImageFile
 
 FOLDER = Path("ticket") / "photos"
-_MOST_BYTES = 60 * (1 << 20)
+MOST_BYTES = 60 * (1 << 20)
+"""Most of a picture's file; the largest sensors of telephones fill half of it."""
 _ENDINGS = {"JPEG": "jpg", "PNG": "png", "WEBP": "webp", "GIF": "gif", "TIFF": "tif", "BMP": "bmp"}
 _SMALL_PX = 560
 _MOST_PIXELS, _MOST_PIXELS_JPEG = 40_000_000, 170_000_000
@@ -48,14 +50,34 @@ def add_photo(
 
     The copy is named after its hash, so that no name that comes from outside is ever a path.
     """
-    try:
-        content = read_at_most(source, _MOST_BYTES)
-    except (OSError, ValueError) as error:
-        raise BadInput(f"{source}: cannot be read: {_why(error)}") from error
+    content = _content(source)
+    return add_picture(
+        ticket, content, source.name, told=str(source), note=note, for_customer=for_customer,
+        by=by, now=now,
+    )  # fmt: skip
+
+
+def add_picture(
+    ticket: WholeTicket,
+    content: bytes,
+    original: str,
+    *,
+    told: str = "",
+    note: str = "",
+    for_customer: bool = False,
+    by: str = "",
+    now: datetime | None = None,
+) -> WholeTicket:
+    """Put a picture's bytes into the ticket; `original` is what its file was called where it was.
+
+    `told` is how a refusal names it. Raises BadInput for what is no picture, is there already, or
+    cannot be kept.
+    """
+    told = told or original
     digest = hashlib.sha256(content).hexdigest()
-    name = f"{digest[:16]}.{_ending(content, source)}"
+    name = f"{digest[:16]}.{_ending(content, told)}"
     if any(p.sha256 == digest for p in ticket.photos):
-        raise BadInput(f"{source}: this picture is on ticket {ticket.number} already")
+        raise BadInput(PhotoReason.THERE_ALREADY(file=told, number=ticket.number))
     folder = ticket.folder / FOLDER
     private_folder(folder)
     passing = folder / f".{name}.part"
@@ -64,7 +86,7 @@ def add_photo(
     fields = {
         "file": name,
         "sha256": digest,
-        "original": source.name,
+        "original": original,
         "note": note,
         "for_customer": for_customer,
     }
@@ -73,10 +95,14 @@ def add_photo(
 
 def check_photo(source: Path) -> None:
     """Raises BadInput for what is no picture; writes nothing."""
+    _ending(_content(source), str(source))
+
+
+def _content(source: Path) -> bytes:
     try:
-        _ending(read_at_most(source, _MOST_BYTES), source)
+        return read_at_most(source, MOST_BYTES)
     except (OSError, ValueError) as error:
-        raise BadInput(f"{source}: cannot be read: {_why(error)}") from error
+        raise BadInput(PhotoReason.NOT_READ(file=str(source), words=_why(error))) from error
 
 
 def _why(error: OSError | ValueError) -> str:
@@ -84,19 +110,31 @@ def _why(error: OSError | ValueError) -> str:
     return (error.strerror if isinstance(error, OSError) else None) or str(error)
 
 
-def _ending(content: bytes, source: Path) -> str:
+def _ending(content: bytes, told: str) -> str:
+    """The ending of a picture's file, after its kind; all of it is decoded once."""
     from PIL import Image
 
     try:
-        with _quietly(), Image.open(io.BytesIO(content), formats=tuple(_ENDINGS)) as image:
+        with _quietly(), _opened(content) as image:
             if not _fits(image):
-                raise BadInput(f"{source}: has too many pixels: {image.width} x {image.height}")
+                size = {"width_px": image.width, "height_px": image.height}
+                raise BadInput(PhotoReason.TOO_MANY_PIXELS(file=told, **size))
             image.verify()
-            return _ENDINGS[image.format or ""]
+            ending = _ENDINGS[image.format or ""]
+        with _quietly(), _opened(content) as image:  # after `verify` it must be opened anew
+            image.draft("RGB", (_SMALL_PX, _SMALL_PX))
+            image.load()
     except Image.DecompressionBombError as error:
-        raise BadInput(f"{source}: has too many pixels") from error
+        raise BadInput(PhotoReason.FAR_TOO_MANY_PIXELS(file=told)) from error
     except _NO_PICTURE as error:
-        raise BadInput(f"{source}: is no picture (JPEG, PNG, WebP, GIF, TIFF, BMP)") from error
+        raise BadInput(PhotoReason.NO_PICTURE(file=told)) from error
+    return ending
+
+
+def _opened(content: bytes) -> ImageFile:
+    from PIL import Image
+
+    return Image.open(io.BytesIO(content), formats=tuple(_ENDINGS))
 
 
 @contextmanager
@@ -122,7 +160,7 @@ def small_jpeg(ticket: WholeTicket, photo: Photo) -> bytes | None:
 
     path = ticket.folder / FOLDER / photo.file
     try:
-        size_within(path, _MOST_BYTES)
+        size_within(path, MOST_BYTES)
         with _quietly(), Image.open(path, formats=tuple(_ENDINGS)) as image:
             if not _fits(image):
                 return None
@@ -147,7 +185,7 @@ def is_gone(ticket: WholeTicket, photo: Photo) -> bool:
 def is_whole(ticket: WholeTicket, photo: Photo) -> bool:
     """Whether the picture's file is as it was handed in."""
     try:
-        content = read_at_most(ticket.folder / FOLDER / photo.file, _MOST_BYTES)
+        content = read_at_most(ticket.folder / FOLDER / photo.file, MOST_BYTES)
     except (OSError, ValueError):
         return False
     return hashlib.sha256(content).hexdigest() == photo.sha256
