@@ -160,3 +160,18 @@ def test_what_cannot_be_compared_is_said(tmp_path: Path) -> None:
     (mine / "readings.csv").write_text("stage,reading\n")
     with pytest.raises(BadInput, match="no measured number"):
         compare_records(mine, (), tmp_path)
+
+
+def test_a_drawing_never_lies_in_a_ticket_s_folder_where_it_would_count_as_added(
+    tmp_path: Path,
+) -> None:
+    before, after = write(tmp_path, "815", 0.1), write(tmp_path / "815", "second", 0.2)
+    (tmp_path / "815" / "ticket").mkdir()
+    (tmp_path / "815" / "ticket" / "events.jsonl").touch()
+    told = list(compare_and_tell(
+        before, [after], tmp_path, None, "en", all_rows=False, as_json=False, width=80
+    ))  # fmt: skip
+    drawn = tmp_path / "compared" / "run-beside-run.svg"
+    assert drawn.exists()
+    assert str(drawn) in told[-1]
+    assert not list((tmp_path / "815").glob("*.svg"))

@@ -13,6 +13,7 @@ from burnin.core.errors import RecordError
 from burnin.report.languages.catalogue import catalogue
 from burnin.report.plots.beside_records import usual_place, write_beside
 from burnin.ticket.comparison.comparison import compare_records
+from burnin.ticket.log.ticket_from_log import LOG
 
 
 def compare_and_tell(
@@ -29,7 +30,8 @@ def compare_and_tell(
     """Lines to print; a drawing that was asked for by name must be written, else it may fail."""
     words = catalogue(language)
     found = compare_records(record, others, results)
-    to = plot or usual_place(found.record, found.others)
+    in_ticket = (found.record.folder.absolute().parent / LOG).exists()
+    to = plot or usual_place(found.record, found.others, in_ticket=in_ticket)
     drawn = ComparisonLine.PLOT(path=str(to))
     try:
         write_beside(found.record, found.others, found.known_good, words, to)

@@ -78,7 +78,8 @@ def serve(
     )  # fmt: skip
     server = uvicorn.Server(config)
     sys.setswitchinterval(_SWITCH_S)
-    os.nice(_GIVES_WAY)
+    if sys.platform != "win32":
+        os.nice(_GIVES_WAY)
     watching.begin()
     page.tickets.begin()
     try:

@@ -33,15 +33,21 @@ def write_beside(
 ) -> None:
     """Write the drawing as SVG; raises RecordError where it cannot be written."""
     try:
+        to.parent.mkdir(exist_ok=True)
         to.write_text(beside_svg(own, others, known_good, words), encoding="utf-8")
     except OSError as error:
         raise RecordError(f"{to} cannot be written: {error.strerror or error}") from None
 
 
-def usual_place(own: Record, others: Sequence[Record]) -> Path:
-    """Beside the record's folder and outside of it: what lies in a record is listed and signed."""
+def usual_place(own: Record, others: Sequence[Record], *, in_ticket: bool) -> Path:
+    """Beside the record's folder, or where that is a ticket's, in a folder beside the ticket's.
+
+    What lies in a record or a ticket is listed and signed.
+    """
     beside = others[0].folder.name if len(others) == 1 else "others"
-    return own.folder.parent / f"{own.folder.name}-beside-{beside}.svg"
+    place = own.folder.absolute().parent
+    place = place.parent / "compared" if in_ticket else place
+    return place / f"{own.folder.name}-beside-{beside}.svg"
 
 
 def beside_svg(
