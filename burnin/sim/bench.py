@@ -69,8 +69,9 @@ def open_simulated(
 ) -> BenchSource:
     """The simulated machine as a run opens it; a member of the seam ``benches``.
 
-    `address`: which card is to be worked, where the bench has several. A folder that `burnin record-bench` has filled stands for a scenario: its files answer as the
-    bench did, and nothing can be worked there.
+    `address`: which card is to be worked, where the bench has several. A folder that `burnin
+    record-bench` has filled stands for a scenario: its files answer as the bench did, and nothing
+    can be worked there.
     """
     if holds_recording(Path(scenario)):
         return _recorded(Path(scenario))
