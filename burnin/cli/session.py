@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -26,6 +27,24 @@ if TYPE_CHECKING:
     from burnin.stages.context import Prompter
 
 
+def run_wish(wish: Wish, cards: Sequence[str], *, every_card: bool) -> int:
+    """Burn in one card, or several together; the exit code. Raises BurninError for bad input.
+
+    `cards` as they were named; with `every_card` none may be.
+    """
+    if every_card and cards:
+        raise BadInput("--every-card takes every card of the bench: leave --card out")
+    if wish.batch_socket >= 0:
+        from burnin.cli.batch.card_run import run_card_of_batch
+
+        return run_card_of_batch(wish)
+    if every_card or len(cards) > 1:
+        from burnin.cli.batch.session import run_batch
+
+        return run_batch(wish, cards)
+    return run_profile(wish)
+
+
 def run_profile(wish: Wish) -> int:
     """Carry out a profile and return the exit code; raises BurninError for bad input."""
     from burnin.run.desk.desk import Desk
@@ -39,10 +58,22 @@ def run_profile(wish: Wish) -> int:
         prompter = _prompter(wish, plan.bench, words, screen, stop, desk)
         plan = replace(plan, prompter=prompter, stop_asked=stop.why)
         outcome = carry_out_with_sinks(plan, (sink,), desk=desk)
-        _note_end(plan, outcome)
-        _note_alive(plan)
-        _finish(plan, outcome, words, quiet=wish.as_json)
+        _tell_made(plan, outcome, after_run(plan, outcome, words), words, quiet=wish.as_json)
     return EXIT_CODES[outcome.verdict]
+
+
+def after_run(plan: RunPlan, outcome: RunOutcome, words: Catalogue) -> list[str]:
+    """Ticket, sheet, checksums and signature; a line for each thing that was made, or was not.
+
+    What cannot be made never costs the record.
+    """
+    from burnin.record.sums import write_checksums
+
+    _note_end(plan, outcome)
+    _note_alive(plan)
+    lines = [*_sheet(plan.folder, words)]
+    write_checksums(plan.folder)
+    return [*lines, *_signature(plan.folder, words)]
 
 
 def _terminal(wish: Wish, words: Catalogue) -> tuple[Sink, Screen | None]:
@@ -68,6 +99,22 @@ def _prompter(
 ) -> Prompter:
     from burnin.cli.terminal.prompter import TerminalPrompter
     from burnin.run.desk.at_desk import AtDesk, DeskAlone
+    from burnin.run.session import prompter_for
+
+    said = said_beforehand(wish, opened)
+    if said is not None:
+        return said
+    if screen is not None and sys.stdin.isatty():
+        def stopped() -> bool:
+            return bool(stop.why()) or desk.disturbs()
+
+        terminal = TerminalPrompter(words.say, screen.pause, stopped, screen.keep_below)
+        return AtDesk(terminal, desk)
+    return DeskAlone(desk, stop.why) if wish.ask else prompter_for(opened)
+
+
+def said_beforehand(wish: Wish, opened: OpenBench) -> Prompter | None:
+    """Who answers where nobody is asked; None where somebody is."""
     from burnin.run.prompters import NobodyThere, SaidBeforehand
     from burnin.run.session import prompter_for
 
@@ -75,13 +122,7 @@ def _prompter(
         return SaidBeforehand(_outputs(wish.monitors, opened))
     if wish.unattended:
         return NobodyThere()
-    if (opened.attached is None or wish.ask) and screen is not None and sys.stdin.isatty():
-        def stopped() -> bool:
-            return bool(stop.why()) or desk.disturbs()
-
-        terminal = TerminalPrompter(words.say, screen.pause, stopped, screen.keep_below)
-        return AtDesk(terminal, desk)
-    return DeskAlone(desk, stop.why) if wish.ask else prompter_for(opened)
+    return None if opened.attached is None or wish.ask else prompter_for(opened)
 
 
 def _outputs(text: str, opened: OpenBench) -> frozenset[str]:
@@ -97,21 +138,18 @@ def _outputs(text: str, opened: OpenBench) -> frozenset[str]:
     return named
 
 
-def _finish(plan: RunPlan, outcome: RunOutcome, words: Catalogue, *, quiet: bool) -> None:
-    """Sheet, checksums and signature; what cannot be made never costs the record."""
+def _tell_made(
+    plan: RunPlan, outcome: RunOutcome, lines: list[str], words: Catalogue, *, quiet: bool
+) -> None:
+    """Say what was made, and what comes next."""
     from burnin.cli.terminal.next_step import next_command
-    from burnin.record.sums import write_checksums
 
-    folder = plan.folder
-    lines = [*_sheet(folder, words)]
-    write_checksums(folder)
-    lines += _signature(folder, words)
     if quiet:
         return
-    results = folder.parent.parent
+    results = plan.folder.parent.parent
     command = next_command(outcome, plan.opening.ticket.number, results)
     if command:
-        lines += ["", words.say(ScreenTerm.NEXT(command=command))]
+        lines = [*lines, "", words.say(ScreenTerm.NEXT(command=command))]
     try:
         sys.stdout.write("\n" + "\n".join(lines) + "\n")
         sys.stdout.flush()

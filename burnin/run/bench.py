@@ -141,6 +141,18 @@ def open_bench_for(options: Options) -> OpenBench:
         raise
 
 
+def cards_of_bench(options: Options) -> tuple[Card, ...]:
+    """Every card of the real bench or the simulated machine, to be looked at; none is opened."""
+    from burnin.card.files import HostFiles
+    from burnin.card.merge import open_bench
+
+    if not options.simulated:
+        return _in_time(open_bench(HostFiles(), this_machine=True), WallClock())
+    open_source = cast(OpenSource, seams.member("benches", "simulated"))
+    source = open_source(options.simulated, options.seed, None, "")
+    return _in_time(open_bench(source.files, this_machine=False, simulated=True), source.clock)
+
+
 def _engine_for(
     identity: Identity, options: Options, among_alike: int = 0
 ) -> Engine | NotMeasured:

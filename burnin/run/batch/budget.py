@@ -1,7 +1,9 @@
 """How many watts the cards of a bench may draw together, by its supply and its circuit.
 
 The circuit feeds what else hangs on it, and the supply with its losses; the supply feeds the bench
-itself, and the cards. What is less bounds the cards.
+itself, and the cards. What is less bounds the cards. Where nobody names the supply's efficiency it
+is 0.8, which voluntary labels ask for at full load (from memory); what a card at rest is counted at
+is common practice, no source.
 """
 
 from __future__ import annotations

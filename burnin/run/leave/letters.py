@@ -53,12 +53,16 @@ class Reads:
 
 @dataclass(frozen=True)
 class Shows:
-    """How far the run is, for people: its stage, how that does, and what the sensors say."""
+    """How far the run is, for people: its stage, and what the sensors say.
 
-    stage: str
+    `done_count` of `stages_count` stages have ended, `bad_count` of them failed or were aborted.
+    """
+
     kind: str
     own_title: str
-    word: str
+    done_count: int
+    stages_count: int
+    bad_count: int
     power_w: float | None
     gpu_temp_c: float | None
 

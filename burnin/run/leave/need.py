@@ -20,6 +20,9 @@ from burnin.stages.thermal_ramp.settings import ThermalRamp
 from burnin.stages.under_load.settings import UnderLoad
 from burnin.stages.working import SOFT_START_S
 
+_HELD_SHARE = 1.05
+"""A limit is held in the mean of a second to a few per cent (common practice, no source)."""
+
 
 @dataclass(frozen=True)
 class Need:
@@ -39,19 +42,21 @@ class Need:
 
 def need_of(name: str, stage: Stage, profile: Profile, card: Card) -> Need:
     """The need of a stage that works its card."""
-    limit_w = highest_limit_w(card.ratings())
-    most_w = needed_w(profile, stage, limit_w)
-    own = most_w is not None and (limit_w is None or most_w < limit_w)
-    watts = most_w if own else limit_w
+    own_w, limit_w = most_w(card.ratings()), known(card.ratings().own_power_limit_w)
+    asked_w = needed_w(profile, stage, limit_w)
+    stage_w = None if asked_w is None else _HELD_SHARE * asked_w
+    own = stage_w is not None and (own_w is None or stage_w < own_w)
+    watts = stage_w if own else own_w
     bounded_by = LeaveTerm.BY_STAGE() if own else LeaveTerm.BY_OWN_LIMIT()
     ways = _ways(card) if stage_kind(stage.stage).fills_link else frozenset[str]()
     return Need(name, watts, _step_w(stage, watts), bounded_by, ways)
 
 
-def highest_limit_w(ratings: OwnRatings) -> float | None:
-    """The highest power limit that a card tells: the one in force may be raised meanwhile."""
+def most_w(ratings: OwnRatings) -> float | None:
+    """What a card may draw by its highest limit: the one in force may be raised meanwhile."""
     told = [known(ratings.own_power_limit_w), known(ratings.set_power_limit_w)]
-    return max((watts for watts in told if watts is not None), default=None)
+    limits = [watts for watts in told if watts is not None]
+    return _HELD_SHARE * max(limits) if limits else None
 
 
 def _step_w(stage: Stage, watts: float | None) -> float:

@@ -43,11 +43,12 @@ _TELLS_EVERY_S = 0.5
 class OfBatch:
     """Answers `LeaveGiver` for one card of a batch, and carries its other letters."""
 
-    def __init__(self, handle: int, engine: Engine | NotMeasured) -> None:
-        """`handle`: the open socket that the keeper left this process."""
+    def __init__(self, handle: int) -> None:
+        """`handle`: the open socket that the keeper left this process; raises OSError for none."""
         self._socket = socket.socket(fileno=handle)
+        self._socket.set_inheritable(False)  # whatever works the card holds no end of it
         self._socket.setblocking(False)
-        self._engine = engine
+        self.engine: Engine | NotMeasured | None = None
         self._lock = threading.RLock()
         self._number = 0
         self._ask: Asks | None = None
@@ -60,7 +61,7 @@ class OfBatch:
 
     def worker_pid(self) -> int:
         """The process that works the card; 0 where there is none."""
-        engine = self._engine
+        engine = self.engine
         return (engine.process_id() or 0) if isinstance(engine, WorksInProcess) else 0
 
     def why_stop(self) -> bool | Reason:
