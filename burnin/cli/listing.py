@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Callable
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from burnin.card.capabilities import Bench, Card, LinkEnd
 from burnin.cli.terminal.head import card_line
@@ -13,6 +14,10 @@ from burnin.core.meaning import Term
 from burnin.core.plain import plain
 from burnin.core.reading import NotMeasured
 from burnin.report.languages.catalogue import Catalogue, catalogue
+
+if TYPE_CHECKING:
+    from burnin.sim.scenario.model import Scenario
+    from burnin.sim.scenario.several import BenchOfSeveral
 
 Echo = Callable[[str], None]
 
@@ -133,7 +138,8 @@ def list_scenarios(as_json: bool, echo: Echo) -> None:
 
     names = (*scenario_names(), *cause_scenario_names())
     several = [(name, bench) for name in bench_names() if (bench := bench_named(name))]
-    found = [*((name, load_scenario(name)) for name in dict.fromkeys(names)), *several]
+    scenarios = [(name, load_scenario(name)) for name in dict.fromkeys(names)]
+    found: list[tuple[str, Scenario | BenchOfSeveral]] = [*scenarios, *several]
     if as_json:
         rows = [{"name": n, "title": s.title, "description": s.description} for n, s in found]
         echo(json.dumps(rows, indent=1, ensure_ascii=False))

@@ -67,6 +67,8 @@ def named_cards(given: Sequence[str]) -> tuple[Named, ...]:
 
 def choose(cards: Sequence[Card], wanted: Wanted) -> tuple[Chosen, ...]:
     """Every card of the batch in bus order; raises BadInput with a line for each that cannot be."""
+    if wanted.profile:
+        load_profile(wanted.profile)  # what is wrong with it is told once, not by card
     there = {card.identity().address.lower(): card for card in cards}
     named = wanted.named or tuple(Named(address) for address in sorted(there))
     missing = [one.address for one in named if one.address not in there]

@@ -80,7 +80,9 @@ class BatchLines:
             over = self._ended.wait(_DRAW_EVERY_S)
             with self._free:
                 if self._paused and not over:
-                    live = _stopped(live)
+                    if live is not None:
+                        live.stop()
+                        live = None
                     continue
                 self._print_new(live.console.print if live else self._console.print)
                 if not self._console.is_terminal:
@@ -88,7 +90,8 @@ class BatchLines:
                         return
                     continue
                 if over:
-                    _stopped(live)
+                    if live is not None:
+                        live.stop()
                     return
                 if live is None:
                     live = Live(console=self._console, auto_refresh=False, transient=True)
@@ -109,9 +112,3 @@ class BatchLines:
             now = state(member, self._words, simulated=self._simulated)
             rows.append(f"{name}  {sensors(member, self._words)}  {now}"[:width])
         return rows
-
-
-def _stopped(live: object) -> None:
-    stop = getattr(live, "stop", None)
-    if stop is not None:
-        stop()

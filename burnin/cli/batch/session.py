@@ -54,7 +54,7 @@ def run_batch(wish: Wish, cards: Sequence[str]) -> int:
     chosen = choose(there, wanted)
     attended = sys.stdin.isatty() and not wish.as_json
     batch = _batch(chosen, budget, simulated=simulated)
-    with hold_bench(simulated=simulated) as holds, StopSignal() as stop:
+    with hold_bench(simulated=simulated) as holds, StopAsked() as stop:
         members = [
             Member(
                 card, command_of(one, wish, attended=attended), holds,
@@ -90,18 +90,6 @@ def _check(wish: Wish) -> None:
         raise BadInput("--ticket is one card's: name it with the card, --card ADDRESS=TICKET")
     if wish.ticket.card_label:
         raise BadInput("--label is one card's: leave it out where there are several")
-
-
-class StopSignal(StopAsked):
-    """The same signals as of any run, by their number: the keeper passes them on."""
-
-    def number(self) -> int:
-        """The first signal that asked for the end; 0 while none did."""
-        return self._first or 0
-
-    def __enter__(self) -> StopSignal:
-        super().__enter__()
-        return self
 
 
 def _batch(chosen: Sequence[Chosen], budget: Budget | None, *, simulated: bool) -> Batch:

@@ -41,6 +41,8 @@ from burnin.run.leave.letters import (
 )
 
 _TURN_S = 0.05
+_AWAY_S = 5.0
+"""A keeper that was stopped, or a bench that slept, has heard nobody for so long."""
 
 
 @dataclass(frozen=True)
@@ -85,7 +87,7 @@ class Keeper:
         )  # fmt: skip
         self._sharing = Sharing(budget, self._log, screen)
         self._ready_by_s: float | None = None
-        self._begun = False
+        self._begun, self._turn_s = False, self._now()
 
     def seat_other(self, address: str, power_w: float | None, limit_w: float | None) -> None:
         """A card of the bench that takes no part: it draws all the same."""
@@ -113,6 +115,10 @@ class Keeper:
         """Hear what has come, within a moment, and act on it."""
         self._hear()
         now_s = self._now()
+        if now_s - self._turn_s > _AWAY_S:
+            for member in self.members:  # the keeper itself stood still: nobody was heard
+                member.heard_s = now_s
+        self._turn_s = now_s
         self._pass_on_stop()
         self._begin_together(now_s)
         for member in self.members:
