@@ -259,6 +259,6 @@ class Conduct:
             self._publish(Noted(context.stage, note))
             return without(context, RunReason.TOOL_FAILED(**told))
         finally:
-            # The load is off, however the stage ended; its watts go back as the power falls.
-            plan.leave.over()
+            if kind.works:
+                plan.leave.over()  # the load is off, however the stage ended
         return stage_verdict(context.readings)
