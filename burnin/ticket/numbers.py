@@ -6,7 +6,7 @@ import re
 from pathlib import Path
 
 from burnin.core.errors import BadInput
-from burnin.record.batch import BATCHES
+from burnin.record.batches.batch import BATCHES
 from burnin.ticket.log.store import ticket_at, ticket_folder
 from burnin.ticket.log.whole_ticket import WholeTicket
 from burnin.ticket.proven.past_runs import past_runs

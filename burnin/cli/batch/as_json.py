@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from burnin.cli.terminal.output import quiet_output
 from burnin.core.meaning import Note
 from burnin.core.plain import plain
-from burnin.record.batch import Batch
+from burnin.record.batches.batch import Batch
 from burnin.run.batch.member import Member
 
 

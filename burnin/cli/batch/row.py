@@ -6,7 +6,7 @@ from burnin.cli.batch.terms import BatchLine
 from burnin.cli.terms import LargeWord, ScreenTerm
 from burnin.core.meaning import Meaning
 from burnin.core.verdict import WHOLE_RUN, shown, stage_title
-from burnin.record.batch import CardOfBatch
+from burnin.record.batches.batch import CardOfBatch
 from burnin.report.languages.catalogue import Catalogue
 from burnin.run.batch.member import Member
 

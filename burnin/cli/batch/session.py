@@ -22,7 +22,7 @@ from burnin.core.clock import WallClock, iso
 from burnin.core.errors import BadInput, NoCard
 from burnin.core.meaning import Meaning
 from burnin.core.reading import known
-from burnin.record.batch import Batch, CardOfBatch, batch_file
+from burnin.record.batches.batch import Batch, CardOfBatch, batch_file
 from burnin.report.languages.catalogue import Catalogue, catalogue
 from burnin.run.batch.bench_lock import hold_bench
 from burnin.run.batch.budget import Budget

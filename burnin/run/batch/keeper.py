@@ -19,7 +19,7 @@ from pathlib import Path
 from burnin.core.clock import Clock, WallClock, iso
 from burnin.core.meaning import Reason
 from burnin.core.verdict import RunVerdict
-from burnin.record.batch import Batch, CardOfBatch, power_file, write_batch
+from burnin.record.batches.batch import Batch, CardOfBatch, power_file, write_batch
 from burnin.run.batch.budget import Budget
 from burnin.run.batch.meanings import BatchNote, BatchReason
 from burnin.run.batch.member import Member

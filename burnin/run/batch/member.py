@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 from typing import IO
 
 from burnin.core.meaning import Reason
-from burnin.record.batch import CardOfBatch
+from burnin.record.batches.batch import CardOfBatch
 from burnin.run.batch.meanings import BatchReason
 from burnin.run.batch.process_seen import ProcessSeen, seen
 from burnin.run.leave.letters import (

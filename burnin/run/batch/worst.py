@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from burnin.core.verdict import EXIT_CODES, RunVerdict
-from burnin.record.batch import Batch
+from burnin.record.batches.batch import Batch
 
 NO_WORD = 2
 """Exit code where a card came to no word: its run was not begun, was killed, or hung."""

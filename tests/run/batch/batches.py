@@ -11,7 +11,7 @@ from pathlib import Path
 
 from burnin.core.meaning import Note
 from burnin.core.reading import known
-from burnin.record.batch import Batch, CardOfBatch, batches_in, power_file, read_batch
+from burnin.record.batches.batch import Batch, CardOfBatch, batches_in, power_file, read_batch
 from burnin.record.reader import Record, read_record
 from burnin.run.batch.budget import Budget
 from burnin.run.batch.keeper import Keeper, Patience

@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from burnin.core.verdict import EXIT_CODES, RunVerdict
-from burnin.record.batch import Batch, CardOfBatch
+from burnin.record.batches.batch import Batch, CardOfBatch
 from burnin.run.batch.budget import Budget
 from burnin.run.batch.keeper import Patience
 from burnin.run.batch.meanings import BatchNote, BatchReason

@@ -10,7 +10,7 @@ import pytest
 
 from burnin.core.errors import RecordError
 from burnin.core.verdict import RunVerdict, VerdictReason
-from burnin.record.batch import (
+from burnin.record.batches.batch import (
     Batch,
     CardOfBatch,
     batch_file,
