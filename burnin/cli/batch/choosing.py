@@ -96,8 +96,10 @@ def _chosen(
     card: Card, named: Named, wanted: Wanted, tickets: Sequence[WholeTicket]
 ) -> Chosen:
     identity, position = card.identity(), card.position()
-    facts = facts_of(identity, card.outputs())
-    ticket = _ticket_named(named, wanted) or _ticket_bound(facts, tickets, wanted)
+    if named.ticket:
+        ticket = ticket_of_number(wanted.results, named.ticket)
+    else:
+        ticket = _ticket_bound(facts_of(identity, card.outputs()), tickets, wanted)
     number = ticket.number if ticket is not None else named.ticket
     slot = None if isinstance(position, NotMeasured) else known(position.slot_number)
     of_ticket = None if ticket is None else profile_of_ticket(ticket, past_runs(ticket.folder))
@@ -111,10 +113,6 @@ def _chosen(
             " name --profile for all that have none"
         )
     return Chosen(card, identity, slot or 0, number, load_profile(profile).name, profile)
-
-
-def _ticket_named(named: Named, wanted: Wanted) -> WholeTicket | None:
-    return ticket_of_number(wanted.results, named.ticket) if named.ticket else None
 
 
 def _ticket_bound(
