@@ -19,7 +19,7 @@ from burnin.cli.stop_signals import StopAsked
 from burnin.core.errors import BadInput
 from burnin.core.meaning import Reason
 from burnin.core.verdict import EXIT_CODES
-from burnin.report.languages.catalogue import catalogue
+from burnin.report.languages.catalogue import Catalogue, catalogue
 from burnin.run.desk.at_desk import AtDesk
 from burnin.run.desk.desk import Desk
 from burnin.run.leave.letters import Began, HasEnded
@@ -35,10 +35,17 @@ _NICER = 10
 """A sheet that is made takes no time from the samples of cards that are still at work."""
 
 
-def run_card_of_batch(wish: Wish) -> int:
-    """Carry out the card's run; the exit code is that of its verdict. Raises BurninError."""
+def run_card_of_batch(
+    wish: Wish,
+    keeper_at: Callable[[int], OfBatch] = OfBatch,
+    make: Callable[[RunPlan, RunOutcome, Catalogue], object] = after_run,
+) -> int:
+    """Carry out the card's run; the exit code is that of its verdict. Raises BurninError.
+
+    `keeper_at` opens the way to the keeper, `make` makes the sheet and whatever else follows.
+    """
     try:
-        keeper = OfBatch(wish.batch_socket)
+        keeper = keeper_at(wish.batch_socket)
     except OSError as error:
         raise BadInput("--batch-socket is the keeper's own: `burnin run --every-card`") from error
     tells, stop = TellsKeeper(keeper), StopAsked()
@@ -47,7 +54,7 @@ def run_card_of_batch(wish: Wish) -> int:
             outcome, plan = _run(wish, keeper, tells, stop)
             keeper.send(HasEnded(outcome.verdict, outcome.reason))
             os.nice(_NICER)
-            after_run(plan, outcome, catalogue(wish.language))
+            make(plan, outcome, catalogue(wish.language))
     finally:
         tells.end()
         keeper.close()

@@ -7,8 +7,9 @@ leaves the bench free once the last of its runs has ended, and not before.
 from __future__ import annotations
 
 import os
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
+from pathlib import Path
 
 from burnin.core.errors import HeldByAnotherRun
 from burnin.run.batch.meanings import BatchReason
@@ -18,14 +19,16 @@ _NAME = "batch"
 
 
 @contextmanager
-def hold_bench(*, simulated: bool) -> Iterator[tuple[int, ...]]:
+def hold_bench(
+    *, simulated: bool, folders: Sequence[Path] = FOLDERS
+) -> Iterator[tuple[int, ...]]:
     """Hold the bench while inside; gives the handles that its runs are to hold too.
 
     Raises HeldByAnotherRun where another batch goes on. A simulated bench is its own.
     """
     handles: list[int] = []
     try:
-        for folder in () if simulated else FOLDERS:
+        for folder in () if simulated else folders:
             try:
                 prepare_folder(folder)
                 handle = take_lock(folder / _NAME, "")

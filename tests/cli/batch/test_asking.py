@@ -7,6 +7,7 @@ import os
 import socket
 import sys
 import time
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 
 import pytest
@@ -70,7 +71,7 @@ def test_one_prompt_lies_open_at_a_time_in_the_order_of_the_bench() -> None:
 
 
 @contextlib.contextmanager
-def run_and_keeper() -> object:
+def run_and_keeper() -> Iterator[tuple[OfBatch, socket.socket]]:
     ours, theirs = socket.socketpair(socket.AF_UNIX, socket.SOCK_SEQPACKET)
     with ours, contextlib.closing(OfBatch(theirs.detach())) as run:
         yield run, ours

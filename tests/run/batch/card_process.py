@@ -10,14 +10,13 @@ import sys
 import time
 from pathlib import Path
 
-from burnin.cli.batch import card_run
+from burnin.cli.batch.card_run import run_card_of_batch
 from burnin.cli.request import Wish
 from burnin.core.reading import known
 from burnin.core.sample import Sample
 from burnin.core.ticket_header import Ticket
 from burnin.run.bench import Options
 from burnin.run.leave.of_batch import OfBatch
-from burnin.run.plan import RunOutcome, RunPlan
 
 SAMPLED = "sampled.txt"
 
@@ -29,10 +28,6 @@ class Stamped(OfBatch):
         power_w = known(sample.telemetry.power_w)
         STAMPS.write(f"{time.monotonic()} {power_w}\n")
         super().see(sample)
-
-
-def no_sheet(_plan: RunPlan, _outcome: RunOutcome, _words: object) -> list[str]:
-    return []
 
 
 def sampled_file(results: Path, address: str) -> Path:
@@ -57,6 +52,4 @@ def wish_of(address: str, bench: str, profile: str, results: str, pace: str, soc
 
 if __name__ == "__main__":
     STAMPS = sampled_file(Path(sys.argv[4]), sys.argv[1]).open("w", buffering=1)
-    card_run.OfBatch = Stamped  # type: ignore[misc]
-    card_run.after_run = no_sheet
-    sys.exit(card_run.run_card_of_batch(wish_of(*sys.argv[1:])))
+    sys.exit(run_card_of_batch(wish_of(*sys.argv[1:]), Stamped, lambda *_: None))

@@ -30,7 +30,7 @@ def test_traffic_fills_every_link_on_the_way_and_arithmetic_none() -> None:
     link, compute = needs(
         {"stage": "link", "width_lanes": 8, "generation": 4}, {"stage": "compute"}
     )
-    assert link.ways == {"0000:00:02.0", "0000:61:00.0", "0000:00:1e.1"}
+    assert link.ways == frozenset({"0000:00:02.0", "0000:61:00.0", "0000:00:1e.1"})
     assert compute.ways == frozenset()
 
 
