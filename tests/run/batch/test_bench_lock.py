@@ -26,7 +26,9 @@ def test_it_stays_held_while_a_run_of_a_batch_lives_whose_keeper_is_gone(tmp_pat
     with hold_bench(simulated=False, folders=[tmp_path]) as handles:
         assert not free(tmp_path)
         run = subprocess.Popen(
-            [sys.executable, "-c", "import sys; sys.stdin.read()"], stdin=subprocess.PIPE, pass_fds=handles
+            [sys.executable, "-c", "import sys; sys.stdin.read()"],
+            stdin=subprocess.PIPE,
+            pass_fds=handles,
         )
     assert not free(tmp_path)
     assert run.stdin is not None
@@ -46,7 +48,9 @@ def test_a_bench_that_cannot_be_held_is_none_for_a_batch(tmp_path: Path) -> None
 
 
 def test_a_process_is_gone_when_it_is_dead_and_its_number_may_be_anothers() -> None:
-    process = subprocess.Popen([sys.executable, "-c", "import sys; sys.stdin.read()"], stdin=subprocess.PIPE)
+    process = subprocess.Popen(
+        [sys.executable, "-c", "import sys; sys.stdin.read()"], stdin=subprocess.PIPE
+    )
     there = seen(process.pid)
     assert there is not None
     assert not there.is_gone()
