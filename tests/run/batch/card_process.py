@@ -37,7 +37,9 @@ def sampled_file(results: Path, address: str) -> Path:
 def wish_of(address: str, bench: str, profile: str, results: str, pace: str, socket: str) -> Wish:
     return Wish(
         profile=profile,
-        options=Options(simulated=bench, pace=float(pace), address=address),
+        options=Options(
+            simulated=bench, pace=float(pace), address=address, software_vulkan=not bench
+        ),
         ticket=Ticket(),
         left_out=frozenset(),
         monitors="",
