@@ -123,7 +123,8 @@ def run(
         float, typer.Option("--supply-w", help="most that the supply gives the card, W", min=0.0)
     ] = 0.0,
     resume: Annotated[
-        Path | None, typer.Option(help="record of an interrupted run to go on with")
+        Path | None,
+        typer.Option(help="record of an interrupted run, or file of a batch, to go on with"),
     ] = None,
     results: Results = Path("results"),
     show_all: Annotated[
@@ -138,8 +139,8 @@ def run(
     Exit code 0 pass, 1 fail, 2 wrong use or bad input, 3 ended by a guard, 4 conditional; of
     several cards that of the worst: fail, no word (2), ended by a guard, conditional, pass.
     """
+    from burnin.cli.batch.which import run_wish
     from burnin.cli.request import Wish
-    from burnin.cli.session import run_wish
     from burnin.core.errors import BadInput
     from burnin.core.ticket_header import Ticket
     from burnin.run.bench import Options

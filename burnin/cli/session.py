@@ -3,18 +3,15 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Sequence
 from dataclasses import replace
-from pathlib import Path
 from typing import TYPE_CHECKING
 
-from burnin.cli.exit import told
+from burnin.cli.around_run.after_run import after_run
+from burnin.cli.around_run.said_beforehand import said_beforehand
 from burnin.cli.request import Wish, begin
 from burnin.cli.stop_signals import StopAsked
 from burnin.cli.terminal.output import quiet_output
 from burnin.cli.terms import ScreenTerm
-from burnin.core.errors import BadInput, BurninError
-from burnin.core.reading import NotMeasured, known
 from burnin.core.verdict import EXIT_CODES
 from burnin.report.languages.catalogue import Catalogue, catalogue
 from burnin.run.bench import OpenBench
@@ -25,24 +22,6 @@ if TYPE_CHECKING:
     from burnin.record.sinks import Sink
     from burnin.run.desk.desk import Desk
     from burnin.stages.context import Prompter
-
-
-def run_wish(wish: Wish, cards: Sequence[str], *, every_card: bool) -> int:
-    """Burn in one card, or several together; the exit code. Raises BurninError for bad input.
-
-    `cards` as they were named; with `every_card` none may be.
-    """
-    if every_card and cards:
-        raise BadInput("--every-card takes every card of the bench: leave --card out")
-    if wish.batch_socket >= 0:
-        from burnin.cli.batch.card_run import run_card_of_batch
-
-        return run_card_of_batch(wish)
-    if every_card or len(cards) > 1:
-        from burnin.cli.batch.session import run_batch
-
-        return run_batch(wish, cards)
-    return run_profile(wish)
 
 
 def run_profile(wish: Wish) -> int:
@@ -60,20 +39,6 @@ def run_profile(wish: Wish) -> int:
         outcome = carry_out_with_sinks(plan, (sink,), desk=desk)
         _tell_made(plan, outcome, after_run(plan, outcome, words), words, quiet=wish.as_json)
     return EXIT_CODES[outcome.verdict]
-
-
-def after_run(plan: RunPlan, outcome: RunOutcome, words: Catalogue) -> list[str]:
-    """Ticket, sheet, checksums and signature; a line for each thing that was made, or was not.
-
-    What cannot be made never costs the record.
-    """
-    from burnin.record.sums import write_checksums
-
-    _note_end(plan, outcome)
-    _note_alive(plan)
-    lines = [*_sheet(plan.folder, words)]
-    write_checksums(plan.folder)
-    return [*lines, *_signature(plan.folder, words)]
 
 
 def _terminal(wish: Wish, words: Catalogue) -> tuple[Sink, Screen | None]:
@@ -113,31 +78,6 @@ def _prompter(
     return DeskAlone(desk, stop.why) if wish.ask else prompter_for(opened)
 
 
-def said_beforehand(wish: Wish, opened: OpenBench) -> Prompter | None:
-    """Who answers where nobody is asked; None where somebody is."""
-    from burnin.run.prompters import NobodyThere, SaidBeforehand
-    from burnin.run.session import prompter_for
-
-    if wish.monitors:
-        return SaidBeforehand(_outputs(wish.monitors, opened))
-    if wish.unattended:
-        return NobodyThere()
-    return None if opened.attached is None or wish.ask else prompter_for(opened)
-
-
-def _outputs(text: str, opened: OpenBench) -> frozenset[str]:
-    there = frozenset(o.name for o in known(opened.card.outputs()) or ())
-    if text.strip() == "all":
-        return there
-    named = frozenset(part.strip() for part in text.split(",") if part.strip())
-    if named - there:
-        raise BadInput(
-            f"--monitors {', '.join(sorted(named - there))}: this card has "
-            f"{', '.join(sorted(there)) or 'no outputs'}"
-        )
-    return named
-
-
 def _tell_made(
     plan: RunPlan, outcome: RunOutcome, lines: list[str], words: Catalogue, *, quiet: bool
 ) -> None:
@@ -155,43 +95,3 @@ def _tell_made(
         sys.stdout.flush()
     except OSError:
         quiet_output()
-
-
-def _sheet(folder: Path, words: Catalogue) -> list[str]:
-    from burnin.report.make import make_sheet
-    from burnin.ticket.shop.shop_file import load_shop
-
-    try:
-        made = make_sheet(folder, load_shop().paper, words.language)
-    except (BurninError, ImportError, OSError, ValueError) as error:
-        return [words.say(ScreenTerm.NO_SHEET(words=told(error, words)))]
-    return [f"{name:<7} {path}" for name, path in made.items()]
-
-
-def _signature(folder: Path, words: Catalogue) -> list[str]:
-    """The shop's signature over the checksums; what keeps it from being made costs nothing else."""
-    from burnin.ticket.handover.signing import sign_record
-
-    try:
-        sign_record(folder)
-    except (BurninError, OSError, ImportError) as error:
-        return [words.say(ScreenTerm.NOT_SIGNED(words=told(error, words)))]
-    return []
-
-
-def _note_end(plan: RunPlan, outcome: RunOutcome) -> None:
-    """Put on the ticket, where there is one, how the run ended and what its record is now."""
-    from burnin.ticket.log.ticket_from_log import LOG
-    from burnin.ticket.runs_on_ticket import ended
-
-    if (plan.folder.parent / LOG).exists():
-        ended(plan.folder.parent, plan.opening.run_id, plan.folder, outcome.verdict)
-
-
-def _note_alive(plan: RunPlan) -> None:
-    """So that the next cold start can tell for how long the bench was off."""
-    from burnin.stages.cold_starts.start_log import alive
-
-    boot, starts = plan.bench.boot, plan.starts
-    if starts is not None and starts.log.exists() and not isinstance(boot, NotMeasured):
-        alive(starts.log, boot, plan.bench.clock.utc())

@@ -11,10 +11,11 @@ from collections.abc import Callable
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from burnin.cli.around_run.after_run import after_run
+from burnin.cli.around_run.said_beforehand import said_beforehand
 from burnin.cli.batch.asking import AsksKeeper
 from burnin.cli.batch.telling import TellsKeeper
 from burnin.cli.request import Wish, begin
-from burnin.cli.session import after_run, said_beforehand
 from burnin.cli.stop_signals import StopAsked
 from burnin.core.errors import BadInput
 from burnin.core.meaning import Reason

@@ -5,22 +5,26 @@ from __future__ import annotations
 import sys
 from collections.abc import Callable
 
-from burnin.cli.batch.choosing import Chosen
 from burnin.cli.request import Wish
+from burnin.record.batches.batch import CardOfBatch
 
 
-def command_of(one: Chosen, wish: Wish, *, attended: bool) -> Callable[[int], list[str]]:
+def command_of(card: CardOfBatch, wish: Wish, *, attended: bool) -> Callable[[int], list[str]]:
     """The command of a card, once the number of its socket is known.
 
-    `attended`: somebody sits at the keeper's terminal, who is asked what the run asks.
+    A card that has a record goes on in it. `attended`: somebody sits at the keeper's terminal, who
+    is asked what the run asks.
     """
     options = wish.options
-    said: list[tuple[str, str]] = [
-        ("--card", one.identity.address),
-        ("--profile", one.asks_profile),
-        ("--ticket", one.ticket),
+    begins = [
+        ("--card", card.address),
+        ("--profile", card.asks_profile),
+        ("--ticket", card.ticket),
         ("--simulated", options.simulated),
         ("--engine", options.engine),
+    ]
+    said: list[tuple[str, str]] = [
+        *([("--resume", str(wish.results / card.record))] if card.record else begins),
         ("--customer", wish.ticket.customer),
         ("--technician", wish.ticket.technician),
         ("--shop", wish.ticket.shop),
@@ -29,7 +33,7 @@ def command_of(one: Chosen, wish: Wish, *, attended: bool) -> Callable[[int], li
         *(("--without", stage) for stage in sorted(wish.left_out)),
     ]
     fixed = ["--results", str(wish.results), "--language", wish.language]
-    if options.simulated:
+    if options.simulated and not card.record:
         fixed += ["--seed", str(options.seed), "--pace", f"{options.pace:g}"]
     if wish.supply_w:
         fixed += ["--supply-w", f"{wish.supply_w:g}"]

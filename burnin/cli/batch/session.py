@@ -5,19 +5,20 @@ from __future__ import annotations
 import secrets
 import sys
 from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 
 from burnin.card.capabilities import Card
+from burnin.cli.batch.again import batch_to_do
 from burnin.cli.batch.as_json import BatchJson
 from burnin.cli.batch.at_terminal import AsksAtTerminal
 from burnin.cli.batch.choosing import Chosen, Wanted, choose, named_cards
 from burnin.cli.batch.command import command_of
 from burnin.cli.batch.lines import BatchLines
-from burnin.cli.batch.row import card_text, large_word
 from burnin.cli.batch.terms import BatchLine
+from burnin.cli.batch.words_around import lines_after, lines_before, print_lines
 from burnin.cli.request import Wish
 from burnin.cli.stop_signals import StopAsked
-from burnin.cli.terminal.output import quiet_output
 from burnin.core.clock import WallClock, iso
 from burnin.core.errors import BadInput, NoCard
 from burnin.core.meaning import Meaning
@@ -25,12 +26,11 @@ from burnin.core.reading import known
 from burnin.record.batches.batch import Batch, CardOfBatch, batch_file
 from burnin.report.languages.catalogue import Catalogue, catalogue
 from burnin.run.batch.bench_lock import hold_bench
-from burnin.run.batch.budget import Budget
 from burnin.run.batch.keeper import Keeper
 from burnin.run.batch.member import Member
 from burnin.run.batch.people import AsksPeople, Nobody
 from burnin.run.batch.worst import exit_code
-from burnin.run.bench import cards_of_bench
+from burnin.run.bench import Options, cards_of_bench
 from burnin.run.card_lock import holder_of
 from burnin.run.leave.need import most_w
 from burnin.ticket.shop.shop_file import load_shop
@@ -42,32 +42,61 @@ def run_batch(wish: Wish, cards: Sequence[str]) -> int:
     Raises BurninError for bad input, before anything has begun.
     """
     _check(wish)
-    shop, words = load_shop(), catalogue(wish.language)
-    budget = shop.power.budget() if shop.power is not None else None
     there = cards_of_bench(wish.options)
     if not there:
         raise NoCard("No graphics card on this bench; `burnin cards` lists what there is.")
-    simulated = bool(wish.options.simulated)
+    shop = load_shop()
     wanted = Wanted(
-        named_cards(cards), wish.profile, shop.card_profiles, wish.results, simulated
-    )
-    chosen = choose(there, wanted)
+        named_cards(cards), wish.profile, shop.card_profiles, wish.results,
+        bool(wish.options.simulated),
+    )  # fmt: skip
+    batch = _batch(choose(there, wanted), wish.options)
+    return _keep(wish, batch, batch.cards, there)
+
+
+def run_batch_again(wish: Wish, file: Path) -> int:
+    """Go on with a batch: its cards that have not come to their end; the exit code of all.
+
+    Raises BurninError for bad input, before anything has begun.
+    """
+    if wish.profile or wish.ticket.number:
+        raise BadInput("--resume goes on with each card's own profile and ticket: leave them out")
+    batch, left = batch_to_do(file)
+    options = Options(batch.scenario, batch.seed, batch.pace, "", batch.engine)
+    wish = replace(wish, resume=None, results=file.parent.parent, options=options)
+    there = cards_of_bench(options)
+    seen = {card.identity().address for card in there}
+    gone = [card.address for card in left if card.address not in seen]
+    if gone:
+        raise BadInput(
+            f"no card at {', '.join(gone)}: put it back, or go on with the others one by one"
+            " (burnin run --resume RECORD)"
+        )
+    return _keep(wish, batch, left, there)
+
+
+def _keep(wish: Wish, batch: Batch, to_do: Sequence[CardOfBatch], there: Sequence[Card]) -> int:
+    """Have the keeper burn in what is to do, show it, and say every card's word."""
+    shop, words = load_shop(), catalogue(wish.language)
+    budget = shop.power.budget() if shop.power is not None else None
+    batch = replace(batch, budget_w=budget.watts if budget else None)
     attended = sys.stdin.isatty() and not wish.as_json
-    batch = _batch(chosen, budget, simulated=simulated)
-    with hold_bench(simulated=simulated) as holds, StopAsked() as stop:
+    by_address = {card.identity().address: card for card in there}
+    with hold_bench(simulated=batch.simulated) as holds, StopAsked() as stop:
         members = [
             Member(
-                card, command_of(one, wish, attended=attended), holds,
-                known(one.card.telemetry().power_w), most_w(one.card.ratings()),
+                card, command_of(card, wish, attended=attended), holds,
+                known(by_address[card.address].telemetry().power_w),
+                most_w(by_address[card.address].ratings()),
             )
-            for one, card in zip(chosen, batch.cards, strict=True)
+            for card in to_do
         ]  # fmt: skip
         screen = _screen(wish, words)
-        people = _people(words, screen, chosen)
+        people = _people(words, screen, there)
         keeper = Keeper(batch, members, wish.results, budget, screen, people, stop.number)
-        others = _seat_others(keeper, there, members, simulated=simulated)
+        others = _seat_others(keeper, there, members, simulated=batch.simulated)
         if not wish.as_json:
-            _print(_before(batch, words, others))
+            print_lines(lines_before(keeper.batch, to_do, words, others))
         screen.show(members)
         try:
             batch = keeper.run()
@@ -77,7 +106,7 @@ def run_batch(wish: Wish, cards: Sequence[str]) -> int:
     if isinstance(screen, BatchJson):
         screen.ended(batch, str(batch_file(wish.results, batch.batch_id)), code)
     else:
-        _print(_after(batch, wish.results, words))
+        print_lines(lines_after(batch, wish.results, words))
     return code
 
 
@@ -92,17 +121,25 @@ def _check(wish: Wish) -> None:
         raise BadInput("--label is one card's: leave it out where there are several")
 
 
-def _batch(chosen: Sequence[Chosen], budget: Budget | None, *, simulated: bool) -> Batch:
+def _batch(chosen: Sequence[Chosen], options: Options) -> Batch:
     now = WallClock().utc()
     cards = tuple(
         CardOfBatch(
             one.identity.address, known(one.identity.name) or "", one.slot_number, one.ticket,
-            one.profile,
+            one.profile, one.asks_profile,
         )
         for one in chosen
     )  # fmt: skip
-    batch_id = f"{now.strftime('%Y%m%dT%H%M%SZ')}-{secrets.token_hex(2)}"
-    return Batch(batch_id, iso(now), cards, simulated, budget.watts if budget else None)
+    return Batch(
+        batch_id=f"{now.strftime('%Y%m%dT%H%M%SZ')}-{secrets.token_hex(2)}",
+        started_utc=iso(now),
+        cards=cards,
+        simulated=bool(options.simulated),
+        scenario=options.simulated,
+        seed=options.seed,
+        pace=options.pace,
+        engine=options.engine,
+    )
 
 
 def _seat_others(
@@ -139,61 +176,16 @@ def _screen(wish: Wish, words: Catalogue) -> BatchLines | BatchJson:
 
 
 def _people(
-    words: Catalogue, screen: BatchLines | BatchJson, chosen: Sequence[Chosen]
+    words: Catalogue, screen: BatchLines | BatchJson, there: Sequence[Card]
 ) -> AsksPeople:
     if not sys.stdin.isatty() or isinstance(screen, BatchJson):
         return Nobody()
     seen = {
-        one.identity.address: tuple(
+        card.identity().address: tuple(
             output.name
-            for output in known(one.card.outputs()) or ()
+            for output in known(card.outputs()) or ()
             if output.status == "connected"
         )
-        for one in chosen
+        for card in there
     }
     return AsksAtTerminal(words, screen, seen)
-
-
-def _before(batch: Batch, words: Catalogue, others: Sequence[Meaning]) -> list[str]:
-    """What is burnt in with what, and what bounds it, before anything begins."""
-    count = len(batch.cards)
-    bounds = (
-        BatchLine.NO_BUDGET(cards_count=count)
-        if batch.budget_w is None
-        else BatchLine.BUDGET(budget_w=batch.budget_w, cards_count=count)
-    )
-    cards = (
-        BatchLine.CARD_OF_TICKET(card=name, profile=card.profile, ticket=card.ticket)
-        if card.ticket
-        else BatchLine.CARD(card=name, profile=card.profile)
-        for card in batch.cards
-        for name in (card_text(card, words),)
-    )
-    return [words.say(line) for line in (bounds, *cards, *others)]
-
-
-def _after(batch: Batch, results: Path, words: Catalogue) -> list[str]:
-    """Each card's word with its record, and how a run that has none is gone on with."""
-    lines = [""]
-    for card in batch.cards:
-        word = large_word(card, words, simulated=batch.simulated)
-        why = "" if card.why is None else words.say(card.why)
-        told = BatchLine.WORD(card=card_text(card, words), word=word, why=why)
-        lines.append(words.say(told))
-        if not card.record:
-            continue
-        record = results / card.record
-        lines.append("    " + words.say(BatchLine.RECORD(record=str(record))))
-        if card.word is None:
-            command = f"burnin run --resume {record}"
-            lines.append("    " + words.say(BatchLine.GO_ON(command=command)))
-    file = batch_file(results, batch.batch_id)
-    return [*lines, words.say(BatchLine.FILE(file=str(file)))]
-
-
-def _print(lines: Sequence[str]) -> None:
-    try:
-        sys.stdout.write("\n".join(lines) + "\n")
-        sys.stdout.flush()
-    except OSError:
-        quiet_output()

@@ -31,6 +31,7 @@ _ENDING = ".json"
 class CardOfBatch:
     """One card: where it sits, what it is, its repair, its record and the word that it came to.
 
+    `profile` is its name; `asks_profile` what its run was told, empty where its ticket says it.
     `record`: its folder below the results, empty while it has none. `word` is None where there is
     none: not yet, or, with `ended`, for good, and `why` says why. `slot_number`: as the port above
     it tells it, 0 where it does not.
@@ -41,6 +42,7 @@ class CardOfBatch:
     slot_number: int = 0
     ticket: str = ""
     profile: str = ""
+    asks_profile: str = ""
     record: str = ""
     run_id: str = ""
     word: RunVerdict | None = None
@@ -52,7 +54,8 @@ class CardOfBatch:
 class Batch:
     """The cards of a batch in bus order; `budget_w`: for all of them together, None: none kept.
 
-    `ended_utc` is empty while it goes on, and for ever where its keeper was killed.
+    `ended_utc` is empty while it goes on, and for ever where its keeper was killed. `scenario`,
+    `seed` and `pace` are the simulated bench's, `engine` the one that was asked for.
     """
 
     batch_id: str
@@ -61,6 +64,10 @@ class Batch:
     simulated: bool = False
     budget_w: float | None = None
     ended_utc: str = ""
+    scenario: str = ""
+    seed: int = 1
+    pace: float = 0.0
+    engine: str = ""
 
     def with_card(self, card: CardOfBatch) -> Batch:
         """The same with one card as it is now."""
@@ -120,6 +127,10 @@ def _batch(content: Mapping[str, Any]) -> Batch:
         simulated=content["simulated"] is True,
         budget_w=finite(content.get("budget_w")),
         ended_utc=_text(content, "ended_utc"),
+        scenario=_text(content, "scenario"),
+        seed=int(content["seed"]),
+        pace=float(content["pace"]),
+        engine=_text(content, "engine"),
     )
 
 
@@ -131,6 +142,7 @@ def _card(content: Mapping[str, Any]) -> CardOfBatch:
         slot_number=int(content["slot_number"]),
         ticket=_text(content, "ticket"),
         profile=_text(content, "profile"),
+        asks_profile=_text(content, "asks_profile"),
         record=_inside(_text(content, "record")),
         run_id=_text(content, "run_id"),
         word=None if word is None else RunVerdict(word),

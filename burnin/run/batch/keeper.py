@@ -199,6 +199,8 @@ class Keeper:
             self._screen.note(BatchNote.WORKER_LEFT(address=member.address, pid=left[0].pid))
         else:
             self._sharing.ledger.gone(member.address, now_s)
+        if member.card.word is not None and (member.exit_code() or 0) < 0:
+            self._screen.note(BatchNote.ENDED_LATE(address=member.address))
         self._end(member, member.why_no_word(self._patience.silent_s))
 
     def _see_silence(self, member: Member, now_s: float) -> None:

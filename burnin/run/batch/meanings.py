@@ -26,5 +26,6 @@ class BatchNote(NoteCode):
 
     HANGS = "batch_hangs", "address", "silent_s"
     WORKER_LEFT = "batch_worker_left", "address", "pid"
+    ENDED_LATE = "batch_ended_late", "address"
     DRAWS_MORE = "batch_draws_more", "address", "power_w"
     NO_POWER_LOG = "batch_no_power_log", "words"

@@ -23,7 +23,8 @@ class PowerLog:
         self._handle: int | None = None
         try:
             self._handle = open_to_append(path)
-            self._put(HEAD)
+            if not path.stat().st_size:
+                self._put(HEAD)
         except OSError as error:
             self._break(error)
 

@@ -71,8 +71,12 @@ class Giver:
         return len(self.after) >= 3 or isinstance(self.says[0], Never)
 
 
+def loaded_profile() -> LoadedProfile:
+    return parse_profile("one", "one.toml", PROFILE, tomllib.loads(PROFILE))
+
+
 def burn_in(giver: Giver, results: Path) -> tuple[RunOutcome, Record]:
-    loaded: LoadedProfile = parse_profile("one", "one.toml", PROFILE, tomllib.loads(PROFILE))
+    loaded = loaded_profile()
     options = Options(simulated="healthy_x8")
     opened = open_bench_for(options)
     plan = plan_run(opened, loaded, Ticket(), options, results)
