@@ -17,6 +17,7 @@ from burnin.cli import (
     ticket_commands,
 )
 from burnin.cli.exit import plain_errors
+from burnin.cli.night import commands as night_commands
 from burnin.cli.options import Json, Language, Results, known_profiles, known_scenarios
 from burnin.cli.packages import commands as package_commands
 
@@ -174,6 +175,7 @@ def run(
     raise typer.Exit(code)
 
 
+night_commands.mount(app)
 reference_commands.mount_bench(app)
 record_commands.mount(app)
 reference_commands.mount(app)

@@ -50,9 +50,10 @@ class BatchJson:
     def close(self) -> None:
         """Standard output is not ours."""
 
-    def ended(self, batch: Batch, file: str, code: int) -> None:
-        """The whole batch, where its file lies, and the exit code."""
-        _put({"event": "BatchEnded", "batch": plain(batch), "file": file, "exit_code": code})
+
+def batch_ended(batch: Batch, file: str, code: int) -> None:
+    """The whole batch, where its file lies, and the exit code, on a line."""
+    _put({"event": "BatchEnded", "batch": plain(batch), "file": file, "exit_code": code})
 
 
 def _put(content: dict[str, object]) -> None:

@@ -23,10 +23,11 @@ from burnin.ticket.shop.shop_file import ProfileRule
 
 @dataclass(frozen=True)
 class Named:
-    """A card as it was asked for: its address, and its ticket where one was named with it."""
+    """A card as it was asked for: its address; ticket and profile where they were named with it."""
 
     address: str
     ticket: str = ""
+    profile: str = ""
 
 
 @dataclass(frozen=True)
@@ -105,7 +106,7 @@ def _chosen(
     of_ticket = None if ticket is None else profile_of_ticket(ticket, past_runs(ticket.folder))
     if of_ticket is not None:
         return Chosen(card, identity, slot or 0, number, of_ticket.name, "")
-    profile = _by_rule(identity, wanted.rules) or wanted.profile
+    profile = named.profile or _by_rule(identity, wanted.rules) or wanted.profile
     if not profile:
         raise BadInput(
             "no profile: its ticket names none, no [[card_profiles]] of the shop file fits"
@@ -121,9 +122,7 @@ def _ticket_bound(
     """The open ticket whose card this is, by a number that no other card has; None: none."""
     mine = []
     for ticket in tickets:
-        bound = bound_facts(ticket, simulated=wanted.simulated)
-        same = any(name in bound and bound[name] == facts.get(name) for name in UNIQUE)
-        if same and not differences(bound, facts):
+        if is_bound_to(ticket, facts, simulated=wanted.simulated):
             mine.append(ticket)
     if len(mine) > 1:
         numbers = ", ".join(ticket.number for ticket in mine)
@@ -131,6 +130,13 @@ def _ticket_bound(
             f"tickets {numbers} are all open and of this card: say which, --card ADDRESS=TICKET"
         )
     return mine[0] if mine else None
+
+
+def is_bound_to(ticket: WholeTicket, facts: Facts, *, simulated: bool) -> bool:
+    """Whether a ticket has bound this very card."""
+    bound = bound_facts(ticket, simulated=simulated)
+    same = any(name in bound and bound[name] == facts.get(name) for name in UNIQUE)
+    return same and not differences(bound, facts)
 
 
 def _by_rule(identity: Identity, rules: Sequence[ProfileRule]) -> str:

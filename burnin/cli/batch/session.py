@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import secrets
 import sys
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from pathlib import Path
 
 from burnin.card.capabilities import Card
 from burnin.cli.batch.again import batch_to_do
-from burnin.cli.batch.as_json import BatchJson
+from burnin.cli.batch.as_json import BatchJson, batch_ended
 from burnin.cli.batch.at_terminal import AsksAtTerminal
 from burnin.cli.batch.choosing import Chosen, Wanted, choose, named_cards
 from burnin.cli.batch.command import command_of
@@ -50,8 +50,10 @@ def run_batch(wish: Wish, cards: Sequence[str]) -> int:
         named_cards(cards), wish.profile, shop.card_profiles, wish.results,
         bool(wish.options.simulated),
     )  # fmt: skip
-    batch = _batch(choose(there, wanted), wish.options)
-    return _keep(wish, batch, batch.cards, there)
+    batch = new_batch(choose(there, wanted), wish.options)
+    with StopAsked() as stop:
+        batch = keep(wish, batch, batch.cards, there, stop.number)
+    return _end(wish, batch)
 
 
 def run_batch_again(wish: Wish, file: Path) -> int:
@@ -63,7 +65,7 @@ def run_batch_again(wish: Wish, file: Path) -> int:
         raise BadInput("--resume goes on with each card's own profile and ticket: leave them out")
     batch, left = batch_to_do(file)
     options = Options(batch.scenario, batch.seed, batch.pace, "", batch.engine)
-    wish = replace(wish, resume=None, results=file.parent.parent, options=options)
+    again = replace(wish, resume=None, results=_results(wish), options=options)
     there = cards_of_bench(options)
     seen = {card.identity().address for card in there}
     gone = [card.address for card in left if card.address not in seen]
@@ -72,17 +74,28 @@ def run_batch_again(wish: Wish, file: Path) -> int:
             f"no card at {', '.join(gone)}: put it back, or go on with the others one by one"
             " (burnin run --resume RECORD)"
         )
-    return _keep(wish, batch, left, there)
+    with StopAsked() as stop:
+        batch = keep(again, batch, left, there, stop.number)
+    return _end(wish, batch)
 
 
-def _keep(wish: Wish, batch: Batch, to_do: Sequence[CardOfBatch], there: Sequence[Card]) -> int:
-    """Have the keeper burn in what is to do, show it, and say every card's word."""
+def keep(
+    wish: Wish,
+    batch: Batch,
+    to_do: Sequence[CardOfBatch],
+    there: Sequence[Card],
+    stop_asked: Callable[[], int],
+) -> Batch:
+    """Have the keeper burn in what is to do, and show it; the batch with every word.
+
+    `stop_asked`: the signal that asks all runs to end, 0 while none does.
+    """
     shop, words = load_shop(), catalogue(wish.language)
     budget = shop.power.budget() if shop.power is not None else None
     batch = replace(batch, budget_w=budget.watts if budget else None)
     attended = sys.stdin.isatty() and not wish.as_json
     by_address = {card.identity().address: card for card in there}
-    with hold_bench(simulated=batch.simulated) as holds, StopAsked() as stop:
+    with hold_bench(simulated=batch.simulated) as holds:
         members = [
             Member(
                 card, command_of(card, wish, attended=attended), holds,
@@ -93,7 +106,7 @@ def _keep(wish: Wish, batch: Batch, to_do: Sequence[CardOfBatch], there: Sequenc
         ]  # fmt: skip
         screen = _screen(wish, words)
         people = _people(words, screen, there)
-        keeper = Keeper(batch, members, wish.results, budget, screen, people, stop.number)
+        keeper = Keeper(batch, members, wish.results, budget, screen, people, stop_asked)
         others = _seat_others(keeper, there, members, simulated=batch.simulated)
         if not wish.as_json:
             print_lines(lines_before(keeper.batch, to_do, words, others))
@@ -102,12 +115,23 @@ def _keep(wish: Wish, batch: Batch, to_do: Sequence[CardOfBatch], there: Sequenc
             batch = keeper.run()
         finally:
             screen.close()
-    code = exit_code(batch)
-    if isinstance(screen, BatchJson):
-        screen.ended(batch, str(batch_file(wish.results, batch.batch_id)), code)
+    return batch
+
+
+def _end(wish: Wish, batch: Batch) -> int:
+    """Say every card's word; the exit code of the worst."""
+    results, code = _results(wish), exit_code(batch)
+    file = batch_file(results, batch.batch_id)
+    if wish.as_json:
+        batch_ended(batch, str(file), code)
     else:
-        print_lines(lines_after(batch, wish.results, words))
+        print_lines(lines_after(batch, results, catalogue(wish.language)))
     return code
+
+
+def _results(wish: Wish) -> Path:
+    """Where the batch lies: a batch that is gone on with names it itself."""
+    return wish.results if wish.resume is None else wish.resume.parent.parent
 
 
 def _check(wish: Wish) -> None:
@@ -121,7 +145,8 @@ def _check(wish: Wish) -> None:
         raise BadInput("--label is one card's: leave it out where there are several")
 
 
-def _batch(chosen: Sequence[Chosen], options: Options) -> Batch:
+def new_batch(chosen: Sequence[Chosen], options: Options) -> Batch:
+    """A batch that has not begun, with a number of its own."""
     now = WallClock().utc()
     cards = tuple(
         CardOfBatch(

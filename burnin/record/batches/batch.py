@@ -23,6 +23,8 @@ from burnin.core.verdict import RunVerdict
 
 BATCHES = "batches"
 """Folder of the results in which the files of batches lie."""
+NIGHTS = "nights"
+"""Folder of the results in which it is kept which batches a night had."""
 FORMAT = 1
 _ENDING = ".json"
 

@@ -1,6 +1,8 @@
-"""The exit code of a batch: that of its worst card, by one order."""
+"""The exit code of several cards: that of the worst, by one order."""
 
 from __future__ import annotations
+
+from collections.abc import Set
 
 from burnin.core.verdict import EXIT_CODES, RunVerdict
 from burnin.record.batches.batch import Batch
@@ -13,6 +15,10 @@ _WORST_FIRST = (RunVerdict.FAIL, None, RunVerdict.ABORTED, RunVerdict.CONDITIONA
 
 def exit_code(batch: Batch) -> int:
     """The exit code by the worst of all words."""
-    words = {card.word if card.word in EXIT_CODES else None for card in batch.cards}
+    return worst_of({card.word if card.word in EXIT_CODES else None for card in batch.cards})
+
+
+def worst_of(words: Set[RunVerdict | None]) -> int:
+    """The exit code of the worst of these words; None: a card that came to none."""
     worst = next(word for word in _WORST_FIRST if word in words)
     return NO_WORD if worst is None else EXIT_CODES[worst]
