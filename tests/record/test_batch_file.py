@@ -19,7 +19,9 @@ from burnin.record.batches.batch import (
     write_batch,
 )
 
-CARD = CardOfBatch("0000:01:00.0", "Corvane Silt 4", 1, "4711", "short_x8", "4711/run-1", "run-1")
+CARD = CardOfBatch(
+    "0000:01:00.0", "Corvane Silt 4", 1, "4711", "short_x8", "", "4711/run-1", "run-1"
+)
 OTHER = CardOfBatch("0000:02:00.0")
 BATCH = Batch("20260302T080000Z-1a2b", "2026-03-02T08:00:00.000Z", (CARD, OTHER), True, 800.0)
 

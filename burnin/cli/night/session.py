@@ -137,7 +137,7 @@ class _Night:
 
     def _choose(self, due: Sequence[Looked], cards: Sequence[Card]) -> list[Chosen]:
         """Ticket and profile of each card that is due; one that cannot be begun is named."""
-        found = []
+        found: list[Chosen] = []
         for one in due:
             named = Named(one.address.lower(), one.queued.ticket, one.queued.profile)
             wanted = Wanted(
