@@ -151,24 +151,45 @@ def most_in_any_second(setting: Setting) -> float:
     return worst
 
 
-def taken(setting: Setting, card: CardOfBatch) -> list[tuple[float, float]]:
-    """When each of its samples was taken by the wall's clock, and what the card drew."""
+@dataclass(frozen=True)
+class Taken:
+    """One sample: when by the wall's clock and the run's, what the card drew, in which stage."""
+
+    at_s: float
+    power_w: float
+    elapsed_s: float
+    stage: str
+
+
+def taken(setting: Setting, card: CardOfBatch) -> list[Taken]:
+    """Every sample of a card."""
     lines = sampled_file(setting.results, card.address).read_text("utf-8").splitlines()
-    return [(float(at_s), float(watts)) for at_s, watts in map(str.split, lines)]
+    parts = (line.split(" ", 3) for line in lines)
+    return [Taken(float(at), float(watts), float(since), stage) for at, watts, since, stage in parts]
 
 
-def p99_late_s(setting: Setting, card: CardOfBatch) -> float:
-    """By how much its samples came later than one period after the one before."""
-    times = [at_s for at_s, _ in taken(setting, card)]
-    late = sorted(max(0.0, b - a - PERIOD_S) for a, b in pairwise(times))
-    return late[int(0.99 * len(late))]
+def late_s(setting: Setting, card: CardOfBatch) -> list[float]:
+    """By how much each sample came later by the wall than one period after the one before.
+
+    Of one stage, and where the run itself let one period pass: between loads it does not sample.
+    """
+    return [
+        max(0.0, b.at_s - a.at_s - PERIOD_S)
+        for a, b in pairwise(taken(setting, card))
+        if a.stage == b.stage and abs(b.elapsed_s - a.elapsed_s - PERIOD_S) < 1e-3
+    ]
+
+
+def p99(values: Sequence[float]) -> float:
+    """The value that one in a hundred exceeds."""
+    return sorted(values)[int(0.99 * len(values))]
 
 
 def drawn_together_w(setting: Setting, batch: Batch) -> float:
     """By the samples: the sum of the highest power of each card within a second, the worst."""
     seconds: dict[int, dict[str, float]] = {}
     for card in batch.cards:
-        for at_s, watts in taken(setting, card):
-            there = seconds.setdefault(int(at_s), {})
-            there[card.address] = max(watts, there.get(card.address, 0.0))
+        for one in taken(setting, card):
+            there = seconds.setdefault(int(one.at_s), {})
+            there[card.address] = max(one.power_w, there.get(card.address, 0.0))
     return max(sum(each.values()) for each in seconds.values())

@@ -26,7 +26,7 @@ class Stamped(OfBatch):
 
     def see(self, sample: Sample) -> None:
         power_w = known(sample.telemetry.power_w)
-        STAMPS.write(f"{time.monotonic()} {power_w}\n")
+        STAMPS.write(f"{time.monotonic()} {power_w} {sample.elapsed_s} {sample.stage}\n")
         super().see(sample)
 
 

@@ -26,8 +26,9 @@ from tests.run.batch.batches import (
     bench_in,
     drawn_together_w,
     keeper_of,
+    late_s,
     most_in_any_second,
-    p99_late_s,
+    p99,
     profile_in,
     record_of,
 )
@@ -89,6 +90,7 @@ def test_the_exit_code_is_that_of_the_worst_card() -> None:
 @pytest.mark.long
 def test_sixteen_cards_of_which_one_dies_one_hangs_and_one_trips(tmp_path: Path) -> None:
     """At the pace of a real bench: every other card passes, sampled in time, within the budget."""
+    free = os.getloadavg()[0] < 0.5 * (os.cpu_count() or 1)
     bench = bench_in(tmp_path, f"{SOUND}\ncount = 15", BADLY_SEATED)
     setting = Setting(
         tmp_path / "results", bench, profile_in(tmp_path, LONGER), Budget(1800.0), 1.0,
@@ -114,8 +116,8 @@ def test_sixteen_cards_of_which_one_dies_one_hangs_and_one_trips(tmp_path: Path)
     assert [card.word for card in others] == [RunVerdict.PASS] * 13
     assert most_in_any_second(setting) <= 1800.0
     assert LeaveReason.WATTS_TAKEN.value in set().union(*screen.waits.values())
-    late_s = max(p99_late_s(setting, card) for card in others)
-    print(f"p99 lateness of the worst of 13 cards: {1000 * late_s:.1f} ms")
-    if "PYTEST_XDIST_WORKER" not in os.environ:  # beside other tests it says how busy they are
-        assert late_s < 0.5 * PERIOD_S
+    worst_s = max(p99(late_s(setting, card)) for card in others)
+    print(f"lateness of samples, p99 of the worst of 13 cards: {1000 * worst_s:.1f} ms")
+    if free:  # beside other work it says how busy that is
+        assert worst_s < 0.5 * PERIOD_S
     assert drawn_together_w(setting, batch) <= 1800.0
