@@ -164,8 +164,10 @@ class Taken:
 def taken(setting: Setting, card: CardOfBatch) -> list[Taken]:
     """Every sample of a card."""
     lines = sampled_file(setting.results, card.address).read_text("utf-8").splitlines()
-    parts = (line.split(" ", 3) for line in lines)
-    return [Taken(float(at), float(watts), float(since), stage) for at, watts, since, stage in parts]
+    return [
+        Taken(float(at), float(watts), float(since), stage)
+        for at, watts, since, stage in (line.split(" ", 3) for line in lines)
+    ]
 
 
 def late_s(setting: Setting, card: CardOfBatch) -> list[float]:
