@@ -68,6 +68,49 @@ def test_a_second_card_waits_until_the_first_ones_reading_has_fallen() -> None:
     assert isinstance(ledger.answers(14.7)[B], Given)
 
 
+def test_a_dip_while_a_card_works_or_right_after_gives_nothing_back() -> None:
+    ledger = bench(Budget(400.0), A)
+    ledger.ask(A, need(300.0), 0.0)
+    ledger.answers(0.0)
+    ledger.reads(A, 25.0, 5.0)  # between two slices of work
+    assert ledger.counted_w(9.0) == 300.0
+    ledger.over(A, 10.0)
+    ledger.reads(A, 25.0, 10.3)
+    assert not ledger.at_rest(A)
+    ledger.reads(A, 25.0, 11.4)
+    assert ledger.at_rest(A)
+
+
+def test_a_card_is_never_counted_below_what_it_reads() -> None:
+    ledger = bench(Budget(400.0), A, B)
+    ledger.reads(A, 80.0, 1.0)  # its driver woke it up
+    assert ledger.counted_w(1.0) >= 80.0 + 50.0
+    ledger.ask(A, need(150.0), 2.0)
+    ledger.answers(2.0)
+    ledger.reads(A, 180.0, 3.0)
+    assert ledger.counted_w(3.0) == 180.0 + 50.0
+
+
+def test_what_others_hold_now_is_not_free_though_it_will_be() -> None:
+    ledger = bench(Budget(400.0), A, B)
+    ledger.ask(B, need(100.0), 0.0)
+    ledger.answers(0.0)
+    ledger.ask(A, need(320.0), 0.0)
+    assert waits_for(ledger.answers(0.0)[A], LeaveReason.WATTS_TAKEN)
+    ledger.ask(A, need(300.0), 0.0)
+    assert isinstance(ledger.answers(0.0)[A], Given)
+
+
+def test_whoever_asks_again_has_ended_what_went_before() -> None:
+    ledger = bench(Budget(400.0), A)
+    ledger.ask(A, need(300.0), 0.0)
+    ledger.answers(0.0)
+    ledger.ask(A, need(900.0), 10.0)
+    assert why(ledger.answers(10.0)[A]) == LeaveReason.NEVER_WATTS.value
+    ledger.reads(A, 25.0, 11.5)
+    assert ledger.at_rest(A)
+
+
 def test_a_killed_run_keeps_its_watts_until_it_is_known_to_be_gone() -> None:
     ledger = bench(Budget(400.0), A, B)
     ledger.ask(A, need(300.0), 1.0)
@@ -157,6 +200,19 @@ def test_traffic_over_a_shared_link_is_one_after_the_other_in_the_order_of_askin
     said = ledger.answers(1.0)
     assert isinstance(said[B], Given)
     assert waits_for(said[A], LeaveReason.LINK_TAKEN)
+
+
+def test_one_that_waits_for_two_links_is_not_passed_by_one_that_needs_the_free_one() -> None:
+    ledger = bench(None, A, B, C)
+    ledger.ask(A, need(100.0, "x"), 0.0)
+    ledger.answers(0.0)
+    ledger.ask(B, need(100.0, "x", "y"), 1.0)
+    ledger.ask(C, need(100.0, "y"), 2.0)
+    assert waits_for(ledger.answers(2.0)[C], LeaveReason.LINK_TAKEN)
+    ledger.over(A, 3.0)
+    said = ledger.answers(3.0)
+    assert isinstance(said[B], Given)
+    assert waits_for(said[C], LeaveReason.LINK_TAKEN)
 
 
 def test_a_card_whose_way_is_unknown_fills_no_link_beside_another() -> None:
