@@ -9,14 +9,19 @@ from collections.abc import Sequence
 from burnin.cli.terminal.output import quiet_output
 from burnin.core.meaning import Note
 from burnin.core.plain import plain
+from burnin.core.verdict import shown
 from burnin.record.batches.batch import Batch
 from burnin.run.batch.member import Member
 
 
 class BatchJson:
-    """Answers `burnin.run.batch.screen.Screen` on standard output."""
+    """Answers `burnin.run.batch.screen.Screen` on standard output.
 
-    def __init__(self) -> None:
+    A card's `word` is that of a run on the screen: a simulated one has its own.
+    """
+
+    def __init__(self, *, simulated: bool) -> None:
+        self._simulated = simulated
         self._said: dict[str, object] = {}
 
     def show(self, members: Sequence[Member]) -> None:
@@ -26,8 +31,10 @@ class BatchJson:
 
     def changed(self, member: Member) -> None:
         """The card with its stage, its wait and its word, where one of them is new."""
-        shows = member.shows
+        shows, word = member.shows, member.card.word
         told = {
+            "word": "" if word is None else shown(word, simulated=self._simulated),
+            "simulated": self._simulated,
             "card": plain(member.card),
             "pid": member.pid,
             "stage": shows.kind if shows is not None else "",

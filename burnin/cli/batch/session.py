@@ -192,7 +192,7 @@ def _seat_others(
 
 def _screen(wish: Wish, words: Catalogue) -> BatchLines | BatchJson:
     if wish.as_json:
-        return BatchJson()
+        return BatchJson(simulated=bool(wish.options.simulated))
     from burnin.cli.terminal.patient_console import PatientConsole
 
     return BatchLines(

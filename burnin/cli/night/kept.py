@@ -33,6 +33,7 @@ class Night:
     until_utc: str = ""
     batches: tuple[str, ...] = ()
     ended_utc: str = ""
+    simulated: bool = False
 
     def with_batch(self, batch_id: str) -> Night:
         """The same with one batch more."""
@@ -64,7 +65,9 @@ def read_night(path: Path) -> Night:
         if content.pop("format") != _FORMAT:
             raise ValueError("of another format")
         batches = tuple(str(batch) for batch in content.pop("batches"))
-        night = Night(**{name: str(value) for name, value in content.items()}, batches=batches)
+        simulated = content.pop("simulated") is True
+        told = {name: str(value) for name, value in content.items()}
+        night = Night(**told, batches=batches, simulated=simulated)
         if moment_of(night.begins_utc) is None:
             raise ValueError("no moment at which it begins")
     except OSError as error:

@@ -64,6 +64,7 @@ class _Night:
             iso(now),
             iso(self._hours.begins),
             "" if self._hours.until is None else iso(self._hours.until),
+            simulated=bool(wish.options.simulated),
         )
         looked = self._look(self._cards())  # what is wrong with a ticket is said before all else
         count, name = len(looked), str(file)

@@ -84,6 +84,7 @@ class Keeper:
         self._log = PowerLog(
             power_file(results, batch.batch_id), self._clock, batch.budget_w,
             lambda words: screen.note(BatchNote.NO_POWER_LOG(words=words)),
+            simulated=batch.simulated,
         )  # fmt: skip
         self._sharing = Sharing(budget, self._log, screen)
         self._ready_by_s: float | None = None

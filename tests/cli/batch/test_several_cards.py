@@ -78,6 +78,7 @@ def test_a_batch_from_command_to_sheets(tmp_path: Path) -> None:
         assert str(results / card.record) in output
     assert str(file) in output
     code, output = burnin(shop, *words, "--json")
-    *_, last = map(json.loads, output.splitlines())
+    *told, last = map(json.loads, output.splitlines())
+    assert "simulated pass" in {one.get("word") for one in told}
     assert (code, last["event"], last["exit_code"]) == (0, "BatchEnded", 0)
     assert {card["word"] for card in last["batch"]["cards"]} == {"pass"}
