@@ -17,6 +17,7 @@ from burnin.cli import (
     ticket_commands,
 )
 from burnin.cli.exit import plain_errors
+from burnin.cli.night import commands as night_commands
 from burnin.cli.options import Json, Language, Results, known_profiles, known_scenarios
 from burnin.cli.packages import commands as package_commands
 
@@ -68,7 +69,16 @@ def run(
         float,
         typer.Option(help="simulated seconds a second; 0: as fast as it goes", min=0.0),
     ] = 0.0,
-    card: Annotated[str, typer.Option(help="PCI address, where there are several cards")] = "",
+    card: Annotated[
+        list[str] | None,
+        typer.Option(
+            metavar="ADDRESS[=TICKET]",
+            help="PCI address, where there are several cards; given several times: these together",
+        ),
+    ] = None,
+    every_card: Annotated[
+        bool, typer.Option("--every-card", help="every card of the bench, all of them together")
+    ] = False,
     engine: Annotated[str, typer.Option(help="vulkan or cuda; left out: the best at hand")] = "",
     software_vulkan: Annotated[
         bool,
@@ -114,7 +124,8 @@ def run(
         float, typer.Option("--supply-w", help="most that the supply gives the card, W", min=0.0)
     ] = 0.0,
     resume: Annotated[
-        Path | None, typer.Option(help="record of an interrupted run to go on with")
+        Path | None,
+        typer.Option(help="record of an interrupted run, or file of a batch, to go on with"),
     ] = None,
     results: Results = Path("results"),
     show_all: Annotated[
@@ -122,13 +133,15 @@ def run(
     ] = False,
     language: Language = "en",
     as_json: Json = False,
+    batch_socket: Annotated[int, typer.Option("--batch-socket", hidden=True)] = -1,
 ) -> None:
     """Carry out a profile on a card: stages, verdict, record, sheet.
 
-    Exit code 0 pass, 1 fail, 2 wrong use or bad input, 3 ended by a guard, 4 conditional.
+    Exit code 0 pass, 1 fail, 2 wrong use or bad input, 3 ended by a guard, 4 conditional; of
+    several cards that of the worst: fail, no word (2), ended by a guard, conditional, pass.
     """
+    from burnin.cli.batch.which import run_wish
     from burnin.cli.request import Wish
-    from burnin.cli.session import run_profile
     from burnin.core.errors import BadInput
     from burnin.core.ticket_header import Ticket
     from burnin.run.bench import Options
@@ -136,10 +149,14 @@ def run(
     with plain_errors(language):
         if ask and unattended:
             raise BadInput("--ask lets prompts stand, --unattended asks nothing: name one of them")
+        several = every_card or len(card or ()) > 1
+        one, _, its_ticket = ("" if several or not card else card[0]).partition("=")
+        if ticket and its_ticket and ticket != its_ticket:
+            raise BadInput(f"--ticket {ticket} and --card {one}={its_ticket}: name one of them")
         wish = Wish(
             profile=profile,
-            options=Options(simulated, seed, pace, card, engine, software_vulkan),
-            ticket=Ticket(ticket, customer, label, technician, shop),
+            options=Options(simulated, seed, pace, one, engine, software_vulkan),
+            ticket=Ticket(ticket or its_ticket, customer, label, technician, shop),
             left_out=frozenset(without or ()),
             monitors=monitors,
             unattended=unattended,
@@ -152,11 +169,13 @@ def run(
             no_loop=no_loop,
             supply_w=supply_w,
             ask=ask,
+            batch_socket=batch_socket,
         )
-        code = run_profile(wish)
+        code = run_wish(wish, card or (), every_card=every_card)
     raise typer.Exit(code)
 
 
+night_commands.mount(app)
 reference_commands.mount_bench(app)
 record_commands.mount(app)
 reference_commands.mount(app)

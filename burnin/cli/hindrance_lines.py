@@ -29,7 +29,7 @@ def check_bench(
     trials = survey(simulated).trials
     files: BenchFiles = HostFiles()
     if simulated:
-        files = cast(OpenSource, seams.member("benches", "simulated"))(simulated, 1, None).files
+        files = cast(OpenSource, seams.member("benches", "simulated"))(simulated, 1, None, "").files
     cards = open_bench(files, this_machine=not simulated, simulated=bool(simulated)).cards()
     found = list(hindrances(files, cards, trials))
     if as_json:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Callable
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from burnin.card.capabilities import Bench, Card, LinkEnd
 from burnin.cli.terminal.head import card_line
@@ -13,6 +14,10 @@ from burnin.core.meaning import Term
 from burnin.core.plain import plain
 from burnin.core.reading import NotMeasured
 from burnin.report.languages.catalogue import Catalogue, catalogue
+
+if TYPE_CHECKING:
+    from burnin.sim.scenario.model import Scenario
+    from burnin.sim.scenario.several import BenchOfSeveral
 
 Echo = Callable[[str], None]
 
@@ -60,9 +65,10 @@ def _bench(simulated: str) -> Bench:
 
     if not simulated:
         return open_bench(HostFiles(), this_machine=True)
-    from burnin.sim.bench import simulated_bench
+    from burnin.sim.bench import open_simulated
 
-    return open_bench(simulated_bench(simulated).files, this_machine=False, simulated=True)
+    source = open_simulated(simulated, 1, None)
+    return open_bench(source.files, this_machine=False, simulated=True)
 
 
 def _card_lines(card: Card, words: Catalogue) -> list[str]:
@@ -128,9 +134,12 @@ def list_scenarios(as_json: bool, echo: Echo) -> None:
         load_scenario,
         scenario_names,
     )
+    from burnin.sim.scenario.several import bench_named, bench_names
 
     names = (*scenario_names(), *cause_scenario_names())
-    found = [(name, load_scenario(name)) for name in dict.fromkeys(names)]
+    several = [(name, bench) for name in bench_names() if (bench := bench_named(name))]
+    scenarios = [(name, load_scenario(name)) for name in dict.fromkeys(names)]
+    found: list[tuple[str, Scenario | BenchOfSeveral]] = [*scenarios, *several]
     if as_json:
         rows = [{"name": n, "title": s.title, "description": s.description} for n, s in found]
         echo(json.dumps(rows, indent=1, ensure_ascii=False))

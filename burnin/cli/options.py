@@ -24,5 +24,6 @@ def known_profiles() -> tuple[str, ...]:
 def known_scenarios() -> tuple[str, ...]:
     """For the shell: names that may stand behind ``--simulated``."""
     from burnin.sim.scenario.model import cause_scenario_names, scenario_names
+    from burnin.sim.scenario.several import bench_names
 
-    return (*scenario_names(), *cause_scenario_names())
+    return (*scenario_names(), *cause_scenario_names(), *bench_names())

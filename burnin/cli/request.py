@@ -29,6 +29,7 @@ class Wish:
     `now` says in writing why stages are carried out before their time. `no_loop`: the card's block
     has no loop; `supply_w`: what the supply gives the card at most, 0 where nobody says. `ask`:
     prompts lie open on the page where no terminal is, and on the simulated machine too.
+    `batch_socket`: the open socket that the keeper of a batch left its run; below 0: there is none.
     """
 
     profile: str
@@ -46,6 +47,7 @@ class Wish:
     no_loop: bool = False
     supply_w: float = 0.0
     ask: bool = False
+    batch_socket: int = -1
 
 
 def begin(wish: Wish) -> RunPlan:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import signal
 from types import FrameType
+from typing import Self
 
 from burnin.core.meaning import Reason
 from burnin.guard.meanings import GuardReason
@@ -27,7 +28,11 @@ class StopAsked:
             return GuardReason.STOPPED_BY_HAND()
         return GuardReason.STOPPED_BY_SIGNAL(signal=signal.Signals(self._first).name)
 
-    def __enter__(self) -> None:
+    def number(self) -> int:
+        """The signal that asked first; 0 while none did."""
+        return self._first or 0
+
+    def __enter__(self) -> Self:
         def ask(number: int, _: FrameType | None) -> None:
             self._first = self._first or number
 
@@ -36,6 +41,7 @@ class StopAsked:
             for number in HEARD
             if signal.getsignal(number) is not signal.SIG_IGN  # as `nohup` wants it
         }
+        return self
 
     def __exit__(self, *_: object) -> None:
         for number, handler in self._before.items():

@@ -60,8 +60,9 @@ class BenchSource:
 
 
 _NO_LOG = NotMeasured(KernelReason.NOT_THIS_MACHINE())
-OpenSource = Callable[[str, int, "float | None"], BenchSource]
-"""Opens a stand-in from a scenario, a seed and a pace (None: as fast as it goes)."""
+OpenSource = Callable[[str, int, "float | None", str], BenchSource]
+"""Opens a stand-in from a scenario, a seed, a pace (None: as fast as it goes), and the address of
+the card that is to be worked (empty: the only one)."""
 
 
 @dataclass(frozen=True)
@@ -140,6 +141,18 @@ def open_bench_for(options: Options) -> OpenBench:
         raise
 
 
+def cards_of_bench(options: Options) -> tuple[Card, ...]:
+    """Every card of the real bench or the simulated machine, to be looked at; none is opened."""
+    from burnin.card.files import HostFiles
+    from burnin.card.merge import open_bench
+
+    if not options.simulated:
+        return _in_time(open_bench(HostFiles(), this_machine=True), WallClock())
+    open_source = cast(OpenSource, seams.member("benches", "simulated"))
+    source = open_source(options.simulated, options.seed, None, "")
+    return _in_time(open_bench(source.files, this_machine=False, simulated=True), source.clock)
+
+
 def _engine_for(
     identity: Identity, options: Options, among_alike: int = 0
 ) -> Engine | NotMeasured:
@@ -185,7 +198,7 @@ def _open_simulated(options: Options) -> OpenBench:
             "--software-vulkan out"
         )
     open_source = cast(OpenSource, seams.member("benches", "simulated"))
-    source = open_source(options.simulated, options.seed, options.pace or None)
+    source = open_source(options.simulated, options.seed, options.pace or None, options.address)
     bench = open_bench(source.files, this_machine=False, simulated=True)
     cards = _in_time(bench, source.clock)
     card = pick(cards, options.address)

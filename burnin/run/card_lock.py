@@ -99,9 +99,9 @@ def lock_card(
     try:
         for folder in places:
             try:
-                _prepare(folder)
+                prepare_folder(folder)
                 for name in _names(identity, serials):
-                    handles.append(_take(folder / name, identity.address))
+                    handles.append(take_lock(folder / name, identity.address))
             except OSError as error:
                 words = error.strerror or type(error).__name__
                 refused.append(RunReason.LOCK_FOLDER_REFUSED(folder=str(folder), words=words))
@@ -153,7 +153,7 @@ def _place_name(address: str) -> str:
     return f"place-{address.lower().replace(':', '_').replace('/', '_')}"
 
 
-def _prepare(folder: Path) -> None:
+def prepare_folder(folder: Path) -> None:
     """The folder, for every user; raises OSError, also where something else stands there."""
     try:
         folder.mkdir(parents=False)
@@ -165,7 +165,7 @@ def _prepare(folder: Path) -> None:
         raise NotADirectoryError(errno.ENOTDIR, os.strerror(errno.ENOTDIR), str(folder))
 
 
-def _take(path: Path, address: str) -> int:
+def take_lock(path: Path, address: str) -> int:
     """A handle that holds the file's lock; raises HeldByAnotherRun, OSError if it cannot be had."""
     for _ in range(_TRIES):
         handle = _open(path)

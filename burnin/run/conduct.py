@@ -44,6 +44,7 @@ from burnin.run.cool_first import cool_first
 from burnin.run.engine_proof import EngineProven
 from burnin.run.guard_facts import facts_of_card
 from burnin.run.kernel_watch import KernelWatch
+from burnin.run.leave.waiting import give_back, leave_for
 from burnin.run.not_carried_out import Judged, unloaded, without
 from burnin.run.plan import RunPlan
 from burnin.run.prompters import OnRecord
@@ -208,7 +209,7 @@ class Conduct:
 
     def _attempt(self, context: StageContext[Any], stage: Stage) -> Judged:
         """Verdict and reasons of a stage, whatever ends it."""
-        kind = stage_kind(stage.stage)
+        plan, kind = self._plan, stage_kind(stage.stage)
         try:
             if not self._bench.no_card:
                 too_warm = cool_first(context, stage)
@@ -218,8 +219,13 @@ class Conduct:
                 unwatched = why_unwatched(context)
                 if unwatched is not None:
                     return unloaded(context, stage, unwatched)
+                never = leave_for(context, plan.leave, stage, plan.profile, plan.bench.card)
+                if never is not None:
+                    return unloaded(context, stage, never)
                 self._proven.before_load(context)
             kind.carry_out(context, stage)
+            if kind.works:
+                give_back(context, plan.leave)
         except LoadStopped as stop:
             context.tell_trip(stop.trip)
             self.ended, self.end_reason = Ended.TRIPPED, stop.trip.reason
@@ -252,4 +258,7 @@ class Conduct:
             note = RunNote.STAGE_BROKE(**told, traceback=traceback.format_exc())
             self._publish(Noted(context.stage, note))
             return without(context, RunReason.TOOL_FAILED(**told))
+        finally:
+            if kind.works:
+                plan.leave.over()  # the load is off, however the stage ended
         return stage_verdict(context.readings)

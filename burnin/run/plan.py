@@ -13,6 +13,7 @@ from burnin.core.reading import Reading
 from burnin.core.verdict import Ended, OwedWork, RunVerdict, StageOutcome
 from burnin.profile.model import Profile
 from burnin.run.bench import OpenBench
+from burnin.run.leave.giver import AlwaysGiven, LeaveGiver
 from burnin.run.prompters import NobodyThere
 from burnin.run.record_lock import RecordLock
 from burnin.stages.boot import StartsKept
@@ -50,7 +51,7 @@ class RunPlan:
     is put off and why; `ticket_owed`; `carried_over`, stages in `earlier` that another run showed;
     `notes` for the journal; `starts`, where cold starts are kept (None: in the run's own record).
     `held`: the record's folder, already held by this run. `stop_asked`: whether somebody wants the
-    run to end, or the reason why.
+    run to end, or the reason why. `leave`: who says when a stage may load the card.
     """
 
     opening: Opening
@@ -68,6 +69,7 @@ class RunPlan:
     notes: tuple[Note, ...] = ()
     starts: StartsKept | None = None
     held: RecordLock | None = None
+    leave: LeaveGiver = field(default_factory=AlwaysGiven)
 
 
 @dataclass(frozen=True)

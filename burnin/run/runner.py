@@ -27,6 +27,7 @@ from burnin.run.clean_up import make_safe
 from burnin.run.conduct import Conduct
 from burnin.run.earlier_samples import observed_so_far
 from burnin.run.kernel_watch import KernelWatch, place_of
+from burnin.run.leave.giver import seeing
 from burnin.run.neighbours import Neighbours, sharing_a_link
 from burnin.run.plan import RunOutcome, RunPlan
 
@@ -37,7 +38,7 @@ def carry_out(plan: RunPlan, publish: Publish) -> RunOutcome:
     But a record that cannot be written ends the run at once, its load off first: raises
     RefusedBySystem, and the record stays incomplete.
     """
-    publish = _ending_with_the_record(publish)
+    publish = seeing(plan.leave, _ending_with_the_record(publish))
     kernel = KernelWatch(plan.bench.kernel_log, place_of(plan.bench), plan.bench.clock, publish)
     publish = Neighbours(sharing_a_link(plan.bench.card), kernel.publish).publish
     observed = observed_so_far(plan)

@@ -47,7 +47,7 @@ def _why(
         return RunReason.NO_LOOP()
     if said.supply_w is None:
         return None
-    needed = _needed_w(profile, stage, own_limit_w)
+    needed = needed_w(profile, stage, own_limit_w)
     if needed is None:
         if isinstance(stage, LinkCheck | ColdStarts):  # copies alone draw a part of it
             return None
@@ -63,7 +63,7 @@ def _made_for_no_loop(profile: Profile) -> bool:
     return any(ramp.own_plan is not None and ramp.own_plan.no_loop for ramp in ramps)
 
 
-def _needed_w(profile: Profile, stage: Stage, own_limit_w: float | None) -> float | None:
+def needed_w(profile: Profile, stage: Stage, own_limit_w: float | None) -> float | None:
     """Most that a stage may draw, in W; None where neither profile nor card says.
 
     A share of work is no share of power: it is full work in slices, and a supply sees their peaks.

@@ -18,6 +18,8 @@ from burnin.sim.physics.kernel_says import CARD
 from burnin.sim.physics.machine import Machine
 from burnin.sim.practise.exercise import drawn_by_name, is_practise
 from burnin.sim.scenario.model import Scenario, load_scenario
+from burnin.sim.scenario.several import bench_named
+from burnin.sim.several_cards import open_several
 from burnin.sim.technician import SimulatedTechnician
 
 
@@ -62,14 +64,20 @@ def scenario_named(name: str) -> Scenario:
     return drawn_by_name(name) if is_practise(name) else load_scenario(name)
 
 
-def open_simulated(scenario: str, seed: int, pace: float | None) -> BenchSource:
+def open_simulated(
+    scenario: str, seed: int, pace: float | None, address: str = ""
+) -> BenchSource:
     """The simulated machine as a run opens it; a member of the seam ``benches``.
 
-    A folder that `burnin record-bench` has filled stands for a scenario: its files answer as the
-    bench did, and nothing can be worked there.
+    `address`: which card is to be worked, where the bench has several. A folder that `burnin
+    record-bench` has filled stands for a scenario: its files answer as the bench did, and nothing
+    can be worked there.
     """
     if holds_recording(Path(scenario)):
         return _recorded(Path(scenario))
+    several = bench_named(scenario)
+    if several is not None:
+        return open_several(several, seed, pace, address)
     bench = simulated_bench(scenario, seed, pace)
     return BenchSource(
         files=bench.files,

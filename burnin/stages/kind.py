@@ -30,6 +30,7 @@ class StageKind:
     being not measured. `spares_load`: why nothing may load the card after it. `goes_on_after_end`:
     it needs several boots of the bench, so that a run which came to its end goes on until it has
     passed. `needs_cured`: never carried out while a joint cures, whoever overrules its time.
+    `fills_link`: it moves as much over the card's link as that carries.
     """
 
     name: str
@@ -45,3 +46,4 @@ class StageKind:
     without_load: Callable[[StageContext[Any], Any, Reason], None] | None = None
     goes_on_after_end: bool = False
     needs_cured: bool = False
+    fills_link: bool = False

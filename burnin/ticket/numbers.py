@@ -6,11 +6,12 @@ import re
 from pathlib import Path
 
 from burnin.core.errors import BadInput
+from burnin.record.batches.batch import BATCHES, NIGHTS
 from burnin.ticket.log.store import ticket_at, ticket_folder
 from burnin.ticket.log.whole_ticket import WholeTicket
 from burnin.ticket.proven.past_runs import past_runs
 
-RESERVED = ("bench",)
+RESERVED = ("bench", BATCHES, NIGHTS)
 """Folders of results/ that hold something else than a ticket, in lower case."""
 _DAY = re.compile(r"\d{4}-\d{2}-\d{2}")
 """Runs without a ticket lie in a folder of their day."""

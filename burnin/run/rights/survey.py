@@ -40,7 +40,7 @@ def survey(simulated: str, places: Sequence[Thing] = ()) -> Survey:
     account = this_account(HostFiles())
     if simulated:
         open_source = cast(OpenSource, seams.member("benches", "simulated"))
-        return surveyed(account, open_source(simulated, 1, None), WallClock(), places)
+        return surveyed(account, open_source(simulated, 1, None, ""), WallClock(), places)
     return surveyed(account, None, WallClock(), places)
 
 

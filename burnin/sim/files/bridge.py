@@ -12,13 +12,13 @@ from burnin.sim.physics.lanes import GENERATION_GTS
 from burnin.sim.scenario.parts import BenchBuild
 
 _BUS = "/sys/devices/pci0000:00"
-_ROOT, _UPSTREAM = "0000:00:02.0", "0000:06:00.0"
-_SIBLING_PORT, _SIBLING = "0000:00:01.1", "0000:08:00.0"
+ROOT, UPSTREAM = "0000:00:02.0", "0000:06:00.0"
+SIBLING_PORT, SIBLING = "0000:00:01.1", "0000:08:00.0"
 
 
 def port_folder(bench: BenchBuild) -> str:
     """Where the port above the card lies: at the root, or below the bridge."""
-    above = _BUS if bench.uplink_width_lanes is None else f"{_BUS}/{_ROOT}/{_UPSTREAM}"
+    above = _BUS if bench.uplink_width_lanes is None else f"{_BUS}/{ROOT}/{UPSTREAM}"
     return f"{above}/{PORT}"
 
 
@@ -27,15 +27,15 @@ def way_files(bench: BenchBuild) -> dict[str, Node]:
     found: dict[str, Node] = {}
     width, generation = bench.uplink_width_lanes, bench.uplink_generation
     if width is not None and generation is not None:
-        upstream = f"{_BUS}/{_ROOT}/{_UPSTREAM}"
-        found |= _port(f"{_BUS}/{_ROOT}", ROOT_PORT, width, generation)
+        upstream = f"{_BUS}/{ROOT}/{UPSTREAM}"
+        found |= _port(f"{_BUS}/{ROOT}", ROOT_PORT, width, generation)
         found |= _port(upstream, UPSTREAM_PORT, width, generation)
     if bench.device_beside:
-        sibling = f"{port_folder(bench).rpartition('/')[0]}/{_SIBLING_PORT}"
+        sibling = f"{port_folder(bench).rpartition('/')[0]}/{SIBLING_PORT}"
         kind = ROOT_PORT if width is None else DOWNSTREAM_PORT
         found |= _port(sibling, kind, 4, bench.slot_generation)
-        device = f"{sibling}/{_SIBLING}"
-        found[f"/sys/bus/pci/devices/{_SIBLING}"] = SymbolicLink(device)
+        device = f"{sibling}/{SIBLING}"
+        found[f"/sys/bus/pci/devices/{SIBLING}"] = SymbolicLink(device)
         found[f"{device}/vendor"] = text("0xf5a8")
         found[f"{device}/device"] = text("0x0010")
         found[f"{device}/class"] = text("0x020000")

@@ -22,6 +22,7 @@ _CORRECTABLE_BITS = {
     "NonFatalErr": 0x2000, "CorrIntErr": 0x4000, "HeaderOF": 0x8000,
 }
 _PM, _MSI, _PCIE = 0x40, 0x50, 0x70
+SLOT_CAPABILITIES = _PCIE + 0x14
 _SLOT_W = 75
 """Slot power limit, scale 1 (Slot Capabilities)."""
 _AER, _SERIAL, _SECONDARY, _GEN4 = 0x100, 0x150, 0x160, 0x190
@@ -72,7 +73,7 @@ def _capabilities(
     space.put(_PCIE + 0x10, 2, 0x0040)
     space.put(_PCIE + 0x12, 2, _link_status(link, port))
     if port:
-        space.put(_PCIE + 0x14, 4, 0x0008_0000 | _SLOT_W << 7)
+        space.put(SLOT_CAPABILITIES, 4, 0x0008_0000 | _SLOT_W << 7)
         space.put(_PCIE + 0x1A, 2, 0x0040 if link.up else 0)
     space.put(_PCIE + 0x2C, 4, ((1 << generation) - 1) << 1)
     space.put(_PCIE + 0x30, 2, target)

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import errno
 import os
+from collections.abc import Mapping
 
-from burnin.sim.files.answers import Answer, SymbolicLink
+from burnin.sim.files.answers import Answer, Node, SymbolicLink
 from burnin.sim.files.kernel_log import PATH as KERNEL_LOG
 from burnin.sim.files.kernel_log import SimulatedRecords
 from burnin.sim.files.tree import nodes
@@ -22,8 +23,9 @@ def _refuse(number: int, path: str) -> OSError:
 class SimulatedFiles:
     """Answers `burnin.card.files.BenchFiles` from a machine's state at the moment of reading."""
 
-    def __init__(self, machine: Machine) -> None:
-        self._nodes = nodes(machine)
+    def __init__(self, machine: Machine, found: Mapping[str, Node] | None = None) -> None:
+        """`found`: all files of a bench on which other cards sit beside the machine's own."""
+        self._nodes = nodes(machine) if found is None else found
         self._kernel = machine.kernel
         self._found: dict[str, str] = {}
         self._folders: dict[str, set[str]] = {"/": set()}

@@ -24,16 +24,20 @@ class SaidLine:
 
 
 class KernelSays:
-    """The bench's log, oldest record first; a record's place is its sequence number."""
+    """The bench's log, oldest record first; a record's place is its sequence number.
+
+    `card` and `port`: the addresses that it names.
+    """
 
     def __init__(self) -> None:
         self.lines: list[SaidLine] = []
+        self.card, self.port = CARD, PORT
 
     def link_lost(self, uptime_s: float) -> None:
         """The port saw its link go down by surprise, and stays without a card."""
         self._of_port(
             uptime_s,
-            (_WARNING, f"AER: Uncorrectable (Fatal) error message received from {PORT}"),
+            (_WARNING, f"AER: Uncorrectable (Fatal) error message received from {self.port}"),
             (_ERROR, "PCIe Bus Error: severity=Uncorrectable (Fatal), type=Transaction Layer,"
                      " (Receiver ID)"),
             (_ERROR, "  device [f5a8:0001] error status/mask=00000020/00400000"),
@@ -74,10 +78,10 @@ class KernelSays:
         )
 
     def _of_port(self, uptime_s: float, *lines: tuple[int, str]) -> None:
-        self._say(uptime_s, f"pcieport {PORT}: ", f"+pci:{PORT}", lines)
+        self._say(uptime_s, f"pcieport {self.port}: ", f"+pci:{self.port}", lines)
 
     def _of_driver(self, uptime_s: float, *lines: tuple[int, str]) -> None:
-        self._say(uptime_s, f"{DRIVER} {CARD}: ", f"+pci:{CARD}", lines)
+        self._say(uptime_s, f"{DRIVER} {self.card}: ", f"+pci:{self.card}", lines)
 
     def _say(
         self, uptime_s: float, head: str, device: str, lines: tuple[tuple[int, str], ...]

@@ -128,6 +128,16 @@ def _shown(value: object) -> str:
     return "a table" if isinstance(value, dict) else repr(value)
 
 
+def faults_told(error: ValidationError, source: str) -> str:
+    """What a file breaks, one line a fault: file, path of the field, value, what is allowed."""
+    lines = []
+    for fault in error.errors():
+        what = fault["msg"].removeprefix("Value error, ")
+        given = "nothing" if fault["type"] == "missing" else _shown(fault["input"])
+        lines.append(f"{source}: {_field_path(fault['loc'])}: given {given}: {what}")
+    return "\n".join(lines)
+
+
 def scenario_from(content: dict[str, object], source: str) -> Scenario:
     """A scenario from parsed TOML; `source` is named in the errors.
 
@@ -136,12 +146,7 @@ def scenario_from(content: dict[str, object], source: str) -> Scenario:
     try:
         scenario = Scenario.model_validate(content)
     except ValidationError as error:
-        lines = []
-        for fault in error.errors():
-            what = fault["msg"].removeprefix("Value error, ")
-            given = "nothing" if fault["type"] == "missing" else _shown(fault["input"])
-            lines.append(f"{source}: {_field_path(fault['loc'])}: given {given}: {what}")
-        raise ScenarioError("\n".join(lines)) from None
+        raise ScenarioError(faults_told(error, source)) from None
     misfits = []
     for index, cause in enumerate(scenario.causes):
         found = _misfit(scenario, cause)

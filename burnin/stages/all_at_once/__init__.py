@@ -22,6 +22,7 @@ KIND = StageKind(
     capabilities=(HasMemory, TellsRatings),
     needs_card=False,
     works=True,
+    fills_link=True,
     words=files(__name__),
     needs_cured=True,
     rule_from="every result compared while all parts work: with the first, the written, the sent",

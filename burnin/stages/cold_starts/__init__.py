@@ -32,6 +32,7 @@ KIND = StageKind(
     capabilities=(HasConfigurationSpace, ReportsLink, CountsErrors, TellsPosition),
     needs_card=True,
     works=True,
+    fills_link=True,
     words=files(__name__),
     rule_from="boot id and uptime of the Linux kernel; the rules of the link check at each start",
     goes_on_after_end=True,

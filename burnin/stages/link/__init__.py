@@ -32,6 +32,7 @@ KIND = StageKind(
     capabilities=(HasConfigurationSpace, ReportsLink, CountsErrors, TellsPosition),
     needs_card=True,
     works=True,
+    fills_link=True,
     words=files(__name__),
     rule_from="PCI Express base specification: width, rate, 1e-12 errors a bit on every lane",
     without_load=without_load,

@@ -38,6 +38,7 @@ KIND = StageKind(
     capabilities=(ReportsLink, CountsErrors, DetectsDisplays),
     needs_card=True,
     works=True,
+    fills_link=True,
     words=files(__name__),
     rule_from="common practice of the repair bench; IEC 60512, test 2e (from memory)",
 )

@@ -18,9 +18,29 @@ from burnin.core.errors import BadInput
 from burnin.core.files.bounded import TEXT_BYTES, read_at_most
 from burnin.core.files.private_files import private_folder
 from burnin.profile.diagnostics import explain, read_toml
+from burnin.run.batch.budget import PowerOfBench
 
 Language = Literal["en", "de"]
 FILE = "shop.toml"
+
+
+class ProfileRule(BaseModel):
+    """Which profile cards of a kind get in a batch, where no ticket names one."""
+
+    model_config = ConfigDict(extra="forbid", strict=True, frozen=True)
+
+    card: str = Field(
+        min_length=2, max_length=80,
+        description="words of the card's name, or vendor:device in hexadecimal digits",
+    )  # fmt: skip
+    profile: str = Field(min_length=1, max_length=200)
+
+    def fits(self, name: str, vendor_id: int, device_id: int) -> bool:
+        """Whether it speaks of a card."""
+        wanted = self.card.casefold().strip()
+        if wanted == f"{vendor_id:04x}:{device_id:04x}":
+            return True
+        return set(wanted.split()) <= set(name.casefold().split())
 
 
 class Shop(BaseModel):
@@ -48,6 +68,12 @@ class Shop(BaseModel):
         default=50, ge=1, le=100_000, description="starts of the bench for which it counts"
     )
     time_zone: str = Field(default="UTC", description="IANA name; dates on the customer's sheet")
+    power: PowerOfBench | None = Field(
+        default=None, description="what supply and circuit carry, where cards are burnt in together"
+    )
+    card_profiles: tuple[ProfileRule, ...] = Field(
+        default=(), description="profiles of a batch by kind of card; the first that fits counts"
+    )
 
     def warranty_in(self, language: Language) -> str:
         """The warranty text in a language, else in the first that has one."""
@@ -142,6 +168,20 @@ technician = ""
 bench_proof_days = 30              # how long a known-good card's run proves a slot,
 bench_proof_starts = 50            # and for how many starts of the bench
 meter = "1%+0.05"                   # accuracy: per cent of reading + fixed part in ohm
+
+# Where several cards are burnt in together (burnin run --every-card):
+# [power]
+# supply_w = 1600                   # what the supply gives for long, W
+# circuit_w = 2300                  # what the circuit carries for long
+# bench_w = 200                     # what the bench draws from the supply, cards aside
+# beside_w = 150                    # what else hangs on the circuit
+# supply_efficiency = 0.8           # the supply's own figure at full load, if you know a better one
+# step_w_per_s = 800                # fastest rise of all cards together; left out: as they rise
+# card_rests_w = 50                 # what a card at rest is counted at, at least
+# card_w_at_most = 450              # what a card may draw that tells no power limit
+# [[card_profiles]]                 # where no ticket names a profile; the first that fits counts
+# card = "Corvane Silt"             # words of its name, or vendor:device such as f5a7:0004
+# profile = "short_x8"
 
 [warranty]
 en = "The repair is covered for 90 days. Damage by a fall or by liquid is not."

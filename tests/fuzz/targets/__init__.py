@@ -20,6 +20,7 @@ ROOMS = {
     ),
     "records": ("record", "record_replay", "record_explain", "record_sheet", "record_resume"),
     "trees": ("sysfs_tree",),
+    "batches": ("batch_file", "night_file", "night_queue", "bench_of_several", "letter"),
 }
 NAMES = tuple(name for names in ROOMS.values() for name in names)
 
