@@ -84,14 +84,13 @@ def deliveries(history: History, asked: Asked) -> Expression:
     out = out.select(_.number, _.card_key, _.model, _.technician, _.at_utc)
     again = history.table("ticket_events").filter(_.kind == "reopened")
     again = again.select(_.number, back_utc=_.at_utc).join(mine, NUMBER)
-    back = mine.select(_.card_key, back_utc=_.opened_utc).union(
-        again.select(_.card_key, _.back_utc), distinct=True
+    back = mine.select(other_key=_.card_key, back_utc=_.opened_utc).union(
+        again.select(other_key=_.card_key, back_utc=_.back_utc), distinct=True
     )
     window = ibis.window(group_by="card_key", order_by=[out.at_utc, out.number])
     out = out.mutate(next_utc=_.at_utc.lead().over(window))
     paired = out.left_join(
-        back.rename(other_key="card_key"),
-        [out.card_key == _.other_key, out.at_utc < _.back_utc],
+        back, [out.card_key == back.other_key, out.at_utc < back.back_utc]
     )
     keys = ["number", "card_key", "model", "technician", "at_utc", "next_utc"]
     first = paired.group_by(keys).agg(back_utc=_.back_utc.min())
@@ -110,7 +109,7 @@ def with_last_run(history: History, asked: Asked, out: Expression) -> Expression
         _.run_key, _.ticket_number, _.bench_key, _.profile_name, _.started_utc, _.verdict
     )
     paired = out.left_join(
-        runs, [out.number == _.ticket_number, out.at_utc >= _.started_utc]
+        runs, [out.number == runs.ticket_number, out.at_utc >= runs.started_utc]
     )
     window = ibis.window(
         group_by=[paired.number, paired.at_utc],
