@@ -24,11 +24,12 @@ from burnin.history.statistics.control_chart import (
     course,
     limit_for,
 )
-from burnin.history.statistics.robust import centre_and_width, normal_scores
+from burnin.history.statistics.robust import centre_and_width, normal_scores, without_season
 from burnin.history.statistics.several_tests import corrected, is_claim
 
 LEAST_OF_MODEL, LEAST_OF_BENCH = 8, 12
 """A model with fewer values has no centre that holds; a bench with fewer has no course."""
+_YEAR_S = 365.25 * 86400.0
 _Z95 = 1.959963984540054
 _: Any = ibis._
 
@@ -88,7 +89,8 @@ def answer(found: Rows, asked: Asked) -> Answer:
 def _series(rows: list[dict[str, Any]]) -> dict[str, list[tuple[Any, float]]]:
     """By bench the values of one reading as normal deviates, in order of time.
 
-    Each first less its model's median and over its model's width, so that models do not count.
+    Each first less its model's median and over its model's width, so that models do not count,
+    and less the course of the year that all benches share.
     """
     models: dict[tuple[str, str], list[dict[str, Any]]] = defaultdict(list)
     for row in rows:
@@ -102,7 +104,10 @@ def _series(rows: list[dict[str, Any]]) -> dict[str, list[tuple[Any, float]]]:
             kept += [(row, (row["number"] - centre) / width) for row in mine]
     series: dict[str, list[tuple[Any, float]]] = defaultdict(list)
     if kept:
-        scores = normal_scores([value for _, value in kept])
+        scores = without_season(
+            normal_scores([value for _, value in kept]),
+            [row["started_utc"].timestamp() / _YEAR_S for row, _ in kept],
+        )
         placed = sorted(
             zip(kept, scores.tolist(), strict=True),
             key=lambda one: (one[0][0]["started_utc"], one[0][0]["run_key"]),

@@ -25,3 +25,20 @@ def normal_scores(values: Sequence[float]) -> NDArray[np.float64]:
     ranks = rankdata(np.asarray(values, float), method="average")
     scores: NDArray[np.float64] = ndtri(ranks / (len(values) + 1.0))
     return scores
+
+
+LEAST_FOR_SEASON = 40
+"""Of fewer values nobody tells a season from chance."""
+
+
+def without_season(values: NDArray[np.float64], years: Sequence[float]) -> NDArray[np.float64]:
+    """Values less one wave a year, fitted to all of them by least squares; few stay as they are."""
+    if len(values) < LEAST_FOR_SEASON:
+        return values
+    turn = 2.0 * np.pi * np.asarray(years, float)
+    waves = np.column_stack([np.ones(len(values)), np.sin(turn), np.cos(turn)])
+    fitted, *_ = np.linalg.lstsq(waves, values, rcond=None)
+    rest: NDArray[np.float64] = values - waves @ fitted
+    # What is left is as wide as before: the chart takes it for standard deviates.
+    width = float(np.std(rest))
+    return rest / width * float(np.std(values)) if width > 0.0 else rest
