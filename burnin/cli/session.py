@@ -98,7 +98,8 @@ def _outputs(text: str, opened: OpenBench) -> frozenset[str]:
 
 
 def _finish(plan: RunPlan, outcome: RunOutcome, words: Catalogue, *, quiet: bool) -> None:
-    """Sheet, checksums and signature; what cannot be made never costs the record."""
+    """Sheet, checksums, signature and history; what cannot be made never costs the record."""
+    from burnin.cli.history.taking_in import after_run
     from burnin.cli.terminal.next_step import next_command
     from burnin.record.sums import write_checksums
 
@@ -106,6 +107,7 @@ def _finish(plan: RunPlan, outcome: RunOutcome, words: Catalogue, *, quiet: bool
     lines = [*_sheet(folder, words)]
     write_checksums(folder)
     lines += _signature(folder, words)
+    lines += after_run(folder, words)
     if quiet:
         return
     results = folder.parent.parent

@@ -37,11 +37,16 @@ class Place:
     stamp: str
 
 
-def places(results: Path) -> Iterator[Place]:
-    """Every ticket and every record, in order of their names; raises BadInput for no folder."""
+def places(results: Path, only: str = "") -> Iterator[Place]:
+    """Every ticket and every record, in order of their names; those in one folder `only`.
+
+    Raises BadInput where there is no such folder as `results`.
+    """
     if not results.is_dir():
         raise BadInput(HistoryReason.NO_RESULTS(folder=str(results)))
     for above in _folders(results):
+        if only and above.name != only:
+            continue
         if (above / LOG).is_file():
             name = above.name
             yield Place(above, name, PlaceKind.TICKET, _stamp([above / LOG]))

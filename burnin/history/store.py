@@ -75,7 +75,7 @@ class Store:
             self._connection.register("coming", rows)
             names = ", ".join(f'"{column.name}"' for column in table.columns)
             self._connection.execute(
-                f'INSERT INTO "{table.name}" ({names}) SELECT {names} FROM coming'  # noqa: S608
+                f'INSERT INTO "{table.name}" ({names}) SELECT {names} FROM coming'
             )
             self._connection.unregister("coming")
 
@@ -83,7 +83,7 @@ class Store:
         """Take away the rows of a table whose `column` is one of `values`."""
         if values:
             places = ", ".join("?" for _ in values)
-            sql = f'DELETE FROM "{table.name}" WHERE "{column}" IN ({places})'  # noqa: S608
+            sql = f'DELETE FROM "{table.name}" WHERE "{column}" IN ({places})'
             self._connection.execute(sql, list(values))
 
     @contextmanager

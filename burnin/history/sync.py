@@ -59,14 +59,20 @@ class _Coming:
 
 
 def sync(
-    results: Path, folder: Path, named: Named, *, names_kept: bool = False, told: Told | None = None
+    results: Path,
+    folder: Path,
+    named: Named,
+    *,
+    names_kept: bool = False,
+    only: str = "",
+    told: Told | None = None,
 ) -> Synced:
-    """Bring the store in `folder` up to what lies in `results`.
+    """Bring the store in `folder` up to what lies in `results`, or in one folder `only` there.
 
-    Raises BadInput where the store cannot be written, OSError where the disk cannot.
+    `named` gives what stands in a customer's place. Raises BadInput where the store cannot be written, OSError where the disk cannot.
     """
     with open_to_write(folder) as store:
-        return _Syncing(store, results, named, names_kept).carried_out(told)
+        return _Syncing(store, results, named, names_kept).carried_out(only, told)
 
 
 class _Syncing:
@@ -79,9 +85,9 @@ class _Syncing:
                       if state == TAKEN}  # fmt: skip
         self._coming = _Coming()
 
-    def carried_out(self, told: Told | None) -> Synced:
+    def carried_out(self, only: str, told: Told | None) -> Synced:
         """Look at every place, and keep what was found."""
-        found = list(places(self._results))
+        found = list(places(self._results, only))
         unchanged = taken = 0
         apart: list[tuple[str, Reason]] = []
         for number, place in enumerate(found, start=1):
@@ -218,7 +224,7 @@ def _one_card_one_key(store: Store) -> None:
     both = "SELECT DISTINCT card_uuid, card_serial FROM runs WHERE card_uuid <> '' AND card_serial <> ''"
     for uuid, serial in store.ask(both):
         for table in ("runs", "tickets"):
-            sql = f"UPDATE {table} SET card_key = ? WHERE card_key = ?"  # noqa: S608
+            sql = f"UPDATE {table} SET card_key = ? WHERE card_key = ?"
             store.ask(sql, (serial, uuid))
 
 

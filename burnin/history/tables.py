@@ -14,7 +14,13 @@ from pydantic import BaseModel
 
 from burnin.history.columns import NOT_MEASURED, Column, Kind, Leaf, leaves_of
 from burnin.record.schema.run import OwedKeys, RunFile, StageRow
-from burnin.record.schema.tables import FailingWordRow, JournalRow, NotReadRow, ReadingRow, SampleRow
+from burnin.record.schema.tables import (
+    FailingWordRow,
+    JournalRow,
+    NotReadRow,
+    ReadingRow,
+    SampleRow,
+)
 
 
 @dataclass(frozen=True)

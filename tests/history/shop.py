@@ -94,7 +94,7 @@ class Shop:
 def make_shop(
     cards: int,
     seed: int,
-    planted: Planted = Planted(),  # noqa: B008 - frozen
+    planted: Planted = Planted(),
     *,
     years: float = 3.0,
     back_within_90: float = 0.08,

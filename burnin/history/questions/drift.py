@@ -16,13 +16,13 @@ from burnin.history.opened import Expression, History
 from burnin.history.questions.claims import notes_on_claims
 from burnin.history.questions.views import numbers
 from burnin.history.statistics.control_chart import (
+    LIMIT,
     REFERENCE,
     RUN_LENGTH,
     SHIFT_SD,
     average_run_length,
     chance_of_reaching,
     course,
-    limit_for,
 )
 from burnin.history.statistics.robust import centre_and_width, normal_scores, without_season
 from burnin.history.statistics.several_tests import corrected, is_claim
@@ -69,17 +69,16 @@ def answer(found: Rows, asked: Asked) -> Answer:
              is_claim(q))
         )  # fmt: skip
     order = sorted(range(len(lines)), key=lambda n: (float(p_values[n]), lines[n][:2]))
-    limit = limit_for(REFERENCE, RUN_LENGTH)
     drawn = Drawn(
-        Heading.VALUES, Heading.PEAK, tuple(_drawn(charts[n]) for n in order[:6]), limit=limit
+        Heading.VALUES, Heading.PEAK, tuple(_drawn(charts[n]) for n in order[:6]), limit=LIMIT
     )
     columns = (
         Heading.BENCH, Heading.READING, Heading.COUNT, Heading.SHIFT, Heading.LOW, Heading.HIGH,
         Heading.SINCE, Heading.PEAK, Heading.P, Heading.Q, Heading.CLAIM,
     )  # fmt: skip
     chart_note = HistoryNote.CHART(
-        shift_sd=SHIFT_SD, limit=limit, run_length=RUN_LENGTH,
-        half_run_length=average_run_length(REFERENCE, limit, SHIFT_SD),
+        shift_sd=SHIFT_SD, limit=LIMIT, run_length=RUN_LENGTH,
+        half_run_length=average_run_length(REFERENCE, LIMIT, SHIFT_SD),
     )  # fmt: skip
     told = [*q_values, *([None] * left_out)]
     notes = (chart_note, *notes_on_claims(told, True, LEAST_OF_BENCH))

@@ -24,27 +24,15 @@ REFERENCE = SHIFT_SD / 2.0
 """k of the chart."""
 RUN_LENGTH = 1000.0
 """Values between two alarms by chance, on the average, at the chart's limit."""
+LIMIT = 9.935
+"""The chart's limit, at which `average_run_length` is that; a test holds them together."""
 
 
+@cache
 def average_run_length(reference: float, limit: float, shift: float = 0.0) -> float:
     """Values until an alarm of the chart with both sides, after a shift in standard deviations."""
     up, down = (_one_side(reference, limit, s) for s in (shift, -shift))
     return 1.0 / (1.0 / up + 1.0 / down)
-
-
-@cache
-def limit_for(reference: float, run_length: float) -> float:
-    """The limit at which chance alone gives an alarm every `run_length` values."""
-    low, high = 0.1, 1.0
-    while average_run_length(reference, high) < run_length:
-        high *= 2.0
-    for _ in range(40):
-        middle = 0.5 * (low + high)
-        if average_run_length(reference, middle) < run_length:
-            low = middle
-        else:
-            high = middle
-    return 0.5 * (low + high)
 
 
 def chance_of_reaching(peak: float, count: int, reference: float = REFERENCE) -> float:
