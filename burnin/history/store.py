@@ -163,7 +163,8 @@ def _lay_out(connection: duckdb.DuckDBPyConnection) -> None:
         connection.execute("INSERT INTO store VALUES (?, NULL)", [layout()])
         for table in IN_DATABASE:
             for column in table.columns:
-                told = (column.what + (f" ({column.unit})" if column.unit else "")).replace("'", "''")
+                unit = f" ({column.unit})" if column.unit else ""
+                told = f"{column.what}{unit}".replace("'", "''")
                 sql = f'COMMENT ON COLUMN "{table.name}"."{column.name}" IS \'{told}\''
                 connection.execute(sql)
     connection.commit()

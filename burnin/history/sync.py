@@ -41,7 +41,10 @@ _TABLES = {table.name: table for table in IN_DATABASE}
 
 @dataclass(frozen=True)
 class Synced:
-    """What a sync did: `apart` are places with the reason for which they are kept apart."""
+    """What a sync did: `apart` are places with the reason for which they are kept apart.
+
+    `unchanged`: looked at before, or a copy of a record that is there.
+    """
 
     taken: int
     unchanged: int
@@ -69,7 +72,8 @@ def sync(
 ) -> Synced:
     """Bring the store in `folder` up to what lies in `results`, or in one folder `only` there.
 
-    `named` gives what stands in a customer's place. Raises BadInput where the store cannot be written, OSError where the disk cannot.
+    `named` gives what stands in a customer's place. Raises BadInput where the store cannot be
+    written, OSError where the disk cannot.
     """
     with open_to_write(folder) as store:
         return _Syncing(store, results, named, names_kept).carried_out(only, told)
@@ -96,10 +100,12 @@ class _Syncing:
                 unchanged += 1
             else:
                 why = self._look_at(place)
-                if why is None:
+                if why is not None:
+                    apart.append((place.name, why))
+                elif self._coming.sources[-1]["state"] == TAKEN:
                     taken += 1
                 else:
-                    apart.append((place.name, why))
+                    unchanged += 1
             if len(self._coming.sources) >= AT_ONCE:
                 self._keep()
                 if told is not None:
@@ -221,7 +227,8 @@ class _Syncing:
 
 def _one_card_one_key(store: Store) -> None:
     """A card that told its UUID alone in one run, and its serial number in another, is one card."""
-    both = "SELECT DISTINCT card_uuid, card_serial FROM runs WHERE card_uuid <> '' AND card_serial <> ''"
+    told = "card_uuid <> '' AND card_serial <> ''"
+    both = f"SELECT DISTINCT card_uuid, card_serial FROM runs WHERE {told}"  # noqa: S608
     for uuid, serial in store.ask(both):
         for table in ("runs", "tickets"):
             sql = f"UPDATE {table} SET card_key = ? WHERE card_key = ?"

@@ -72,7 +72,7 @@ SOURCES = Table(
         Column("place", Kind.TEXT, "folder of the record, or of the ticket, below the results"),
         Column("kind", Kind.TEXT, "record or ticket"),
         Column("state", Kind.TEXT, "taken, apart, or same: another folder holds the same record"),
-        Column("key", Kind.TEXT, "SHA-256 over the record's measured files, or of the ticket's log"),
+        Column("key", Kind.TEXT, "SHA-256 over the record's measured files, or of the log"),
         Column("stamp", Kind.TEXT, "sizes and times of its files when they were looked at"),
         Column("reason", Kind.TEXT, "code of why it is kept apart"),
         Column("reason_data", Kind.PLAIN, "the reason's data"),
@@ -175,7 +175,8 @@ ALL = (*IN_DATABASE, SAMPLES)
 
 CARDS_VIEW = """
 CREATE OR REPLACE VIEW cards AS
-SELECT card_key, bool_and(of_real_card) AS of_real_card, arg_max(card_name, started_utc) AS card_name,
+SELECT card_key, bool_and(of_real_card) AS of_real_card,
+  arg_max(card_name, started_utc) AS card_name,
   arg_max(card_vendor_id, started_utc) AS card_vendor_id,
   arg_max(card_device_id, started_utc) AS card_device_id,
   arg_max(card_serial, started_utc) AS card_serial, arg_max(card_uuid, started_utc) AS card_uuid,

@@ -53,7 +53,7 @@ class Value:
 
 @dataclass
 class Run:
-    """One run: bench, when, verdict, stages in order (kind, verdict, minutes), readings by stage."""
+    """One run: bench, when, verdict, stages (kind, passed, minutes), readings by kind of stage."""
 
     bench: str
     at: datetime

@@ -79,11 +79,12 @@ def answer(found: Rows, asked: Asked) -> Answer:
         Heading.SHARE,
         tuple(_drawn(str(line[0]), curves[str(line[0])], asked.days) for line in lines[:6]),
     )
-    return Answer(columns, tuple(lines), tuple(_notes(found, every, groups, q_values, asked)), drawn)
+    notes = tuple(_notes(found, every, groups, q_values, asked))
+    return Answer(columns, tuple(lines), notes, drawn)
 
 
 def _watched(row: dict[str, Any], days: float) -> tuple[float, bool]:
-    """For how long it was watched, and whether it came back by then; later returns are not asked."""
+    """For how long it was watched, and whether it came back by then; later ones are not asked."""
     return min(row["watched_days"], days), bool(row["came_back"] and row["watched_days"] <= days)
 
 

@@ -30,7 +30,7 @@ def rows(history: History, asked: Asked) -> Expression:
     )
 
 
-def answer(found: Rows, asked: Asked) -> Answer:
+def answer(found: Rows, asked: Asked) -> Answer:  # noqa: ARG001
     """By contact and damage, against the same kind of damage elsewhere and all other damage."""
     groups: dict[tuple[str, str], list[str]] = defaultdict(list)
     for row in found:

@@ -43,7 +43,7 @@ def rows(history: History, asked: Asked) -> Expression:
     )
 
 
-def answer(found: Rows, asked: Asked) -> Answer:
+def answer(found: Rows, asked: Asked) -> Answer:  # noqa: ARG001
     """One chart a bench and reading; the peak of each, and how likely chance reaches it."""
     readings: dict[str, list[dict[str, Any]]] = defaultdict(list)
     for row in found:

@@ -53,7 +53,7 @@ def rows(history: History, asked: Asked) -> Expression:
     )
 
 
-def answer(found: Rows, asked: Asked) -> Answer:
+def answer(found: Rows, asked: Asked) -> Answer:  # noqa: ARG001
     """By group: passed at the first run, and after how many repairs the pass came."""
     groups: dict[str, list[dict[str, Any]]] = defaultdict(list)
     for row in found:

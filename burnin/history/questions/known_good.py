@@ -37,7 +37,7 @@ def rows(history: History, asked: Asked) -> Expression:
     return last.select(_.model, _.stage, _.reading, _.unit, _.number, _.card_key)
 
 
-def answer(found: Rows, asked: Asked) -> Answer:
+def answer(found: Rows, asked: Asked) -> Answer:  # noqa: ARG001
     """Median, robust standard deviation and range, by model and reading."""
     groups: dict[tuple[str, str, str], list[float]] = defaultdict(list)
     for row in found:

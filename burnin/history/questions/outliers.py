@@ -35,7 +35,7 @@ def rows(history: History, asked: Asked) -> Expression:
     return found.select(_.run_id, _.run_key, _.card_key, _.model, _.stage, _.reading, _.number)
 
 
-def answer(found: Rows, asked: Asked) -> Answer:
+def answer(found: Rows, asked: Asked) -> Answer:  # noqa: ARG001
     """The values that no chance explains, farthest first."""
     groups: dict[tuple[str, str, str], list[dict[str, Any]]] = defaultdict(list)
     for row in found:

@@ -19,7 +19,7 @@ _: Any = ibis._
 
 
 def rows(history: History, asked: Asked) -> Expression:
-    """Open tickets, each with what its newest run owes; empty there: it has no run, or owes none."""
+    """Open tickets, each with what its newest run owes; empty there: no run, or it owes nothing."""
     open_ = tickets(history, asked).filter(_.closed_utc.isnull() & ~_.no_fix)
     runs = real_runs(history, asked).filter(_.ticket_number != "")
     order = ibis.window(
@@ -41,7 +41,7 @@ def rows(history: History, asked: Asked) -> Expression:
     )  # fmt: skip
 
 
-def answer(found: Rows, asked: Asked) -> Answer:
+def answer(found: Rows, asked: Asked) -> Answer:  # noqa: ARG001
     """By the promised day; tickets without one last."""
     lines: list[tuple[Cell, ...]] = []
     ordered = sorted(

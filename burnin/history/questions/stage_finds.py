@@ -33,7 +33,7 @@ def rows(history: History, asked: Asked) -> Expression:
     )
 
 
-def answer(found: Rows, asked: Asked) -> Answer:
+def answer(found: Rows, asked: Asked) -> Answer:  # noqa: ARG001
     """By kind of stage; a run in which a kind is carried out twice counts twice."""
     kinds: dict[str, list[dict[str, Any]]] = defaultdict(list)
     for row in found:
