@@ -170,7 +170,8 @@ def _events(folder: Path, visit: Visit, run: Run) -> Iterator[tuple[float, Event
             )  # fmt: skip
         for reading, value in run.readings.get(kind, {}).items():
             limit = Limit(value.at_least, value.at_most)
-            judged = judge(reading, value.number, value.unit, limit, uncertainty=0.2)
+            u = 0.0 if value.unit == "lanes" else 0.2
+            judged = judge(reading, value.number, value.unit, limit, uncertainty=u)
             yield end, ReadingTaken(of_stage(judged, name))
         yield end, StageFinished(name, kind, StageVerdict.PASS if passed else StageVerdict.FAIL)
         at = end

@@ -80,9 +80,10 @@ def test_rows_are_those_of_the_record(on_disk: OnDisk) -> None:
             "SELECT reading, value, unit, verdict, file, file_sha256 FROM readings"
             " WHERE run_key = ? ORDER BY row", (key,),
         )  # fmt: skip
-        name, sum_ = f"{visit.number}/run-1/readings.csv", sha256(folder.joinpath("readings.csv").read_bytes())
-        assert told == [
-            (r.name, repr(r.value), r.unit, r.verdict.value if r.verdict else None, name, sum_)
+        sum_ = sha256((folder / "readings.csv").read_bytes())
+        name = f"{visit.number}/run-1/readings.csv"
+        assert [(row[0], float(str(row[1])), *row[2:]) for row in told] == [
+            (r.name, r.value, r.unit, r.verdict.value if r.verdict else None, name, sum_)
             for r in record.all_readings
         ]
         assert store.ask("SELECT card_serial, verdict FROM runs WHERE run_key = ?", (key,)) == [
