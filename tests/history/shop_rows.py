@@ -51,8 +51,10 @@ def _ticket(rows: Rows, visit: Visit) -> None:
             )
     for place, damage in visit.damage:
         rows["contacts"].append({**number, "place": place, "damage": damage})
-    rows["ticket_events"].append({**number, "row": 0, "kind": "opened", "at_utc": visit.opened})
+    for kind in ("opened", *("seen" for _ in visit.damage)):
+        rows["ticket_events"].append({**number, "kind": kind, "at_utc": visit.opened})
     if visit.out is not None:
+        rows["ticket_events"].append({**number, "kind": "closed", "at_utc": visit.out})
         rows["handovers"].append({**number, "row": 0, "verdict": "pass", "at_utc": visit.out})
 
 

@@ -13,7 +13,7 @@ from burnin.history.answer import Answer, Asked, Cell, Question, Rows
 from burnin.history.headings import Heading
 from burnin.history.meanings import HistoryNote
 from burnin.history.opened import Expression, History
-from burnin.history.questions.views import real_runs, tickets
+from burnin.history.questions.views import days_from, real_runs, tickets
 
 _: Any = ibis._
 
@@ -31,10 +31,7 @@ def rows(history: History, asked: Asked) -> Expression:
         _.ticket_number, _.row, _.what, _.what_data, _.reason, _.reason_data
     )
     found = open_.left_join(owed, open_.number == owed.ticket_number)
-    late = (
-        ibis.literal(history.as_of, type="timestamp").epoch_seconds()
-        - found.promised_utc.epoch_seconds()
-    ) / 86400.0
+    late = days_from(found.promised_utc, ibis.literal(history.as_of, type="timestamp"))
     return found.select(
         _.number, _.model, _.promised_utc, _.row, _.what, _.what_data, _.reason, _.reason_data,
         late_days=late,

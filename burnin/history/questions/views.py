@@ -24,7 +24,7 @@ def real_runs(history: History, asked: Asked) -> Expression:
 def tickets(history: History, asked: Asked) -> Expression:
     """Tickets of real cards, or of the simulated machine, each with its card's model."""
     runs = real_runs(history, asked)
-    told = runs.filter(_.card_name.notnull()).group_by(NUMBER_OF_RUN).agg(
+    told = runs.filter(_.card_name.notnull()).group_by("ticket_number").agg(
         told_model=_.card_name.argmax(_.started_utc)
     )
     mine = history.table("tickets").filter(_.simulated == ibis.literal(asked.simulated))
@@ -35,14 +35,9 @@ def tickets(history: History, asked: Asked) -> Expression:
     )  # fmt: skip
 
 
-NUMBER_OF_RUN = "ticket_number"
-
-
-def first_runs(runs: Expression, key: str) -> Expression:
-    """The earliest run of each `key`."""
-    order = ibis.window(group_by=key, order_by=[runs.started_utc, runs.run_key])
-    numbered = runs.mutate(place=ibis.row_number().over(order))
-    return numbered.filter(_.place == 0).drop("place")
+def days_from(begin: Expression, end: Expression) -> Expression:
+    """Days between two moments, to the second."""
+    return end.delta(begin, unit="second") / 86400.0
 
 
 def numbers(history: History, asked: Asked) -> Expression:
@@ -98,7 +93,7 @@ def deliveries(history: History, asked: Asked) -> Expression:
         _.next_utc.isnull() | (_.back_utc.notnull() & (_.back_utc <= _.next_utc))
     )
     end = ibis.coalesce(gone.back_utc, ibis.literal(history.as_of, type="timestamp"))
-    watched = (end.epoch_seconds() - gone.at_utc.epoch_seconds()) / 86400.0
+    watched = days_from(gone.at_utc, end)
     found = gone.mutate(watched_days=watched, came_back=gone.back_utc.notnull())
     return found.filter(_.watched_days >= 0.0).drop("next_utc")
 
