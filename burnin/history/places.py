@@ -37,13 +37,14 @@ class Place:
     stamp: str
 
 
-def places(results: Path, only: str = "") -> Iterator[Place]:
-    """Every ticket and every record, in order of their names; those in one folder `only`.
-
-    Raises BadInput where there is no such folder as `results`.
-    """
+def look_for(results: Path) -> None:
+    """Raise BadInput where there is no such folder."""
     if not results.is_dir():
         raise BadInput(HistoryReason.NO_RESULTS(folder=str(results)))
+
+
+def places(results: Path, only: str = "") -> Iterator[Place]:
+    """Every ticket and every record, in order of their names; those in one folder `only`."""
     for above in _folders(results):
         if only and above.name != only:
             continue

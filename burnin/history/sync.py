@@ -20,7 +20,7 @@ from burnin.history.columns import as_json
 from burnin.history.meanings import HistoryReason
 from burnin.history.of_record import Cells, rows_of_record, why_apart
 from burnin.history.of_ticket import log_sha256, rows_of_ticket
-from burnin.history.places import Place, PlaceKind, places
+from burnin.history.places import Place, PlaceKind, look_for, places
 from burnin.history.pseudonym import Named
 from burnin.history.sample_files import forget_samples, write_samples
 from burnin.history.store import UNFIT, Store, arrow, open_to_write
@@ -75,6 +75,7 @@ def sync(
     `named` gives what stands in a customer's place. Raises BadInput where the store cannot be
     written, OSError where the disk cannot.
     """
+    look_for(results)
     with open_to_write(folder) as store:
         return _Syncing(store, results, named, names_kept).carried_out(only, told)
 

@@ -118,16 +118,20 @@ def test_the_simulated_machine_is_asked_of_alone(on_disk: OnDisk, name: str) -> 
     assert any(note.means(HistoryNote.SIMULATED) for note in told.notes)
 
 
+@pytest.fixture(scope="module")
+def direct_store(on_disk: OnDisk, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    return store_of_shop(tmp_path_factory.mktemp("direct"), on_disk.shop)
+
+
 @pytest.mark.parametrize(("name", "by"), WAYS)
 def test_files_and_rows_of_one_shop_give_one_answer(
-    on_disk: OnDisk, tmp_path: Path, name: str, by: str
+    on_disk: OnDisk, direct_store: Path, name: str, by: str
 ) -> None:
     """What was taken in from records is what the shop that wrote them did."""
-    store_of_shop(tmp_path, on_disk.shop)
     card = on_disk.shop.visits[3].serial
     asked = Asked(by=by, card=card)
     question = QUESTIONS[name]
-    with open_history(on_disk.store) as files, open_history(tmp_path) as direct:
+    with open_history(on_disk.store) as files, open_history(direct_store) as direct:
         # Both were taken in at other moments, and what is watched ends with that.
         files = replace(files, as_of=direct.as_of)
         one, two = ask(files, question, asked), ask(direct, question, asked)
