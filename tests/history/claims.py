@@ -1,8 +1,9 @@
 """How often a shop in which nothing is planted is claimed to differ, question by question.
 
 ``python -m tests.history.claims 200`` makes so many small shops and prints, for each answer that
-makes claims, the share of shops with one; at most `several_tests.SHARE` is stated. With ``--planted``
-the same shops with a bad repair and a drifting bench: the share in which each is found.
+makes claims, the share of shops with one; at most `several_tests.SHARE` is stated. With
+``--planted`` the same shops with a bad repair and a drifting bench: the share in which each is
+found.
 """
 
 from __future__ import annotations
@@ -40,8 +41,8 @@ def claimed(seed: int, planted: Planted, folder: Path, cards: int = CARDS) -> di
             answer = question.answer(history.rows(question.rows(history, asked)), asked)
             # The last column says whether a row differs; of outliers every row does.
             rows = [row for row in answer.rows if name == "outliers" or row[-1]]
-            label = f"{name} {by}".strip()
-            found[label] = [f"{row[0]} {row[1]}" if name == "drift" else str(row[0]) for row in rows]
+            of = [f"{row[0]} {row[1]}" if name == "drift" else str(row[0]) for row in rows]
+            found[f"{name} {by}".strip()] = of
     return found
 
 

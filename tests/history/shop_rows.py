@@ -63,7 +63,8 @@ def _run(rows: Rows, visit: Visit, place: int) -> None:
     key = f"{visit.number}/{place}"
     rows["runs"].append(
         {
-            "run_key": key, "run_id": f"{visit.number}/run-{place + 1}", "card_key": visit.serial, "card_told": True,
+            "run_key": key, "run_id": f"{visit.number}/run-{place + 1}",
+            "card_key": visit.serial, "card_told": True,
             "bench_key": run.bench, "of_real_card": True, "started_utc": run.at,
             "card_name": visit.model, "card_serial": visit.serial, "profile_name": "desktop_air",
             "ticket_number": visit.number, "verdict": "pass" if run.passed else "fail",

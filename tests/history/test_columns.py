@@ -7,12 +7,12 @@ from typing import Any
 
 import pytest
 
-from burnin.history.tables import ALL, IN_DATABASE, LEFT_OUT, OWED, RUNS, SAMPLES, STAGES
 from burnin.history.of_record import TABLE_OF
 from burnin.history.store import open_to_write
+from burnin.history.tables import ALL, IN_DATABASE, LEFT_OUT, OWED, RUNS, SAMPLES, STAGES
 from burnin.record.describe import record_schema
-from burnin.record.schema.tables import TABLES
 from burnin.record.schema import tables as files
+from burnin.record.schema.tables import TABLES
 from tests.history.conftest import OnDisk
 
 SCHEMA: dict[str, Any] = json.loads(record_schema())
@@ -29,8 +29,10 @@ def paths(part: dict[str, Any], before: str = "") -> list[tuple[str, ...]]:
     found = []
     for name, field in part["properties"].items():
         inside = [resolved(one) for one in field.get("anyOf", [field])]
-        objects = [one for one in inside if one.get("properties") and "code" not in one["properties"]]
-        objects = [one for one in objects if "not_measured" not in one["properties"]]
+        objects = [
+            one for one in inside
+            if one.get("properties") and not {"code", "not_measured"} & set(one["properties"])
+        ]  # fmt: skip
         here = f"{before}{name}"
         found.append(tuple(filter(None, (before.rstrip("_"), here))))
         if len(objects) == 1:

@@ -93,7 +93,8 @@ def test_chance_reaches_a_peak_as_often_as_is_told() -> None:
     for peak in (4.0, 6.0, 8.0):
         seen = float(np.mean(peaks >= peak))
         told = chance_of_reaching(peak, 60)
-        assert seen <= told + 3.0 * math.sqrt(told / 2000) and told < 1.3 * seen + 0.01, peak
+        assert seen <= told + 3.0 * math.sqrt(told / 2000), peak
+        assert told < 1.3 * seen + 0.01, peak
     assert chance_of_reaching(0.0, 60) == 1.0
 
 
