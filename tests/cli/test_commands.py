@@ -19,8 +19,8 @@ from burnin.record.reader import read_record
 from tests.run.shared_runs import SharedRuns
 
 HEAVY = (
-    "pandas", "plotly", "matplotlib", "wgpu", "pydantic", "numpy", "rich", "typst", "duckdb", "ibis",
-    "pyarrow", "scipy",
+    "pandas", "plotly", "matplotlib", "wgpu", "pydantic", "numpy", "rich", "typst", "duckdb",
+    "ibis", "pyarrow", "scipy",
 )  # fmt: skip
 
 
