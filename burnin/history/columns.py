@@ -72,7 +72,7 @@ def leaves_of(
         column = prefix + (field.alias or name)
         parts = [part for part in parts_of(field) if part is not type(None)]
         told = [part for part in parts if not _is_not_measured(part)]
-        inside = told[0] if len(told) == 1 else None
+        inside: Any = told[0] if len(told) == 1 else None
         if _is_model(inside) and not _holds_many(field):
             yield from leaves_of(inside, f"{column}_", here, left_out)
         elif _is_meaning(inside) and not _holds_many(field):

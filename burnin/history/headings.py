@@ -72,4 +72,4 @@ class Heading(TermCode):
     @property
     def key(self) -> str:
         """Its name in JSON and CSV."""
-        return self.value.removeprefix(_PREFIX)
+        return str(self.value).removeprefix(_PREFIX)

@@ -166,7 +166,7 @@ class _Syncing:
         return None
 
     def _add(self, rows: Mapping[str, list[Cells]]) -> None:
-        made = {name: arrow(_TABLES[name], part) for name, part in rows.items()}
+        made = {name: arrow(_TABLES[name], part) for name, part in rows.items() if part}
         for name, part in made.items():
             self._coming.rows.setdefault(name, []).append(part)
 

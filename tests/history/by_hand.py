@@ -40,7 +40,8 @@ class Frames:
 
     def model(self, ticket: Row) -> str | None:
         named = [r["card_name"] for r in self.runs_of(ticket["number"]) if r["card_name"]]
-        return named[-1] if named else ticket["card"]
+        told: str | None = named[-1] if named else ticket["card"]
+        return told
 
     def repairs(self, number: str) -> list[Row]:
         return [r for r in self.all("repairs") if r["number"] == number]

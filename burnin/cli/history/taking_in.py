@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import json
 import sys
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
 import typer
 
 from burnin.cli.exit import told
+from burnin.core.meaning import Reason
 from burnin.history import needs
 from burnin.history.meanings import HistoryNote, HistoryReason
 from burnin.history.pseudonym import Named, pseudonyms
@@ -78,7 +79,7 @@ def after_run(folder: Path, words: Catalogue) -> list[str]:
     return []
 
 
-def _named(folder: Path, *, names_kept: bool) -> tuple[Named, HistoryReason | None]:
+def _named(folder: Path, *, names_kept: bool) -> tuple[Named, Reason | None]:
     """What stands in a customer's place, and why it is nothing where no key can be had."""
     if names_kept:
         return str.strip, None
@@ -86,7 +87,7 @@ def _named(folder: Path, *, names_kept: bool) -> tuple[Named, HistoryReason | No
         return pseudonyms(folder), None
     except OSError as error:
         why = HistoryReason.NO_PSEUDONYM(words=f"{folder}: {error.strerror or error}")
-        return _nobody, why  # type: ignore[return-value]
+        return _nobody, why
 
 
 def _nobody(customer: str) -> str:
@@ -95,7 +96,7 @@ def _nobody(customer: str) -> str:
 
 
 @contextmanager
-def _progress(words: Catalogue) -> Iterator[object]:
+def _progress(words: Catalogue) -> Iterator[Callable[[int, int], None]]:
     """A line that counts, where somebody looks on."""
     shown = sys.stderr.isatty()
 

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from burnin.core.clock import iso
 from burnin.core.errors import BadInput
+from burnin.core.meaning import Note
 from burnin.history.answer import Answer, Asked, Question
 from burnin.history.meanings import HistoryNote, HistoryReason
 from burnin.history.opened import History
@@ -20,6 +22,7 @@ from burnin.history.questions import (
     own_doubts,
     stage_finds,
 )
+from burnin.history.questions.views import real_runs
 
 QUESTIONS: dict[str, Question] = {
     question.name: question
@@ -58,13 +61,10 @@ def ask(history: History, question: Question, asked: Asked) -> Answer:
     return replace(answer, notes=(*_rests_on(history, asked, answer), *answer.notes))
 
 
-def _rests_on(history: History, asked: Asked, answer: Answer) -> tuple[HistoryNote, ...]:
-    from burnin.core.clock import iso
-    from burnin.history.questions.views import real_runs
-
+def _rests_on(history: History, asked: Asked, answer: Answer) -> tuple[Note, ...]:
     sources = history.table("sources")
     apart = sources.filter(sources.state == "apart").count().to_pyarrow().as_py()
     runs = real_runs(history, asked).count().to_pyarrow().as_py()
     as_of = HistoryNote.AS_OF(at_utc=iso(history.as_of), runs_count=runs, apart_count=apart)
     notes = (as_of, *((HistoryNote.SIMULATED(),) if asked.simulated else ()))
-    return (*notes, *(() if answer.rows else (HistoryNote.NOTHING(),)))  # type: ignore[return-value]
+    return (*notes, *(() if answer.rows else (HistoryNote.NOTHING(),)))

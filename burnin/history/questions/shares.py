@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+import numpy as np
 from scipy.stats import fisher_exact
 
 from burnin.core.exact_intervals import ratio_lower, ratio_upper
@@ -50,5 +51,5 @@ def against_the_rest(
 def _p(group: Counted, rest: Counted) -> float | None:
     if group.count < LEAST_COUNT or rest.count < LEAST_COUNT:
         return None
-    table = [[c.hits, c.count - c.hits] for c in (group, rest)]
+    table = np.array([[c.hits, c.count - c.hits] for c in (group, rest)])
     return float(fisher_exact(table)[1])
