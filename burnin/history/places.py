@@ -43,11 +43,9 @@ def look_for(results: Path) -> None:
         raise BadInput(HistoryReason.NO_RESULTS(folder=str(results)))
 
 
-def places(results: Path, only: str = "") -> Iterator[Place]:
-    """Every ticket and every record, in order of their names; those in one folder `only`."""
+def places(results: Path) -> Iterator[Place]:
+    """Every ticket and every record, in order of their names."""
     for above in _folders(results):
-        if only and above.name != only:
-            continue
         if (above / LOG).is_file():
             name = above.name
             yield Place(above, name, PlaceKind.TICKET, _stamp([above / LOG]))

@@ -67,17 +67,19 @@ def sync(
     named: Named,
     *,
     names_kept: bool = False,
-    only: str = "",
+    first: str = "",
+    most: int = 0,
     told: Told | None = None,
 ) -> Synced:
-    """Bring the store in `folder` up to what lies in `results`, or in one folder `only` there.
+    """Bring the store in `folder` up to what lies in `results`.
 
-    `named` gives what stands in a customer's place. Raises BadInput where the store cannot be
+    `named` gives what stands in a customer's place. What is in the folder `first` is looked at
+    first; `most` is how many places that are new or changed are looked at, 0 for all. Raises BadInput where the store cannot be
     written, OSError where the disk cannot.
     """
     look_for(results)
     with open_to_write(folder) as store:
-        return _Syncing(store, results, named, names_kept).carried_out(only, told)
+        return _Syncing(store, results, named, names_kept).carried_out(first, most, told)
 
 
 class _Syncing:
@@ -89,17 +91,23 @@ class _Syncing:
         self._keys = {str(key): where for where, (_, state, key) in self._known.items()
                       if state == TAKEN}  # fmt: skip
         self._coming = _Coming()
+        self._all_seen = True
 
-    def carried_out(self, only: str, told: Told | None) -> Synced:
+    def carried_out(self, first: str, most: int, told: Told | None) -> Synced:
         """Look at every place, and keep what was found."""
-        found = list(places(self._results, only))
-        unchanged = taken = 0
+        found = list(places(self._results))
+        found.sort(key=lambda place: place.name.partition("/")[0] != first)
+        unchanged = taken = looked_at = 0
         apart: list[tuple[str, Reason]] = []
         for number, place in enumerate(found, start=1):
             there = self._known.get((place.name, place.kind.value))
             if there is not None and there[0] == place.stamp:
                 unchanged += 1
+            elif most and looked_at >= most:
+                self._all_seen = False
+                break
             else:
+                looked_at += 1
                 why = self._look_at(place)
                 if why is not None:
                     apart.append((place.name, why))
@@ -220,6 +228,7 @@ class _Syncing:
                 store.add(_TABLES[name], pa.concat_tables(parts))
             if at_end:
                 _one_card_one_key(store)
+            if at_end and self._all_seen:
                 store.ask("UPDATE store SET synced_utc = ?", (_now(),))
         for key in coming.old_runs:
             if key not in self._keys:

@@ -1,7 +1,8 @@
 """How fast records are taken in, and each question is answered.
 
-``python -m tests.history.scale 2000`` makes about so many runs of a made-up shop as files, in the folder of the system's temporary files,
-with torn, edited and old records among them, takes them in and asks every question once.
+``python -m tests.history.scale 2000`` makes about so many runs of a made-up shop as files, in the
+folder of the system's temporary files, with torn, edited and old records among them, takes them in
+and asks every question once.
 """
 
 from __future__ import annotations

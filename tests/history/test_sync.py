@@ -156,10 +156,18 @@ def test_a_run_that_goes_on_is_taken_in_when_it_ends(small: Path) -> None:
     assert (found.taken, found.apart) == (1, ())
 
 
-def test_only_one_folder_is_looked_at_where_that_is_asked(small: Path) -> None:
-    number = min(path.name for path in small.iterdir())
-    found = sync(small, small / ".history", named, only=number)
-    assert found.taken == 1 + len([*(small / number).glob("run-*")])
+def test_a_few_are_taken_in_where_that_is_asked_one_folder_first(small: Path) -> None:
+    numbers = sorted(path.name for path in small.iterdir())
+    store, last = small / ".history", numbers[-1]
+    found = sync(small, store, named, first=last, most=2)
+    assert found.taken == 2
+    with open_to_write(store) as opened:
+        assert opened.ask("SELECT DISTINCT split_part(place, '/', 1) FROM sources") == [(last,)]
+        assert opened.ask("SELECT synced_utc FROM store") == [(None,)]
+    with pytest.raises(BadInput, match="history_no_store"), open_history(store):
+        pass  # what it holds is not all that there is
+    rest = sync(small, store, named)
+    assert rest.taken == len(numbers) + len([*small.glob("*/run-*")]) - 2
 
 
 KILLED = """

@@ -18,6 +18,8 @@ from burnin.history.pseudonym import Named, pseudonyms
 from burnin.report.languages.catalogue import Catalogue, catalogue
 
 _MOST_NAMED = 20
+_AFTER_A_RUN = 20
+"""Most places that are taken in at the end of a run."""
 
 
 def take_in(results: Path, target: Path | None, language: str, *, as_json: bool) -> None:
@@ -56,8 +58,8 @@ def take_in(results: Path, target: Path | None, language: str, *, as_json: bool)
 def after_run(folder: Path, words: Catalogue) -> list[str]:
     """Bring the store that there is up to the run that just ended; what to say of it.
 
-    Only the run's own ticket, or day, is looked at. Whatever fails is named and costs the run
-    nothing.
+    The run's own folder comes first, of others no more than a few: nobody waits for a backlog here.
+    Whatever fails is named and costs the run nothing.
     """
     results = folder.parent.parent
     lacking = needs.missing()
@@ -73,7 +75,10 @@ def after_run(folder: Path, words: Catalogue) -> list[str]:
             return [words.say(HistoryReason.NO_STORE(folder=str(store)))]
         names_kept = load_shop().history_names
         named, _ = _named(shop_folder(), names_kept=names_kept)
-        sync(results, store, named, names_kept=names_kept, only=folder.parent.name)
+        sync(
+            results, store, named, names_kept=names_kept, first=folder.parent.name,
+            most=_AFTER_A_RUN,
+        )  # fmt: skip
     except Exception as error:  # whatever it is, the record is whole and the run is done
         return [words.say(HistoryNote.NOT_BROUGHT_UP(words=told(error, words)))]
     return []
