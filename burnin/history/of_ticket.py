@@ -56,7 +56,7 @@ def rows_of_ticket(
     return {
         TICKETS.name: [of_ticket],
         REPAIRS.name: repairs,
-        CONTACTS.name: [{**start, "row": n, **c} for n, c in enumerate(_contacts(ticket))],
+        CONTACTS.name: [{**start, "row": n, **c} for n, c in enumerate(_contacts(ticket, hide))],
         TICKET_EVENTS.name: [
             {
                 **start,
@@ -92,8 +92,10 @@ def _card_key(ticket: WholeTicket) -> str:
     return str(facts.get("serial") or facts.get("uuid") or typed).strip()
 
 
-def _contacts(ticket: WholeTicket) -> list[Cells]:
-    seen: list[Cells] = [{"place": d.where, "damage": d.what} for d in ticket.damage]
+def _contacts(ticket: WholeTicket, hide: Named) -> list[Cells]:
+    seen: list[Cells] = [
+        {"place": hide(damage.where), "damage": hide(damage.what)} for damage in ticket.damage
+    ]
     repaired: list[Cells] = [
         {"place": place, "damage": "", "repair_row": row}
         for row, repair in enumerate(ticket.repairs)

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import hashlib
 import hmac
+import json
 import os
 from collections.abc import Callable
 from pathlib import Path
@@ -35,8 +36,14 @@ def pseudonyms(folder: Path) -> Named:
 
 
 def without(name: str, instead: str, text: str) -> str:
-    """A text in which a customer's name stands no more."""
-    wanted = name.strip()
+    """A text in which a customer's whole name stands no more, nor as JSON writes it."""
+    written = json.dumps(name.strip(), ensure_ascii=False)[1:-1]
+    for one in dict.fromkeys((name.strip(), written)):
+        text = _without(one, instead, text)
+    return text
+
+
+def _without(wanted: str, instead: str, text: str) -> str:
     if not wanted or wanted.casefold() not in text.casefold():
         return text
     kept, low, sought = [], text.casefold(), wanted.casefold()

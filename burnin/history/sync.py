@@ -74,8 +74,8 @@ def sync(
     """Bring the store in `folder` up to what lies in `results`.
 
     `named` gives what stands in a customer's place. What is in the folder `first` is looked at
-    first; `most` is how many places that are new or changed are looked at, 0 for all. Raises BadInput where the store cannot be
-    written, OSError where the disk cannot.
+    first; `most` is how many places that are new or changed are looked at, 0 for all. Raises
+    BadInput where the store cannot be written, OSError where the disk cannot.
     """
     look_for(results)
     with open_to_write(folder) as store:
@@ -151,10 +151,10 @@ class _Syncing:
         elif holder is not None:
             self._source(place, SAME, key, None, record.sha256(RUN_FILE))
             return None
-        found = rows_of_record(record, place.name, self._named)
-        self._add(found.rows)
+        made = _made(rows_of_record(record, place.name, self._named).rows)
         file = f"{place.name}/{SAMPLES}"
         write_samples(self._store.folder, key, record.rows(SAMPLES), file, record.sha256(SAMPLES))
+        self._add(made)  # only now: what fits no column is kept apart with all that belongs to it
         self._keys[key] = (place.name, place.kind.value)
         self._source(place, TAKEN, key, None, record.sha256(RUN_FILE))
         return None
@@ -169,12 +169,11 @@ class _Syncing:
             return why
         file = f"{place.name}/{LOG.as_posix()}"
         rows = rows_of_ticket(ticket, log, file, sum_, self._named, names_kept=self._names_kept)
-        self._add(rows)
+        self._add(_made(rows))
         self._source(place, TAKEN, sum_, None, sum_)
         return None
 
-    def _add(self, rows: Mapping[str, list[Cells]]) -> None:
-        made = {name: arrow(_TABLES[name], part) for name, part in rows.items() if part}
+    def _add(self, made: Mapping[str, pa.Table]) -> None:
         for name, part in made.items():
             self._coming.rows.setdefault(name, []).append(part)
 
@@ -233,6 +232,11 @@ class _Syncing:
         for key in coming.old_runs:
             if key not in self._keys:
                 forget_samples(store.folder, key)
+
+
+def _made(rows: Mapping[str, list[Cells]]) -> Mapping[str, pa.Table]:
+    """Rows as the database takes them; raises one of `UNFIT`."""
+    return {name: arrow(_TABLES[name], part) for name, part in rows.items() if part}
 
 
 def _one_card_one_key(store: Store) -> None:

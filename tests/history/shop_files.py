@@ -9,7 +9,7 @@ from __future__ import annotations
 import random
 import shutil
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
@@ -132,11 +132,22 @@ def _name(place: int) -> str:
     return f"run-{place + 1}"
 
 
-def write_run(folder: Path, visit: Visit, run: Run, *, closed: bool = True) -> None:
-    """A run's record, as the writer of every run leaves it."""
+def write_run(
+    folder: Path, visit: Visit, run: Run, *, closed: bool = True, serial: str | None = "",
+    uuid: str | None = None,
+) -> None:  # fmt: skip
+    """A run's record, as the writer of every run leaves it; a number that is None was not told."""
     clock = ClockAt(run.at)
     writer = RecordWriter(folder, clock, 0.0)
+    untold = NotMeasured(WhyReason.NO_LAMP())
     for elapsed_s, event in _events(folder, visit, run):
+        if isinstance(event, RunStarted) and event.opening.card is not None:
+            card = replace(
+                event.opening.card,
+                serial=untold if serial is None else serial or visit.serial,
+                uuid=untold if uuid is None else uuid,
+            )
+            event = replace(event, opening=replace(event.opening, card=card))
         clock.elapsed_s = elapsed_s
         if closed or not isinstance(event, RunFinished):
             writer(event)

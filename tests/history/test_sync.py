@@ -25,7 +25,7 @@ from burnin.record.reader import read_record
 from burnin.record.sums import sha256
 from tests.history.conftest import OnDisk, named
 from tests.history.shop import make_shop
-from tests.history.shop_files import write_run, write_shop
+from tests.history.shop_files import OLD, write_run, write_shop
 
 
 def content(store: Path) -> dict[str, Counter[tuple[object, ...]]]:
@@ -275,4 +275,45 @@ def test_a_pseudonym_is_the_same_for_the_same_customer_under_the_same_key(tmp_pa
     assert (tmp_path / "a" / "history.key").stat().st_mode & 0o077 == 0
     assert without("Maro", "x", "the MARO card, maro") == "the x card, x"
     assert without("", "x", "as it is") == "as it is"
+    assert without('Otto "O" Maro', "x", '{"who": "Otto \\"O\\" Maro"}') == '{"who": "x"}'
     assert without("Maro", "x", "İ Maro") == "x"
+
+
+def test_what_fits_no_column_is_kept_apart_wholly(tmp_path: Path) -> None:
+    """Records of an older format carry no check over their rows: whatever stands there is read."""
+    results = tmp_path / "results"
+    for number, (old, new) in enumerate(
+        (
+            ('"memory_bytes": ', '"memory_bytes": 99999999999999999999'),
+            ('"run_id": "', '"run_id": "\\ud800'),
+        )
+    ):
+        folder = results / "day" / f"run-{number}"
+        shutil.copytree(OLD / "hand_made_passed", folder)
+        (folder / "checksums.sha256").unlink(missing_ok=True)
+        text = (folder / "run.json").read_text("utf-8")
+        assert old in text
+        (folder / "run.json").write_text(text.replace(old, new, 1), "utf-8")
+    found = sync(results, results / ".history", named)
+    assert [why.code for _, why in found.apart][:1] == ["history_does_not_fit"]
+    assert found.taken + len(found.apart) == 2
+    held = content(results / ".history")
+    assert sum(held["runs"].values()) == found.taken
+    keys = {row[0] for row in held["readings"]}
+    assert len(keys) == found.taken
+
+
+def test_a_card_that_told_its_uuid_alone_is_the_one_with_the_serial_number(tmp_path: Path) -> None:
+    shop = make_shop(1, 2)
+    visit = shop.visits[0]
+    folders = [tmp_path / "day" / f"run-{n}" for n in range(3)]
+    told = (("S1", "GPU-1"), (None, "GPU-1"), (None, "GPU-2"))
+    for folder, (serial, uuid) in zip(folders, told, strict=True):
+        write_run(folder, visit, visit.runs[0], serial=serial, uuid=uuid)
+    store = tmp_path / ".history"
+    sync(tmp_path, store, named)
+    with open_to_write(store) as opened:
+        found = opened.ask("SELECT card_key FROM runs ORDER BY file")
+        cards = opened.ask("SELECT card_key, runs_count FROM cards ORDER BY card_key")
+    assert found == [("S1",), ("S1",), ("GPU-2",)]
+    assert cards == [("GPU-2", 1), ("S1", 2)]
