@@ -16,6 +16,7 @@ import pyarrow as pa
 
 from burnin.core.errors import BurninError
 from burnin.core.meaning import Reason
+from burnin.history.card_keys import one_card_one_key
 from burnin.history.columns import as_json
 from burnin.history.meanings import HistoryReason
 from burnin.history.of_record import Cells, rows_of_record, why_apart
@@ -226,9 +227,10 @@ class _Syncing:
             for name, parts in coming.rows.items():
                 store.add(_TABLES[name], pa.concat_tables(parts))
             if at_end:
-                _one_card_one_key(store)
+                one_card_one_key(store)
             if at_end and self._all_seen:
-                store.ask("UPDATE store SET synced_utc = ?", (_now(),))
+                moment = datetime.now(UTC).replace(tzinfo=None)
+                store.ask("UPDATE store SET synced_utc = ?", (moment,))
         for key in coming.old_runs:
             if key not in self._keys:
                 forget_samples(store.folder, key)
@@ -237,19 +239,3 @@ class _Syncing:
 def _made(rows: Mapping[str, list[Cells]]) -> Mapping[str, pa.Table]:
     """Rows as the database takes them; raises one of `UNFIT`."""
     return {name: arrow(_TABLES[name], part) for name, part in rows.items() if part}
-
-
-def _one_card_one_key(store: Store) -> None:
-    """A card that told its UUID alone in one run, and its serial number in another, is one card."""
-    told = "card_uuid <> '' AND card_serial <> ''"
-    both = f"SELECT DISTINCT card_uuid, card_serial FROM runs WHERE {told}"
-    for uuid, serial in store.ask(both):
-        for table in ("runs", "tickets"):
-            sql = f"UPDATE {table} SET card_key = ? WHERE card_key = ?"
-            store.ask(sql, (serial, uuid))
-
-
-def _now() -> datetime:
-    return datetime.now(UTC).replace(tzinfo=None)
-
-
