@@ -17,6 +17,7 @@ from burnin.cli import (
     ticket_commands,
 )
 from burnin.cli.exit import plain_errors
+from burnin.cli.history import commands as history_commands
 from burnin.cli.night import commands as night_commands
 from burnin.cli.options import Json, Language, Results, known_profiles, known_scenarios
 from burnin.cli.packages import commands as package_commands
@@ -181,4 +182,5 @@ record_commands.mount(app)
 reference_commands.mount(app)
 ticket_commands.mount(app)
 bench_commands.mount(app)
+history_commands.mount(app)
 package_commands.mount(app)

@@ -38,9 +38,10 @@ from burnin.record.schema.tables import (
     SAMPLES,
     TABLES,
     FailingWordRow,
+    Row,
     SampleRow,
 )
-from burnin.record.sums import differences, listed_sums, sha256
+from burnin.record.sums import data_sha256_of, differences, listed_sums, sha256
 from burnin.record.table_file import TableFile, typed_table
 
 __all__ = ["Record", "read_record", "read_run"]
@@ -197,6 +198,15 @@ class Record:
         """SHA-256 of one of the record's data files in hexadecimal, empty where it is missing."""
         raw = self._bytes(name)
         return "" if raw is None else sha256(raw)
+
+    @property
+    def data_sha256(self) -> str:
+        """One SHA-256 over all measured files, as `sums.data_sha256` gives it."""
+        return data_sha256_of(self._bytes)
+
+    def rows(self, table: str) -> Iterator[Row]:
+        """The whole lines of a table in their order, as its model has them in today's format."""
+        return self._table(table, _as_it_is).whole()
 
     def _bytes(self, name: str) -> bytes | None:
         """A file, read once, so that all is judged from the same bytes."""

@@ -88,9 +88,14 @@ def changed_data(folder: Path) -> list[str]:
 
 def data_sha256(folder: Path) -> str:
     """One SHA-256 over all measured files of a record, each with its name and length."""
+    return data_sha256_of(lambda name: _bytes(folder / name))
+
+
+def data_sha256_of(read: Callable[[str], bytes | None]) -> str:
+    """As `data_sha256`, of bytes that somebody has read already; `read` gives None for no file."""
     whole = hashlib.sha256()
     for name in DATA_FILES:
-        raw = _bytes(folder / name)
+        raw = read(name)
         if raw is not None:
             whole.update(f"{name} {len(raw)}\n".encode())
             whole.update(raw)

@@ -18,7 +18,10 @@ from burnin.core.verdict import RunVerdict
 from burnin.record.reader import read_record
 from tests.run.shared_runs import SharedRuns
 
-HEAVY = ("pandas", "plotly", "matplotlib", "wgpu", "pydantic", "numpy", "rich", "typst")
+HEAVY = (
+    "pandas", "plotly", "matplotlib", "wgpu", "pydantic", "numpy", "rich", "typst", "duckdb",
+    "ibis", "pyarrow", "scipy",
+)  # fmt: skip
 
 
 def call(*words: str) -> tuple[int, str]:

@@ -1,4 +1,4 @@
-"""What follows a run: its end on the ticket, its sheet, checksums and signature."""
+"""What follows a run: its end on the ticket, its sheet, checksums, signature and history."""
 
 from __future__ import annotations
 
@@ -13,17 +13,19 @@ from burnin.run.plan import RunOutcome, RunPlan
 
 
 def after_run(plan: RunPlan, outcome: RunOutcome, words: Catalogue) -> list[str]:
-    """Ticket, sheet, checksums and signature; a line for each thing that was made, or was not.
+    """Ticket, sheet, sums, signature, history; a line for each thing that was made, or was not.
 
     What cannot be made never costs the record.
     """
+    from burnin.cli.history.taking_in import after_run as into_history
     from burnin.record.sums import write_checksums
 
     _note_end(plan, outcome)
     _note_alive(plan)
     lines = [*_sheet(plan.folder, words)]
     write_checksums(plan.folder)
-    return [*lines, *_signature(plan.folder, words)]
+    lines = [*lines, *_signature(plan.folder, words)]
+    return [*lines, *into_history(plan.folder, words)]
 
 
 def _sheet(folder: Path, words: Catalogue) -> list[str]:

@@ -67,6 +67,9 @@ class Shop(BaseModel):
     bench_proof_starts: int = Field(
         default=50, ge=1, le=100_000, description="starts of the bench for which it counts"
     )
+    history_names: bool = Field(
+        default=False, description="customers' names stand in the history, not pseudonyms"
+    )
     time_zone: str = Field(default="UTC", description="IANA name; dates on the customer's sheet")
     power: PowerOfBench | None = Field(
         default=None, description="what supply and circuit carry, where cards are burnt in together"

@@ -1,0 +1,75 @@
+"""Names of questions and of the columns of their answers, for people and for machines."""
+
+from __future__ import annotations
+
+from burnin.core.meaning import TermCode
+
+_PREFIX = "history_col_"
+
+
+class Heading(TermCode):
+    """A column, an axis, or a question's title; what follows the prefix is its name in JSON."""
+
+    GROUP = "history_col_group"
+    COUNT = "history_col_count"
+    BACK = "history_col_came_back"
+    SHARE = "history_col_share"
+    LOW = "history_col_low"
+    HIGH = "history_col_high"
+    P = "history_col_p"
+    Q = "history_col_q"
+    CLAIM = "history_col_claim"
+    DAYS = "history_col_days"
+    PASSED = "history_col_passed_first"
+    AFTER_NONE = "history_col_passed_after_no_repair"
+    AFTER_ONE = "history_col_passed_after_1_repair"
+    AFTER_TWO = "history_col_passed_after_2_repairs"
+    AFTER_MORE = "history_col_passed_after_more_repairs"
+    NEVER = "history_col_never_passed"
+    STAGE = "history_col_stage"
+    FOUND = "history_col_found"
+    PER_THOUSAND = "history_col_found_per_1000"
+    MINUTES = "history_col_minutes_all"
+    MINUTES_EACH = "history_col_minutes_each"
+    PER_HOUR = "history_col_found_per_hour"
+    BENCH = "history_col_bench"
+    READING = "history_col_reading"
+    UNIT = "history_col_unit"
+    SHIFT = "history_col_shift_sd"
+    SINCE = "history_col_since_utc"
+    PEAK = "history_col_peak_sd"
+    MODEL = "history_col_model"
+    MEDIAN = "history_col_median"
+    WIDTH = "history_col_standard_deviation"
+    CONTACT = "history_col_contact"
+    DAMAGE = "history_col_damage"
+    FAILED = "history_col_failed"
+    WHEN = "history_col_at_utc"
+    TICKET = "history_col_ticket"
+    WHAT = "history_col_what"
+    DETAIL = "history_col_detail"
+    RUN = "history_col_run"
+    VALUE = "history_col_value"
+    AWAY = "history_col_away_sd"
+    CARD = "history_col_card"
+    PROMISED = "history_col_promised_utc"
+    LATE = "history_col_late_days"
+    OWED = "history_col_owed"
+    WHY = "history_col_reason"
+    VALUES = "history_col_values_in_order"
+
+    Q_BACK = "history_question_came_back"
+    Q_YIELD = "history_question_yield"
+    Q_STAGES = "history_question_stages"
+    Q_DRIFT = "history_question_drift"
+    Q_GOOD = "history_question_good"
+    Q_CONTACTS = "history_question_contacts"
+    Q_LIFE = "history_question_life"
+    Q_OUTLIERS = "history_question_outliers"
+    Q_OWED = "history_question_owed"
+    Q_DOUBTS = "history_question_doubts"
+
+    @property
+    def key(self) -> str:
+        """Its name in JSON and CSV."""
+        return str(self.value).removeprefix(_PREFIX)
