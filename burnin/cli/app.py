@@ -129,13 +129,14 @@ def run(
     """
     from burnin.cli.request import Wish
     from burnin.cli.session import run_profile
+    from burnin.cli.terms import CliRefusal
     from burnin.core.errors import BadInput
     from burnin.core.ticket_header import Ticket
     from burnin.run.bench import Options
 
     with plain_errors(language):
         if ask and unattended:
-            raise BadInput("--ask lets prompts stand, --unattended asks nothing: name one of them")
+            raise BadInput(CliRefusal.ASK_OR_UNATTENDED())
         wish = Wish(
             profile=profile,
             options=Options(simulated, seed, pace, card, engine, software_vulkan),

@@ -135,6 +135,7 @@ def verify(
     language: Shown = "en",
 ) -> None:
     """Whether a record or sheet is as it left; exit code 1 where something was changed."""
+    from burnin.cli.terms import CliRefusal
     from burnin.cli.ticket_terms import TicketLine
     from burnin.core.errors import BadInput
     from burnin.core.meaning import Reason
@@ -145,7 +146,7 @@ def verify(
     with plain_errors(language):
         words = catalogue(language)
         if not paths and not fingerprint:
-            raise BadInput("verify what? A folder or sheet, or --fingerprint as on the sheet")
+            raise BadInput(CliRefusal.VERIFY_WHAT())
         found = list(paths or ())
         if fingerprint:
             made = find_fingerprint(results, fingerprint)
