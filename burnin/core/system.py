@@ -5,6 +5,7 @@ from __future__ import annotations
 import errno
 
 from burnin.core import errors
+from burnin.core.files.bounded import NoRegularFile, TooLarge
 from burnin.core.meaning import Reason, ReasonCode, Term, TermCode, Value
 
 
@@ -39,6 +40,8 @@ class SystemTerm(TermCode):
     BROKEN = "system_broken"
     NAME_TOO_LONG = "system_name_too_long"
     NO_NAME = "system_no_name"
+    NO_REGULAR_FILE = "system_no_regular_file"
+    TOO_LARGE = "system_too_large", "size_bytes", "most_bytes"
     OWN_WORDS = "system_own_words", "words"
 
 
@@ -86,6 +89,10 @@ def cannot_write(file: object, error: OSError | ValueError) -> Reason:
 def _why(error: OSError | ValueError) -> Term:
     if not isinstance(error, OSError):
         return SystemTerm.NO_NAME()  # a zero byte in it
+    if isinstance(error, TooLarge):
+        return SystemTerm.TOO_LARGE(size_bytes=error.size_bytes, most_bytes=error.most_bytes)
+    if isinstance(error, NoRegularFile):
+        return SystemTerm.NO_REGULAR_FILE()
     known = _WHY.get(error.errno or 0)
     words = error.strerror or str(error)
     return SystemTerm.OWN_WORDS(words=words) if known is None else known()

@@ -245,7 +245,7 @@ def test_a_stage_is_put_off_by_its_name_only(tmp_path: Path) -> None:
     there = ticket(tmp_path, profile="desktop_air")
     with refused(BadInput, match="no stage 'soak'"):
         put_off_stage(there, "soak", "no loop")
-    with refused(BadInput, match="A reason"):
+    with refused(BadInput, match="Write a reason"):
         put_off_stage(there, "thermal_ramp", " ")
     with refused(BadInput, match="is no moment"):
         put_off_stage(there, "thermal_ramp", "no loop", "soon")

@@ -16,6 +16,8 @@ from typing import TYPE_CHECKING
 from burnin.core.errors import BadInput
 from burnin.core.files.bounded import read_at_most, size_within
 from burnin.core.files.private_files import private_folder
+from burnin.core.system import cannot_read
+from burnin.ticket.intake.refusals import IntakeRefusal
 from burnin.ticket.log.store import add
 from burnin.ticket.log.whole_ticket import Photo, WholeTicket
 
@@ -51,11 +53,11 @@ def add_photo(
     try:
         content = read_at_most(source, _MOST_BYTES)
     except (OSError, ValueError) as error:
-        raise BadInput(f"{source}: cannot be read: {_why(error)}") from error
+        raise BadInput(cannot_read(source, error)) from error
     digest = hashlib.sha256(content).hexdigest()
     name = f"{digest[:16]}.{_ending(content, source)}"
     if any(p.sha256 == digest for p in ticket.photos):
-        raise BadInput(f"{source}: this picture is on ticket {ticket.number} already")
+        raise BadInput(IntakeRefusal.PICTURE_KEPT(file=str(source), number=ticket.number))
     folder = ticket.folder / FOLDER
     private_folder(folder)
     passing = folder / f".{name}.part"
@@ -76,12 +78,7 @@ def check_photo(source: Path) -> None:
     try:
         _ending(read_at_most(source, _MOST_BYTES), source)
     except (OSError, ValueError) as error:
-        raise BadInput(f"{source}: cannot be read: {_why(error)}") from error
-
-
-def _why(error: OSError | ValueError) -> str:
-    """The system's own words; a name that can be none (a zero byte) is told as it is."""
-    return (error.strerror if isinstance(error, OSError) else None) or str(error)
+        raise BadInput(cannot_read(source, error)) from error
 
 
 def _ending(content: bytes, source: Path) -> str:
@@ -90,13 +87,17 @@ def _ending(content: bytes, source: Path) -> str:
     try:
         with _quietly(), Image.open(io.BytesIO(content), formats=tuple(_ENDINGS)) as image:
             if not _fits(image):
-                raise BadInput(f"{source}: has too many pixels: {image.width} x {image.height}")
+                raise BadInput(
+                    IntakeRefusal.TOO_MANY_PIXELS(
+                        file=str(source), width_px=image.width, height_px=image.height
+                    )
+                )
             image.verify()
             return _ENDINGS[image.format or ""]
     except Image.DecompressionBombError as error:
-        raise BadInput(f"{source}: has too many pixels") from error
+        raise BadInput(IntakeRefusal.FAR_TOO_MANY_PIXELS(file=str(source))) from error
     except _NO_PICTURE as error:
-        raise BadInput(f"{source}: is no picture (JPEG, PNG, WebP, GIF, TIFF, BMP)") from error
+        raise BadInput(IntakeRefusal.NO_PICTURE(file=str(source), kinds=tuple(_ENDINGS))) from error
 
 
 @contextmanager
