@@ -78,15 +78,16 @@ _WHY: dict[int, SystemTerm] = {
 
 def cannot_read(file: object, error: OSError | ValueError) -> Reason:
     """That a file which somebody named cannot be read, and why."""
-    return SystemReason.CANNOT_READ(file=str(file), why=_why(error))
+    return SystemReason.CANNOT_READ(file=str(file), why=cannot_read_why(error))
 
 
 def cannot_write(file: object, error: OSError | ValueError) -> Reason:
     """That a file or folder cannot be written or made, and why."""
-    return SystemReason.CANNOT_WRITE(file=str(file), why=_why(error))
+    return SystemReason.CANNOT_WRITE(file=str(file), why=cannot_read_why(error))
 
 
-def _why(error: OSError | ValueError) -> Term:
+def cannot_read_why(error: OSError | ValueError) -> Term:
+    """Why a file cannot be read or written, and what to do about it."""
     if not isinstance(error, OSError):
         return SystemTerm.NO_NAME()  # a zero byte in it
     if isinstance(error, TooLarge):

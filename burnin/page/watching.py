@@ -14,7 +14,7 @@ from contextlib import contextmanager
 from pathlib import Path
 
 from burnin.core.errors import BurninError, RecordError
-from burnin.core.meaning import Meaning
+from burnin.core.meaning import Meaning, Value
 from burnin.core.verdict import RunVerdict
 from burnin.page.run_so_far import RunSoFar
 from burnin.page.seen import Phase, Seen
@@ -94,7 +94,7 @@ class Watching:
         try:
             news = followed.look()
         except RecordError as error:
-            self._tell_unreadable(str(error))
+            self._tell_unreadable(error.told)
             return False
         quiet_s = _quiet_s(followed.folder)
         with self._lock:
@@ -119,7 +119,7 @@ class Watching:
         if any(some):
             self._seen.revision += 1
 
-    def _tell_unreadable(self, words: str) -> None:
+    def _tell_unreadable(self, words: Value) -> None:
         with self._lock:
             self._changed(words != self._seen.unreadable)
             self._seen.unreadable = words
@@ -144,7 +144,7 @@ class Watching:
             record = read_record(folder)
             judged = printed_verdict(record, run_stages(record))
         except BurninError as error:
-            judged = RunVerdict.INCOMPLETE, PageReason.UNREADABLE(words=str(error))
+            judged = RunVerdict.INCOMPLETE, PageReason.UNREADABLE(words=error.told)
         with self._lock:
             if self._seen.folder == folder:
                 self._seen.judged = judged

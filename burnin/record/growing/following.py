@@ -16,6 +16,7 @@ from typing import Any, Generic, TypeVar
 
 from burnin.core.errors import RecordError
 from burnin.core.reading import Reading
+from burnin.core.system import cannot_read
 from burnin.record.journal import JournalEntry, entry_of
 from burnin.record.readings import reading_of
 from burnin.record.run_file import RunRead, read_run_file
@@ -95,7 +96,7 @@ class FollowedRecord:
         try:
             found = (self.folder / RUN_FILE).stat()
         except OSError as error:
-            raise RecordError(f"{self.folder} holds no run.json: {error.strerror}") from error
+            raise RecordError(cannot_read(self.folder / RUN_FILE, error)) from error
         stamp = (found.st_ino, found.st_mtime_ns)
         if stamp == self._stamp:
             return None

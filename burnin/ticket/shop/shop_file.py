@@ -19,6 +19,7 @@ from burnin.core.files.bounded import TEXT_BYTES, read_at_most
 from burnin.core.files.private_files import private_folder
 from burnin.core.system import cannot_read, cannot_write
 from burnin.profile.diagnostics import explain, read_toml
+from burnin.profile.refusals import ProfileRefusal
 from burnin.ticket.shop.refusals import ShopRefusal
 
 Language = Literal["en", "de"]
@@ -75,16 +76,13 @@ def load_shop(folder: Path | None = None) -> Shop:
     path = (folder or shop_folder()) / FILE
     if not path.is_file():
         return Shop()
-    try:
-        text, content = read_toml(path)
-    except ValueError as error:
-        raise BadInput(str(error)) from error
+    text, content = read_toml(path)
     try:
         shop = Shop.model_validate_json(json.dumps(content, default=str))
     except ValidationError as error:
         raise BadInput(explain(error, str(path), text)) from error
     except (ValueError, RecursionError) as error:
-        raise BadInput(f"{path}: cannot be used: {error}") from error
+        raise BadInput(ProfileRefusal.UNUSABLE(file=str(path), words=str(error))) from error
     _check_time_zone(shop.time_zone, path)
     return shop
 
