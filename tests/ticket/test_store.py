@@ -11,6 +11,8 @@ from hypothesis import strategies as st
 from PIL import Image
 
 from burnin.core.errors import BadInput, RecordError
+from burnin.core.meaning import Meaning
+from burnin.report.languages.catalogue import catalogue
 from burnin.ticket.intake.photos import FOLDER, add_photo, is_whole, small_jpeg
 from burnin.ticket.intake.taking_in import Intake, add_damage, correct, take_in
 from burnin.ticket.log.store import add, open_ticket, read_ticket, ticket_folder
@@ -155,7 +157,8 @@ def test_a_damaged_ticket_is_named_and_the_others_are_listed(tmp_path: Path) -> 
     path.write_bytes(path.read_bytes().replace(b"Ottilie", b"Otto"))
     lines, faults = open_tickets(tmp_path)
     assert [line.ticket.number for line in lines] == ["1"]
-    assert "line 1: is not as it was written" in faults[0]
+    assert isinstance(faults[0], Meaning)
+    assert "line 1: is not as it was written" in catalogue("en").say(faults[0])
     with pytest.raises(RecordError):
         read_ticket(tmp_path, "2")
 

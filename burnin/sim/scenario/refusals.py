@@ -6,7 +6,7 @@ from burnin.core.meaning import ReasonCode
 
 
 class ScenarioRefusal(ReasonCode):
-    """`faults` are reasons, one a field; `given` and `words` are those of the file and its reader."""
+    """`faults` are reasons, one a field; `given` and `words` are the file's and its reader's."""
 
     NO_SUCH = "refused_scenario_no_such", "name", "why", "there"
     NO_SUCH_NEAR = "refused_scenario_no_such_near", "name", "why", "near", "there"
