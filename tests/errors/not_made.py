@@ -7,6 +7,14 @@ from burnin.core.meaning import ReasonCode
 from burnin.core.seams import SeamRefusal
 from burnin.core.system import SystemReason
 from burnin.diagnosis.by_hand.refusals import ByHandRefusal
+from burnin.profile.refusals import ProfileRefusal
+from burnin.record.reasons import RecordRefusal
+from burnin.report.refusals import ReportRefusal
+from burnin.run.proven.refusals import ProvenRefusal
+from burnin.run.reasons import RunRefusal
+from burnin.ticket.intake.refusals import IntakeRefusal
+from burnin.ticket.log.refusals import LogRefusal
+from burnin.ticket.refusals import TicketRefusal
 
 WHOLE_COMMAND = "raised in the command itself, which is carried out in tests/cli"
 WHOLE_RUN = "needs a whole run or its record; carried out in tests/run"
@@ -23,4 +31,23 @@ NOT_MADE: dict[ReasonCode, str] = {
     SeamRefusal.NOT_LOADED: BROKEN_TOOL,
     SystemReason.CANNOT_WRITE: "root may write everywhere; carried out in tests/faults",
     ByHandRefusal.TWO_SLOTS: WHOLE_RUN,
+    RecordRefusal.WRONG_CONTENT: "what the model of run.json does not foresee; tests/fuzz looks",
+    ProfileRefusal.UNUSABLE: "what the model of a profile does not foresee; tests/fuzz looks",
+    ProfileRefusal.BELOW: RULE_OF_MODEL,
+    ProfileRefusal.YES_OR_NO: RULE_OF_MODEL,
+    ProfileRefusal.MUST_BE: RULE_OF_MODEL,
+    ProvenRefusal.ALREADY: WHOLE_RUN,
+    ProvenRefusal.NO_BOUNDS: WHOLE_RUN,
+    ProvenRefusal.WRONG_FIELD: WHOLE_RUN,
+    ProvenRefusal.NOT_OURS: WHOLE_RUN,
+    LogRefusal.HOLDS_NO_TICKET: "told by the list of tickets, never raised; tests/ticket",
+    RunRefusal.OLDER_FORMAT: WHOLE_RUN,
+    RunRefusal.AT_ITS_END: WHOLE_RUN,
+    RunRefusal.OTHER_CARD: WHOLE_RUN,
+    RunRefusal.OTHER_SERIAL: WHOLE_RUN,
+    TicketRefusal.NOTHING_IN_COMMON: WHOLE_RUN,
+    IntakeRefusal.FAR_TOO_MANY_PIXELS: "a picture of a gigabyte, which no quick test makes",
+    ReportRefusal.FORMAT_FAILED: BROKEN_TOOL,
+    ReportRefusal.NO_SINGLE_FILE: BROKEN_TOOL,
+    ReportRefusal.NOT_SET: BROKEN_TOOL,
 }

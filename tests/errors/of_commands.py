@@ -20,13 +20,15 @@ from burnin.core.proven_bench import Slot
 from burnin.core.seams import SeamRefusal
 from burnin.core.ticket_header import Ticket
 from burnin.record.reader import read_record
+from burnin.report.formats import ReportFormat
 from burnin.report.languages.catalogue import catalogue
+from burnin.report.make import _path
 from burnin.report.refusals import ReportRefusal
 from burnin.run.begin import options_from
 from burnin.run.bench import Options, open_bench_for, pick
 from burnin.run.proven.bench_log import forget
 from burnin.run.proven.refusals import ProvenRefusal
-from burnin.run.reasons import RunRefusal
+from burnin.run.reasons import RunReason, RunRefusal
 from burnin.run.resume import read_earlier
 from tests.errors.case import Case, written
 from tests.report import records
@@ -73,8 +75,13 @@ def _plot(folder: Path, name: str, times: int = 1) -> object:
     return None
 
 
-def _simulated_cards() -> Options:
-    return Options(simulated="healthy")
+def _two_cards(_: Path) -> object:
+    opened = open_bench_for(Options(simulated="healthy"))
+    return pick((opened.card, opened.card), "")
+
+
+def _written_over(folder: Path) -> object:
+    return _path(folder, ReportFormat("own", "run.json", lambda _: b""))
 
 
 CASES = (
@@ -104,6 +111,10 @@ CASES = (
     Case(RunRefusal.NO_CARD, lambda _: pick((), "")),
     Case(RunRefusal.NO_CARD_AT, lambda _: open_bench_for(Options("healthy", address="99:00.0"))),
     Case(RunRefusal.NO_OPTIONS, lambda _: options_from({"song": 1})),
-    Case(RunRefusal.AT_ITS_END, lambda f: read_earlier(read_record(_record(f)))),
+    Case(
+        RunReason.NOT_GONE_ON_WITH, lambda f: read_earlier(read_record(_record(f)))
+    ),
+    Case(RunRefusal.SEVERAL_CARDS, _two_cards),
+    Case(ReportRefusal.MUST_NOT_WRITE, _written_over),
     Case(ProvenRefusal.NOTHING, lambda f: forget(f, _SLOT, "J. Wren", START)),
 )

@@ -6,7 +6,6 @@ import io
 import json
 from pathlib import Path
 
-from burnin.card.files import HostFiles
 from burnin.card.recording.copying import record_bench
 from burnin.card.recording.recorded_files import RecordedFiles
 from burnin.card.recording.refusals import RecordingRefusal
@@ -26,19 +25,35 @@ from burnin.replay.reasons import ReplayRefusal
 from burnin.replay.recording_file import open_recording
 from burnin.sim.scenario.model import load_scenario
 from burnin.sim.scenario.refusals import ScenarioRefusal
+from burnin.ticket.log.store import add
+from burnin.ticket.log.ticket_from_log import LOG
 from tests.errors.case import Case, written
 from tests.report import records
+from tests.ticket.tickets import ticket
 
 _NOT_TOML = "a = = 1"
 _GOOD = Path(load_profile("short_x8").file).read_text("utf-8")
+_LIMIT = "gpu_temp_limit_c = 88.0"
 _IN_PROFILE = {
-    ProfileRefusal.FAULTS: ("", ""),
-    ProfileRefusal.IN_FILE: ("", ""),
-    ProfileRefusal.MISSING: ("", ""),
+    ProfileRefusal.FAULTS: ("[guards]", "[guards]\nsong = 1"),
     ProfileRefusal.AT_LINE: ("[guards]", "[guards]\nsong = 1"),
     ProfileRefusal.NO_FIELD: ("[guards]", "[guards]\nsong = 1"),
-    ProfileRefusal.GIVEN: ("[guards]", '[guards]\ngpu_temp_limit_c = "x"'),
+    ProfileRefusal.IN_FILE: ('title = "Short card, air cooled, 8 lanes"', ""),
+    ProfileRefusal.MISSING: ('title = "Short card, air cooled, 8 lanes"', ""),
+    ProfileRefusal.GIVEN: (_LIMIT, 'gpu_temp_limit_c = "warm"'),
+    ProfileRefusal.A_NUMBER: (_LIMIT, 'gpu_temp_limit_c = "warm"'),
+    ProfileRefusal.AT_MOST: (_LIMIT, "gpu_temp_limit_c = 900.0"),
+    ProfileRefusal.AT_LEAST: ("outputs = 3", "outputs = -1"),
+    ProfileRefusal.ABOVE: ("load_s = 30.0", "load_s = -30.0"),
+    ProfileRefusal.ONE_OF: ("width_lanes = 8", "width_lanes = 7"),
+    ProfileRefusal.A_WHOLE_NUMBER: ("outputs = 3", 'outputs = "three"'),
+    ProfileRefusal.A_TEXT: ('title = "Short card, air cooled, 8 lanes"', "title = 8"),
+    ProfileRefusal.A_LIST: ('optional = ["share_of_all_tested"]', "optional = 7"),
+    ProfileRefusal.NO_KIND: ('stage = "enumeration"', 'stage = "song"'),
+    ProfileRefusal.RULE: ("gpu_temp_at_most_c = 82.0", "gpu_temp_at_most_c = 95.0"),
 }
+_SCENARIO = 'name = 7\n'
+"""Its name is no text, and all else is missing."""
 _HEADS = {
     ReplayRefusal.HEAD: "# limit_c = 900",
     ReplayRefusal.TEMPERATURE: "# limit_c = 900",
@@ -58,12 +73,13 @@ _RUN_FILES = {
     RecordRefusal.NO_OBJECT: "[]",
     RecordRefusal.NO_JSON: "{",
     RecordRefusal.OTHER_FORMAT: '{"format": 99}',
-    RecordRefusal.WRONG_FIELDS: '{"format": 5}',
+    RecordRefusal.WRONG_FIELDS: '{"format": 2}',
 }
 
 
 def _profile(folder: Path, old: str, new: str) -> object:
-    text = _GOOD.replace(old, new, 1) if old else ""
+    assert old in _GOOD
+    text = _GOOD.replace(old, new, 1)
     return load_profile(str(written(folder, "p.toml", text)))
 
 
@@ -81,6 +97,14 @@ def _run_file(folder: Path, change: dict[str, object]) -> object:
     path = _record(folder) / "run.json"
     path.write_text(json.dumps({**json.loads(path.read_text("utf-8")), **change}), "utf-8")
     return read_record(path.parent)
+
+
+def _line_taken_out(folder: Path) -> object:
+    there = add(ticket(folder), "noted", {"text": "x"})
+    path = there.folder / LOG
+    first, *rest = path.read_bytes().splitlines(keepends=True)
+    assert first
+    return log_of(b"".join(rest), path.name)
 
 
 def _many_useless(_: Path) -> object:
@@ -112,9 +136,13 @@ CASES = (
     Case(ScenarioRefusal.NO_SUCH, lambda _: load_scenario("%%%%%%%%%%%%%%")),
     Case(ScenarioRefusal.NO_SUCH_NEAR, lambda _: load_scenario("healty")),
     Case(ScenarioRefusal.NO_TOML, lambda f: load_scenario(str(written(f, "s.toml", _NOT_TOML)))),
-    Case(ScenarioRefusal.FAULTS, lambda f: load_scenario(str(written(f, "s.toml", "x = 1")))),
-    Case(ScenarioRefusal.FIELD, lambda f: load_scenario(str(written(f, "s.toml", "x = 1")))),
+    Case(ScenarioRefusal.FAULTS, lambda f: load_scenario(str(written(f, "s.toml", _SCENARIO)))),
+    Case(ScenarioRefusal.FIELD, lambda f: load_scenario(str(written(f, "s.toml", _SCENARIO)))),
     Case(ScenarioRefusal.FIELD_MISSING, lambda f: load_scenario(str(written(f, "s.toml", "")))),
+    Case(
+        ScenarioRefusal.FIELD_TABLE,
+        lambda f: load_scenario(str(written(f, "s.toml", _SCENARIO + "[title]\na = 1\n"))),
+    ),
     Case(RecordRefusal.NO_RUN_FILE, lambda f: read_run_file(f)),
     Case(
         RecordRefusal.CUT_SHORT,
@@ -124,6 +152,7 @@ CASES = (
         RecordRefusal.OTHER_COLUMNS,
         lambda f: DurableTable(written(f, "samples.csv", "a,b\n"), ["a", "c"]),
     ),
+    Case(RecordRefusal.LINE_TAKEN_OUT, _line_taken_out),
     Case(RecordRefusal.LINE_CHANGED, lambda _: log_of(b"{}\n{}\n{}\n", "events.jsonl")),
     Case(
         ReplayRefusal.NO_TEXT,
@@ -135,7 +164,7 @@ CASES = (
         lambda f: guards_of_run(_run_file(f, {"guards": {"gpu_temp_limit_c": "x"}})),
     ),
     Case(RecordingRefusal.NOT_EMPTY,
-         lambda f: (written(f, "x", ""), record_bench(HostFiles(), f, ()))),
+         lambda f: (written(f, "x", ""), record_bench(f, ()))),
     Case(RecordingRefusal.NONE, lambda f: RecordedFiles(f)),
     Case(
         RecordingRefusal.OTHER_FORMAT,

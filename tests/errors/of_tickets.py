@@ -95,6 +95,12 @@ def _record(folder: Path) -> Path:
     return _record_of(folder / "results" / "2026-03-02" / "r", "")
 
 
+def _nothing_measured(folder: Path) -> object:
+    draft = records.passed()
+    draft.samples, draft.readings = draft.samples[:2], []
+    return compare_records(draft.write(folder / "r"), [], folder)
+
+
 def _two_photos(folder: Path) -> None:
     picture = written(folder, "a.png", _PICTURE)
     add_photo(add_photo(ticket(folder), picture), picture)
@@ -190,6 +196,7 @@ CASES = (
     Case(LogRefusal.NOT_TEXT, lambda f: _event(f, "noted", {"text": 7})),
     Case(LogRefusal.NOT_TEXTS, lambda f: _event(f, "repaired", {"what": "x", "contacts": 7})),
     Case(LogRefusal.NOT_A_NUMBER, lambda f: _event(f, "measured", {"value": "x"})),
+    Case(LogRefusal.NOT_A_TABLE, lambda f: _event(f, "first_light", {"answers": 7})),
     Case(LogRefusal.NOT_A_MOMENT, lambda f: _event(f, "noted", {"text": "x"}, "soon")),
     Case(TicketRefusal.OTHERS_FOLDER, lambda f: _in_use(f, "47-11")),
     Case(TicketRefusal.KEPT_FOR_DAYS, lambda f: ticket_of_number(f, "2026-03-02")),
@@ -213,6 +220,7 @@ CASES = (
     Case(TicketRefusal.WHAT_REPLACED, lambda f: enter_replaced(ticket(f), "moon", "x")),
     Case(TicketRefusal.WHICH_REPLACED, lambda f: enter_replaced(ticket(f), "board", " ")),
     Case(TicketRefusal.NOBODY_ANSWERED, lambda f: first_light(ticket(f), (), (), _nobody, _nobody)),
+    Case(TicketRefusal.NOTHING_MEASURED, _nothing_measured),
     Case(TicketRefusal.NAMED_TWICE, lambda f: compare_records(_record(f), [_record(f)], f)),
     Case(TicketRefusal.NO_OTHER_PASS, lambda f: compare_records(_record(f), [], f / "results")),
     Case(HandoverRefusal.NO_FINGERPRINT, lambda _: digits_of("moon")),

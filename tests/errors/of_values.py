@@ -30,7 +30,10 @@ from burnin.ticket.first_light.at_the_bench import answers_of
 from burnin.ticket.refusals import TicketRefusal
 from tests.errors.case import Case
 
-_JOINT = VoltageAcross(measure="voltage_across", name="joint", title="Joint", at_most_v=0.05)
+_JOINT = VoltageAcross(
+    measure="voltage_across", name="joint", title="Joint", at="joint", at_most_v=0.05
+)
+_STAGE = UnderLoad(stage="under_load", power_w=300.0)
 _QUANTITIES = {
     QuantityRefusal.NONE_GIVEN: (OHM, " "),
     QuantityRefusal.NOT_SETTLED: (OHM, "jumps"),
@@ -96,7 +99,7 @@ CASES = (
     Case(PractiseRefusal.NAMES_NOTHING, lambda _: judge_answer(1, "the moon")),
     Case(PractiseRefusal.NO_NUMBER, lambda _: drawn_by_name("practise:x")),
     Case(PractiseRefusal.NO_CONTACT, lambda _: meter_text(1, ["B99"])),
-    Case(UnderLoadReason.OVER_THE_RANGE, lambda _: read_answer(_JOINT, UnderLoad(), "OL")),
+    Case(UnderLoadReason.OVER_THE_RANGE, lambda _: read_answer(_JOINT, _STAGE, "OL")),
     Case(AnswerReason.NOT_UNDERSTOOD, lambda _: read("perhaps", YES_NO)),
     Case(AnswerReason.AT, lambda _: answers_of(["beeps=loud"], ())),
     Case(AnswerReason.NO_COUNT, lambda _: answers_of(["beeps=1.5"], ())),

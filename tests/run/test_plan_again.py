@@ -171,7 +171,7 @@ def test_a_run_does_not_go_on_with_another_card(
     ids = f"{then.vendor_id:04x}:{then.device_id:04x}"
     assert words_of(told.value) == (
         f"{record.folder} was begun on Corvane Strata 8 ({ids}) at {then.address}, 24 GiB;"
-        " another card is on this bench now"
+        " another card is on this bench now: put that one in, or begin anew"
     )
 
 
@@ -182,7 +182,9 @@ def test_a_run_does_not_go_on_with_a_card_of_another_number(
     record = begun(card=replace(identity, serial="0123"))
     with pytest.raises(BadInput) as told:
         plan_again(record.folder)
-    assert words_of(told.value) == f"{record.folder} was begun on the card with serial 0123"
+    assert words_of(told.value) == (
+        f"{record.folder} was begun on the card with serial 0123: put that one in, or begin anew"
+    )
 
 
 def test_a_card_that_told_no_number_goes_on(begun: Begun, identity: Identity) -> None:
