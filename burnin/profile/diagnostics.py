@@ -75,8 +75,10 @@ def explain(error: ValidationError, file: str, text: str) -> Reason:
         ):
             continue  # only its faulty members make the list too short
         line = line_of(text, location)
-        path, what = field_path(location) or "(whole file)", _what(fault)
-        if line:
+        path, what = field_path(location), _what(fault)
+        if not path:
+            told.append(ProfileRefusal.IN_WHOLE_FILE(file=file, what=what))
+        elif line:
             told.append(ProfileRefusal.AT_LINE(file=file, line=line, field=path, what=what))
         else:
             told.append(ProfileRefusal.IN_FILE(file=file, field=path, what=what))

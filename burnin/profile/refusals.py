@@ -18,6 +18,7 @@ class ProfileRefusal(ReasonCode):
     FAULTS = "refused_profile_faults", "faults"
     AT_LINE = "refused_profile_at_line", "file", "line", "field", "what"
     IN_FILE = "refused_profile_in_file", "file", "field", "what"
+    IN_WHOLE_FILE = "refused_profile_in_whole_file", "file", "what"
     MISSING = "refused_profile_missing"
     NO_KIND = "refused_profile_no_kind", "text", "there"
     NO_FIELD = "refused_profile_no_field", "text"

@@ -50,6 +50,7 @@ _IN_PROFILE = {
     ProfileRefusal.A_TEXT: ('title = "Short card, air cooled, 8 lanes"', "title = 8"),
     ProfileRefusal.A_LIST: ('optional = ["share_of_all_tested"]', "optional = 7"),
     ProfileRefusal.NO_KIND: ('stage = "enumeration"', 'stage = "song"'),
+    ProfileRefusal.IN_WHOLE_FILE: ("gpu_temp_at_most_c = 82.0", "gpu_temp_at_most_c = 95.0"),
     ProfileRefusal.RULE: ("gpu_temp_at_most_c = 82.0", "gpu_temp_at_most_c = 95.0"),
 }
 _SCENARIO = 'name = 7\n'

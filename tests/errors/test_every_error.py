@@ -32,8 +32,8 @@ SPELLINGS = re.compile(
 )
 """What is no German in a German sentence: commands, options, spellings, files, fields."""
 ENGLISH = {
-    *("the", "is", "are", "was", "were", "of", "not", "and", "or", "to", "with", "there", "this"),
-    *("that", "it", "no", "be", "cannot", "must", "such", "has", "have", "one", "name", "give"),
+    *("the", "is", "are", "were", "of", "not", "and", "or", "to", "with", "there", "this"),
+    *("that", "it", "no", "be", "cannot", "must", "such", "has", "have", "one", "give"),
     *("write", "type", "file", "value", "given", "nothing", "record", "ticket", "sheet", "bench"),
     *("card", "missing", "read", "which", "what", "why", "without", "needs", "more", "than"),
 }
@@ -111,6 +111,12 @@ def test_each_error_is_made_or_it_is_said_why_not() -> None:
     listed = made | set(NOT_MADE)
     assert [str(code) for code in refusals() if code not in listed] == []
     assert [str(code) for code in NOT_MADE if code in made] == []
+
+
+def test_whatever_an_error_is_raised_with_is_on_the_list() -> None:
+    listed = {f"{type(code).__name__}.{code.name}" for code in (*NOT_MADE, *refusals())}
+    listed |= {name_of(case) for case in CASES}
+    assert sorted(set(raised_with()) - listed) == []
 
 
 @pytest.mark.parametrize("case", CASES, ids=name_of)

@@ -139,16 +139,14 @@ def scenario_from(content: dict[str, object], source: str) -> Scenario:
         for fault in error.errors():
             words, field = fault["msg"].removeprefix("Value error, "), _field_path(fault["loc"])
             if fault["type"] == "missing":
-                code = ScenarioRefusal.FIELD_MISSING
+                told.append(ScenarioRefusal.FIELD_MISSING(file=source, field=field))
             elif isinstance(fault["input"], dict):
-                code = ScenarioRefusal.FIELD_TABLE
+                told.append(ScenarioRefusal.FIELD_TABLE(file=source, field=field, words=words))
             else:
                 given = repr(fault["input"])
                 told.append(
                     ScenarioRefusal.FIELD(file=source, field=field, given=given, words=words)
                 )
-                continue
-            told.append(code(file=source, field=field, words=words))
         raise ScenarioError(ScenarioRefusal.FAULTS(faults=tuple(told))) from None
     misfits: list[Reason] = []
     for index, cause in enumerate(scenario.causes):

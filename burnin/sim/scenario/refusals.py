@@ -13,5 +13,5 @@ class ScenarioRefusal(ReasonCode):
     NO_TOML = "refused_scenario_no_toml", "file", "words"
     FAULTS = "refused_scenario_faults", "faults"
     FIELD = "refused_scenario_field", "file", "field", "given", "words"
-    FIELD_MISSING = "refused_scenario_field_missing", "file", "field", "words"
+    FIELD_MISSING = "refused_scenario_field_missing", "file", "field"
     FIELD_TABLE = "refused_scenario_field_table", "file", "field", "words"
