@@ -7,18 +7,25 @@ from burnin.core.meaning import ReasonCode
 from burnin.core.seams import SeamRefusal
 from burnin.core.system import SystemReason
 from burnin.diagnosis.by_hand.refusals import ByHandRefusal
+from burnin.page.terms import PageReason
 from burnin.profile.refusals import ProfileRefusal
 from burnin.record.reasons import RecordRefusal
 from burnin.report.refusals import ReportRefusal
 from burnin.run.proven.refusals import ProvenRefusal
 from burnin.run.reasons import RunRefusal
+from burnin.ticket.bound_card.meanings import OtherCard
+from burnin.ticket.handover.meanings import HandoverReason
 from burnin.ticket.intake.refusals import IntakeRefusal
 from burnin.ticket.log.refusals import LogRefusal
 from burnin.ticket.refusals import TicketRefusal
+from burnin.ticket.shop.meanings import LogHeadReason, ShopKeyReason
+from burnin.ticket.stamp.meanings import StampReason
 
 WHOLE_COMMAND = "raised in the command itself, which is carried out in tests/cli"
 WHOLE_RUN = "needs a whole run or its record; carried out in tests/run"
 BROKEN_TOOL = "needs a part of the tool, or of another package, that fails; carried out elsewhere"
+KEYS = "needs a key, another account or a certificate; carried out in tests/ticket"
+PAGE = "needs the page's own packages and sockets; carried out in tests/page"
 RULE_OF_MODEL = "one rule of many of a file's model; its sentence is looked at by words alone"
 
 NOT_MADE: dict[ReasonCode, str] = {
@@ -47,6 +54,20 @@ NOT_MADE: dict[ReasonCode, str] = {
     RunRefusal.OTHER_SERIAL: WHOLE_RUN,
     TicketRefusal.NOTHING_IN_COMMON: WHOLE_RUN,
     IntakeRefusal.FAR_TOO_MANY_PIXELS: "a picture of a gigabyte, which no quick test makes",
+    HandoverReason.NOT_SIGNED: WHOLE_RUN,
+    HandoverReason.REFUSED: WHOLE_RUN,
+    OtherCard.ON_BENCH: WHOLE_RUN,
+    LogHeadReason.NOT_WHOLE: KEYS,
+    ShopKeyReason.HISTORY_NOT_WHOLE: KEYS,
+    ShopKeyReason.NOT_OURS: KEYS,
+    ShopKeyReason.NO_LIBRARY: KEYS,
+    ShopKeyReason.OTHERS_MAY_WRITE: KEYS,
+    ShopKeyReason.OTHER_KIND: KEYS,
+    ShopKeyReason.WITH_PASSWORD: KEYS,
+    StampReason.NO_CERTIFICATE: KEYS,
+    PageReason.NO_PACKAGES: PAGE,
+    PageReason.NO_ADDRESS: PAGE,
+    PageReason.EVERY_ADDRESS: PAGE,
     ReportRefusal.FORMAT_FAILED: BROKEN_TOOL,
     ReportRefusal.NO_SINGLE_FILE: BROKEN_TOOL,
     ReportRefusal.NOT_SET: BROKEN_TOOL,

@@ -19,6 +19,8 @@ from burnin.core.meaning import Prompt
 from burnin.core.proven_bench import Slot
 from burnin.core.seams import SeamRefusal
 from burnin.core.ticket_header import Ticket
+from burnin.page.serving.key_file import page_key
+from burnin.page.terms import PageReason
 from burnin.record.reader import read_record
 from burnin.report.formats import ReportFormat
 from burnin.report.languages.catalogue import catalogue
@@ -75,6 +77,11 @@ def _plot(folder: Path, name: str, times: int = 1) -> object:
     return None
 
 
+def _key_of_others(folder: Path) -> object:
+    written(folder, "key", "x").chmod(0o644)
+    return page_key(folder)
+
+
 def _two_cards(_: Path) -> object:
     opened = open_bench_for(Options(simulated="healthy"))
     return pick((opened.card, opened.card), "")
@@ -102,6 +109,7 @@ CASES = (
         CliRefusal.NOBODY_AT_TERMINAL,
         lambda _: ask_timed(catalogue("en"))(Prompt("cli_next"), 1.0),
     ),
+    Case(PageReason.KEY_OF_OTHERS, _key_of_others),
     Case(LockRefusal.NO_SUCH, lambda _: read_lock("moon")),
     Case(LockRefusal.NO_REQUIREMENT, lambda _: list(parsed("--index x --hash=y", "l"))),
     Case(LockRefusal.NO_VERSION, lambda _: list(parsed("strata>=1 --hash=y", "l"))),

@@ -46,12 +46,12 @@ DOING = {
     "en": (
         r"\b(write|type|name|give|say|take|leave|put|save|measure|unplug|mend|install|check|begin|"
         r"make|cut|shorten|split|change|sort|print|fill|run|tell|compare|register|record|open|sit|"
-        r"try|add|look|see|remove|must be)\b|such as|as in|for example"
+        r"try|add|delete|look|see|remove|must be)\b|such as|as in|for example"
     ),
     "de": r"\b[a-zäöü]\w*(en|ern|eln|n)\b(?=[;.,:)!?]|$| oder| und)|\bwie\b",
 }
 """A verb of doing, in German an infinitive that ends a clause; or a spelling to follow."""
-TYPED = re.compile(r"`burnin|`\.ci|--[a-z]+|\bburnin [a-z]+|[A-B]1 (to|bis) ")
+TYPED = re.compile(r"`[a-z.]|--[a-z]+|\bburnin [a-z]+|[A-B]1 (to|bis) ")
 """A command, an option, or the contacts that there are: to be typed as it stands."""
 CHOICES = {"there", "near", "free", "columns", "needed", "example", "again", "benches", "possible"}
 """Data that tell what could have been typed."""
