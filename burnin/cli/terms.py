@@ -11,6 +11,7 @@ class ScreenTerm(TermCode):
     CARD = "cli_card"
     CARD_AT = "cli_card_at", "card", "address"
     PROFILE = "cli_profile"
+    PROFILE_GOOD = "cli_profile_good", "file", "stages_count"
     ENGINE = "cli_engine"
     BENCH = "cli_bench"
     RECORD = "cli_record"

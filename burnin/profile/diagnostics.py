@@ -127,7 +127,8 @@ def _rule(kind: str, message: str, known: Mapping[str, object]) -> Reason:
     if kind in _KINDS:
         return _KINDS[kind]()
     if kind == "literal_error":
-        return ProfileRefusal.ONE_OF(there=str(known.get("expected", "")))
+        there = re.split(r", | or ", str(known.get("expected", "")))  # as pydantic joins them
+        return ProfileRefusal.ONE_OF(there=tuple(there))
     if kind == "value_error":
         return ProfileRefusal.RULE(words=message.removeprefix("Value error, "))
     return ProfileRefusal.MUST_BE(words=message.removeprefix("Input should be "))

@@ -44,7 +44,7 @@ from burnin.report.languages.word_files import ORIGINAL, words_of
 
 __all__ = ["ORIGINAL", "Catalogue", "catalogue", "language_names"]
 
-_MOST_TYPED = 60
+_MOST_TYPED = 100
 _JOINS = {"": "; ", "lines": "\n", ", ": ", ", "; ": "; "}
 Tables = Mapping[str, Mapping[str, Any]]
 
