@@ -9,6 +9,7 @@ from pathlib import Path
 from burnin.card.recording.copying import record_bench
 from burnin.card.recording.recorded_files import RecordedFiles
 from burnin.card.recording.refusals import RecordingRefusal
+from burnin.core.meaning import ReasonCode
 from burnin.core.system import SystemReason
 from burnin.diagnosis.memory_fault.board_file import read_board
 from burnin.diagnosis.memory_fault.refusals import BoardRefusal
@@ -17,7 +18,7 @@ from burnin.profile.loader import find_profile, load_profile, profile_of_text
 from burnin.profile.refusals import ProfileRefusal
 from burnin.record.durable import DurableTable
 from burnin.record.event_log import log_of
-from burnin.record.reader import read_record
+from burnin.record.reader import Record, read_record
 from burnin.record.reasons import RecordRefusal
 from burnin.record.run_file import read_run_file
 from burnin.replay.case import guards_of_run
@@ -27,14 +28,14 @@ from burnin.sim.scenario.model import load_scenario
 from burnin.sim.scenario.refusals import ScenarioRefusal
 from burnin.ticket.log.store import add
 from burnin.ticket.log.ticket_from_log import LOG
-from tests.errors.case import Case, written
+from tests.errors.case import Case, each, written
 from tests.report import records
 from tests.ticket.tickets import ticket
 
 _NOT_TOML = "a = = 1"
 _GOOD = Path(load_profile("short_x8").file).read_text("utf-8")
 _LIMIT = "gpu_temp_limit_c = 88.0"
-_IN_PROFILE = {
+_IN_PROFILE: dict[ReasonCode, tuple[str, str]] = {
     ProfileRefusal.FAULTS: ("[guards]", "[guards]\nsong = 1"),
     ProfileRefusal.AT_LINE: ("[guards]", "[guards]\nsong = 1"),
     ProfileRefusal.NO_FIELD: ("[guards]", "[guards]\nsong = 1"),
@@ -55,7 +56,7 @@ _IN_PROFILE = {
 }
 _SCENARIO = 'name = 7\n'
 """Its name is no text, and all else is missing."""
-_HEADS = {
+_HEADS: dict[ReasonCode, str] = {
     ReplayRefusal.HEAD: "# limit_c = 900",
     ReplayRefusal.TEMPERATURE: "# limit_c = 900",
     ReplayRefusal.NO_NUMBER: "# limit_c = warm",
@@ -70,7 +71,7 @@ _HEADS = {
     ReplayRefusal.COLUMN_MISSING: "time_s,power_w",
     ReplayRefusal.LINE_TOO_LONG: "x" * 70_000,
 }
-_RUN_FILES = {
+_RUN_FILES: dict[ReasonCode, str] = {
     RecordRefusal.NO_OBJECT: "[]",
     RecordRefusal.NO_JSON: "{",
     RecordRefusal.OTHER_FORMAT: '{"format": 99}',
@@ -94,7 +95,7 @@ def _record(folder: Path) -> Path:
     return draft.write(folder / "r")
 
 
-def _run_file(folder: Path, change: dict[str, object]) -> object:
+def _run_file(folder: Path, change: dict[str, object]) -> Record:
     path = _record(folder) / "run.json"
     path.write_text(json.dumps({**json.loads(path.read_text("utf-8")), **change}), "utf-8")
     return read_record(path.parent)
@@ -119,12 +120,9 @@ def _recording(folder: Path, index: dict[str, object]) -> object:
 
 
 CASES = (
-    *(Case(code, lambda f, o=old, n=new: _profile(f, o, n))
-      for code, (old, new) in _IN_PROFILE.items()),
-    *(Case(code, lambda _, t=text: open_recording("a.csv", io.StringIO(t)))
-      for code, text in _HEADS.items()),
-    *(Case(code, lambda f, t=text: (written(f, "run.json", t), read_run_file(f)))
-      for code, text in _RUN_FILES.items()),
+    *each(_IN_PROFILE, lambda folder, given: _profile(folder, *given)),
+    *each(_HEADS, lambda _, text: open_recording("a.csv", io.StringIO(text))),
+    *each(_RUN_FILES, lambda f, text: read_run_file(written(f, "run.json", text).parent)),
     Case(ProfileRefusal.NO_SUCH, lambda _: find_profile("%%%%%%%%%%%%%")),
     Case(ProfileRefusal.NO_SUCH_NEAR, lambda _: find_profile("desktop_aer")),
     Case(ProfileRefusal.NO_FILE, lambda _: find_profile("none.toml")),

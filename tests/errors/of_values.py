@@ -11,6 +11,7 @@ from burnin.connector.finding import (
 from burnin.connector.refusals import ContactRefusal
 from burnin.core.answers.meanings import AnswerReason
 from burnin.core.answers.reader import YES_NO, read
+from burnin.core.meaning import ReasonCode
 from burnin.core.quantities.quantity import parse_meter, parse_quantity
 from burnin.core.quantities.refusals import QuantityRefusal
 from burnin.core.quantities.spelling import OHM, VOLT
@@ -28,13 +29,13 @@ from burnin.stages.under_load.meanings import UnderLoadReason
 from burnin.stages.under_load.settings import UnderLoad
 from burnin.ticket.first_light.at_the_bench import answers_of
 from burnin.ticket.refusals import TicketRefusal
-from tests.errors.case import Case
+from tests.errors.case import Case, each
 
 _JOINT = VoltageAcross(
     measure="voltage_across", name="joint", title="Joint", at="joint", at_most_v=0.05
 )
 _STAGE = UnderLoad(stage="under_load", power_w=300.0)
-_QUANTITIES = {
+_QUANTITIES: dict[ReasonCode, tuple[str, str]] = {
     QuantityRefusal.NONE_GIVEN: (OHM, " "),
     QuantityRefusal.NOT_SETTLED: (OHM, "jumps"),
     QuantityRefusal.NO_VALUE: (OHM, "thirty eight ohm"),
@@ -52,8 +53,11 @@ _QUANTITIES = {
     QuantityRefusal.UNKNOWN_UNIT: (OHM, "38 furlongs"),
     QuantityRefusal.OHM_OR_EXPONENT: (OHM, "4E7"),
 }
-_METERS = {QuantityRefusal.NO_ACCURACY: "good", QuantityRefusal.PERFECT_METER: "0%"}
-_CONTACTS = {
+_METERS: dict[ReasonCode, str] = {
+    QuantityRefusal.NO_ACCURACY: "good",
+    QuantityRefusal.PERFECT_METER: "0%",
+}
+_CONTACTS: dict[ReasonCode, str] = {
     ContactRefusal.NO_SIDE: "C5",
     ContactRefusal.NO_NUMBER: "B99",
     ContactRefusal.TURNED: "14B",
@@ -62,14 +66,17 @@ _CONTACTS = {
     ContactRefusal.NO_CONTACT_NEAR: "8pn/4",
     ContactRefusal.NOTHING_NAMED: " ",
 }
-_GROUPS = {ContactRefusal.NO_GROUP: "presense_detect", ContactRefusal.NO_GROUP_LIKE: "%%%%%%%%%%"}
-_SEEN = {
+_GROUPS: dict[ReasonCode, str] = {
+    ContactRefusal.NO_GROUP: "presense_detect",
+    ContactRefusal.NO_GROUP_LIKE: "%%%%%%%%%%",
+}
+_SEEN: dict[ReasonCode, str] = {
     ByHandRefusal.SEEN_NOTHING: ",",
     ByHandRefusal.SEEN_BOTH: "no card, x8",
     ByHandRefusal.NO_LINK: "x3 of x16",
     ByHandRefusal.SEEN_UNKNOWN: "sleepy",
 }
-_AFTER = {
+_AFTER: dict[ReasonCode, str] = {
     ByHandRefusal.AFTER_OUTPUT: "DP-2 sings",
     ByHandRefusal.AFTER_POINT: "supply_12v cold",
     ByHandRefusal.AFTER_CONTACT: "B14 cold",
@@ -77,13 +84,12 @@ _AFTER = {
 }
 
 CASES = (
-    *(Case(code, lambda _, w=want, t=text: parse_quantity(t, w))
-      for code, (want, text) in _QUANTITIES.items()),
-    *(Case(code, lambda _, t=text: parse_meter(t)) for code, text in _METERS.items()),
-    *(Case(code, lambda _, t=text: find_contacts(t)) for code, text in _CONTACTS.items()),
-    *(Case(code, lambda _, t=text: contacts_of_group(t)) for code, text in _GROUPS.items()),
-    *(Case(code, lambda _, t=text: evidence_seen(t)) for code, text in _SEEN.items()),
-    *(Case(code, lambda _, t=text: after_of(t)) for code, text in _AFTER.items()),
+    *each(_QUANTITIES, lambda _, given: parse_quantity(given[1], given[0])),
+    *each(_METERS, lambda _, text: parse_meter(text)),
+    *each(_CONTACTS, lambda _, text: find_contacts(text)),
+    *each(_GROUPS, lambda _, text: contacts_of_group(text)),
+    *each(_SEEN, lambda _, text: evidence_seen(text)),
+    *each(_AFTER, lambda _, text: after_of(text)),
     Case(ContactRefusal.NO_LANE, lambda _: contacts_of_lane(16)),
     Case(ContactRefusal.NOT_OF_EDGE, lambda _: find_marks({"8pin/4": "damaged"})),
     Case(ContactRefusal.NO_MARK, lambda _: find_marks({"B14": "burnt"})),
