@@ -143,13 +143,14 @@ def run(
     """
     from burnin.cli.batch.which import run_wish
     from burnin.cli.request import Wish
+    from burnin.cli.terms import CliRefusal
     from burnin.core.errors import BadInput
     from burnin.core.ticket_header import Ticket
     from burnin.run.bench import Options
 
     with plain_errors(language):
         if ask and unattended:
-            raise BadInput("--ask lets prompts stand, --unattended asks nothing: name one of them")
+            raise BadInput(CliRefusal.ASK_OR_UNATTENDED())
         several = every_card or len(card or ()) > 1
         one, _, its_ticket = ("" if several or not card else card[0]).partition("=")
         if ticket and its_ticket and ticket != its_ticket:

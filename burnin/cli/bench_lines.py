@@ -9,6 +9,7 @@ from datetime import datetime
 from pathlib import Path
 
 from burnin.cli.bench_terms import BenchLine
+from burnin.cli.terms import CliRefusal
 from burnin.core.errors import BadInput, RecordError
 from burnin.core.meaning import Reason, Term
 from burnin.core.plain import plain
@@ -108,7 +109,7 @@ def declare_known_good(
 ) -> Declaration:
     """Keep what a record shows of its slot; raises BadInput, RecordError."""
     if not by:
-        raise BadInput("who declares it? --by NAME, or BURNIN_TECHNICIAN")
+        raise BadInput(CliRefusal.NOBODY_DECLARES())
     given = [ProvenRail(name, _volts(text)) for name, text in map(_pair, rails)]
     named = dict(map(_pair, cables))
     moment, read_back = now or utc_now(), read_record(record)
@@ -120,7 +121,9 @@ def declare_known_good(
     proof = proof_of(read_back)
     strange = sorted(named.keys() - {output.output for output in proof.outputs})
     if strange:
-        raise BadInput(f"--cable {strange[0]}: this run showed no sound monitor there")
+        raise BadInput(
+            CliRefusal.CABLE_UNSEEN(output=strange[0], there=tuple(o.output for o in proof.outputs))
+        )
     outputs = tuple(
         ProvenOutput(o.output, o.monitor, named.get(o.output, "")) for o in proof.outputs
     )
@@ -164,10 +167,10 @@ def forget_slot(results: Path, port: str, bench: str, by: str) -> Slot:
     slots = [slot for slot, _ in slots_kept(results) if slot.port == wanted.lower()]
     found = [slot for slot in slots if slot.bench == identity] or (slots if not bench else [])
     if not found:
-        raise BadInput(f"nothing is proven of {port}; `burnin bench show` lists what is")
+        raise BadInput(CliRefusal.NO_SLOT(port=port))
     if len(found) > 1:
-        benches = ", ".join(slot.bench for slot in found)
-        raise BadInput(f"several benches have a slot {port}: --bench with one of {benches}")
+        benches = tuple(slot.bench for slot in found)
+        raise BadInput(CliRefusal.SEVERAL_BENCHES(port=port, benches=benches))
     forget(results, found[0], by, utc_now())
     return found[0]
 
@@ -208,7 +211,7 @@ def _proof_line(proven: Declared) -> Term:
 def _pair(text: str) -> tuple[str, str]:
     name, found, value = text.partition("=")
     if not found or not name.strip() or not value.strip():
-        raise BadInput(f"{text!r}: write NAME=VALUE")
+        raise BadInput(CliRefusal.NO_PAIR(text=text))
     return name.strip(), value.strip()
 
 
@@ -216,7 +219,7 @@ def _volts(text: str) -> float:
     try:
         volts = float(text.lower().removesuffix("v").strip())
     except ValueError:
-        raise BadInput(f"{text!r} is no voltage; write 12.08") from None
+        raise BadInput(CliRefusal.NO_VOLTAGE(text=text)) from None
     if not 0.0 <= volts <= 60.0:
-        raise BadInput(f"{text!r}: a rail of a computer has 0 to 60 V")
+        raise BadInput(CliRefusal.NO_RAIL_VOLTAGE(text=text, most_v=60.0))
     return volts

@@ -57,12 +57,13 @@ def _say(language: str, why: Reason) -> None:
 
 
 def _in(language: str, error: Exception) -> str:
-    from burnin.report.languages.catalogue import catalogue
+    from burnin.report.languages.catalogue import ORIGINAL, catalogue
 
     if isinstance(error, BurninError) and isinstance(error.told, str):
         return error.told
-    try:
-        words = catalogue(language)
-    except BurninError:
-        words = catalogue()
-    return told(error, words)
+    for code in (language, ORIGINAL):
+        try:
+            return told(error, catalogue(code))
+        except BurninError:
+            continue
+    return str(error)  # no words at all: a word file that stands for all languages is faulty

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from burnin.cli.terms import CliRefusal
 from burnin.core.errors import BadInput
 from burnin.diagnosis.by_hand.measured import after_of
 from burnin.diagnosis.explain import explain_evidence, explain_records
@@ -19,9 +20,7 @@ def explained(
     """
     tried = after_of(after)
     if bool(what) == bool(seen):
-        raise BadInput(
-            "explain what? a record's folder, a ticket's number, or --seen 'x8 of x16': one of them"
-        )
+        raise BadInput(CliRefusal.EXPLAIN_WHAT())
     if seen:
         from burnin.diagnosis.by_hand.seen import evidence_seen
 
@@ -34,7 +33,7 @@ def explained(
         named = tuple(dict.fromkeys((*tells.damaged, *damaged)))
         return explain_records(tells.records, named, tells.after.and_then(tried))
     if not Path(what).exists():
-        raise BadInput(f"{what}: no folder of a record, and no ticket of that number in {results}")
+        raise BadInput(CliRefusal.EXPLAIN_NEITHER(what=what, results=str(results)))
     return explain_records((Path(what),), damaged, tried)
 
 

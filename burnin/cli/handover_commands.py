@@ -27,7 +27,7 @@ def tickets(
     from burnin.report.languages.catalogue import catalogue
     from burnin.ticket.ticket_list import find_tickets, open_tickets
 
-    with plain_errors():
+    with plain_errors(language):
         words = catalogue(language)
         lines, faults = find_tickets(results, find) if find else open_tickets(results)
         if as_json:
@@ -66,7 +66,7 @@ def measure(
     from burnin.ticket.before_power.measuring import measure as take_values
     from burnin.ticket.next_step import next_step
 
-    with plain_errors():
+    with plain_errors(language):
         words = catalogue(language)
         for caution in CAUTIONS:
             typer.echo(f"! {words.say(caution)}")
@@ -99,7 +99,7 @@ def handover(
     from burnin.ticket.log.store import read_ticket
     from burnin.ticket.next_step import next_step
 
-    with plain_errors():
+    with plain_errors((language or ["en"])[0]):
         words = catalogue()
         ticket = read_ticket(results, number)
         good = read_ticket(results, like) if like else None
@@ -135,6 +135,7 @@ def verify(
     language: Shown = "en",
 ) -> None:
     """Whether a record or sheet is as it left; exit code 1 where something was changed."""
+    from burnin.cli.terms import CliRefusal
     from burnin.cli.ticket_terms import TicketLine
     from burnin.core.errors import BadInput
     from burnin.core.meaning import Reason
@@ -145,7 +146,7 @@ def verify(
     with plain_errors(language):
         words = catalogue(language)
         if not paths and not fingerprint:
-            raise BadInput("verify what? A folder or sheet, or --fingerprint as on the sheet")
+            raise BadInput(CliRefusal.VERIFY_WHAT())
         found = list(paths or ())
         if fingerprint:
             made = find_fingerprint(results, fingerprint)

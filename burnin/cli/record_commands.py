@@ -53,7 +53,7 @@ def replay(
     from burnin.cli.replay_plot import draw_replay
 
     with plain_errors(language):
-        code = judge_again(files, profile or None, as_json, sys.stdout)
+        code = judge_again(files, profile or None, as_json, sys.stdout, language=language)
         if plot is not None and not code:
             draw_replay(files, profile or None, plot, language)
     raise typer.Exit(code)

@@ -7,8 +7,9 @@ from typing import Annotated
 
 import typer
 
-from burnin.cli.exit import plain_errors
+from burnin.cli.exit import plain_errors, told
 from burnin.cli.options import Json, Language, Results
+from burnin.cli.ticket_options import Shown
 from burnin.core.errors import BurninError
 
 profiles_app = typer.Typer(help="What a class of card must show.", no_args_is_help=True)
@@ -137,22 +138,27 @@ def profiles_list(as_json: Json = False) -> None:
 @profiles_app.command("check")
 def profiles_check(
     files: Annotated[list[str], typer.Argument(help="names or files of profiles")],
+    language: Shown = "en",
 ) -> None:
     """Check profiles; every fault is named with file, field, value and what is allowed."""
-    code = _each(files)
+    with plain_errors(language):
+        code = _each(files, language)
     raise typer.Exit(code)
 
 
-def _each(files: list[str]) -> int:
+def _each(files: list[str], language: str) -> int:
+    from burnin.cli.terms import ScreenTerm
     from burnin.profile.loader import load_profile
+    from burnin.report.languages.catalogue import catalogue
 
-    code = 0
+    code, words = 0, catalogue(language)
     for name in files:
         try:
             loaded = load_profile(name)
-            typer.echo(f"{loaded.file}: good, {len(loaded.profile.stages)} stages")
+            count = len(loaded.profile.stages)
+            typer.echo(words.say(ScreenTerm.PROFILE_GOOD(file=loaded.file, stages_count=count)))
         except BurninError as error:
-            typer.echo(str(error), err=True)
+            typer.echo(told(error, words), err=True)
             code = 2
     return code
 

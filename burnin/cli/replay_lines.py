@@ -12,8 +12,10 @@ import json
 import sys
 from typing import TextIO
 
+from burnin.cli.exit import told as told_in
 from burnin.core.errors import BadInput
 from burnin.core.events import WarningOver
+from burnin.core.meaning import Reason
 from burnin.core.plain import plain
 from burnin.guard.forecast_band import notes_of
 from burnin.guard.guard import Trip
@@ -26,7 +28,12 @@ WRONG_USE = 2
 
 
 def replay(
-    files: list[str], profile: str | None, as_json: bool, out: TextIO, err: TextIO | None = None
+    files: list[str],
+    profile: str | None,
+    as_json: bool,
+    out: TextIO,
+    err: TextIO | None = None,
+    language: str = "en",
 ) -> int:
     """Judge every file or record (`-`: standard input) and print as it goes.
 
@@ -39,12 +46,14 @@ def replay(
     try:
         loaded = None if profile is None else load_profile(profile)
     except BadInput as error:
-        print(error, file=err)
+        print(told_in(error, catalogue(language)), file=err)
         return WRONG_USE
-    words, code = catalogue("en"), 0
+    code = 0
+    words, own = catalogue("en"), catalogue(language)
     for told in judge_files(files, loaded):
-        if isinstance(told.result, str):
-            print(told.result, file=err, flush=True)
+        if isinstance(told.result, str | Reason):
+            said = own.say(told.result) if isinstance(told.result, Reason) else told.result
+            print(said, file=err, flush=True)
             code = WRONG_USE
         elif isinstance(told.result, Unsound):
             print(f"{told.name}: {words.say(told.result.flaw)}", file=err, flush=True)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from burnin.cli.terms import CliRefusal
 from burnin.core.errors import BadInput
 from burnin.profile.loader import load_profile
 from burnin.replay.course import course_of_file
@@ -17,7 +18,7 @@ def draw_replay(files: list[str], profile: str | None, target: Path, language: s
     from burnin.report.sheet.printed_verdict import banners
 
     if len(files) != 1 or files[0] == STANDARD_INPUT:
-        raise BadInput("--plot draws one file or record: name one")
+        raise BadInput(CliRefusal.PLOT_ONE())
     words = catalogue(language)
     loaded = None if profile is None else load_profile(profile)
     course, record = course_of_file(Path(files[0]), loaded)

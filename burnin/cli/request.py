@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from burnin.cli.terms import CliRefusal
 from burnin.core.errors import BadInput, NoCard
 from burnin.core.meaning import Note
 from burnin.core.reading import known
@@ -55,8 +56,8 @@ def begin(wish: Wish) -> RunPlan:
     plan = _begin_again(wish.resume, wish) if wish.resume is not None else _begin_anew(wish)
     unknown = wish.left_out - {stage.stage for stage in plan.profile.stages}
     if unknown:
-        there = ", ".join(dict.fromkeys(s.stage for s in plan.profile.stages))
-        raise BadInput(f"--without {', '.join(sorted(unknown))}: the profile has {there}")
+        there = tuple(dict.fromkeys(stage.stage for stage in plan.profile.stages))
+        raise BadInput(CliRefusal.NO_SUCH_STAGES(stages=tuple(sorted(unknown)), there=there))
     return replace(plan, left_out=wish.left_out)
 
 
@@ -105,7 +106,7 @@ def _begin_anew(wish: Wish) -> RunPlan:
     if loaded is None:
         from burnin.profile.loader import profile_names
 
-        raise BadInput(f"which profile? --profile with one of: {', '.join(profile_names())}")
+        raise BadInput(CliRefusal.WHICH_PROFILE(there=profile_names()))
     opened = _open(wish, loaded, there, notes)
     if there is None:
         plan = plan_run(opened, loaded, wish.ticket, wish.options, wish.results, proof_age())
@@ -143,8 +144,7 @@ def _same_options(given: Options, kept: Mapping[str, object]) -> None:
         now = getattr(given, name)
         if now != getattr(usual, name) and now != kept.get(name):
             raise BadInput(
-                f"--resume goes on as the run was begun ({name} {kept.get(name)!r}, not {now!r}):"
-                " leave it out, or begin anew"
+                CliRefusal.RESUMED_OTHERWISE(option=name, then=str(kept.get(name)), now=str(now))
             )
 
 
@@ -158,7 +158,6 @@ def _open(
         if not wish.ticket.number and not wish.options.simulated:
             raise
         from burnin.cli.terminal.json_lines import JsonLines
-        from burnin.report.languages.catalogue import catalogue
         from burnin.run.no_card import record_absence
 
         lines = JsonLines() if wish.as_json else None
@@ -166,10 +165,10 @@ def _open(
             wish.results, wish.ticket, loaded, wish.options, notes, lines
         )
         _note_absence(there, found.folder, wish)
-        who = catalogue(wish.language).say(found.to_decide)
         raise NoCard(
-            f"{absent}\n{who}\nrecord   {found.folder}\n"
-            "`burnin explain` on that folder says what to look at."
+            CliRefusal.NO_CARD_KEPT(
+                absent=absent.told, decide=found.to_decide, folder=str(found.folder)
+            )
         ) from absent
 
 
@@ -213,9 +212,7 @@ def _asked(wish: Wish) -> Asked:
 def _owing(wish: Wish, said: TicketForRun) -> TicketForRun:
     """The same; raises BadInput where nothing is left to do and no profile is named."""
     if said.nothing_owed and not wish.profile:
-        raise BadInput(
-            f"ticket {wish.ticket.number} owes no stage; name --profile to carry one out again"
-        )
+        raise BadInput(CliRefusal.NOTHING_OWED(number=wish.ticket.number))
     return said
 
 

@@ -1,8 +1,8 @@
-"""What the terminal says of its own: labels and lines around what the run says."""
+"""What the terminal says of its own: lines around what the run says, and what it refuses."""
 
 from __future__ import annotations
 
-from burnin.core.meaning import TermCode
+from burnin.core.meaning import ReasonCode, TermCode
 
 
 class ScreenTerm(TermCode):
@@ -11,6 +11,7 @@ class ScreenTerm(TermCode):
     CARD = "cli_card"
     CARD_AT = "cli_card_at", "card", "address"
     PROFILE = "cli_profile"
+    PROFILE_GOOD = "cli_profile_good", "file", "stages_count"
     ENGINE = "cli_engine"
     BENCH = "cli_bench"
     RECORD = "cli_record"
@@ -82,3 +83,27 @@ class ListTerm(TermCode):
     OUTPUT_UNKNOWN = "cli_output_unknown", "output", "why"
     OUTPUTS_UNKNOWN = "cli_outputs_unknown", "why"
     NO_OUTPUTS = "cli_no_outputs"
+
+
+class CliRefusal(ReasonCode):
+    """What was typed that cannot be carried out; `there` is what could have been."""
+
+    ASK_OR_UNATTENDED = "refused_cli_ask_or_unattended"
+    NOBODY_DECLARES = "refused_cli_nobody_declares"
+    CABLE_UNSEEN = "refused_cli_cable_unseen", "output", "there"
+    NO_SLOT = "refused_cli_no_slot", "port"
+    SEVERAL_BENCHES = "refused_cli_several_benches", "port", "benches"
+    NO_PAIR = "refused_cli_no_pair", "text"
+    NO_VOLTAGE = "refused_cli_no_voltage", "text"
+    NO_RAIL_VOLTAGE = "refused_cli_no_rail_voltage", "text", "most_v"
+    EXPLAIN_WHAT = "refused_cli_explain_what"
+    EXPLAIN_NEITHER = "refused_cli_explain_neither", "what", "results"
+    VERIFY_WHAT = "refused_cli_verify_what"
+    PLOT_ONE = "refused_cli_plot_one"
+    NO_SUCH_STAGES = "refused_cli_no_such_stages", "stages", "there"
+    WHICH_PROFILE = "refused_cli_which_profile", "there"
+    NOTHING_OWED = "refused_cli_nothing_owed", "number"
+    RESUMED_OTHERWISE = "refused_cli_resumed_otherwise", "option", "then", "now"
+    NO_CARD_KEPT = "refused_cli_no_card_kept", "absent", "decide", "folder"
+    NOBODY_AT_TERMINAL = "refused_cli_nobody_at_terminal"
+    NOW_NEEDS_REASON = "refused_cli_now_needs_reason", "least_count"

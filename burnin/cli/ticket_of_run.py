@@ -6,6 +6,7 @@ import sys
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
+from burnin.cli.terms import CliRefusal
 from burnin.core.answers.form import Form
 from burnin.core.answers.meanings import AnswerTerm, WithoutTerm
 from burnin.core.answers.reader import YES_NO, Said, read
@@ -55,10 +56,7 @@ class CardFound:
 def check_reason(now_words: str) -> None:
     """Raise BadInput where the reason for not waiting is no reason."""
     if now_words and len(now_words.strip()) < _SHORTEST_REASON:
-        raise BadInput(
-            f"--now needs a written reason of at least {_SHORTEST_REASON} characters; it is"
-            " printed on the internal sheet"
-        )
+        raise BadInput(CliRefusal.NOW_NEEDS_REASON(least_count=_SHORTEST_REASON))
 
 
 def check_simulated(ticket: WholeTicket | None, asked: Asked) -> None:

@@ -6,8 +6,10 @@ import re
 
 from burnin.connector.contact_map import LAST_CONTACT, Contact, contacts
 from burnin.connector.other_connectors import PlugContact, connectors, plug_contacts
+from burnin.connector.refusals import ContactRefusal, SpanTerm
 from burnin.core.errors import BadInput
 from burnin.core.files.nearest import nearest
+from burnin.core.meaning import Reason, Term
 
 AnyContact = Contact | PlugContact
 _EDGE = re.compile(r"([A-Z])0*(\d{1,3})")
@@ -26,36 +28,39 @@ def find_contacts(name: str) -> tuple[AnyContact, ...]:
         wanted = f"{edge[1]}{int(edge[2])}"
         if wanted in contacts():
             return (contacts()[wanted],)
-        raise BadInput(f"{text}: {_why_no_edge(edge[1], int(edge[2]))}")
+        raise BadInput(_why_no_edge(text, edge[1], int(edge[2])))
     lowered = {key.lower(): contact for key, contact in plug_contacts().items()}
     if text.lower() in lowered:
         return (lowered[text.lower()],)
     if text.lower() in connectors():
         return connectors()[text.lower()].contacts
-    raise BadInput(f"{text or 'an empty name'}: {_why_none(text, list(lowered.values()))}")
+    raise BadInput(_why_none(text, list(lowered.values())))
 
 
-def _why_no_edge(side: str, number: int) -> str:
+def _why_no_edge(text: str, side: str, number: int) -> Reason:
     near = f"{side if side in 'AB' else 'B'}{min(max(number, 1), _LAST)}"
     if side not in "AB":
-        return f"the edge has a side A and a side B only; nearest: {near}"
-    return f"side {side} of an x16 edge has contacts {side}1 to {side}{_LAST}; nearest: {near}"
+        return ContactRefusal.NO_SIDE(text=text, near=near)
+    return ContactRefusal.NO_NUMBER(text=text, side=side, last=_LAST, near=near)
 
 
-def _why_none(text: str, plugs: list[PlugContact]) -> str:
+def _why_none(text: str, plugs: list[PlugContact]) -> Reason:
     turned = re.fullmatch(r"(\d{1,3})\s*([ABab])", text)
     if turned and f"{turned[2].upper()}{int(turned[1])}" in contacts():
-        return f"the side comes first; nearest: {turned[2].upper()}{int(turned[1])}"
+        return ContactRefusal.TURNED(text=text, near=f"{turned[2].upper()}{int(turned[1])}")
     connector, _, label = text.lower().partition("/")
     if connector in connectors():
-        return f"{connector} has contacts {_span(connector)}; nearest: {_near(connector, label)}"
-    known = [*contacts(), *(c.name for c in plugs), *connectors()]
-    near = nearest(text, known)
-    says = f"; nearest: {near}" if near else ""
-    return (
-        f"no such contact: the edge has A1 to A{_LAST} and B1 to B{_LAST}, the others are written"
-        f" connector/contact, with connector {', '.join(connectors())}{says}"
-    )
+        near = _near(connector, label)
+        return ContactRefusal.NO_LABEL(
+            text=text, connector=connector, spans=_spans(connector), near=near
+        )
+    there = tuple(connectors())
+    if not text:
+        return ContactRefusal.NOTHING_NAMED(last=_LAST, there=there)
+    close = nearest(text, [*contacts(), *(c.name for c in plugs), *connectors()])
+    if not close:
+        return ContactRefusal.NO_CONTACT(text=text, last=_LAST, there=there)
+    return ContactRefusal.NO_CONTACT_NEAR(text=text, last=_LAST, there=there, near=close)
 
 
 def _rows(connector: str) -> dict[str, list[int]]:
@@ -67,8 +72,11 @@ def _rows(connector: str) -> dict[str, list[int]]:
     return rows
 
 
-def _span(connector: str) -> str:
-    return ", ".join(f"{x}{min(n)} to {x}{max(n)}" for x, n in _rows(connector).items())
+def _spans(connector: str) -> tuple[Term, ...]:
+    return tuple(
+        SpanTerm.SPAN(first=f"{x}{min(n)}", last=f"{x}{max(n)}")
+        for x, n in _rows(connector).items()
+    )
 
 
 def _near(connector: str, label: str) -> str:
@@ -98,8 +106,10 @@ def contacts_of_group(group: str) -> tuple[AnyContact, ...]:
     if not names:
         begins = {g[: len(wanted)]: g for g in reversed(groups())} | {g: g for g in groups()}
         close = nearest(wanted, begins)
-        near = f"nearest: {begins[close]}; " if close else ""
-        raise BadInput(f"group {group!r}: there is none; {near}all: {', '.join(groups())}")
+        if not close:
+            raise BadInput(ContactRefusal.NO_GROUP_LIKE(text=group, there=groups()))
+        near = begins[close]
+        raise BadInput(ContactRefusal.NO_GROUP(text=group, near=near, there=groups()))
     every: tuple[AnyContact, ...] = (*contacts().values(), *plug_contacts().values())
     return tuple(c for c in every if c.group in names)
 
@@ -108,7 +118,7 @@ def contacts_of_lane(lane: int) -> tuple[Contact, ...]:
     """The four edge contacts of a lane, 0 to 15. Raises BadInput for any other."""
     if not 0 <= lane < _LANES:
         near = min(max(lane, 0), _LANES - 1)
-        raise BadInput(f"lane {lane}: an x16 edge carries lanes 0 to {_LANES - 1}; nearest: {near}")
+        raise BadInput(ContactRefusal.NO_LANE(lane=lane, last=_LANES - 1, near=near))
     return tuple(c for c in contacts().values() if c.lane == lane)
 
 
@@ -119,8 +129,8 @@ def find_marks(marks: dict[str, str]) -> dict[str, str]:
     for name, mark in marks.items():
         (contact, *_) = find_contacts(name)
         if not isinstance(contact, Contact):
-            raise BadInput(f"{name}: only contacts of the edge can be marked on its drawing")
+            raise BadInput(ContactRefusal.NOT_OF_EDGE(name=name))
         if mark not in known:
-            raise BadInput(f"{name}: mark {mark!r} is none of {', '.join(known)}")
+            raise BadInput(ContactRefusal.NO_MARK(name=name, mark=mark, there=known))
         found[contact.name] = mark
     return found

@@ -16,6 +16,7 @@ from functools import cache
 from importlib.metadata import EntryPoint, entry_points
 
 from burnin.core.errors import BadInput
+from burnin.core.meaning import ReasonCode, TermCode
 
 GROUPS = {
     "stages": "burnin.stages",
@@ -30,6 +31,26 @@ GROUPS = {
 """Entry-point group of each seam."""
 
 
+class SeamRefusal(ReasonCode):
+    """A member that is not registered, or fails as it is loaded; `seam` is a `SeamTerm`."""
+
+    NO_MEMBER = "refused_seam_no_member", "seam", "name", "there"
+    NOT_LOADED = "refused_seam_not_loaded", "seam", "name", "place", "error", "words"
+
+
+class SeamTerm(TermCode):
+    """What a member of each seam is, by its name in `GROUPS`."""
+
+    STAGES = "seam_stages"
+    SOURCES = "seam_sources"
+    GUARDS = "seam_guards"
+    ENGINES = "seam_engines"
+    BENCHES = "seam_benches"
+    SINKS = "seam_sinks"
+    REPORTS = "seam_reports"
+    LANGUAGES = "seam_languages"
+
+
 @cache
 def names(seam: str) -> tuple[str, ...]:
     """Names of a seam's members, sorted; nothing is loaded."""
@@ -41,13 +62,19 @@ def member(seam: str, name: str) -> object:
     """One member, loaded; raises BadInput where there is none, or where it cannot be loaded."""
     point = _points(seam).get(name)
     if point is None:
-        raise BadInput(f"no {seam.rstrip('s')} named {name!r}; there are: {', '.join(names(seam))}")
+        kind = SeamTerm[seam.upper()]()
+        raise BadInput(SeamRefusal.NO_MEMBER(seam=kind, name=name, there=names(seam)))
     try:
         return point.load()
     except Exception as error:
         raise BadInput(
-            f"{seam.rstrip('s')} {name!r}, registered as {point.value}, cannot be loaded:"
-            f" {type(error).__name__}: {error}"
+            SeamRefusal.NOT_LOADED(
+                seam=SeamTerm[seam.upper()](),
+                name=name,
+                place=point.value,
+                error=type(error).__name__,
+                words=str(error),
+            )
         ) from error
 
 

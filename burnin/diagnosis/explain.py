@@ -10,6 +10,7 @@ from burnin.connector.contact_map import contacts
 from burnin.core.errors import BadInput, RecordError
 from burnin.core.meaning import Reason
 from burnin.diagnosis.by_hand.measured import NOTHING_TRIED, After
+from burnin.diagnosis.by_hand.refusals import ByHandRefusal
 from burnin.diagnosis.evidence import Evidence
 from burnin.diagnosis.explanation import Answer, Explanation, Ranked
 from burnin.diagnosis.meanings import OF_START, Conclusion
@@ -95,7 +96,7 @@ def check_contacts(names: Sequence[str]) -> tuple[str, ...]:
         if not clean:
             continue
         if clean not in contacts():
-            raise BadInput(f"--ticket-damage: no contact {name!r}: A1 to A82 and B1 to B82")
+            raise BadInput(ByHandRefusal.NO_DAMAGED_CONTACT(text=name))
         found.append(clean)
     return tuple(dict.fromkeys(found))
 
@@ -110,7 +111,7 @@ def explain_evidence(evidence: Evidence, damaged: Sequence[str] = ()) -> Explana
     try:
         found = weighed(evidence, listed)
     except ValueError as error:
-        raise RecordError(f"cannot explain this record: {error}") from None
+        raise RecordError(ByHandRefusal.TWO_SLOTS(words=str(error))) from None
     ranked = tuple(ranked_of(found, evidence))
     answer, because = _conclude(found, ranked[0], evidence)
     sound = answer is Answer.NOTHING_TO_EXPLAIN

@@ -69,7 +69,7 @@ def judged(folder: Path) -> Judged:
         record = read_record(folder)
         return printed_verdict(record, run_stages(record))
     except BurninError as error:
-        return RunVerdict.INCOMPLETE, PageReason.UNREADABLE(words=str(error))
+        return RunVerdict.INCOMPLETE, PageReason.UNREADABLE(words=error.told)
     except Exception as error:  # whatever the record holds, the page goes on and names it
         words = f"{type(error).__name__}: {error}"
         return RunVerdict.INCOMPLETE, PageReason.UNREADABLE(words=words)

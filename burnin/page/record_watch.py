@@ -16,6 +16,7 @@ from dataclasses import replace
 from pathlib import Path
 
 from burnin.core.errors import RecordError
+from burnin.core.meaning import Value
 from burnin.page.judging import Judging
 from burnin.page.run_so_far import CURVES, RunSoFar
 from burnin.page.seen import Phase, Seen
@@ -60,7 +61,7 @@ class RecordWatch:
                 return True
             more, some = self._look_at_all(self._whole)
         except RecordError as error:
-            self._tell_unreadable(str(error))
+            self._tell_unreadable(error.told)
             return False
         self._tell_how_far(held, some=some)
         if not more:
@@ -123,7 +124,7 @@ class RecordWatch:
                 seen.judged = None
                 self._judging.void()
 
-    def _tell_unreadable(self, words: str) -> None:
+    def _tell_unreadable(self, words: Value) -> None:
         with self._lock:
             if words != self.seen.unreadable or not self.seen.looked:
                 self.seen.revision += 1

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 from pathlib import Path
 
-from burnin.core.meaning import Meaning
+from burnin.core.meaning import Meaning, Value
 from burnin.core.verdict import RunVerdict
 from burnin.page.curves import Curves
 from burnin.page.run_so_far import CURVES, RunSoFar
@@ -41,6 +41,6 @@ class Seen:
     phase: Phase = Phase.NONE
     judged: tuple[RunVerdict, Meaning] | None = None
     quiet_s: float = 0.0
-    unreadable: str = ""
+    unreadable: Value = ""
     epoch: str = ""
     revision: int = 0

@@ -8,7 +8,11 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from burnin.core.errors import BadInput
 from burnin.core.files.bounded import TEXT_BYTES, read_at_most
+from burnin.core.meaning import Reason
+from burnin.core.system import cannot_read
+from burnin.profile.refusals import ProfileRefusal
 
 if TYPE_CHECKING:
     from pydantic import ValidationError
@@ -60,9 +64,9 @@ def line_of(text: str, location: Sequence[int | str]) -> int | None:
     return start + 1 if start else None
 
 
-def explain(error: ValidationError, file: str, text: str) -> str:
+def explain(error: ValidationError, file: str, text: str) -> Reason:
     """All faults that pydantic found, one a line."""
-    told = []
+    told: list[Reason] = []
     faults = error.errors(include_url=False)
     for fault in faults:
         location = fault["loc"]
@@ -71,42 +75,76 @@ def explain(error: ValidationError, file: str, text: str) -> str:
         ):
             continue  # only its faulty members make the list too short
         line = line_of(text, location)
-        where = f"{file}, line {line}" if line else file
-        path = field_path(location) or "(whole file)"
-        told.append(f"{where}: {path}: {_what(fault)}")
-    return "\n".join(told)
+        path, what = field_path(location), _what(fault)
+        if not path:
+            told.append(ProfileRefusal.IN_WHOLE_FILE(file=file, what=what))
+        elif line:
+            told.append(ProfileRefusal.AT_LINE(file=file, line=line, field=path, what=what))
+        else:
+            told.append(ProfileRefusal.IN_FILE(file=file, field=path, what=what))
+    return ProfileRefusal.FAULTS(faults=tuple(told))
 
 
-def _what(fault: Mapping[str, object]) -> str:
-    kind, message = str(fault["type"]), str(fault["msg"])
-    given = fault.get("input")
+def _what(fault: Mapping[str, object]) -> Reason:
+    kind, given = str(fault["type"]), fault.get("input")
     if kind == "missing":
-        return "is missing"
+        return ProfileRefusal.MISSING()
+    context = fault.get("ctx")
+    known: Mapping[str, object] = context if isinstance(context, Mapping) else {}
     if kind == "union_tag_invalid":
-        context = fault.get("ctx")
-        tags = context.get("expected_tags") if isinstance(context, Mapping) else ""
-        tag = context.get("tag") if isinstance(context, Mapping) else given
-        return f"value given: {tag!r}; must be one of {tags}"
+        tag, there = str(known.get("tag", given)), str(known.get("expected_tags", ""))
+        return ProfileRefusal.NO_KIND(text=tag, there=there)
     if kind == "extra_forbidden":
-        return f"no such field (value given: {given!r}); see the JSON Schema for what is allowed"
-    message = message.removeprefix("Value error, ").removeprefix("Input should be ")
+        return ProfileRefusal.NO_FIELD(text=repr(given))
+    rule = _rule(kind, str(fault["msg"]), known)
     if isinstance(given, Mapping) and len(given) > 3:
-        return f"must be {message}" if kind != "value_error" else message
-    allowed = message if kind == "value_error" else f"must be {message}"
-    return f"value given: {given!r}; {allowed}"
+        return rule
+    return ProfileRefusal.GIVEN(text=repr(given), what=rule)
+
+
+_BOUNDS = {
+    "less_than_equal": ("le", ProfileRefusal.AT_MOST),
+    "greater_than_equal": ("ge", ProfileRefusal.AT_LEAST),
+    "less_than": ("lt", ProfileRefusal.BELOW),
+    "greater_than": ("gt", ProfileRefusal.ABOVE),
+}
+_KINDS = {
+    "float_type": ProfileRefusal.A_NUMBER,
+    "int_type": ProfileRefusal.A_WHOLE_NUMBER,
+    "string_type": ProfileRefusal.A_TEXT,
+    "tuple_type": ProfileRefusal.A_LIST,
+    "bool_type": ProfileRefusal.YES_OR_NO,
+}
+
+
+def _rule(kind: str, message: str, known: Mapping[str, object]) -> Reason:
+    """What must be there instead; `known` is what pydantic says of the rule."""
+    if kind in _BOUNDS:
+        name, code = _BOUNDS[kind]
+        limit = known.get(name)
+        if isinstance(limit, int | float):
+            return code(limit=limit)
+    if kind in _KINDS:
+        return _KINDS[kind]()
+    if kind == "literal_error":
+        there = re.split(r", | or ", str(known.get("expected", "")))  # as pydantic joins them
+        return ProfileRefusal.ONE_OF(there=tuple(there))
+    if kind == "value_error":
+        return ProfileRefusal.RULE(words=message.removeprefix("Value error, "))
+    return ProfileRefusal.MUST_BE(words=message.removeprefix("Input should be "))
 
 
 def read_toml(file: Path) -> tuple[str, dict[str, object]]:
-    """Text and content of a TOML file; raises ValueError in plain words."""
+    """Text and content of a TOML file; raises BadInput."""
     try:
         text = read_at_most(file, TEXT_BYTES).decode("utf-8-sig")
     except OSError as error:
-        raise ValueError(f"{file}: cannot be read: {error.strerror or error}") from error
+        raise BadInput(cannot_read(file, error)) from error
     except UnicodeDecodeError as error:
-        raise ValueError(f"{file}: is not UTF-8 text (byte {error.start})") from error
+        raise BadInput(ProfileRefusal.NO_TEXT(file=str(file), byte=error.start)) from error
     try:
         return text, tomllib.loads(text)
     except RecursionError as error:
-        raise ValueError(f"{file}: is not valid TOML: too deeply nested") from error
+        raise BadInput(ProfileRefusal.TOO_DEEP(file=str(file))) from error
     except ValueError as error:
-        raise ValueError(f"{file}: is not valid TOML: {error}") from error
+        raise BadInput(ProfileRefusal.NO_TOML(file=str(file), words=str(error))) from error

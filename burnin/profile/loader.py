@@ -9,9 +9,10 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from burnin.core.errors import ProfileError
+from burnin.core.errors import BadInput, ProfileError
 from burnin.core.files.nearest import nearest
 from burnin.profile.diagnostics import explain, read_toml
+from burnin.profile.refusals import ProfileRefusal
 
 if TYPE_CHECKING:
     from burnin.profile.model import Profile
@@ -45,17 +46,16 @@ def find_profile(name_or_path: str) -> Path:
         path = Path(name_or_path)
         if _is_file(path):
             return path
-        raise ProfileError(f"no profile file {name_or_path[:300]}")
+        raise ProfileError(ProfileRefusal.NO_FILE(file=name_or_path))
     for folder in profile_folders():
         path = folder / f"{name_or_path}.toml"
         if _is_file(path):
             return path
     near = nearest(name_or_path, profile_names())
-    meant = f" did you mean {near}?" if near else ""
-    raise ProfileError(
-        f"no profile named {name_or_path[:100]!r};{meant} there are:"
-        f" {', '.join(profile_names())}; a path to a .toml file works too"
-    )
+    there = profile_names()
+    if near:
+        raise ProfileError(ProfileRefusal.NO_SUCH_NEAR(name=name_or_path, near=near, there=there))
+    raise ProfileError(ProfileRefusal.NO_SUCH(name=name_or_path, there=there))
 
 
 def _is_file(path: Path) -> bool:
@@ -71,8 +71,8 @@ def load_profile(name_or_path: str) -> LoadedProfile:
     path = find_profile(name_or_path)
     try:
         text, content = read_toml(path)
-    except ValueError as error:
-        raise ProfileError(str(error)) from error
+    except BadInput as error:
+        raise ProfileError(error.told) from error
     return parse_profile(path.stem, str(path), text, content)
 
 
@@ -88,7 +88,7 @@ def parse_profile(name: str, file: str, text: str, content: dict[str, object]) -
     except ValidationError as error:
         raise ProfileError(explain(error, file, text)) from error
     except (ValueError, RecursionError) as error:
-        raise ProfileError(f"{file}: cannot be used: {error}") from error
+        raise ProfileError(ProfileRefusal.UNUSABLE(file=file, words=str(error))) from error
     digest = hashlib.sha256(text.encode()).hexdigest()
     return LoadedProfile(name, file, text, digest, profile)
 
@@ -98,7 +98,7 @@ def profile_of_text(name: str, file: str, text: str) -> LoadedProfile:
     try:
         content = tomllib.loads(text)
     except (ValueError, RecursionError) as error:
-        raise ProfileError(f"{file}: is not valid TOML: {error}") from error
+        raise ProfileError(ProfileRefusal.NO_TOML(file=file, words=str(error))) from error
     return parse_profile(name, file, text, content)
 
 

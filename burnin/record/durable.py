@@ -15,6 +15,7 @@ from burnin.core.plain import plain
 from burnin.core.reading import NotMeasured
 from burnin.record import csv_rows
 from burnin.record.chain import Head, beginning, chain_of
+from burnin.record.reasons import RecordRefusal
 from burnin.record.schema.tables import CHAIN
 
 _NOT_IN_A_CELL = str.maketrans("\r\n\0", "   ")
@@ -32,7 +33,7 @@ class DurableTable:
         self._path, self._columns = path, tuple(columns)
         there = path.read_bytes() if path.exists() else b""
         if b"\n" in there and csv_rows.header(there) != self._columns:
-            raise RecordError(f"{path}: has other columns than this burnin writes")
+            raise RecordError(RecordRefusal.OTHER_COLUMNS(file=str(path)))
         self.begun_before = b"\n" in there
         self._chained = self._columns[-1] == CHAIN
         self.head = (

@@ -20,9 +20,10 @@ from burnin.core.files.bounded import read_at_most
 from burnin.core.files.disk import read_at, sync, sync_folder_and_above, write_all
 from burnin.core.files.private_files import private_folder
 from burnin.core.meaning import Reason
+from burnin.core.system import cannot_read
 from burnin.record.clock_stamp import ClockStamp, stamp_of
 from burnin.record.log_lock import GIVE_UP_AFTER_S, locked
-from burnin.record.reasons import RecordReason
+from burnin.record.reasons import RecordReason, RecordRefusal
 
 MOST_BYTES = 32 << 20
 """Most of a log that is read: no repair fills a hundredth of it."""
@@ -57,7 +58,7 @@ def read_log(path: Path) -> Log:
     try:
         raw = read_at_most(path, MOST_BYTES)
     except OSError as error:
-        raise RecordError(f"{path}: cannot be read: {error.strerror or error}") from error
+        raise RecordError(cannot_read(path, error)) from error
     return log_of(raw, str(path))
 
 
@@ -196,7 +197,7 @@ def log_of(raw: bytes, name: str) -> Log:
             flaws.append(RecordReason.LOG_LINE_TORN(line=torn_line))
             torn_line = 0
         if content.get("before") != before:
-            raise RecordError(f"{name}, line {number}: a line before this one was taken out")
+            raise RecordError(RecordRefusal.LINE_TAKEN_OUT(file=name, line=number))
         before = check
         if event.kind != MENDED:
             events.append(event)
@@ -212,8 +213,5 @@ def _fields(content: Mapping[str, object]) -> Mapping[str, object]:
     return fields if isinstance(fields, dict) else {}
 
 
-def _refused(name: str, line: int) -> str:
-    return (
-        f"{name}, line {line}: is not as it was written; compare with a copy of the folder, and"
-        " take the line from there"
-    )
+def _refused(name: str, line: int) -> Reason:
+    return RecordRefusal.LINE_CHANGED(file=name, line=line)

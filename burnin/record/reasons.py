@@ -51,3 +51,18 @@ class RecordReason(ReasonCode):
 
     SINK_RAISED = "record_sink_raised", "error", "words"
     SINK_TOO_SLOW = "record_sink_too_slow", "events_count"
+
+
+class RecordRefusal(ReasonCode):
+    """Why a record or a log cannot be read; `words` are those of whoever read it."""
+
+    OTHER_COLUMNS = "refused_record_other_columns", "file"
+    LINE_TAKEN_OUT = "refused_record_line_taken_out", "file", "line"
+    LINE_CHANGED = "refused_record_line_changed", "file", "line"
+    OTHER_FORMAT = "refused_record_other_format", "file", "found", "newest"
+    NO_OBJECT = "refused_record_no_object", "file"
+    WRONG_FIELDS = "refused_record_wrong_fields", "file", "words"
+    WRONG_CONTENT = "refused_record_wrong_content", "file", "words"
+    NO_RUN_FILE = "refused_record_no_run_file", "folder", "name"
+    NO_JSON = "refused_record_no_json", "file", "words"
+    CUT_SHORT = "refused_record_cut_short", "folder"

@@ -12,7 +12,9 @@ from pydantic import ValidationError
 from burnin.core.errors import RecordError
 from burnin.core.files.bounded import read_at_most
 from burnin.core.files.disk import PASSING
+from burnin.core.system import cannot_read
 from burnin.record.migrations import run_in_new_format
+from burnin.record.reasons import RecordRefusal
 from burnin.record.schema.folders import what_to_name
 from burnin.record.schema.run import FORMAT, RunFile
 from burnin.record.sums import RUN_FILE
@@ -38,7 +40,7 @@ def read_run_file(folder: Path) -> RunRead:
     found = content.get("format")
     if isinstance(found, bool) or not isinstance(found, int) or not 1 <= found <= FORMAT:
         raise RecordError(
-            f"{path}: format is {found!r}, this burnin reads formats 1 to {FORMAT}"
+            RecordRefusal.OTHER_FORMAT(file=str(path), found=str(found), newest=FORMAT)
         )
     untyped: list[str] = []
     try:
@@ -47,9 +49,9 @@ def read_run_file(folder: Path) -> RunRead:
         text = json.dumps(content, ensure_ascii=False).encode("utf-8", "replace")
         run = RunFile.model_validate_json(text, strict=True)
     except ValidationError as error:
-        raise RecordError(f"{path}: {_told(error)}: the record is damaged") from None
+        raise RecordError(RecordRefusal.WRONG_FIELDS(file=str(path), words=_told(error))) from None
     except (ValueError, TypeError, KeyError, OverflowError, RecursionError) as error:
-        raise RecordError(f"{path} cannot be read ({error}): the record is damaged") from None
+        raise RecordError(RecordRefusal.WRONG_CONTENT(file=str(path), words=str(error))) from None
     return RunRead(run, found, tuple(untyped))
 
 
@@ -63,22 +65,21 @@ def _bytes(path: Path) -> bytes:
         return read_at_most(path, MOST_BYTES)
     except FileNotFoundError:
         if (path.parent / f"{path.name}{PASSING}").exists():
-            raise RecordError(
-                f"{path.parent}: the run was cut short before its record began, nothing of it was"
-                " kept: run again; the folder may be deleted"
-            ) from None
-        raise RecordError(f"{path.parent} holds no run.json: {what_to_name(path.parent)}") from None
+            raise RecordError(RecordRefusal.CUT_SHORT(folder=str(path.parent))) from None
+        raise RecordError(
+            RecordRefusal.NO_RUN_FILE(folder=str(path.parent), name=what_to_name(path.parent))
+        ) from None
     except OSError as error:
-        raise RecordError(f"{path} cannot be read: {error.strerror or error}") from None
+        raise RecordError(cannot_read(path, error)) from None
 
 
 def _object(path: Path, raw: bytes) -> dict[str, object]:
     try:
         content = json.loads(raw.decode("utf-8-sig"))
     except (ValueError, RecursionError) as error:
-        raise RecordError(f"{path} is not JSON ({error}): the record is damaged") from None
+        raise RecordError(RecordRefusal.NO_JSON(file=str(path), words=str(error))) from None
     if not isinstance(content, dict):
-        raise RecordError(f"{path} must hold one JSON object: the record is damaged")
+        raise RecordError(RecordRefusal.NO_OBJECT(file=str(path)))
     return content
 
 

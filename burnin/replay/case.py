@@ -19,6 +19,7 @@ from burnin.profile.loader import LoadedProfile
 from burnin.record.journal import JournalEntry
 from burnin.record.reader import Record
 from burnin.replay.default_settings import RECORDING_DEFAULTS
+from burnin.replay.reasons import ReplayRefusal
 from burnin.replay.recording_file import BadRow, Recording
 from burnin.replay.recording_head import MOST_PLAN_STEPS, Known
 from burnin.thermal.inputs import Plan, plan_of
@@ -110,10 +111,7 @@ def guards_of_run(record: Record) -> Guards:
     try:
         return Guards.model_validate_json(json.dumps(dict(record.run.guards)))
     except (ValidationError, ValueError) as error:
-        raise RecordError(
-            f"{record.folder}: settings of the guards cannot be used ({error}); name a profile"
-            " with --profile"
-        ) from error
+        raise RecordError(ReplayRefusal.NO_GUARDS(folder=str(record.folder))) from error
 
 
 def _planned(entry: JournalEntry) -> PlannedFrom | None:

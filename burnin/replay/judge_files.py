@@ -11,6 +11,8 @@ from pathlib import Path
 from typing import TextIO
 
 from burnin.core.errors import BadInput
+from burnin.core.meaning import Reason
+from burnin.core.system import cannot_read
 from burnin.profile.loader import LoadedProfile
 from burnin.record.reader import read_record
 from burnin.replay.case import Case, case_of_record, case_of_recording
@@ -28,7 +30,7 @@ class Told:
 
     name: str
     is_record: bool
-    result: Result | str
+    result: Result | Reason | str
 
 
 def judge_files(names: list[str], loaded: LoadedProfile | None) -> Iterator[Told]:
@@ -64,9 +66,9 @@ def _said_of(name: str, loaded: LoadedProfile | None) -> Iterator[Told]:
             with Path(name).open(encoding="utf-8", newline="") as stream:
                 yield from _judged(name, _recording(name, stream, loaded))
     except BadInput as error:
-        yield Told(name, is_record, str(error))
+        yield Told(name, is_record, error.told)
     except OSError as error:
-        yield Told(name, is_record, f"{name}: cannot be read ({error.strerror})")
+        yield Told(name, is_record, cannot_read(name, error))
 
 
 def _recording(name: str, stream: TextIO, loaded: LoadedProfile | None) -> Case:

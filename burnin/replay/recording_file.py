@@ -15,7 +15,7 @@ from burnin.core.errors import BadInput
 from burnin.core.meaning import Reason
 from burnin.core.reading import NotMeasured, ReadingReason
 from burnin.core.sample import Sample, Telemetry
-from burnin.replay.reasons import ReplayReason
+from burnin.replay.reasons import ReplayReason, ReplayRefusal
 from burnin.replay.recording_head import Known, take_known
 
 NEEDED = ("time_s", "power_w", "gpu_temp_c")
@@ -72,8 +72,7 @@ class Recording:
                 yield row
             if useless >= MOST_USELESS:
                 raise BadInput(
-                    f"{self.file}: line {number}: the last {MOST_USELESS:,} lines hold no sample:"
-                    " no recording; cut it where its samples end"
+                    ReplayRefusal.NO_SAMPLES(file=self.file, line=number, count=MOST_USELESS)
                 )
 
     def _row(self, number: int, text: str) -> Sample | BadRow:
@@ -159,7 +158,7 @@ def open_recording(file: str, stream: TextIO) -> Recording:
             take_known(known, file, number, stripped[1:])
             continue
         return Recording(file, known, lines, _header(file, number, stripped))
-    raise BadInput(f"{file}: has no header; one with {', '.join(NEEDED)} is needed")
+    raise BadInput(ReplayRefusal.NO_HEADER(file=file, needed=NEEDED))
 
 
 def _numbered(file: str, stream: TextIO) -> Iterator[tuple[int, str]]:
@@ -168,12 +167,14 @@ def _numbered(file: str, stream: TextIO) -> Iterator[tuple[int, str]]:
         try:
             text = stream.readline(MOST_CHARACTERS)
         except UnicodeDecodeError as error:
-            raise BadInput(f"{file}: line {number + 1} is not text ({error.reason})") from error
+            raise BadInput(
+                ReplayRefusal.NO_TEXT(file=file, line=number + 1, words=error.reason)
+            ) from error
         if not text:
             return
         number += 1
         if len(text) >= MOST_CHARACTERS:
-            raise BadInput(f"{file}: line {number} is too long for a recording's")
+            raise BadInput(ReplayRefusal.LINE_TOO_LONG(file=file, line=number))
         yield number, text
 
 
@@ -181,7 +182,7 @@ def _header(file: str, number: int, text: str) -> dict[str, int]:
     names = [n.strip() for n in next(csv.reader([text]))]
     twice = [n for n in (*NEEDED, *OPTIONAL, *ALSO_CALLED, STAGE) if names.count(n) > 1]
     if twice:
-        raise BadInput(f"{file}: line {number}: column {twice[0]} is there twice; leave one")
+        raise BadInput(ReplayRefusal.COLUMN_TWICE(file=file, line=number, column=twice[0]))
     places = {n: i for i, n in enumerate(names)}
     for other, name in ALSO_CALLED.items():
         if other in places:
@@ -189,7 +190,8 @@ def _header(file: str, number: int, text: str) -> dict[str, int]:
     missing = [n for n in NEEDED if n not in places]
     if missing:
         raise BadInput(
-            f"{file}: line {number}: needed column {', '.join(missing)} is missing; "
-            f"the header has {', '.join(names)[:200]}"
+            ReplayRefusal.COLUMN_MISSING(
+                file=file, line=number, missing=tuple(missing), header=', '.join(names)
+            )
         )
     return {n: places[n] for n in (*NEEDED, *OPTIONAL, STAGE) if n in places}

@@ -7,6 +7,8 @@ import math
 from dataclasses import dataclass
 
 from burnin.core.errors import BadInput
+from burnin.core.meaning import Reason
+from burnin.replay.reasons import ReplayRefusal
 
 WAYS_OF_COOLING = ("fans", "water", "stream")
 _ALLOWED_C = {
@@ -31,6 +33,14 @@ class Known:
     plan: tuple[tuple[float, float], ...] | None = None
 
 
+class _NotAllowed(ValueError):
+    """A comment line says what cannot be."""
+
+    def __init__(self, reason: Reason) -> None:
+        super().__init__(reason)
+        self.reason = reason
+
+
 def take_known(known: Known, file: str, number: int, text: str) -> None:
     """One comment line; one without `key = value`, or of an unknown key, is plain comment."""
     key, equals, value = (part.strip() for part in text.partition("="))
@@ -46,10 +56,13 @@ def take_known(known: Known, file: str, number: int, text: str) -> None:
         else:
             degrees, (least, most) = float(value), _ALLOWED_C[key]
             if not least <= degrees <= most:
-                raise ValueError(f"a temperature of {least:g} to {most:g} °C is allowed")
+                raise _NotAllowed(ReplayRefusal.TEMPERATURE(least=least, most=most))
             setattr(known, key, degrees)
     except (ValueError, TypeError) as error:
-        raise BadInput(f"{file}: line {number}: {key} = {value[:60]}: {error}") from error
+        why = error.reason if isinstance(error, _NotAllowed) else ReplayRefusal.NO_NUMBER()
+        raise BadInput(
+            ReplayRefusal.HEAD(file=file, line=number, key=key, text=value, why=why)
+        ) from error
 
 
 def _yes(value: str) -> bool:
@@ -58,13 +71,13 @@ def _yes(value: str) -> bool:
         return True
     if word in {"false", "no", "0"}:
         return False
-    raise ValueError("true or false is allowed")
+    raise _NotAllowed(ReplayRefusal.YES_OR_NO())
 
 
 def _one_of(value: str, words: tuple[str, ...]) -> str:
     word = value.strip("\"' ").lower()
     if word not in words:
-        raise ValueError(f"{', '.join(words[:-1])} or {words[-1]} is allowed")
+        raise _NotAllowed(ReplayRefusal.ONE_OF(there=words))
     return word
 
 
@@ -73,12 +86,12 @@ def _plan(value: str) -> tuple[tuple[float, float], ...]:
     try:
         steps = tuple((float(start), float(watts)) for start, watts in json.loads(value))
     except (ValueError, TypeError, OverflowError, RecursionError) as error:
-        raise ValueError("a list like [[0, 150], [30, 300]] is allowed") from error
+        raise _NotAllowed(ReplayRefusal.NO_PLAN()) from error
     starts = [s for s, _ in steps]
     if not steps or starts != sorted(starts) or not all(map(math.isfinite, starts)):
-        raise ValueError("steps must follow each other in time")
+        raise _NotAllowed(ReplayRefusal.PLAN_BACKWARDS())
     if any(not 0.0 <= w <= 5000.0 for _, w in steps):
-        raise ValueError("0 to 5000 W are allowed")
+        raise _NotAllowed(ReplayRefusal.PLAN_POWER())
     if len(steps) > MOST_PLAN_STEPS:
-        raise ValueError(f"at most {MOST_PLAN_STEPS} steps are allowed")
+        raise _NotAllowed(ReplayRefusal.PLAN_TOO_LONG(most_count=MOST_PLAN_STEPS))
     return steps

@@ -6,9 +6,11 @@ import os
 from pathlib import Path
 
 from burnin.core.errors import BurninError, RecordError
+from burnin.core.system import cannot_write
 from burnin.record.reader import read_record
 from burnin.report.formats import ReportFormat, ReportInput, report_formats
 from burnin.report.languages.catalogue import catalogue
+from burnin.report.refusals import ReportRefusal
 
 _KEPT = (".csv", ".json", ".jsonl", ".sha256")
 """Endings of a record's own data, which no report may overwrite."""
@@ -44,12 +46,16 @@ def _bytes(form: ReportFormat, given: ReportInput) -> bytes:
         raise
     except Exception as error:
         # A format may be a shop's own: whatever it raises must not cost the other reports.
-        raise RecordError(f"report {form.name!r}: {type(error).__name__}: {error}") from error
+        raise RecordError(
+            ReportRefusal.FORMAT_FAILED(
+                report=form.name, error=type(error).__name__, words=str(error)
+            )
+        ) from error
 
 
 def _path(folder: Path, form: ReportFormat) -> Path:
     if Path(form.file).name != form.file or form.file.endswith(_KEPT):
-        raise RecordError(f"report {form.name!r} must not write {form.file!r} into a record")
+        raise RecordError(ReportRefusal.MUST_NOT_WRITE(report=form.name, file=form.file))
     return folder / form.file
 
 
@@ -64,4 +70,4 @@ def _write(path: Path, content: bytes) -> None:
         passing.replace(path)
     except OSError as error:
         passing.unlink(missing_ok=True)
-        raise RecordError(f"{path} cannot be written: {error.strerror or error}") from None
+        raise RecordError(cannot_write(path, error)) from None

@@ -25,6 +25,7 @@ from burnin.run.bench import OpenBench, Options
 from burnin.run.plan import Earlier, RunPlan
 from burnin.run.proven.meanings import ProvenReason
 from burnin.run.proven.shown import USUAL_AGE, ProofAge, bench_shown
+from burnin.run.reasons import RunRefusal
 
 _NOT_TOLD = NotMeasured(ProvenReason.BENCH_UNKNOWN())
 _LIBRARIES = ("nvidia-ml-py", "wgpu", "cupy-cuda13x", "numpy")
@@ -147,7 +148,7 @@ def options_from(kept: Mapping[str, Any]) -> Options:
     try:
         return Options(**kept)
     except TypeError as error:
-        raise RecordError(f"the options of this record are not those of a run: {error}") from error
+        raise RecordError(RunRefusal.NO_OPTIONS(words=str(error))) from error
 
 
 def profile_opened(loaded: LoadedProfile) -> ProfileOpened:

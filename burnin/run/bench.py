@@ -20,7 +20,7 @@ from burnin.core.proven_bench import BenchShown
 from burnin.core.reading import NotMeasured, known
 from burnin.engine.engine import Engine
 from burnin.run.card_lock import CardLock, lock_card
-from burnin.run.reasons import RunReason
+from burnin.run.reasons import RunReason, RunRefusal
 from burnin.stages.boot import NOBODY_ASKED, Boot, read_boot
 from burnin.stages.context import Prompter
 
@@ -193,10 +193,7 @@ def _open_simulated(options: Options) -> OpenBench:
     from burnin.card.merge import open_bench
 
     if options.engine or options.software_vulkan:
-        raise BadInput(
-            "the simulated machine brings its own engine: leave --engine and "
-            "--software-vulkan out"
-        )
+        raise BadInput(RunRefusal.OWN_ENGINE())
     open_source = cast(OpenSource, seams.member("benches", "simulated"))
     source = open_source(options.simulated, options.seed, options.pace or None, options.address)
     bench = open_bench(source.files, this_machine=False, simulated=True)
@@ -228,22 +225,21 @@ def _in_time(bench: Bench, clock: Clock) -> tuple[Card, ...]:
 def pick(cards: tuple[Card, ...], address: str) -> Card:
     """The card at an address, or the only one; raises NoCard or BadInput in plain words."""
     if not cards:
-        raise NoCard(
-            "No graphics card on this bench: no PCI device of class display or processing "
-            "accelerator.\nIs the card seated and its power plugged in? `burnin cards` lists what "
-            "there is; `--simulated healthy` runs on the simulated machine, `--software-vulkan` "
-            "tries the memory and compute stages on this computer's own processor."
-        )
+        raise NoCard(RunRefusal.NO_CARD())
     if address:
         wanted = address if address.count(":") == 2 else f"0000:{address}"
         for card in cards:
             if card.identity().address.lower() == wanted.lower():
                 return card
-        found = ", ".join(c.identity().address for c in cards)
-        raise BadInput(f"no card at {address}; there are: {found}")
+        raise BadInput(
+            RunRefusal.NO_CARD_AT(address=address, there=tuple(c.identity().address for c in cards))
+        )
     if len(cards) > 1:
-        found = ", ".join(card_text(c.identity()) for c in cards)
-        raise BadInput(f"{len(cards)} cards on this bench, say which with --card ADDRESS: {found}")
+        raise BadInput(
+            RunRefusal.SEVERAL_CARDS(
+                count=len(cards), there=tuple(card_text(c.identity()) for c in cards)
+            )
+        )
     return cards[0]
 
 

@@ -24,9 +24,9 @@ from pathlib import Path
 
 from burnin.core.clock import iso
 from burnin.core.errors import HeldByAnotherRun
-from burnin.core.files.account import name_of, own_uid
 from burnin.core.files.disk import read_at
 from burnin.core.files.open_flags import BINARY, CLOEXEC, NOFOLLOW, NONBLOCK
+from burnin.core.files.own_process import name_of, own_uid
 from burnin.core.files.whole_lock import lock_alone, lock_beside_readers
 from burnin.core.identity import Identity
 from burnin.core.meaning import Note, Reason, Value

@@ -58,3 +58,17 @@ def resumed(times: int) -> Note | None:
     if not times:
         return None
     return RunNote.RESUMED_ONCE() if times == 1 else RunNote.RESUMED_OFTEN(times_count=times)
+
+
+class RunRefusal(ReasonCode):
+    """What was asked of a run and cannot be had; `there` is what could have been."""
+
+    NO_OPTIONS = "refused_run_no_options", "words"
+    OWN_ENGINE = "refused_run_own_engine"
+    NO_CARD = "refused_run_no_card"
+    NO_CARD_AT = "refused_run_no_card_at", "address", "there"
+    SEVERAL_CARDS = "refused_run_several_cards", "count", "there"
+    OLDER_FORMAT = "refused_run_older_format", "folder", "format"
+    AT_ITS_END = "refused_run_at_its_end", "folder", "verdict"
+    OTHER_CARD = "refused_run_other_card", "folder", "card"
+    OTHER_SERIAL = "refused_run_other_serial", "folder", "serial"

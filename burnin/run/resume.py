@@ -26,7 +26,7 @@ from burnin.run.bench import card_text, open_bench_for
 from burnin.run.card_lock import holder_of
 from burnin.run.plan import Earlier, RunPlan
 from burnin.run.proven.shown import USUAL_AGE, ProofAge
-from burnin.run.reasons import RunNote, RunReason
+from burnin.run.reasons import RunNote, RunReason, RunRefusal
 from burnin.run.record_lock import RecordLock, lock_record
 from burnin.stages.context import Interrupted
 from burnin.stages.registry import stage_kind
@@ -95,15 +95,12 @@ def read_earlier(record: Record) -> Earlier:
     """
     folder, run = record.folder, record.run
     if record.format_read != FORMAT:
-        raise RecordError(
-            f"{folder} was written by an older version of this tool (format {record.format_read});"
-            " it can be read and judged, a run does not go on in it: begin anew"
-        )
+        raise RecordError(RunRefusal.OLDER_FORMAT(folder=str(folder), format=record.format_read))
     judged = judge_anew(record)
     if judged.unsound:
         raise RecordError(RunReason.NOT_GONE_ON_WITH(folder=str(folder), flaws=judged.unsound))
     if run.ended is Ended.DONE and not any(map(_is_open, record.stages)):
-        raise RecordError(f"{folder}: this run came to its end ({run.verdict}); nothing to resume")
+        raise RecordError(RunRefusal.AT_ITS_END(folder=str(folder), verdict=run.verdict.value))
     outcomes: dict[str, StageOutcome] = {}
     readings: dict[str, tuple[Reading, ...]] = {}
     failed: dict[str, tuple[Reading, ...]] = {}
@@ -162,12 +159,10 @@ def _is_open(stage: StageRow) -> bool:
 def _same_card(folder: Path, now: Identity, then: Identity) -> None:
     """Raise BadInput where another card than the record's is on this bench."""
     if (now.vendor_id, now.device_id) != (then.vendor_id, then.device_id):
-        raise BadInput(
-            f"{folder} was begun on {card_text(then)}; another card is on this bench now"
-        )
+        raise BadInput(RunRefusal.OTHER_CARD(folder=str(folder), card=card_text(then)))
     serial = known(then.serial)
     if serial is not None and plain(now.serial) != serial:
-        raise BadInput(f"{folder} was begun on the card with serial {serial}")
+        raise BadInput(RunRefusal.OTHER_SERIAL(folder=str(folder), serial=str(serial)))
 
 
 def seconds_since(started_utc: str, now: datetime) -> float:

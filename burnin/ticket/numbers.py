@@ -6,10 +6,12 @@ import re
 from pathlib import Path
 
 from burnin.core.errors import BadInput
+from burnin.core.meaning import Term
 from burnin.record.batches.batch import BATCHES, NIGHTS
 from burnin.ticket.log.store import ticket_at, ticket_folder
 from burnin.ticket.log.whole_ticket import WholeTicket
 from burnin.ticket.proven.past_runs import past_runs
+from burnin.ticket.refusals import StrangerTerm, TicketRefusal
 
 RESERVED = ("bench", BATCHES, NIGHTS)
 """Folders of results/ that hold something else than a ticket, in lower case."""
@@ -30,20 +32,22 @@ def ticket_of_number(results: Path, number: str) -> WholeTicket | None:
         if there.number.strip() == number.strip():
             return there
         raise BadInput(
-            f"number {number!r} would lie in {folder}, where ticket {there.number!r} is: type"
-            f" that, or take another number, such as {_free(folder)}"
+            TicketRefusal.OTHERS_FOLDER(
+                number=number, folder=str(folder), there=there.number, free=_free(folder)
+            )
         )
     if _DAY.fullmatch(folder.name) or folder.name.lower() in RESERVED:
-        kept = "runs without a ticket" if _DAY.fullmatch(folder.name) else "something else"
+        is_day = _DAY.fullmatch(folder.name) is not None
+        kept = TicketRefusal.KEPT_FOR_DAYS if is_day else TicketRefusal.KEPT_FOR_ELSE
         raise BadInput(
-            f"number {number!r}: {folder} is where {kept} is kept; take another number, such as"
-            f" {_free(folder)}"
+            kept(number=number, folder=str(folder), free=_free(folder))
         )
     strangers = _strangers(folder, number)
     if strangers:
         raise BadInput(
-            f"number {number!r} would lie in {folder}, where {', '.join(strangers)} lies; take"
-            f" another number, such as {_free(folder)}"
+            TicketRefusal.STRANGERS(
+                number=number, folder=str(folder), strangers=strangers, free=_free(folder)
+            )
         )
     return None
 
@@ -56,13 +60,16 @@ def runs_of_number(results: Path, number: str) -> list[dict[str, object]]:
     ]
 
 
-def _strangers(folder: Path, number: str) -> list[str]:
+def _strangers(folder: Path, number: str) -> tuple[Term, ...]:
     """What lies in a folder and is no run of this number."""
     if folder.exists() and not folder.is_dir():
-        return ["a file"]
+        return (StrangerTerm.FILE(),)
     numbers = {run.run.ticket.number for run in past_runs(folder)}
     named = sorted(numbers - {number})
-    return [f"a record of {name!r}" if name else "a record without a ticket" for name in named]
+    return tuple(
+        StrangerTerm.RECORD_OF(number=name) if name else StrangerTerm.RECORD_ALONE()
+        for name in named
+    )
 
 
 def _free(folder: Path) -> str:

@@ -16,6 +16,7 @@ from burnin.ticket.log.days_and_spans import moment_of, parse_from, utc_now
 from burnin.ticket.log.store import add
 from burnin.ticket.log.whole_ticket import Deferral, WholeTicket
 from burnin.ticket.meanings import TicketReason
+from burnin.ticket.refusals import TicketRefusal
 
 
 def put_off_stage(
@@ -29,7 +30,7 @@ def put_off_stage(
 ) -> WholeTicket:
     """Put a stage off; raises BadInput for one that the profile does not have, or no reason."""
     if not reason.strip():
-        raise BadInput(f"why is {stage} put off? A reason is printed on the sheet")
+        raise BadInput(TicketRefusal.WHY_PUT_OFF(stage=stage))
     name = _known_stage(ticket, stage)
     fields = {
         "stage": name,
@@ -44,8 +45,13 @@ def take_up_stage(
 ) -> WholeTicket:
     """A stage that was put off is put off no longer; raises BadInput where it was not."""
     if stage not in ticket.deferrals:
-        there = ", ".join(ticket.deferrals) or "nothing"
-        raise BadInput(f"{stage} is not put off on ticket {ticket.number}; put off: {there}")
+        if not ticket.deferrals:
+            raise BadInput(TicketRefusal.NOTHING_PUT_OFF(stage=stage, number=ticket.number))
+        raise BadInput(
+            TicketRefusal.NOT_PUT_OFF(
+                stage=stage, number=ticket.number, there=tuple(ticket.deferrals)
+            )
+        )
     return add(ticket, "undeferred", {"stage": stage}, by=by, now=now)
 
 
@@ -126,5 +132,5 @@ def _known_stage(ticket: WholeTicket, stage: str) -> str:
         stages = list(enumerate(loaded.profile.stages, start=1))
         names = [s.stage for _, s in stages] + [stage_name(n, s) for n, s in stages]
     if stage not in names:
-        raise BadInput(f"no stage {stage[:40]!r}: there are {', '.join(dict.fromkeys(names))}")
+        raise BadInput(TicketRefusal.NO_STAGE(stage=stage, there=tuple(dict.fromkeys(names))))
     return stage

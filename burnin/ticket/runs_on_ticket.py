@@ -27,6 +27,7 @@ from burnin.ticket.log.store import who
 from burnin.ticket.log.ticket_from_log import LOG, fold
 from burnin.ticket.log.whole_ticket import WholeTicket
 from burnin.ticket.proven.card_of_ticket import to_bind, unlike
+from burnin.ticket.refusals import TicketRefusal
 from burnin.ticket.shop.log_head import vouching
 
 _END_IS_WORTH_S = 120.0
@@ -62,10 +63,7 @@ def begun(
         if ticket is None:
             return []
         if ticket.closed:
-            raise BadInput(
-                f"ticket {ticket.number} was closed {ticket.closed}; `burnin ticket reopen"
-                f" {ticket.number}` opens it again"
-            )
+            raise BadInput(TicketRefusal.CLOSED(number=ticket.number, closed_utc=ticket.closed))
         moment = max(iso(now or utc_now()), log.events[-1].time_utc)
         name, clock = by or who(), None if now else present_stamp()
         return [

@@ -8,6 +8,7 @@ from datetime import datetime
 from pathlib import Path
 
 from burnin.core.clock import moment_of
+from burnin.core.meaning import Value
 from burnin.core.verdict import RunVerdict
 from burnin.ticket.log.days_and_spans import utc_now
 from burnin.ticket.log.store import all_tickets
@@ -30,8 +31,8 @@ class Line:
     late_days: int
 
 
-def open_tickets(results: Path, now: datetime | None = None) -> tuple[list[Line], list[str]]:
-    """Open tickets, most urgent first, and a sentence for each ticket that cannot be read.
+def open_tickets(results: Path, now: datetime | None = None) -> tuple[list[Line], list[Value]]:
+    """Open tickets, most urgent first, and what is wrong with each ticket that cannot be read.
 
     Overdue ones come first, then expedited ones, then by the promised day.
     """
@@ -43,7 +44,7 @@ def open_tickets(results: Path, now: datetime | None = None) -> tuple[list[Line]
 
 def find_tickets(
     results: Path, words: str, now: datetime | None = None
-) -> tuple[list[Line], list[str]]:
+) -> tuple[list[Line], list[Value]]:
     """Tickets, closed ones too, in which every one of `words` occurs, upper or lower case."""
     moment = now or utc_now()
     tickets, faults = all_tickets(results)

@@ -21,6 +21,7 @@ from burnin.ticket.intake.damage import places
 from burnin.ticket.log.days_and_spans import moment_of
 from burnin.ticket.log.whole_ticket import WholeTicket
 from burnin.ticket.proven.past_runs import past_runs
+from burnin.ticket.refusals import TicketRefusal
 
 
 @dataclass(frozen=True)
@@ -46,10 +47,7 @@ def told_to_explain(ticket: WholeTicket, profile: Profile | None = None) -> Tick
     named = dict.fromkeys(name for name in (*seen, *ticket.repaired_contacts) if name in there)
     runs = [run for run in past_runs(ticket.folder) if run.is_of(ticket) and not run.of_software]
     if not runs:
-        raise BadInput(
-            f"ticket {ticket.number} has no run of its card yet: burnin run --ticket"
-            f" {ticket.number}, or tell what was seen: burnin explain --seen 'no card'"
-        )
+        raise BadInput(TicketRefusal.NO_RUN(number=ticket.number))
     worked = ticket.last_repair_utc
     since = [run for run in runs if not worked or run.started > moment_of(worked)]
     folders = tuple(run.folder for run in since or runs)

@@ -23,6 +23,7 @@ from burnin.card.recording.recorded_files import INDEX, RecordedFiles
 from burnin.card.recording.stripping import stripped
 from burnin.card.sources.nvml_values import VALUE_BY_TYPE
 from burnin.core.errors import BadInput
+from tests.refusals import refused
 
 DATA = Path(__file__).parents[1] / "data"
 CARD, PORT = "0000:01:00.0", "0000:00:01.0"
@@ -118,9 +119,9 @@ def test_an_error_comes_back_as_the_same_error(
 
 def test_a_folder_that_holds_something_is_refused(bench: Path, tmp_path: Path) -> None:
     _put(tmp_path / "copy", "/other", "")
-    with pytest.raises(BadInput, match="not empty"):
+    with refused(BadInput, match="not empty"):
         record_bench(tmp_path / "copy", (), bench=bench, this_machine=False)
-    with pytest.raises(BadInput, match="no recording"):
+    with refused(BadInput, match="no recording"):
         RecordedFiles(tmp_path / "copy")
 
 

@@ -15,6 +15,7 @@ from packaging.utils import canonicalize_name
 from burnin.cli.packages.installed import TOOL, found, requirements
 from burnin.cli.packages.locks import Locked, lock_names, parsed, read_lock
 from burnin.core.errors import BadInput
+from tests.refusals import refused
 
 ROOT = Path(__file__).parents[2]
 FOLDER = ROOT / "burnin" / "cli" / "packages"
@@ -105,7 +106,7 @@ def test_a_lock_holds_names_versions_and_sums_and_nothing_else(name: str) -> Non
     ],
 )
 def test_a_line_that_locks_nothing_is_refused_with_its_place(text: str, told: str) -> None:
-    with pytest.raises(BadInput, match=told):
+    with refused(BadInput, match=told):
         list(parsed(text, "lock.x.txt"))
 
 

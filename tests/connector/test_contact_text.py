@@ -11,6 +11,7 @@ from burnin.connector.contact_map import contacts
 from burnin.connector.contact_text import contacts_text
 from burnin.core.errors import BadInput
 from burnin.report.languages.catalogue import catalogue
+from tests.refusals import refused
 
 
 def told(*names: str, lane: int | None = None, group: str | None = None, width: int = 80) -> str:
@@ -83,7 +84,7 @@ def test_a_connector_shows_budget_and_sense_table() -> None:
 
 
 def test_unknown_names_end_in_a_clear_error() -> None:
-    with pytest.raises(BadInput, match="nearest: B82"):
+    with refused(BadInput, match="nearest: B82"):
         told("B82", "B83")
-    with pytest.raises(BadInput, match="lanes 0 to 15"):
+    with refused(BadInput, match="lanes 0 to 15"):
         told(lane=16)

@@ -18,6 +18,7 @@ from burnin.connector.finding import (
 )
 from burnin.connector.other_connectors import plug_contacts
 from burnin.core.errors import BadInput
+from tests.refusals import refused
 
 
 @pytest.mark.parametrize(
@@ -29,7 +30,7 @@ from burnin.core.errors import BadInput
     ],
 )  # fmt: skip
 def test_unknown_contact_names_the_nearest(typed: str, nearest: str) -> None:
-    with pytest.raises(BadInput, match=rf"{re.escape(typed)}: .*nearest: {re.escape(nearest)}$"):
+    with refused(BadInput, match=rf"{re.escape(typed)}: .*nearest: {re.escape(nearest)}$"):
         find_contacts(typed)
 
 
@@ -51,7 +52,7 @@ def test_any_text_is_a_contact_or_a_clear_error(text: str) -> None:
 
 @pytest.mark.parametrize(("lane", "nearest"), [(16, 15), (-1, 0), (31, 15)])
 def test_unknown_lane_names_the_nearest(lane: int, nearest: int) -> None:
-    with pytest.raises(BadInput, match=rf"lanes 0 to 15; nearest: {nearest}$"):
+    with refused(BadInput, match=rf"lanes 0 to 15; nearest: {nearest}$"):
         contacts_of_lane(lane)
 
 
@@ -71,17 +72,17 @@ def test_groups_by_their_beginning() -> None:
 
 
 def test_unknown_group_names_the_nearest_and_all() -> None:
-    with pytest.raises(BadInput, match=r"nearest: presence_detect; all: .*ground"):
+    with refused(BadInput, match=r"nearest: presence_detect; all: .*ground"):
         contacts_of_group("presense")
-    with pytest.raises(BadInput, match="there is none; all: "):
+    with refused(BadInput, match="there is none; all: "):
         contacts_of_group("")
 
 
 def test_marks_must_be_known_and_on_the_edge() -> None:
     assert find_marks({"b81": "damaged"}) == {"B81": "damaged"}
-    with pytest.raises(BadInput, match="mark 'burnt' is none of damaged"):
+    with refused(BadInput, match="mark 'burnt' is none of damaged"):
         find_marks({"B81": "burnt"})
-    with pytest.raises(BadInput, match="only contacts of the edge"):
+    with refused(BadInput, match="only contacts of the edge"):
         find_marks({"dp/18": "damaged"})
-    with pytest.raises(BadInput, match="only contacts of the edge"):
+    with refused(BadInput, match="only contacts of the edge"):
         find_marks({"dp": "damaged"})

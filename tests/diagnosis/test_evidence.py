@@ -21,6 +21,7 @@ from burnin.report.explanation import explanation_text
 from burnin.run.reasons import RunReason
 from burnin.stages.link.meanings import LinkNote
 from tests.diagnosis.records import link_readings, reason_json, run_json, tables
+from tests.refusals import refused
 
 LINK = {"stage": "3-link", "kind": "link"}
 
@@ -135,7 +136,7 @@ def explained(evidence: Evidence) -> str:
 
 def test_run_json_of_the_wrong_shape_is_refused(tmp_path: Path) -> None:
     run_json(tmp_path, ["3-link"])
-    with pytest.raises(RecordError, match="stages"):
+    with refused(RecordError, match="stages"):
         read_evidence(tmp_path)
 
 

@@ -21,6 +21,7 @@ from burnin.run.reasons import RunReason
 from tests.diagnosis.looks import lane_three, look
 from tests.diagnosis.records import reason_json, run_json, tables
 from tests.evaluation.observing import observe
+from tests.refusals import refused
 from tests.run.shared_runs import SharedRuns
 from tests.sim.machines import with_causes
 
@@ -114,12 +115,12 @@ def test_a_record_tells_what_the_bench_would_tell_directly(records: dict[str, Pa
 
 
 def test_an_unknown_contact_is_refused(records: dict[str, Path]) -> None:
-    with pytest.raises(BadInput, match="'B83': A1 to A82 and B1 to B82"):
+    with refused(BadInput, match="'B83': A1 to A82 and B1 to B82"):
         explain_record(records["healthy"], ["B83"])
 
 
 def test_a_folder_that_is_no_record_is_refused(tmp_path: Path) -> None:
-    with pytest.raises(RecordError, match=r"run\.json"):
+    with refused(RecordError, match=r"run\.json"):
         explain_record(tmp_path)
 
 

@@ -10,6 +10,7 @@ from burnin.diagnosis.meanings import NextCheck
 from burnin.diagnosis.outputs.looks import OutputLook, Picture
 from burnin.diagnosis.point_state import PointSaid
 from tests.diagnosis.looks import look
+from tests.refusals import refused
 
 
 def test_what_a_meter_said_is_read_as_typed() -> None:
@@ -27,7 +28,7 @@ def test_what_a_meter_said_is_read_as_typed() -> None:
     ],
 )
 def test_anything_else_is_refused_with_what_to_type(typed: str) -> None:
-    with pytest.raises(BadInput, match="--after"):
+    with refused(BadInput, match="--after"):
         after_of(typed)
 
 

@@ -14,6 +14,7 @@ from burnin.diagnosis.evidence import Evidence
 from burnin.diagnosis.outputs.looks import Edid, OutputLook, Picture
 from burnin.diagnosis.several_records import of_several
 from tests.diagnosis.looks import look
+from tests.refusals import refused
 
 
 def test_a_link_is_read_as_typed() -> None:
@@ -47,7 +48,7 @@ def test_outputs_are_read_as_typed() -> None:
     ["", ",", "warm", "x3", "x16 of x8", "gen 9", "x8, no card", "DP-1", "DP-1 odd", "it broke"],
 )
 def test_anything_else_is_refused_with_what_to_type(typed: str) -> None:
-    with pytest.raises(BadInput, match="--seen"):
+    with refused(BadInput, match="--seen"):
         evidence_seen(typed)
 
 

@@ -16,8 +16,8 @@ import pytest
 _HIDDEN = """
 import os, select, signal, socket, sys
 import burnin.cli.app
-from burnin.core.files import account, disk, whole_lock
-account.own_uid = lambda: 0
+from burnin.core.files import disk, own_process, whole_lock
+own_process.own_uid = lambda: 0
 whole_lock._lock = lambda handle, alone: None
 disk._to_disk = os.fsync
 disk.sync_folder = lambda folder: None

@@ -24,6 +24,7 @@ from burnin.record.schema.tables import JOURNAL, READINGS, SAMPLES, SampleRow
 from burnin.report.languages.catalogue import catalogue, language_names
 from burnin.run.record_lock import lock_record
 from tests.record import streams
+from tests.refusals import refused
 from tests.report import records
 
 FILES = (JOURNAL, READINGS, SAMPLES, "not_read.csv")
@@ -93,7 +94,7 @@ def test_a_file_that_became_shorter_is_read_anew(whole: Path) -> None:
 
 
 def test_a_folder_without_a_record_says_so(tmp_path: Path) -> None:
-    with pytest.raises(RecordError, match=r"run\.json"):
+    with refused(RecordError, match=r"run\.json"):
         FollowedRecord(tmp_path).look()
 
 

@@ -38,6 +38,7 @@ from burnin.record.reasons import RecordReason
 from burnin.record.schema.tables import TABLES
 from burnin.record.writer import RecordWriter
 from tests.record import streams
+from tests.refusals import refused
 
 FIRST, SECOND = "1-enumeration", "2-link"
 
@@ -376,7 +377,7 @@ def test_a_run_json_that_is_none_is_refused(
 ) -> None:
     if text is not None:
         (tmp_path / "run.json").write_text(text)
-    with pytest.raises(RecordError, match=complaint):
+    with refused(RecordError, match=complaint):
         read_record(tmp_path)
 
 
@@ -384,7 +385,7 @@ def test_a_run_that_was_cut_before_its_record_began_is_told_from_a_wrong_folder(
     tmp_path: Path,
 ) -> None:
     (tmp_path / "run.json.new").write_text("{")
-    with pytest.raises(RecordError, match="cut short before its record began"):
+    with refused(RecordError, match="cut short before its record began"):
         read_record(tmp_path)
 
 
@@ -392,7 +393,7 @@ def test_a_wrong_word_in_run_json_is_refused_with_its_place(copy: Path) -> None:
     content = json.loads((copy / "run.json").read_text())
     content["stages"][1]["verdict"] = "passed"
     (copy / "run.json").write_text(json.dumps(content))
-    with pytest.raises(RecordError, match=r"stages\.1\.verdict"):
+    with refused(RecordError, match=r"stages\.1\.verdict"):
         read_record(copy)
 
 

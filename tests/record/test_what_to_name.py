@@ -8,6 +8,7 @@ import pytest
 
 from burnin.core.errors import RecordError
 from burnin.record.reader import read_record
+from tests.refusals import words_of
 from tests.report import records
 
 
@@ -16,7 +17,7 @@ def test_the_newest_record_below_is_named(tmp_path: Path, named: str) -> None:
     record = records.passed().write(tmp_path / "2026-03-01" / "20260301T233000Z-0a1b")
     with pytest.raises(RecordError) as raised:
         read_record(tmp_path / named)
-    assert f"newest record below it is {record}" in str(raised.value)
+    assert f"newest record below it is {record}" in words_of(raised.value)
 
 
 @pytest.mark.parametrize(
@@ -28,5 +29,5 @@ def test_where_there_is_none_it_is_told_where_records_lie(
     (tmp_path / "empty").mkdir()
     with pytest.raises(RecordError) as raised:
         read_record(tmp_path / named)
-    assert words in str(raised.value)
-    assert "results/DATE/RUN" in str(raised.value)
+    assert words in words_of(raised.value)
+    assert "results/DATE/RUN" in words_of(raised.value)

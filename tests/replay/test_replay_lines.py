@@ -21,6 +21,7 @@ from burnin.replay.case import case_of_recording
 from burnin.replay.judging import Judging
 from burnin.replay.recording_file import BadRow, open_recording
 from burnin.thermal.states import CooledBy
+from tests.refusals import refused
 from tests.thermal.cards import DRY, LOOP_LIKE, OneBlock
 
 STEPS = ((3.0, 150.0), (40.0, 300.0), (80.0, 420.0))
@@ -190,7 +191,7 @@ def test_a_stream_is_decided_row_by_row_before_the_next_is_given(tmp_path: Path)
     ],
 )
 def test_a_setting_that_cannot_be_used_is_an_error_with_its_line(comment: str) -> None:
-    with pytest.raises(BadInput, match="line 2"):
+    with refused(BadInput, match="line 2"):
         open_recording("x.csv", io.StringIO(f"# a remark\n{comment}\ntime_s,power_w,gpu_temp_c\n"))
 
 
@@ -312,5 +313,5 @@ def test_a_drawing_is_of_one_file(tmp_path: Path) -> None:
     draw_replay([str(file)], None, target, "en")
     assert target.read_text(encoding="utf-8").startswith("<?xml")
     for files in ([str(file), str(file)], ["-"]):
-        with pytest.raises(BadInput, match="one"):
+        with refused(BadInput, match="one"):
             draw_replay(files, None, target, "en")

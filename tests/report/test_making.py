@@ -6,10 +6,9 @@ import subprocess
 import sys
 from pathlib import Path
 
-import pytest
-
 from burnin.core.errors import RecordError
 from burnin.report.make import make_sheet
+from tests.refusals import refused
 from tests.report import records
 
 
@@ -43,7 +42,7 @@ def test_a_record_of_nothing_but_its_facts_gives_a_sheet(tmp_path: Path) -> None
 def test_a_place_that_cannot_be_written_is_told_and_nothing_half_is_left(tmp_path: Path) -> None:
     folder = records.passed().write(tmp_path / "r")
     (folder / "sheet.pdf").mkdir()
-    with pytest.raises(RecordError, match=r"sheet\.pdf cannot be written"):
+    with refused(RecordError, match=r"sheet\.pdf: cannot be written"):
         make_sheet(folder)
     assert not [path for path in folder.iterdir() if path.name.endswith(".part")]
 

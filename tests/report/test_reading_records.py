@@ -13,13 +13,14 @@ from burnin.core.errors import RecordError
 from burnin.record.reader import read_record
 from burnin.report.languages.catalogue import catalogue
 from burnin.report.sheet.content import compose
+from tests.refusals import refused
 from tests.report import records
 
 WORDS = catalogue("en")
 
 
 def test_a_folder_without_run_json_is_refused_in_plain_words(tmp_path: Path) -> None:
-    with pytest.raises(RecordError, match=r"holds no run\.json"):
+    with refused(RecordError, match=r"holds no run\.json"):
         read_record(tmp_path)
 
 
@@ -35,7 +36,7 @@ def test_a_folder_without_run_json_is_refused_in_plain_words(tmp_path: Path) -> 
 )
 def test_a_run_json_that_is_none_is_refused(tmp_path: Path, text: str, complaint: str) -> None:
     (tmp_path / "run.json").write_text(text)
-    with pytest.raises(RecordError, match=complaint):
+    with refused(RecordError, match=complaint):
         read_record(tmp_path)
 
 

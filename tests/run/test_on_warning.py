@@ -12,6 +12,7 @@ from burnin.core.reading import Verdict
 from burnin.core.verdict import RunVerdict
 from burnin.stages.thermal_ramp.meanings import ThermalRampReason
 from tests.evaluation.held_back import HOLDS_BACK, SHARES, WATTS
+from tests.refusals import refused
 from tests.run.driving import Ran, run_simulated, said
 from tests.run.ramps import (
     DRY,
@@ -106,5 +107,5 @@ def test_without_the_table_nothing_is_said_of_warnings(tmp_path: Path) -> None:
 
 
 def test_the_table_needs_the_forecast() -> None:
-    with pytest.raises(ProfileError, match="on_warning needs forecast = true"):
+    with refused(ProfileError, match="on_warning needs forecast = true"):
         ramp_profile("fans", f"{SHARES}\n{HOLDS_BACK}", forecast=False)

@@ -27,6 +27,7 @@ from burnin.run.record_lock import lock_record
 from burnin.run.resume import plan_again, read_earlier, seconds_since
 from tests.record import streams
 from tests.record.streams import WhyReason
+from tests.refusals import refused, words_of
 from tests.replay.told_runs import Told, bad, end, good, record_of, start
 
 NO_LAMP = WhyReason.NO_LAMP()
@@ -168,9 +169,9 @@ def test_a_run_does_not_go_on_with_another_card(
     with pytest.raises(BadInput) as told:
         plan_again(record.folder)
     ids = f"{then.vendor_id:04x}:{then.device_id:04x}"
-    assert str(told.value) == (
+    assert words_of(told.value) == (
         f"{record.folder} was begun on Corvane Strata 8 ({ids}) at {then.address}, 24 GiB;"
-        " another card is on this bench now"
+        " another card is on this bench now: put that one in, or begin anew"
     )
 
 
@@ -181,7 +182,9 @@ def test_a_run_does_not_go_on_with_a_card_of_another_number(
     record = begun(card=replace(identity, serial="0123"))
     with pytest.raises(BadInput) as told:
         plan_again(record.folder)
-    assert str(told.value) == f"{record.folder} was begun on the card with serial 0123"
+    assert words_of(told.value) == (
+        f"{record.folder} was begun on the card with serial 0123: put that one in, or begin anew"
+    )
 
 
 def test_a_card_that_told_no_number_goes_on(begun: Begun, identity: Identity) -> None:
@@ -229,7 +232,7 @@ def test_who_holds_a_record_that_had_no_card_cannot_be_named(begun: Begun) -> No
 
 def test_a_run_at_its_end_is_not_planned_anew(begun: Begun) -> None:
     record = begun(PASSED, end(RunVerdict.PASS))
-    with pytest.raises(RecordError, match="nothing to resume"):
+    with refused(RecordError, match="nothing to resume"):
         plan_again(record.folder)
     assert is_free(record.folder)
 

@@ -19,6 +19,7 @@ from burnin.run.proven.meanings import ProofReason, ProvenReason
 from burnin.run.proven.proof import refusals
 from burnin.run.proven.shown import ProofAge, bench_shown
 from burnin.run.proven.telling import further_terms, shown_term
+from tests.refusals import refused
 from tests.run.driving import run_simulated
 from tests.run.known_good import link_alone, run
 
@@ -188,7 +189,7 @@ def test_what_is_forgotten_counts_no_more_and_stays_written(tmp_path: Path) -> N
     forget_slot(tmp_path, "00:01.0", slot.bench, "Ilse Tarn")
     assert why(run("healthy", tmp_path)) is ProvenReason.FORGOTTEN
     assert record.run.run_id in file_of(tmp_path, slot).read_text()
-    with pytest.raises(BadInput, match="nothing is proven"):
+    with refused(BadInput, match="nothing is proven"):
         forget_slot(tmp_path, "00:01.0", slot.bench, "Ilse Tarn")
     later = run("healthy", tmp_path)
     assert declare(later, tmp_path) == ()
@@ -209,7 +210,7 @@ def test_a_changed_line_proves_nothing_and_a_torn_end_costs_itself_alone(tmp_pat
 def test_the_same_run_is_declared_once(tmp_path: Path) -> None:
     record = run("healthy", tmp_path)
     declare(record, tmp_path)
-    with pytest.raises(BadInput, match="already"):
+    with refused(BadInput, match="already"):
         declare(record, tmp_path)
 
 

@@ -15,6 +15,7 @@ from burnin.sim.causes.kinds import ContactCause
 from burnin.sim.practise.answers import answers, cause_text, judge_answer, task_text
 from burnin.sim.practise.exercise import drawn
 from burnin.sim.practise.meter import meter_text
+from tests.refusals import refused
 from tests.run.driving import run_simulated
 
 seeds = st.integers(0, 100_000)
@@ -58,13 +59,13 @@ def test_the_right_lane_is_near() -> None:
 
 @pytest.mark.parametrize("answer", ["B83", "lane 16", "gremlin", "", "B54+"])
 def test_an_answer_that_names_nothing_is_refused(answer: str) -> None:
-    with pytest.raises(BadInput, match="names nothing"):
+    with refused(BadInput, match="names nothing"):
         judge_answer(3, answer)
 
 
 @pytest.mark.parametrize("name", ["practise:", "practise:x", "practise:-1", "practise:²"])
 def test_a_name_without_a_seed_is_refused(name: str) -> None:
-    with pytest.raises(BadInput, match="comes a whole number"):
+    with refused(BadInput, match="comes a whole number"):
         scenario_named(name)
 
 
@@ -104,5 +105,5 @@ def _sound(text: str) -> bool:
 
 
 def test_the_meter_refuses_an_unknown_contact() -> None:
-    with pytest.raises(BadInput, match="no contact 'B99'"):
+    with refused(BadInput, match="no contact 'B99'"):
         meter_text(1, ["B99"])

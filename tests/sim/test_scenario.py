@@ -7,6 +7,7 @@ import pytest
 
 from burnin.core.errors import ScenarioError
 from burnin.sim.scenario.model import load_scenario, scenario_from, scenario_names
+from tests.refusals import refused, words_of
 from tests.sim.machines import content_of
 
 EXPECTED = {
@@ -151,7 +152,7 @@ def test_a_bad_scenario_names_file_field_value_and_what_is_allowed(
 ) -> None:
     with pytest.raises(ScenarioError) as caught:
         scenario_from(content, "bench.toml")
-    (line,) = str(caught.value).splitlines()
+    (line,) = words_of(caught.value).splitlines()
     file, where, told, *rule = line.split(": ")
     assert file == "bench.toml"
     assert where == field
@@ -164,13 +165,13 @@ def test_every_fault_of_a_file_is_told_at_once() -> None:
     content["card"]["width_lanes"] = 3
     with pytest.raises(ScenarioError) as caught:
         scenario_from(content, "bench.toml")
-    assert len(str(caught.value).splitlines()) == 2
+    assert len(words_of(caught.value).splitlines()) == 2
 
 
 def test_a_missing_key_is_named() -> None:
     content = content_of("healthy")
     del content["card"]["cooling"]
-    with pytest.raises(ScenarioError, match=r"card\.cooling: given nothing: Field required"):
+    with refused(ScenarioError, match=r"card\.cooling: given nothing: Field required"):
         scenario_from(content, "bench.toml")
 
 
@@ -186,10 +187,10 @@ def test_a_file_of_the_technicians_own_is_read(tmp_path: Path) -> None:
 def test_a_file_that_is_no_toml_is_refused(tmp_path: Path, text: str, told: str) -> None:
     own = tmp_path / "mine.toml"
     own.write_bytes(text.encode("latin-1"))
-    with pytest.raises(ScenarioError, match=told):
+    with refused(ScenarioError, match=told):
         load_scenario(str(own))
 
 
 def test_an_unknown_name_is_answered_with_the_known_ones() -> None:
-    with pytest.raises(ScenarioError, match=r"no such scenario .*dead_output.*healthy"):
+    with refused(ScenarioError, match=r"no such scenario .*dead_output.*healthy"):
         load_scenario("helthy")

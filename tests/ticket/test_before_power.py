@@ -19,6 +19,7 @@ from burnin.ticket.before_power.value_file import read_csv
 from burnin.ticket.before_power.values import Entry, take
 from burnin.ticket.log.store import add, read_ticket
 from burnin.ticket.log.ticket_from_log import LOG
+from tests.refusals import refused, words_of
 from tests.ticket.tickets import at, profile, sagen, say, ticket
 
 BAD = [
@@ -57,9 +58,9 @@ def test_a_bad_value_is_explained_and_the_ticket_stays_as_it_was(
 ) -> None:
     there = ticket(tmp_path)
     before = (there.folder / LOG).read_bytes()
-    with pytest.raises(BadInput, match=r".") as caught:
+    with refused(BadInput, match=r".") as caught:
         take(there, [Entry("supply_core", "0.4 Ω"), Entry(point, text)], profile())
-    assert told in str(caught.value)
+    assert told in words_of(caught.value)
     assert (there.folder / LOG).read_bytes() == before
 
 
@@ -84,18 +85,18 @@ def test_a_bad_csv_file_is_explained_and_the_ticket_stays_as_it_was(
     before = (there.folder / LOG).read_bytes()
     file = tmp_path / "values.csv"
     file.write_text(content, "utf-8")
-    with pytest.raises(BadInput, match=r".") as caught:
+    with refused(BadInput, match=r".") as caught:
         take(there, read_csv(file), profile())
-    assert told in str(caught.value)
+    assert told in words_of(caught.value)
     assert (there.folder / LOG).read_bytes() == before
 
 
 def test_a_csv_file_that_is_no_text_is_refused(tmp_path: Path) -> None:
     file = tmp_path / "values.csv"
     file.write_bytes(b"point,value,unit\n\xff\x00\n")
-    with pytest.raises(BadInput, match="not utf-8"):
+    with refused(BadInput, match="not utf-8"):
         read_csv(file)
-    with pytest.raises(BadInput, match="cannot be read"):
+    with refused(BadInput, match="cannot be read"):
         read_csv(tmp_path / "none.csv")
 
 
@@ -123,7 +124,7 @@ def test_the_meters_accuracy_becomes_an_expanded_uncertainty() -> None:
     assert meter == Meter(0.8, 0.2, 0.003)
     found = parse_quantity("100 Ω", "Ω", meter)
     assert found.uncertainty == pytest.approx(2 * 1.0 / 3**0.5)
-    with pytest.raises(BadInput, match="per cent"):
+    with refused(BadInput, match="per cent"):
         parse_meter("good")
 
 
@@ -159,14 +160,14 @@ def test_a_short_keeps_power_off_until_it_is_measured_away(tmp_path: Path) -> No
 
 def test_overruling_needs_a_written_reason_and_lasts_until_the_next_short(tmp_path: Path) -> None:
     there = take(ticket(tmp_path), [Entry("supply_12v", "1.1 Ω")], profile(), now=at(1))
-    with pytest.raises(BadInput, match="written reason"):
+    with refused(BadInput, match="written reason"):
         overrule(there, "because", profile())
     over = overrule(there, "current-limited supply, thermal camera", profile(), now=at(2))
     assert may_power(over, profile()) is None
     assert over.overrides[0].words == "current-limited supply, thermal camera"
     again = take(over, [Entry("supply_12v", "0.9 Ω")], profile(), now=at(3))
     assert may_power(again, profile()) is not None
-    with pytest.raises(BadInput, match="nothing stands against"):
+    with refused(BadInput, match="nothing stands against"):
         overrule(ticket(tmp_path, "4712"), "a reason long enough", profile())
 
 

@@ -18,6 +18,7 @@ from burnin.core.errors import BadInput, RecordError
 from burnin.ticket.comparison.comparison import Comparison, compare_records
 from burnin.ticket.comparison.rows import Row
 from burnin.ticket.comparison.spread import CHANCE, FAR, far_from, robust_spread
+from tests.refusals import refused
 from tests.report import records
 
 NUMBERS = st.floats(min_value=-1e6, max_value=1e6)
@@ -151,14 +152,14 @@ def test_a_machine_reads_codes_and_numbers(tmp_path: Path) -> None:
 
 def test_what_cannot_be_compared_is_said(tmp_path: Path) -> None:
     mine = write(tmp_path, "mine", 0.2)
-    with pytest.raises(BadInput, match="no other pass of profile"):
+    with refused(BadInput, match="no other pass of profile"):
         compare_records(mine, (), tmp_path)
-    with pytest.raises(BadInput, match="named twice"):
+    with refused(BadInput, match="named twice"):
         compare_records(mine, (mine,), tmp_path)
-    with pytest.raises(RecordError, match=r"holds no run\.json"):
+    with refused(RecordError, match=r"holds no run\.json"):
         compare_records(tmp_path / "none", (), tmp_path)
     (mine / "readings.csv").write_text("stage,reading\n")
-    with pytest.raises(BadInput, match="no measured number"):
+    with refused(BadInput, match="no measured number"):
         compare_records(mine, (), tmp_path)
 
 

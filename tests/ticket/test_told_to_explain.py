@@ -16,6 +16,7 @@ from burnin.ticket.before_power.values import Entry, take
 from burnin.ticket.log.store import add
 from burnin.ticket.log.whole_ticket import WholeTicket
 from burnin.ticket.told_to_explain import told_to_explain
+from tests.refusals import refused
 from tests.ticket.tickets import at, profile, ticket
 
 ONLY = frozenset({"memory", "compute", "thermal_ramp", "display"})
@@ -74,7 +75,7 @@ def test_a_ticket_is_explained_by_its_number(results: Path) -> None:
 
 
 def test_a_ticket_without_a_run_says_what_to_type(tmp_path: Path) -> None:
-    with pytest.raises(BadInput, match="--seen"):
+    with refused(BadInput, match="--seen"):
         told_to_explain(ticket(tmp_path))
 
 

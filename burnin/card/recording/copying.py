@@ -16,6 +16,7 @@ from burnin.card.recording import places
 from burnin.card.recording.names import names_at_hand
 from burnin.card.recording.nvml_answers import RecordingLibrary
 from burnin.card.recording.recorded_files import FORMAT, INDEX, TREE
+from burnin.card.recording.refusals import RecordingRefusal
 from burnin.card.recording.stripping import stripped
 from burnin.card.sources.drm import DRM
 from burnin.card.sources.link import SERVICES
@@ -108,7 +109,7 @@ def record_bench(
     Raises BadInput where the folder is not empty. Nothing is written on the bench.
     """
     if folder.exists() and any(folder.iterdir()):
-        raise BadInput(f"{folder} is not empty: a recording wants a folder of its own")
+        raise BadInput(RecordingRefusal.NOT_EMPTY(folder=str(folder)))
     folder.mkdir(parents=True, exist_ok=True)
     copy, files = _Copy(bench, folder / TREE), HostFiles(bench)
     for path in places.OF_BENCH:

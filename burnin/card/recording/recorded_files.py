@@ -9,6 +9,7 @@ from typing import Any
 
 from burnin.card.files import HostFiles
 from burnin.card.recording.nvml_answers import RecordedLibrary
+from burnin.card.recording.refusals import RecordingRefusal
 from burnin.core.errors import BadInput
 from burnin.core.files.bounded import read_at_most
 
@@ -53,7 +54,7 @@ def _index(folder: Path) -> dict[str, Any]:
         sound = index["format"] == FORMAT and isinstance(index["refused"], dict)
         sound = sound and isinstance(index["nvml"], dict)
     except (OSError, ValueError, KeyError, TypeError) as error:
-        raise BadInput(f"{folder} holds no recording of a bench: {error}") from error
+        raise BadInput(RecordingRefusal.NONE(folder=str(folder), words=str(error))) from error
     if not sound:
-        raise BadInput(f"{folder} holds a recording of another format than {FORMAT}")
+        raise BadInput(RecordingRefusal.OTHER_FORMAT(folder=str(folder), format=FORMAT))
     return dict(index)

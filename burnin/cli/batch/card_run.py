@@ -6,7 +6,6 @@ keeper is gone.
 
 from __future__ import annotations
 
-import os
 from collections.abc import Callable
 from dataclasses import replace
 from typing import TYPE_CHECKING
@@ -18,6 +17,7 @@ from burnin.cli.batch.telling import TellsKeeper
 from burnin.cli.request import Wish, begin
 from burnin.cli.stop_signals import StopAsked
 from burnin.core.errors import BadInput
+from burnin.core.files.own_process import gives_way
 from burnin.core.meaning import Reason
 from burnin.core.verdict import EXIT_CODES
 from burnin.report.languages.catalogue import Catalogue, catalogue
@@ -54,7 +54,7 @@ def run_card_of_batch(
         with stop:
             outcome, plan = _run(wish, keeper, tells, stop)
             keeper.send(HasEnded(outcome.verdict, outcome.reason))
-            os.nice(_NICER)
+            gives_way(_NICER)
             make(plan, outcome, catalogue(wish.language))
     finally:
         tells.end()

@@ -38,7 +38,7 @@ def compare_and_tell(
     except RecordError as error:
         if plot is not None:
             raise
-        drawn = ComparisonLine.NO_PLOT(fault=str(error))
+        drawn = ComparisonLine.NO_PLOT(fault=error.told)
     if as_json:
         path = str(to) if drawn.means(ComparisonLine.PLOT) else ""
         yield json.dumps(comparison_json(found, path), indent=1, ensure_ascii=False)

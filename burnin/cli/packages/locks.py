@@ -14,6 +14,7 @@ from importlib.resources import files
 from packaging.requirements import InvalidRequirement, Requirement
 from packaging.utils import canonicalize_name
 
+from burnin.cli.packages.refusals import LockRefusal
 from burnin.core.errors import BadInput
 
 BEFORE, AFTER = "lock.", ".txt"
@@ -45,7 +46,7 @@ def lock_names() -> tuple[str, ...]:
 def read_lock(name: str) -> tuple[Locked, ...]:
     """A lock by its name; raises BadInput where there is none, or for a line that locks nothing."""
     if name not in lock_names():
-        raise BadInput(f"no lock named {name!r}; there are: {', '.join(lock_names())}")
+        raise BadInput(LockRefusal.NO_SUCH(name=name, there=tuple(lock_names())))
     text = (files("burnin.cli.packages") / f"{BEFORE}{name}{AFTER}").read_text("utf-8")
     return tuple(parsed(text, f"{BEFORE}{name}{AFTER}"))
 
@@ -57,13 +58,13 @@ def parsed(text: str, file: str) -> Iterator[Locked]:
         try:
             requirement = Requirement(asked)
         except InvalidRequirement:
-            raise BadInput(f"{file}, line {number}: is no requirement: {asked[:80]}") from None
+            raise BadInput(LockRefusal.NO_REQUIREMENT(file=file, line=number, text=asked)) from None
         pins = [one for one in requirement.specifier if one.operator == "=="]
         if len(pins) != 1 or len(requirement.specifier) != 1 or pins[0].version.endswith("*"):
-            raise BadInput(f"{file}, line {number}: names no one version: {asked[:80]}")
+            raise BadInput(LockRefusal.NO_VERSION(file=file, line=number, text=asked))
         sums = tuple(_HASH.findall(f"--hash={hashes}")) if hashes else ()
         if not sums:
-            raise BadInput(f"{file}, line {number}: has no SHA-256: {asked[:80]}")
+            raise BadInput(LockRefusal.NO_SUM(file=file, line=number, text=asked))
         here = requirement.marker is None or requirement.marker.evaluate()
         yield Locked(canonicalize_name(requirement.name), pins[0].version, here, sums)
 

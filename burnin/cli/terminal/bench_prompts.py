@@ -9,6 +9,7 @@ import typer
 
 from burnin.cli.terminal.keys import typed_within
 from burnin.cli.terminal.prompt_block import BELL, look_of_output, prompt_block
+from burnin.cli.terms import CliRefusal
 from burnin.core.errors import BadInput
 from burnin.core.meaning import Note, Prompt, Reason
 from burnin.report.languages.catalogue import Catalogue
@@ -44,9 +45,7 @@ def ask_timed(words: Catalogue) -> Callable[[Prompt, float], str | None]:
 
     def ask(prompt: Prompt, seconds: float) -> str | None:
         if not sys.stdin.isatty():
-            raise BadInput(
-                "nobody is at the terminal; give --answer smoke=no --answer beeps=1 …"
-            )
+            raise BadInput(CliRefusal.NOBODY_AT_TERMINAL())
         _show(words, prompt, seconds)
         ready = typed_within(sys.stdin, seconds)
         line = sys.stdin.readline() if ready else ""

@@ -23,6 +23,17 @@ NOT_WHOLE = (ValueError, KeyError, TypeError, AttributeError, OverflowError, Rec
 """What comes of taking JSON that somebody made up for what should stand there."""
 
 
+class NoRegularFile(OSError):
+    """A device, a pipe, a socket: nothing of it is waited for."""
+
+
+class TooLarge(OSError):
+    """A file is larger than any of its kind."""
+
+    size_bytes = 0
+    most_bytes = 0
+
+
 def read_at_most(path: Path, most_bytes: int) -> bytes:
     """All bytes of a regular file of at most `most_bytes`.
 
@@ -67,7 +78,7 @@ def _checked(path: Path, found: os.stat_result, most_bytes: int) -> int:
     if stat.S_ISDIR(found.st_mode):
         raise IsADirectoryError(errno.EISDIR, os.strerror(errno.EISDIR), str(path))
     if not stat.S_ISREG(found.st_mode):
-        raise OSError(errno.EINVAL, "it is no regular file", str(path))
+        raise NoRegularFile(errno.EINVAL, "it is no regular file", str(path))
     if found.st_size > most_bytes:
         raise _too_large(path, found.st_size, most_bytes)
     return found.st_size
@@ -75,7 +86,9 @@ def _checked(path: Path, found: os.stat_result, most_bytes: int) -> int:
 
 def _too_large(path: Path, size_bytes: int, most_bytes: int) -> OSError:
     told = f"it has {size_bytes:,} bytes; such a file has at most {most_bytes:,}"
-    return OSError(errno.EOVERFLOW, told, str(path))
+    error = TooLarge(errno.EOVERFLOW, told, str(path))
+    error.size_bytes, error.most_bytes = size_bytes, most_bytes
+    return error
 
 
 def sha256_of(path: Path) -> str:

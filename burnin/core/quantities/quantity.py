@@ -7,6 +7,8 @@ import re
 from dataclasses import dataclass
 
 from burnin.core.errors import BadInput
+from burnin.core.meaning import Term
+from burnin.core.quantities.refusals import AskedTerm, QuantityRefusal
 from burnin.core.quantities.spelling import (
     CELSIUS,
     NUMBER,
@@ -32,15 +34,18 @@ _UNSTABLE = (
 )
 """Words for a reading that does not stand still."""
 _RANGE = re.compile(rf"^{NUMBER}\s*[^\d\s]*\s*(?:\.\.+|…|–|\bto\b|\bbis\b)\s*{NUMBER}")
-_AGAIN = (
-    "Measure again: black lead on ground, then the leads swapped; if it stays so, a capacitor still"
-    " holds charge: leave the card unplugged for some minutes, let it discharge through a resistor,"
-    " never by a screwdriver"
-)
 _MOST = {OHM: 1e9, VOLT: 5.0, CELSIUS: 400.0}
 """More than any meter of the bench shows in these modes; common practice, no source."""
-_MODES = {OHM: "resistance in Ω", VOLT: "diode mode in V", CELSIUS: "a temperature in °C"}
-_EXAMPLES = {OHM: "38 Ω, 4.7 kΩ or OL", VOLT: "0.452 V or OL", CELSIUS: "71 °C"}
+_MODES = {
+    OHM: AskedTerm.RESISTANCE(),
+    VOLT: AskedTerm.DIODE(),
+    CELSIUS: AskedTerm.TEMPERATURE(),
+}
+_EXAMPLES = {
+    OHM: AskedTerm.SUCH_AS_OHM(),
+    VOLT: AskedTerm.SUCH_AS_DIODE(),
+    CELSIUS: AskedTerm.SUCH_AS_CELSIUS(),
+}
 
 
 @dataclass(frozen=True)
@@ -55,15 +60,15 @@ class Asked:
     unit: str
     most: float
     plain_most: float
-    mode: str
-    example: str
-    again: str
+    mode: Term
+    example: Term
+    again: Term
 
 
 def at_rest(unit: str) -> Asked:
     """What is asked for on an unpowered card: Ω, or V in diode mode."""
     most = _MOST[unit]
-    return Asked(unit, most, most, _MODES[unit], _EXAMPLES[unit], _AGAIN)
+    return Asked(unit, most, most, _MODES[unit], _EXAMPLES[unit], AskedTerm.AGAIN_AT_REST())
 
 
 @dataclass(frozen=True)
@@ -107,29 +112,26 @@ def parse_quantity(text: str, want: str | Asked, meter: Meter | None = None) -> 
     asked = at_rest(want) if isinstance(want, str) else want
     cleaned = as_typed(text)
     if not cleaned:
-        raise BadInput(f"no value given; type what the meter shows, such as {asked.example}")
+        raise BadInput(QuantityRefusal.NONE_GIVEN(example=asked.example))
     if cleaned.lower() in _OPEN:
         return Quantity(None, asked.unit, 0.0)
     if cleaned.lower().rstrip("!.") in _UNSTABLE or _RANGE.match(cleaned):
-        raise BadInput(f"{text[:40]!r} does not settle, and is no value. {asked.again}")
+        raise BadInput(QuantityRefusal.NOT_SETTLED(text=text, again=asked.again))
     found = _SHAPE.match(without_code(cleaned, text))
     if not found:
-        raise BadInput(f"{text[:40]!r} is not a value with a unit, such as {asked.example}")
+        raise BadInput(QuantityRefusal.NO_VALUE(text=text, example=asked.example))
     value = _number(found["number"], text)
     stated = found["unit"] or (found["pm_unit"] if found["pm_unit"] not in (None, "%") else "")
     unit, factor = unit_of(stated, text) if stated else (asked.unit, 1.0)
     if unit != asked.unit:
-        raise BadInput(f"{text[:40]!r} is in {unit}, but this point is measured as {asked.mode}")
+        raise BadInput(QuantityRefusal.OTHER_UNIT(text=text, unit=unit, mode=asked.mode))
     if not stated and unit == VOLT and value > asked.plain_most:
-        raise BadInput(f"{text[:40]!r}: V or mV? Write the unit that the meter shows")
+        raise BadInput(QuantityRefusal.VOLT_OR_MILLIVOLT(text=text))
     value *= factor
     if value < 0.0 or math.copysign(1.0, value) < 0.0:
-        raise BadInput(f"{text[:40]!r} is negative, which no part reads. {asked.again}")
+        raise BadInput(QuantityRefusal.NEGATIVE(text=text, again=asked.again))
     if value > asked.most:
-        raise BadInput(
-            f"{text[:40]!r} is more than a meter shows here ({asked.most:g} {unit}); over the"
-            " range is OL"
-        )
+        raise BadInput(QuantityRefusal.TOO_MUCH(text=text, most=asked.most, unit=unit))
     if found["below"]:
         return _below(value, unit, found, text)
     if found["pm"] is None:
@@ -140,7 +142,7 @@ def parse_quantity(text: str, want: str | Asked, meter: Meter | None = None) -> 
 def _below(most: float, unit: str, found: re.Match[str], text: str) -> Quantity:
     """Anything from nothing to that much is as likely: its middle, half of it either way."""
     if most == 0.0 or found["pm"] is not None:
-        raise BadInput(f"{text[:40]!r} is no value; write it as in '<0.1 Ω'")
+        raise BadInput(QuantityRefusal.NO_BOUND(text=text))
     return Quantity(most / 2.0, unit, most / 2.0)
 
 
@@ -149,27 +151,25 @@ def _stated(
 ) -> float:
     amount, own = _number(found["pm"], text), found["pm_unit"]
     if amount < 0.0:
-        raise BadInput(f"{text[:40]!r}: an uncertainty is not negative")
+        raise BadInput(QuantityRefusal.NEGATIVE_UNCERTAINTY(text=text))
     if amount == 0.0:
-        raise BadInput(f"{text[:40]!r}: no meter is perfect; give the accuracy of its data sheet")
+        raise BadInput(QuantityRefusal.NO_UNCERTAINTY(text=text))
     if own == "%":
         return value * amount / 100.0
     own_unit, own_factor = unit_of(own, text) if own else (unit, factor)
     if own_unit != unit:
-        raise BadInput(f"{text[:40]!r}: value and uncertainty have different units")
+        raise BadInput(QuantityRefusal.TWO_UNITS(text=text))
     return amount * own_factor
 
 
 def _number(text: str, whole: str) -> float:
     if re.search(r",\d{3}$", text) and not text.startswith(("0,", ",")):
-        raise BadInput(
-            f"{whole[:40]!r}: does the comma part thousands or decimals? Write a point for decimals"
-        )
+        raise BadInput(QuantityRefusal.COMMA(text=whole))
     value = float(text.replace(",", "."))
     if not math.isfinite(value):
-        raise BadInput(f"{whole[:40]!r} is too large a number")
+        raise BadInput(QuantityRefusal.TOO_LARGE(text=whole))
     if value == 0.0 and re.search("[1-9]", re.split("[eE]", text)[0]):
-        raise BadInput(f"{whole[:40]!r} is too small a number")
+        raise BadInput(QuantityRefusal.TOO_SMALL(text=whole))
     return value
 
 
@@ -181,10 +181,7 @@ def parse_meter(text: str) -> Meter:
             raise ValueError
         pct, fixed = float(found[1]), float(found[2] or 0.0)
     except ValueError:
-        raise BadInput(
-            f"meter {text!r}: give its accuracy as per cent of reading and a fixed part, such as"
-            " 0.8%+0.2"
-        ) from None
+        raise BadInput(QuantityRefusal.NO_ACCURACY(text=text)) from None
     if pct == 0.0 and fixed == 0.0:
-        raise BadInput(f"meter {text!r}: no meter is perfect; give the accuracy of its data sheet")
+        raise BadInput(QuantityRefusal.PERFECT_METER(text=text))
     return Meter(pct, fixed, min(fixed, 0.003))

@@ -10,6 +10,7 @@ import re
 import unicodedata
 
 from burnin.core.errors import BadInput
+from burnin.core.quantities.refusals import QuantityRefusal
 
 OHM, VOLT, CELSIUS = "Ω", "V", "°C"
 NUMBER = r"[+-]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:e[+-]?\d+|E[+-]\d+)?"
@@ -42,7 +43,7 @@ def without_code(cleaned: str, text: str) -> str:
         return cleaned
     whole, letter, part = found.groups()
     if letter == "E":
-        raise BadInput(f"{text[:40]!r}: 4.7 Ω or 40 MΩ? Write it with a point and the unit")
+        raise BadInput(QuantityRefusal.OHM_OR_EXPONENT(text=text))
     unit = cleaned[found.end():].strip() if letter not in _LETTERS else ""
     rest = cleaned[found.end():] if letter in _LETTERS or unit.startswith(("±", "+")) else unit
     if letter in _LETTERS and re.fullmatch(r"Ω|(?i:ohms?)|V", rest.strip()):
@@ -58,5 +59,4 @@ def unit_of(unit: str, text: str) -> tuple[str, float]:
         if found and unit and unit not in ("m", "u"):
             prefix = found["prefix"] or ""
             return name, _PREFIXES[prefix if len(prefix) <= 1 else prefix.lower()]
-    known = "Ω, mΩ, kΩ, MΩ (ohm, kohm, Mohm), V, mV, °C"
-    raise BadInput(f"{text[:40]!r}: unknown unit {unit!r}; there are {known}")
+    raise BadInput(QuantityRefusal.UNKNOWN_UNIT(text=text, unit=unit))

@@ -11,6 +11,7 @@ from typing import Literal
 
 from burnin.connector.contact_map import contacts
 from burnin.core.errors import BadInput
+from burnin.diagnosis.by_hand.refusals import ByHandRefusal
 from burnin.diagnosis.evidence import Evidence, Measured
 from burnin.diagnosis.outputs.beliefs import is_contact_of
 from burnin.diagnosis.outputs.looks import OtherCable, OutputLook, Picture
@@ -23,12 +24,6 @@ _STATES: dict[str, Literal["alike", "open", "off"]] = {
 _AT_POINTS: dict[str, PointState] = {
     "short": "low", "open": "open", "alike": "alike", "off": "off",
 }  # fmt: skip
-_SAY_POINT = "say short, open, alike (as it should be) or off (too high), as in '{} short'"
-_SAY_EDGE = "say open, alike (like its neighbours) or off (clearly another value), as in '{} open'"
-_SAY_OUTPUT = (
-    "say comes or stays: what another cable made of it; clean, sparkles or no picture: what its"
-    " screen shows; or a contact of its connector, as in '{} 18 open'"
-)
 
 
 _PICTURES = {"clean": Picture.CLEAN, "sparkles": Picture.SPARKLES, "no picture": Picture.NONE}
@@ -63,9 +58,10 @@ class After:
         names = {look.name for look in evidence.outputs}
         for one in self.tried:
             if one.output not in names:
-                there = ", ".join(sorted(names)) or "none"
+                if not names:
+                    raise BadInput(ByHandRefusal.NO_OUTPUTS(output=one.output))
                 raise BadInput(
-                    f"--after: the record says nothing of an output {one.output!r}; it has: {there}"
+                    ByHandRefusal.NO_OUTPUT(output=one.output, there=tuple(sorted(names)))
                 )
         outputs = tuple(_looked(look, self.tried) for look in evidence.outputs)
         plugs = [said.point.split("/")[0] for said in self.points if "/" in said.point]
@@ -101,31 +97,27 @@ def after_of(typed: str) -> After:
             continue
         name = words[0].upper()
         if name in contacts():
-            measured.append(Measured(name, _state(words, _SAY_EDGE)))
+            measured.append(Measured(name, _state(words)))
         elif group_of(words[0].lower()):
             points.append(PointSaid(words[0].lower(), _at_point(words)))
         elif "-" in name:
             tried.append(_tried(words))
         else:
-            raise BadInput(
-                f"--after: no contact {words[0]!r}: A1 to A82 and B1 to B82, an output as in"
-                " 'DP-2 stays', a rail as in 'supply_12v short', a plug's contact as in"
-                " '8pin/4 open'"
-            )
+            raise BadInput(ByHandRefusal.AFTER_UNKNOWN(text=words[0]))
     return After(tuple(measured), tuple(tried), tuple(points))
 
 
 def _at_point(words: list[str]) -> PointState:
     state = _AT_POINTS.get(" ".join(words[1:]).lower())
     if state is None:
-        raise BadInput(f"--after: {' '.join(words)!r}: {_SAY_POINT.format(words[0].lower())}")
+        raise BadInput(ByHandRefusal.AFTER_POINT(text=' '.join(words), point=words[0].lower()))
     return state
 
 
-def _state(words: list[str], say: str) -> Literal["alike", "open", "off"]:
+def _state(words: list[str]) -> Literal["alike", "open", "off"]:
     state = _STATES.get(" ".join(words[1:]).lower())
     if state is None:
-        raise BadInput(f"--after: {' '.join(words)!r}: {say.format(words[0].upper())}")
+        raise BadInput(ByHandRefusal.AFTER_CONTACT(text=' '.join(words), contact=words[0].upper()))
     return state
 
 
@@ -137,7 +129,7 @@ def _tried(words: list[str]) -> Tried:
         return Tried(name, picture=_PICTURES[" ".join(said)])
     if len(said) == 2 and said[1] in ("open", "alike") and is_contact_of(name, said[0]):
         return Tried(name, contact=said[0], is_open=said[1] == "open")
-    raise BadInput(f"--after: {' '.join(words)!r}: {_SAY_OUTPUT.format(name)}")
+    raise BadInput(ByHandRefusal.AFTER_OUTPUT(text=' '.join(words), output=name))
 
 
 def _looked(look: OutputLook, tried: Iterable[Tried]) -> OutputLook:

@@ -6,6 +6,7 @@ import re
 from dataclasses import replace
 
 from burnin.core.errors import BadInput
+from burnin.diagnosis.by_hand.refusals import ByHandRefusal
 from burnin.diagnosis.evidence import Evidence, LinkLook
 from burnin.diagnosis.outputs.looks import Edid, OutputLook, Picture
 
@@ -19,10 +20,6 @@ _OUTPUTS = {
     "damaged edid": (True, Edid.DAMAGED, None), "no picture": (True, None, Picture.NONE),
     "sparkles": (True, None, Picture.SPARKLES),
 }  # fmt: skip
-_SAY = (
-    "say any of: x8 of x16, gen 3 of 4, warm, no card, beeps 3, leaves, DP-1 dark (or: sound, no"
-    " edid, damaged edid, no picture, sparkles), with commas between"
-)
 
 
 def evidence_seen(typed: str) -> Evidence:
@@ -56,11 +53,11 @@ def evidence_seen(typed: str) -> Evidence:
             detected, edid, picture = _OUTPUTS[output[2]]
             outputs.append(OutputLook(output[1].upper(), detected, edid, picture))
         else:
-            raise BadInput(f"--seen: {part[:40]!r}: {_SAY}")
+            raise BadInput(ByHandRefusal.SEEN_UNKNOWN(text=part))
     if not (told_of_link or absent or lost or outputs):
-        raise BadInput(f"--seen says nothing: {_SAY}")
+        raise BadInput(ByHandRefusal.SEEN_NOTHING())
     if absent and (told_of_link or outputs):
-        raise BadInput("--seen: no card came up, and yet a link or an output was seen: say one")
+        raise BadInput(ByHandRefusal.SEEN_BOTH())
     looks = (link,) if told_of_link or outputs or lost else ()
     return Evidence(looks, absent=absent, lost=lost, outputs=tuple(outputs))
 
@@ -70,5 +67,5 @@ def _both(
 ) -> tuple[int, int]:
     number, top = int(found[1]), int(found[2] or max(most, int(found[1])))
     if number not in there or top not in there or number > top:
-        raise BadInput(f"--seen: {part!r}: no link is that; {_SAY}")
+        raise BadInput(ByHandRefusal.NO_LINK(text=part))
     return number, top

@@ -27,8 +27,10 @@ from pydantic import BaseModel, ConfigDict, Field, ValidationError, model_valida
 
 from burnin.core.errors import BadInput
 from burnin.core.files.bounded import TEXT_BYTES, read_at_most
+from burnin.core.system import cannot_read
 from burnin.diagnosis.memory_fault.answer import MemoryAnswer
 from burnin.diagnosis.memory_fault.failing_words import FailingWords
+from burnin.diagnosis.memory_fault.refusals import BoardRefusal
 
 if TYPE_CHECKING:
     import numpy as np
@@ -114,16 +116,18 @@ def read_board(path: Path) -> Board:
     try:
         content: Mapping[str, object] = tomllib.loads(read_at_most(path, TEXT_BYTES).decode())
     except OSError as error:
-        raise BadInput(f"{path}: cannot be read: {error.strerror or error}") from error
+        raise BadInput(cannot_read(path, error)) from error
     except (ValueError, RecursionError) as error:
-        raise BadInput(f"{path}: is not valid TOML: {error}") from error
+        raise BadInput(BoardRefusal.NO_TOML(file=str(path), words=str(error))) from error
     try:
         found = _BoardFile.model_validate(dict(content))
     except ValidationError as error:
         first = error.errors()[0]
         place = ".".join(str(part) for part in first["loc"])
         told = str(first.get("ctx", {}).get("error") or first["msg"])
-        raise BadInput(f"{path}: {place + ': ' if place else ''}{told}") from error
+        raise BadInput(
+            BoardRefusal.FIELD(file=str(path), field=place or '-', words=told)
+        ) from error
     masks = tuple(sum(1 << bit for bit in bits) for bits in found.parities or ())
     return Board(
         found.name,

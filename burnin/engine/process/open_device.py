@@ -14,7 +14,7 @@ def open_device(engine: str, wanted: CardWanted) -> Device:
     try:
         kind = seams.member("engines", engine)
     except BadInput as error:
-        raise EngineUnavailable(EngineReason.NOT_LOADED(words=str(error))) from error
+        raise EngineUnavailable(EngineReason.NOT_LOADED(words=error.told)) from error
     if not isinstance(kind, EngineKind) or kind.open_device is None:
         raise EngineUnavailable(EngineReason.NO_WORKER(engine=engine))
     return kind.open_device(wanted)

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from burnin.core.errors import BadInput
+from burnin.core.files.own_process import gives_way
 from burnin.page.serving.certificate import Address, certificate_file, fingerprint
 from burnin.page.serving.key_file import page_folder, page_key
 from burnin.page.terms import PageReason
@@ -78,8 +79,7 @@ def serve(
     )  # fmt: skip
     server = uvicorn.Server(config)
     sys.setswitchinterval(_SWITCH_S)
-    if sys.platform != "win32":
-        os.nice(_GIVES_WAY)
+    gives_way(_GIVES_WAY)
     watching.begin()
     page.tickets.begin()
     try:

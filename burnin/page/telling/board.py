@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from datetime import datetime
 from pathlib import Path
 
-from burnin.core.meaning import Meaning
+from burnin.core.meaning import Meaning, Value
 from burnin.page.board_terms import BoardTerm
 from burnin.page.telling.drawn import KINDS
 from burnin.page.tickets.seen import RunSeen, TicketSeen, WorkedOut
@@ -23,7 +23,7 @@ Told = dict[str, object]
 
 def tell_board(
     tickets: Sequence[TicketSeen],
-    faults: Sequence[str],
+    faults: Sequence[Value],
     words: Catalogue,
     results: Path,
     now: datetime,

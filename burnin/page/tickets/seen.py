@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
-from burnin.core.meaning import Meaning, Note
+from burnin.core.meaning import Meaning, Note, Value
 from burnin.core.verdict import RunVerdict
 from burnin.record.schema.run import RunFile
 from burnin.ticket.log.whole_ticket import WholeTicket
@@ -44,7 +44,7 @@ class WorkedOut:
     owes: tuple[Owes, ...] = ()
     next_step: Note | None = None
     until: datetime | None = None
-    fault: str = ""
+    fault: Value = ""
 
 
 @dataclass(frozen=True)

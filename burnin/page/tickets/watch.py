@@ -16,6 +16,7 @@ from dataclasses import replace
 from pathlib import Path
 
 from burnin.core.errors import RecordError
+from burnin.core.meaning import Value
 from burnin.page.tickets.reading import stamp_of, ticket_seen
 from burnin.page.tickets.seen import RunSeen, Stamp, TicketSeen, WorkedOut
 from burnin.page.tickets.working_out import looked_over, worked_out
@@ -35,7 +36,7 @@ class TicketsWatch:
     def __init__(self, results: Path) -> None:
         self._results = results
         self._tickets: dict[str, TicketSeen] = {}
-        self._faults: dict[str, tuple[Stamp, str]] = {}
+        self._faults: dict[str, tuple[Stamp, Value]] = {}
         self._lock, self._ended = threading.Lock(), threading.Event()
         self._wanted, self._to_work = threading.Event(), threading.Event()
         self._viewers: Counter[str] = Counter()
@@ -85,7 +86,7 @@ class TicketsWatch:
             found = list(self._tickets.values())
         return sorted(found, key=lambda seen: urgency(seen.ticket, now))
 
-    def faults(self) -> list[str]:
+    def faults(self) -> list[Value]:
         """A sentence for each ticket that cannot be read."""
         with self._lock:
             return [words for _, words in self._faults.values() if words]
@@ -118,11 +119,11 @@ class TicketsWatch:
             return
         if not unlike and not begins_or_ends:
             return
-        fault = ""
+        fault: Value = ""
         try:
             seen = ticket_seen(folder, before, stamp)
         except RecordError as error:
-            seen, fault = None, str(error)
+            seen, fault = None, error.told
         except Exception as error:  # whatever it holds, the other tickets are shown
             seen, fault = None, f"{folder}: {type(error).__name__}: {error}"
         if seen is not None and before is not None and not unlike:

@@ -32,7 +32,7 @@ def worked_out(seen: TicketSeen, now: datetime | None = None) -> WorkedOut:
         owes = owed_now(seen.ticket, now=moment)
         step = next_step(seen.ticket, moment)
     except BurninError as error:
-        return WorkedOut(until=moment + _AT_LATEST, fault=str(error))
+        return WorkedOut(until=moment + _AT_LATEST, fault=error.told)
     except Exception as error:  # whatever a record holds, the other tickets are shown
         return WorkedOut(until=moment + _AT_LATEST, fault=f"{type(error).__name__}: {error}")
     comes = [moment_of(one.from_utc) for one in owes if not one.may_be_done(moment)]

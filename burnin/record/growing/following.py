@@ -18,6 +18,7 @@ from pathlib import Path
 
 from burnin.core.errors import RecordError
 from burnin.core.reading import Reading
+from burnin.core.system import cannot_read
 from burnin.record.growing.tail import Point, Tail
 from burnin.record.journal import JournalEntry, entry_of
 from burnin.record.readings import reading_of
@@ -116,7 +117,7 @@ class FollowedRecord:
         try:
             found = (self.folder / RUN_FILE).stat()
         except OSError as error:
-            raise RecordError(f"{self.folder} holds no run.json: {error.strerror}") from error
+            raise RecordError(cannot_read(self.folder / RUN_FILE, error)) from error
         stamp = (found.st_ino, found.st_mtime_ns)
         if stamp == self._stamp:
             return None

@@ -6,9 +6,18 @@ import os
 from collections.abc import Iterator
 from pathlib import Path
 
+from burnin.core.meaning import Term, TermCode
 from burnin.record.schema.tables import JOURNAL
 
 RUN_FILE = "run.json"
+
+
+class NamedTerm(TermCode):
+    """What to name where a folder that is no record's was named for one."""
+
+    NO_FOLDER = "named_no_folder"
+    NONE_BELOW = "named_none_below"
+    NEWEST = "named_newest", "record"
 
 
 def newest_record(results: Path) -> Path | None:
@@ -17,17 +26,17 @@ def newest_record(results: Path) -> Path | None:
     return None if found is None else found[1]
 
 
-def what_to_name(folder: Path) -> str:
+def what_to_name(folder: Path) -> Term:
     """What to do where a folder that is no record's was named for one."""
     if not folder.is_dir():
-        return "there is no such folder; records lie in results/DATE/RUN and results/TICKET/RUN"
+        return NamedTerm.NO_FOLDER()
     newest = newest_record(folder)
     if newest is None:
         own = [(begun, one) for one in _folders(folder) if (begun := _written(one / RUN_FILE))]
         newest = max(own)[1] if own else None
     if newest is None:
-        return "nor does any folder below it; records lie in results/DATE/RUN, results/TICKET/RUN"
-    return f"the newest record below it is {newest}: name that, or another there"
+        return NamedTerm.NONE_BELOW()
+    return NamedTerm.NEWEST(record=str(newest))
 
 
 def records_below(results: Path) -> Iterator[tuple[int, Path]]:

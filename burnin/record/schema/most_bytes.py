@@ -6,6 +6,7 @@ from pathlib import Path
 
 from burnin.core.errors import RecordError
 from burnin.core.files.bounded import size_within
+from burnin.core.system import cannot_read
 from burnin.record.schema.tables import SAMPLES, TABLES
 
 _MIB = 1 << 20
@@ -29,4 +30,4 @@ def look_at_sizes(folder: Path) -> None:
         except FileNotFoundError:
             continue  # missing is told by the record's condition
         except OSError as error:
-            raise RecordError(f"{path} cannot be read: {error.strerror or error}") from None
+            raise RecordError(cannot_read(path, error)) from None

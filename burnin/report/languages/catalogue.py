@@ -18,7 +18,7 @@ uncertainty leaves; ``{name:reading}`` the title of a reading; ``{parts:, }`` jo
 follows the colon, ``{parts:or}`` as alternatives; ``{seconds:duration}`` a span of time;
 ``{at_utc:moment}`` and ``{at_utc:day}`` a moment; ``{unit:unit}`` a unit; ``{state:word}`` a word;
 ``{stage:title}`` the title of a stage and ``{stages:titles}`` those of several;
-``{counter:counter}`` the name of an error counter.
+``{counter:counter}`` the name of an error counter; ``{text:typed}`` what somebody typed.
 """
 
 from __future__ import annotations
@@ -44,7 +44,8 @@ from burnin.report.languages.word_files import ORIGINAL, words_of
 
 __all__ = ["ORIGINAL", "Catalogue", "catalogue", "language_names"]
 
-_JOINS = {"": "; ", ", ": ", ", "; ": "; "}
+_MOST_TYPED = 100
+_JOINS = {"": "; ", "lines": "\n", ", ": ", ", "; ": "; "}
 Tables = Mapping[str, Mapping[str, Any]]
 
 
@@ -210,6 +211,7 @@ class Catalogue:
             "title": self.word,
             "unit": self.unit,
             "counter": self.counter,
+            "typed": _typed,
             "moment": self.moment,
             "day": self.day,
         }.get(spec)
@@ -241,6 +243,11 @@ def _formatted(value: float, spec: str) -> str:
             continue
     # An integer without bounds, as JSON may hold one.
     return f"{'-' if value < 0 else ''}10^{int(math.log10(abs(value)))}"
+
+
+def _typed(text: str) -> str:
+    """What somebody typed, or a file held, short and on one line."""
+    return one_line(text, _MOST_TYPED)
 
 
 def _float(value: object) -> float:

@@ -11,6 +11,7 @@ from typing import Any
 
 from burnin.core.clock import moment_of
 from burnin.core.errors import RecordError
+from burnin.report.refusals import ReportRefusal
 
 PAPERS = ("a4", "letter")
 _LONG_WORD = re.compile(r"\S{28,}")
@@ -40,9 +41,9 @@ def typeset(
         made = compiler.compile(format="pdf", timestamp=int(dated.timestamp()) if dated else 0)
         pages = int(compiler.query("<pages>", field="value", one=True))
     except RuntimeError as error:
-        raise RecordError(f"the sheet cannot be set as PDF: {error}") from error
+        raise RecordError(ReportRefusal.NOT_SET(words=str(error))) from error
     if not isinstance(made, bytes):
-        raise RecordError("the sheet cannot be set as PDF: the typesetter gave no single file")
+        raise RecordError(ReportRefusal.NO_SINGLE_FILE())
     return made, pages
 
 

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from burnin.core.errors import RecordError
+from burnin.core.system import cannot_write
 from burnin.record.reader import Record
 from burnin.report.languages.catalogue import Catalogue
 from burnin.report.languages.one_line import one_line
@@ -36,7 +37,7 @@ def write_beside(
         to.parent.mkdir(exist_ok=True)
         to.write_text(beside_svg(own, others, known_good, words), encoding="utf-8")
     except OSError as error:
-        raise RecordError(f"{to} cannot be written: {error.strerror or error}") from None
+        raise RecordError(cannot_write(to, error)) from None
 
 
 def usual_place(own: Record, others: Sequence[Record], *, in_ticket: bool) -> Path:

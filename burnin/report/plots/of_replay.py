@@ -16,6 +16,7 @@ from burnin.report.plots.interactive import interactive_plot
 from burnin.report.plots.marks import BEHIND_S, foreseen_before, foreseen_from, warning_marks
 from burnin.report.plots.plot_data import Band, LimitLine, Line, Panel, PlotData, TripMark
 from burnin.report.plots.static import static_plot
+from burnin.report.refusals import ReportRefusal
 
 _PANELS = (
     ("temperature", (("gpu_temp_c", "solid"), ("hotspot_temp_c", "dashed"))),
@@ -32,7 +33,7 @@ def draw_course(
     forms = {".html": interactive_plot, ".svg": static_plot}
     draw = forms.get(target.suffix.lower())
     if draw is None:
-        raise BadInput(f"{target}: a plot's name ends in .html or .svg")
+        raise BadInput(ReportRefusal.PLOT_NAME(file=str(target)))
     target.write_text(draw(course_data(course, words, banners)), encoding="utf-8")
 
 

@@ -10,7 +10,6 @@ holds to the end.
 from __future__ import annotations
 
 import select
-import signal
 import time
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
@@ -22,7 +21,7 @@ from burnin.core.verdict import RunVerdict
 from burnin.record.batches.batch import Batch, CardOfBatch, power_file, write_batch
 from burnin.run.batch.budget import Budget
 from burnin.run.batch.meanings import BatchNote, BatchReason
-from burnin.run.batch.member import Member
+from burnin.run.batch.member import KILL, Member
 from burnin.run.batch.people import AsksPeople, Nobody, PromptQueue
 from burnin.run.batch.power_log import PowerLog
 from burnin.run.batch.screen import Screen
@@ -211,7 +210,7 @@ class Keeper:
         if not member.given_up:
             member.given_up = True
             self._screen.note(BatchNote.HANGS(address=member.address, silent_s=silent_s))
-        member.signal(signal.SIGKILL)
+        member.signal(KILL)
         if silent_s > patience.silent_s + patience.ready_s + patience.gone_s:
             # Not even the kernel ends it: a driver waits for its card for ever.
             self._sharing.ledger.stuck(member.address)

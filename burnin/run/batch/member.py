@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import contextlib
+import errno
 import os
 import signal
 import socket
 import subprocess
+import sys
 import tempfile
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
@@ -31,6 +33,9 @@ from burnin.run.leave.letters import (
 Command = Callable[[int], Sequence[str]]
 """The command that carries out a card's run, given the number of its end of the socket."""
 _LAST_BYTES = 2000
+
+KILL = 9
+"""SIGKILL (signal(7)), which Windows has no name for."""
 
 
 @dataclass
@@ -80,7 +85,7 @@ class Member:
 
         Raises OSError where the system would not.
         """
-        ours, theirs = socket.socketpair(socket.AF_UNIX, socket.SOCK_SEQPACKET)
+        ours, theirs = local_pair()
         self._said = tempfile.TemporaryFile()  # noqa: SIM115 - read when the process has ended
         try:
             self._process = subprocess.Popen(
@@ -206,3 +211,11 @@ def _signal_name(number: int) -> str:
         return signal.Signals(number).name
     except ValueError:
         return str(number)
+
+
+def local_pair() -> tuple[socket.socket, socket.socket]:
+    """Two ends that keep letters apart; raises OSError where the system has none."""
+    if sys.platform == "win32":
+        raise OSError(errno.EAFNOSUPPORT, os.strerror(errno.EAFNOSUPPORT))
+    else:  # each branch is another system's
+        return socket.socketpair(socket.AF_UNIX, socket.SOCK_SEQPACKET)

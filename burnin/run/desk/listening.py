@@ -19,8 +19,8 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
-from burnin.core.files.account import own_uid
 from burnin.core.files.open_flags import CLOEXEC, DIRECTORY
+from burnin.core.files.own_process import own_uid
 from burnin.core.files.private_files import private_folder
 from burnin.core.meaning import Reason
 from burnin.run.desk.letters import IN_TIME_S, Letter, letter_of, line_from, reply_line

@@ -21,6 +21,7 @@ from burnin.core.plain import finite, plain
 from burnin.core.proven_bench import Slot
 from burnin.record.event_log import Log, LogEvent, append, read_log
 from burnin.run.proven.proof import Proof
+from burnin.run.proven.refusals import ProvenRefusal
 
 FOLDER = "bench"
 PROVEN, STARTED, FORGOTTEN = "proven", "started", "forgotten"
@@ -64,7 +65,7 @@ def declare(results: Path, slot: Slot, proof: Proof, by: str, now: datetime) -> 
 
     def decide(log: Log) -> Sequence[LogEvent]:
         if any(d.proof.run_id == proof.run_id for d in declared(log)):
-            raise BadInput(f"{proof.run_id} proves this slot already")
+            raise BadInput(ProvenRefusal.ALREADY(run_id=proof.run_id))
         return [_event(log, PROVEN, by, content, now)]
 
     append(file_of(results, slot), decide)
@@ -75,11 +76,11 @@ def forget(results: Path, slot: Slot, by: str, now: datetime) -> None:
 
     def decide(log: Log) -> Sequence[LogEvent]:
         if not declared(log):
-            raise BadInput(f"nothing is proven of {slot.port}")
+            raise BadInput(ProvenRefusal.NOTHING(port=slot.port))
         return [_event(log, FORGOTTEN, by, {}, now)]
 
     if not file_of(results, slot).exists():
-        raise BadInput(f"nothing is proven of {slot.port}")
+        raise BadInput(ProvenRefusal.NOTHING(port=slot.port))
     append(file_of(results, slot), decide)
 
 
@@ -139,10 +140,10 @@ def _proof(content: Mapping[str, Any]) -> Proof:
         proof = _PROOF.validate_json(text, strict=True)
     except ValidationError as error:
         place = ".".join(str(part) for part in error.errors()[0]["loc"])
-        raise RecordError(f"a proof of a bench is not one of this tool: {place}") from error
+        raise RecordError(ProvenRefusal.WRONG_FIELD(field=place)) from error
     except (ValueError, TypeError, RecursionError) as error:
-        raise RecordError(f"a proof of a bench is not one of this tool: {error}") from error
+        raise RecordError(ProvenRefusal.NOT_OURS(words=str(error))) from error
     numbers = (v for v in vars(proof).values() if isinstance(v, int | float))
     if any(finite(v) is None for v in (*numbers, *(rail.voltage_v for rail in proof.rails))):
-        raise RecordError("a proof of a bench is not one of this tool: a number without bounds")
+        raise RecordError(ProvenRefusal.NO_BOUNDS())
     return proof

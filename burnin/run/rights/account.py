@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from burnin.card.files import BenchFiles, read_text
-from burnin.core.files.account import name_of, own_uid
+from burnin.core.files.own_process import name_of, own_uid
 
 ASKED_FOR = {"CAP_DAC_READ_SEARCH": 2, "CAP_SYS_ADMIN": 21, "CAP_SYSLOG": 34}
 """Bits of the capabilities that anything here may take (Linux include/uapi/linux/capability.h)."""

@@ -14,7 +14,7 @@ from pathlib import Path
 from burnin.card.files import BenchFiles
 from burnin.card.sources.pci_devices import DEVICES
 from burnin.core.errors import EngineUnavailable
-from burnin.core.files.account import group_name_of
+from burnin.core.files.own_process import group_name_of
 from burnin.core.identity import Identity
 from burnin.core.meaning import Reason, Term
 from burnin.core.reading import NotMeasured

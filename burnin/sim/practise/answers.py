@@ -10,6 +10,7 @@ from burnin.core.errors import BadInput
 from burnin.sim.causes.explanation import cause_kinds
 from burnin.sim.causes.kinds import AnyCause, CapacitorCause, ContactCause, OutputCause
 from burnin.sim.practise.exercise import PRACTISE, PROFILE, drawn
+from burnin.sim.practise.refusals import PractiseRefusal
 from burnin.sim.scenario.model import Scenario
 
 _LANE = re.compile(r"(?:lane )?(\d{1,2})")
@@ -100,10 +101,7 @@ def _normal(answer: str) -> str:
     parts = sorted(upper.split("+"), key=lambda name: (name[:1], name[1:].zfill(2)))
     if all(part in contacts() for part in parts):
         return "+".join(parts)
-    raise BadInput(
-        f"{answer!r} names nothing: a contact (B54), a pair (B54+B55), a lane (lane 9), an output"
-        f" (DP-2), or one of: {', '.join(answers())}"
-    )
+    raise BadInput(PractiseRefusal.NAMES_NOTHING(text=answer, there=tuple(answers())))
 
 
 def _right(cause: AnyCause) -> tuple[set[str], set[str]]:

@@ -11,6 +11,7 @@ from random import Random
 
 from burnin.core.errors import BadInput
 from burnin.sim.practise.draws import DRAWS
+from burnin.sim.practise.refusals import PractiseRefusal
 from burnin.sim.scenario.model import Scenario, load_scenario, scenario_from
 
 PRACTISE = "practise:"
@@ -43,5 +44,5 @@ def drawn_by_name(name: str) -> Scenario:
     """The scenario of a name such as ``practise:7``; raises BadInput where no seed follows."""
     digits = name.removeprefix(PRACTISE)
     if not digits.isascii() or not digits.isdigit():
-        raise BadInput(f"{name}: after {PRACTISE!r} comes a whole number, such as {PRACTISE}7")
+        raise BadInput(PractiseRefusal.NO_NUMBER(text=name, word=PRACTISE))
     return drawn(int(digits))

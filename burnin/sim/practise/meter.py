@@ -15,6 +15,7 @@ from burnin.core.errors import BadInput
 from burnin.sim.causes.kinds import CapacitorCause, ContactCause
 from burnin.sim.physics.contacts import SOUND, contact_states
 from burnin.sim.practise.exercise import drawn
+from burnin.sim.practise.refusals import PractiseRefusal
 
 _COLD_C = 23.0
 _DIODE_V, _SCATTER_V = 0.39, 0.004
@@ -31,7 +32,7 @@ def meter_text(seed: int, names: Sequence[str]) -> str:
     for typed in names:
         name = typed.strip().upper()
         if name not in contacts():
-            raise BadInput(f"no contact {typed!r}: A1 to A82 and B1 to B82")
+            raise BadInput(PractiseRefusal.NO_CONTACT(text=typed))
         contact = contacts()[name]
         lines.append(f"{name}: {_finger(seed, name, fingers)}")
         if contact.group == "lane_tx":

@@ -20,6 +20,8 @@ from burnin.connector.other_connectors import connectors
 from burnin.core.errors import ScenarioError
 from burnin.core.files.bounded import TEXT_BYTES, read_at_most
 from burnin.core.files.nearest import nearest
+from burnin.core.meaning import Reason
+from burnin.core.system import cannot_read_why
 from burnin.sim.causes.kinds import (
     AnyCause,
     CapacitorCause,
@@ -36,6 +38,7 @@ from burnin.sim.causes.kinds import (
 )
 from burnin.sim.causes.sensors import FANS
 from burnin.sim.scenario.parts import BenchBuild, CardBuild, Part
+from burnin.sim.scenario.refusals import ScenarioRefusal
 
 
 class Scenario(Part):
@@ -124,18 +127,19 @@ def _field_path(loc: tuple[int | str, ...]) -> str:
     return text or "(whole file)"
 
 
-def _shown(value: object) -> str:
-    return "a table" if isinstance(value, dict) else repr(value)
-
-
-def faults_told(error: ValidationError, source: str) -> str:
-    """What a file breaks, one line a fault: file, path of the field, value, what is allowed."""
-    lines = []
+def faults_told(error: ValidationError, source: str) -> Reason:
+    """What a file breaks, one after the other: file, path of the field, value, what is allowed."""
+    told: list[Reason] = []
     for fault in error.errors():
-        what = fault["msg"].removeprefix("Value error, ")
-        given = "nothing" if fault["type"] == "missing" else _shown(fault["input"])
-        lines.append(f"{source}: {_field_path(fault['loc'])}: given {given}: {what}")
-    return "\n".join(lines)
+        words, field = fault["msg"].removeprefix("Value error, "), _field_path(fault["loc"])
+        if fault["type"] == "missing":
+            told.append(ScenarioRefusal.FIELD_MISSING(file=source, field=field))
+        elif isinstance(fault["input"], dict):
+            told.append(ScenarioRefusal.FIELD_TABLE(file=source, field=field, words=words))
+        else:
+            given = repr(fault["input"])
+            told.append(ScenarioRefusal.FIELD(file=source, field=field, given=given, words=words))
+    return ScenarioRefusal.FAULTS(faults=tuple(told))
 
 
 def scenario_from(content: dict[str, object], source: str) -> Scenario:
@@ -147,14 +151,17 @@ def scenario_from(content: dict[str, object], source: str) -> Scenario:
         scenario = Scenario.model_validate(content)
     except ValidationError as error:
         raise ScenarioError(faults_told(error, source)) from None
-    misfits = []
+    misfits: list[Reason] = []
     for index, cause in enumerate(scenario.causes):
         found = _misfit(scenario, cause)
         if found is not None:
             key, value, rule = found
-            misfits.append(f"{source}: causes[{index}].{key}: given {value!r}: {rule}")
+            field = f"causes[{index}].{key}"
+            misfits.append(
+                ScenarioRefusal.FIELD(file=source, field=field, given=repr(value), words=rule)
+            )
     if misfits:
-        raise ScenarioError("\n".join(misfits))
+        raise ScenarioError(ScenarioRefusal.FAULTS(faults=tuple(misfits)))
     return scenario
 
 
@@ -198,13 +205,15 @@ def load_scenario(name_or_path: str) -> Scenario:
         except (OSError, ValueError) as error:
             known = scenario_names() + cause_scenario_names()
             near = nearest(name_or_path, known)
-            meant = f" did you mean {near}?" if near else ""
-            raise ScenarioError(
-                f"{name_or_path}: no such scenario ({getattr(error, 'strerror', None) or error});"
-                f"{meant} give a path of a TOML file or one of: {', '.join(known)}"
-            ) from None
+            why = cannot_read_why(error)
+            told_near = (
+                ScenarioRefusal.NO_SUCH_NEAR(name=name_or_path, why=why, near=near, there=known)
+                if near
+                else ScenarioRefusal.NO_SUCH(name=name_or_path, why=why, there=known)
+            )
+            raise ScenarioError(told_near) from None
     try:
         content = tomllib.loads(data.decode("utf-8"))
     except (ValueError, RecursionError) as error:
-        raise ScenarioError(f"{source}: not valid TOML: {error}") from None
+        raise ScenarioError(ScenarioRefusal.NO_TOML(file=source, words=str(error))) from None
     return scenario_from(content, source)

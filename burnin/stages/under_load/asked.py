@@ -8,6 +8,7 @@ from burnin.core.answers.reader import YES_NO, Said, read
 from burnin.core.errors import BadInput
 from burnin.core.meaning import Prompt, Reason, Source, Term
 from burnin.core.quantities.quantity import Asked, Meter, Quantity, parse_quantity
+from burnin.core.quantities.refusals import AskedTerm
 from burnin.core.quantities.spelling import CELSIUS, VOLT
 from burnin.core.reading import (
     Limit,
@@ -35,10 +36,19 @@ from burnin.stages.under_load.sense import Around
 from burnin.stages.under_load.settings import UnderLoad
 
 _NOMINAL_V = 12.0
-_AGAIN = "Measure again: red lead on the supply's side, black on the card's; take care not to slip"
-_DROP = Asked(VOLT, 5.0, 1.0, "a voltage in V or mV", "35 mV or 0.035 V", _AGAIN)
-_SUPPLY = Asked(VOLT, 60.0, 60.0, "a voltage in V", "12.1 V", _AGAIN)
-_WARMTH = Asked(CELSIUS, 400.0, 400.0, "a temperature in °C", "71 °C", "Measure again")
+_AGAIN = AskedTerm.AGAIN_UNDER_LOAD()
+_DROP = Asked(
+    VOLT, 5.0, 1.0, AskedTerm.VOLTAGE_OR_MILLIVOLTS(), AskedTerm.SUCH_AS_DROP(), _AGAIN
+)
+_SUPPLY = Asked(VOLT, 60.0, 60.0, AskedTerm.VOLTAGE(), AskedTerm.SUCH_AS_SUPPLY(), _AGAIN)
+_WARMTH = Asked(
+    CELSIUS,
+    400.0,
+    400.0,
+    AskedTerm.TEMPERATURE(),
+    AskedTerm.SUCH_AS_CELSIUS(),
+    AskedTerm.AGAIN(),
+)
 _LEAST_STOOD_S = 1.5
 """Nobody reaches for a joint and reads a meter within less (estimate)."""
 _CLEAN = {"clean": Said.YES, "sauber": Said.YES}
@@ -99,7 +109,7 @@ def read_answer(point: UnderLoadPoint, settings: UnderLoad, text: str) -> Answer
         meter = Meter(pct=settings.meter_pct, fixed_v=settings.meter_fixed_v)
     quantity = parse_quantity(text, asked, meter)
     if quantity.value is None:
-        raise BadInput(f"{text[:40]!r} is over the range: take the next, as in {asked.example}")
+        raise BadInput(UnderLoadReason.OVER_THE_RANGE(text=text, example=asked.example))
     return quantity
 
 

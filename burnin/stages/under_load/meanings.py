@@ -10,7 +10,7 @@ class UnderLoadReason(ReasonCode):
 
     `held_w` is the mean power while somebody measured, `asked_w` what was to be held; `ohm` what a
     contact resists if the whole power came through it, so that it is no less. `told_w` is what a
-    sensor told all the while.
+    sensor told all the while. `text` is what was typed, `example` what a good answer looks like.
     """
 
     DROPS = "under_load_drops", "drop_v", "most_v", "power_w", "ohm"
@@ -25,6 +25,7 @@ class UnderLoadReason(ReasonCode):
     TOO_SOON = "under_load_too_soon", "stood_s", "least_s"
     NOTHING_READ = "under_load_nothing_read", "drop_v", "uncertainty_v"
     TOO_COLD = "under_load_too_cold", "temp_c", "least_c"
+    OVER_THE_RANGE = "under_load_over_the_range", "text", "example"
     NO_SCREEN = "under_load_no_screen"
     NO_ANSWER_AT_ALL = "under_load_no_answer_at_all"
     OWN_LIMIT_UNKNOWN = "under_load_own_limit_unknown", "reason"

@@ -12,6 +12,7 @@ from burnin.ticket.before_power.asking import Ask, Tell, ask_each
 from burnin.ticket.before_power.judging import is_stale, judged
 from burnin.ticket.before_power.meanings import MeasureNote
 from burnin.ticket.before_power.points import Wanted, wanted
+from burnin.ticket.before_power.refusals import BeforePowerRefusal
 from burnin.ticket.before_power.value_file import read_csv
 from burnin.ticket.before_power.values import Entry, take
 from burnin.ticket.log.store import read_ticket
@@ -42,7 +43,7 @@ def measure(
     accuracy = parse_meter(meter or load_shop().meter or "1%+0.05")
     if csv is not None:
         if point:
-            raise BadInput("either a point or --from FILE, not both")
+            raise BadInput(BeforePowerRefusal.POINT_OR_FILE())
         ticket = take(ticket, read_csv(csv), profile, meter=accuracy, file=csv.name, by=by)
     elif point:
         ticket = take(ticket, [Entry(point, value)], profile, meter=accuracy, by=by)

@@ -13,6 +13,7 @@ from burnin.core.reading import Limit, Verdict
 from burnin.profile.before_power import DiodeReadings, ExposedCopper, RepairedPads, Supply
 from burnin.profile.model import Profile
 from burnin.ticket.before_power.meanings import BeforePowerReason, PointTerm
+from burnin.ticket.before_power.refusals import BeforePowerRefusal, SupplyTerm
 from burnin.ticket.intake.damage import contact_name
 from burnin.ticket.log.whole_ticket import WholeTicket
 
@@ -86,19 +87,15 @@ def parse_point(text: str, profile: Profile | None) -> Point:
     if re.fullmatch(r"[ABab]\d{1,3}", name):
         contact = contact_name(name)
         return Point(contact, "diode", VOLT, (contact,))
-    there = ", ".join(sorted(supplies)) or "none in this profile"
-    raise BadInput(
-        f"no measuring point {name[:40]!r}: a supply ({there}), a contact in diode mode (B14), its"
-        " trace (B14-trace), its neighbour (B14-B15), or copper laid bare (ground-back)"
-    )
+    there = tuple(sorted(supplies)) or (SupplyTerm.NONE(),)
+    raise BadInput(BeforePowerRefusal.NO_POINT(name=name, there=there))
 
 
 def _between(first: str, second: str) -> Point:
     neighbours = [c.name for c in beside(contacts()[first])]
     if second not in neighbours:
         raise BadInput(
-            f"{first} and {second} are not neighbours; beside {first} lie"
-            f" {' and '.join(neighbours)}"
+            BeforePowerRefusal.NO_NEIGHBOURS(first=first, second=second, there=tuple(neighbours))
         )
     low, high = sorted((first, second), key=lambda c: int(c[1:]))
     return Point(f"{low}-{high}", "isolation", OHM, (low, high))

@@ -9,6 +9,7 @@ from burnin.core.meaning import Reason
 from burnin.profile.model import Profile
 from burnin.ticket.before_power.judging import shorts
 from burnin.ticket.before_power.meanings import BeforePowerReason
+from burnin.ticket.before_power.refusals import BeforePowerRefusal
 from burnin.ticket.before_power.shown_quantity import shown_quantity
 from burnin.ticket.log.store import add_all
 from burnin.ticket.log.whole_ticket import SMOKE, WholeTicket
@@ -72,12 +73,9 @@ def overrule(
 ) -> WholeTicket:
     """Let power on in spite of what stands against it; raises BadInput without a written reason."""
     if len(reason.strip()) < _SHORTEST_REASON:
-        raise BadInput(
-            "overruling a short needs a written reason of at least"
-            f" {_SHORTEST_REASON} characters; it is printed on the internal sheet"
-        )
+        raise BadInput(BeforePowerRefusal.OVERRULE_NEEDS_REASON(least_count=_SHORTEST_REASON))
     found = against_power(ticket, profile)
     if not found:
-        raise BadInput(f"nothing stands against power on the card of ticket {ticket.number}")
+        raise BadInput(BeforePowerRefusal.NOTHING_AGAINST(number=ticket.number))
     events = [("overridden", {"point": p, "reason": reason.strip()}) for p in found]
     return add_all(ticket, events, by=by, now=now)

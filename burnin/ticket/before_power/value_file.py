@@ -10,6 +10,8 @@ from pathlib import Path
 
 from burnin.core.errors import BadInput
 from burnin.core.files.bounded import TEXT_BYTES, read_at_most
+from burnin.core.system import cannot_read
+from burnin.ticket.before_power.refusals import BeforePowerRefusal
 from burnin.ticket.before_power.values import Entry
 
 COLUMNS = ("point", "value", "unit", "uncertainty")
@@ -35,10 +37,10 @@ def read_csv(path: Path) -> tuple[Entry, ...]:
     try:
         data = read_at_most(path, TEXT_BYTES)
     except OSError as error:
-        raise BadInput(f"{path}: cannot be read: {error.strerror or error}") from error
+        raise BadInput(cannot_read(path, error)) from error
     text = _decoded(data, path).replace("\r\n", "\n").replace("\r", "\n")
     if not text.strip():
-        raise BadInput(f"{path}: is empty")
+        raise BadInput(BeforePowerRefusal.EMPTY(file=str(path), columns=COLUMNS))
     separator, places = _columns(text.split("\n", 1)[0], path)
     rows = csv.reader(io.StringIO(text), delimiter=separator, strict=True)
     entries: list[Entry] = []
@@ -46,13 +48,17 @@ def read_csv(path: Path) -> tuple[Entry, ...]:
         count = len(next(rows))
         for row in rows:
             if any(cell.strip() for cell in row):
-                entries.append(_entry(row, count, places, f"{path}, line {rows.line_num}"))
+                entries.append(_entry(row, count, places, (path, rows.line_num)))
             if len(entries) > _MOST_ROWS:
-                raise BadInput(f"{path}: more than {_MOST_ROWS} rows")
+                raise BadInput(
+                    BeforePowerRefusal.TOO_MANY_ROWS(file=str(path), most_count=_MOST_ROWS)
+                )
     except csv.Error as error:
-        raise BadInput(f"{path}: is not CSV: {error}") from error
+        raise BadInput(
+            BeforePowerRefusal.NO_CSV(file=str(path), line=rows.line_num, error=str(error))
+        ) from error
     if not entries:
-        raise BadInput(f"{path}: needs the columns {', '.join(COLUMNS)} and at least one row")
+        raise BadInput(BeforePowerRefusal.NO_ROW(file=str(path), columns=COLUMNS))
     return tuple(entries)
 
 
@@ -63,7 +69,9 @@ def _decoded(data: bytes, path: Path) -> str:
         return data.decode(coding)
     except UnicodeDecodeError as error:
         if coding != "utf-8" or b"\0" in data:
-            raise BadInput(f"{path}: is not {coding} text (byte {error.start})") from error
+            raise BadInput(
+                BeforePowerRefusal.NO_TEXT(file=str(path), coding=coding, byte=error.start)
+            ) from error
         return data.decode("cp1252", errors="replace")
 
 
@@ -79,10 +87,7 @@ def _columns(header: str, path: Path) -> tuple[str, dict[str, int]]:
         if len(places) > len(best[1]):
             best = separator, places
     if not {"point", "value"} <= set(best[1]):
-        raise BadInput(
-            f"{path}: needs a header with the columns {', '.join(COLUMNS)}; it begins with"
-            f" {header[:60]!r}"
-        )
+        raise BadInput(BeforePowerRefusal.NO_HEADER(file=str(path), columns=COLUMNS, header=header))
     return best
 
 
@@ -92,21 +97,30 @@ def _places(names: Sequence[str], path: Path) -> dict[str, int]:
         plain = name.strip().lower()
         column = next((c for c, known in _NAMES.items() if plain in known), None)
         if column in found:
-            both = f"{names[found[column]].strip()!r} and {name.strip()!r}"
-            raise BadInput(f"{path}: two columns could be the {column}: {both}; name one only")
+            raise BadInput(
+                BeforePowerRefusal.TWO_COLUMNS(
+                    file=str(path),
+                    column=column,
+                    first=names[found[column]].strip(),
+                    second=name.strip(),
+                )
+            )
         if column is not None:
             found[column] = place
     return found
 
 
-def _entry(row: list[str], count: int, places: dict[str, int], where: str) -> Entry:
+def _entry(
+    row: list[str], count: int, places: dict[str, int], where: tuple[Path, int]
+) -> Entry:
     if len(row) != count:
-        much = "more" if len(row) > count else "fewer"
-        raise BadInput(f"{where}: has {much} cells than the header")
+        more = len(row) > count
+        why = BeforePowerRefusal.MORE_CELLS() if more else BeforePowerRefusal.FEWER_CELLS()
+        raise BadInput(BeforePowerRefusal.IN_LINE(file=str(where[0]), line=where[1], why=why))
     cells = {column: row[place].strip() for column, place in places.items()}
     value, unit = cells["value"], cells.get("unit", "")
     has_digit = any(sign.isdigit() for sign in value[:-1])
     text = f"{value} {unit}" if unit and has_digit and not value.endswith(unit) else value
     if cells.get("uncertainty"):
         text += f" ± {cells['uncertainty']}"
-    return Entry(cells["point"], text, where)
+    return Entry(cells["point"], text, file=str(where[0]), line=where[1])

@@ -7,21 +7,24 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from burnin.core.errors import BadInput
+from burnin.core.meaning import Reason, Value
 from burnin.core.quantities.quantity import Meter, parse_quantity
 from burnin.core.quantities.spelling import VOLT
 from burnin.profile.model import Profile
 from burnin.ticket.before_power.points import Point, parse_point
+from burnin.ticket.before_power.refusals import BeforePowerRefusal
 from burnin.ticket.log.store import add_all
 from burnin.ticket.log.whole_ticket import WholeTicket
 
 
 @dataclass(frozen=True)
 class Entry:
-    """One value to be taken: point and text as the meter shows it."""
+    """One value to be taken: point and text as the meter shows it; where it stood in a file."""
 
     point: str
     text: str
-    where: str = ""
+    file: str = ""
+    line: int = 0
 
 
 def take(
@@ -39,20 +42,20 @@ def take(
     `file` is the name of the file that they came from, empty where somebody typed them.
     """
     if not values:
-        raise BadInput("no value given: `burnin measure NUMBER POINT VALUE`, or --from FILE.csv")
+        raise BadInput(BeforePowerRefusal.NONE_GIVEN())
     events = []
     seen: set[str] = set()
     for entry in values:
-        place = entry.where or entry.point[:40]
+        in_value = False
         try:
             point = parse_point(entry.point, profile)
             if point.name in seen:
-                raise BadInput(f"{point.name} is given twice")
-            place += ", column value" if entry.where else ""
+                raise BadInput(BeforePowerRefusal.TWICE(point=point.name))
+            in_value = True
             quantity = parse_quantity(entry.text, point.unit, meter)
             _plausible(point, quantity.value)
         except BadInput as error:
-            raise BadInput(f"{place}: {error}") from error
+            raise BadInput(_placed(entry, error.told, in_value=in_value)) from error
         seen.add(point.name)
         events.append(
             (
@@ -69,8 +72,14 @@ def take(
     return add_all(ticket, events, by=by, now=now)
 
 
+def _placed(entry: Entry, why: Value, *, in_value: bool) -> Reason:
+    """What is wrong with an entry, with the place where it stands."""
+    if not entry.file:
+        return BeforePowerRefusal.AT_POINT(point=entry.point, why=why)
+    code = BeforePowerRefusal.IN_VALUE if in_value else BeforePowerRefusal.IN_LINE
+    return code(file=entry.file, line=entry.line, why=why)
+
+
 def _plausible(point: Point, value: float | None) -> None:
     if point.unit == VOLT and value is not None and value > 3.5:
-        raise BadInput(
-            f"{value:g} V is more than diode mode shows: is the card still powered? Unplug it"
-        )
+        raise BadInput(BeforePowerRefusal.OVER_DIODE_MODE(value=value))

@@ -7,6 +7,7 @@ from datetime import datetime
 from burnin.core.errors import BadInput
 from burnin.ticket.log.store import add
 from burnin.ticket.log.whole_ticket import WholeTicket
+from burnin.ticket.refusals import TicketRefusal
 
 SETS_FREE: dict[str, tuple[str, ...]] = {
     "firmware": ("firmware_version",),
@@ -24,9 +25,7 @@ def enter_replaced(
     """Put on the ticket that firmware or board was replaced; raises BadInput."""
     word = what.strip().lower()
     if word not in SETS_FREE:
-        raise BadInput(f"what was replaced: {what[:30]!r}? One of: {', '.join(SETS_FREE)}")
+        raise BadInput(TicketRefusal.WHAT_REPLACED(text=what, there=tuple(SETS_FREE)))
     if not note.strip():
-        raise BadInput(
-            f"which {word} took its place, and why? For example --note 'the maker's newest'"
-        )
+        raise BadInput(TicketRefusal.WHICH_REPLACED(what=word))
     return add(ticket, "replaced", {"what": word, "note": note.strip()}, by=by, now=now)

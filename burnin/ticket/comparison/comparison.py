@@ -15,6 +15,7 @@ from burnin.ticket.comparison.findings import Finding, findings_of, not_reached
 from burnin.ticket.comparison.meanings import Basis, ComparedNote
 from burnin.ticket.comparison.rows import Row, cells_of, rows_beside
 from burnin.ticket.comparison.spread import CHANCE, FEWEST
+from burnin.ticket.refusals import TicketRefusal
 
 
 @dataclass(frozen=True)
@@ -45,23 +46,26 @@ def compare_records(record: Path, others: Sequence[Path], results: Path) -> Comp
     own = read_record(record)
     cells = cells_of(own)
     if not any(reading.verdict is not Verdict.NOT_MEASURED for reading in cells.values()):
-        raise BadInput(f"{record}: holds no measured number or word to compare")
+        raise BadInput(TicketRefusal.NOTHING_MEASURED(record=str(record)))
     named = tuple(read_record(folder) for folder in others)
     if any(folder.resolve() == record.resolve() for folder in others):
-        raise BadInput(f"{record}: is named twice; name another record beside it")
+        raise BadInput(TicketRefusal.NAMED_TWICE(record=str(record)))
     known_good = tuple(known_good_of(own.run, results, record))
     beside = named or known_good
     if not beside:
         raise BadInput(
-            f"no other pass of profile {own.run.profile.name} with a card of this model, this"
-            f" engine and this kind of machine in {results}. Name a second record to compare two"
+            TicketRefusal.NO_OTHER_PASS(profile=own.run.profile.name, results=str(results))
         )
     how = alike(own, beside)
     good_cells = [cells_of(one) for one in known_good]
     other_cells = [cells_of(one) for one in named] or good_cells
     rows = rows_beside(cells, other_cells, good_cells, how)
     if not rows:
-        raise BadInput(f"{record} and {others[0] if others else results}: nothing in common")
+        raise BadInput(
+            TicketRefusal.NOTHING_IN_COMMON(
+                record=str(record), other=str(others[0] if others else results)
+            )
+        )
     spread = len(known_good) >= FEWEST
     lacking = not_reached(own, beside)
     notes = how.notes

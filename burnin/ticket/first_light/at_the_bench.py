@@ -17,6 +17,7 @@ from burnin.ticket.first_light.observing import (
     questions,
 )
 from burnin.ticket.log.whole_ticket import WholeTicket
+from burnin.ticket.refusals import TicketRefusal
 
 
 def first_light(
@@ -42,7 +43,7 @@ def first_light(
         tell(LightNote.SWITCH_ON())
         answers, ended = observe(ask, tell, outputs)
     if not answers:
-        raise BadInput("nobody answered; nothing is kept")
+        raise BadInput(TicketRefusal.NOBODY_ANSWERED(number=ticket.number))
     return keep(ticket, answers, ended, by=by)
 
 
@@ -53,7 +54,7 @@ def answers_of(given: Sequence[str], outputs: tuple[str, ...]) -> dict[str, str]
     for text in given:
         key, equals, value = text.partition("=")
         if not equals or key.strip() not in forms:
-            raise BadInput(f"{text[:40]!r}: write KEY=ANSWER with one of {', '.join(forms)}")
+            raise BadInput(TicketRefusal.NO_ANSWER(text=text, there=tuple(forms)))
         try:
             answer = parse_answer(forms[key.strip()], value)
         except BadInput as error:

@@ -59,7 +59,7 @@ def check_chain(folder: Path, trusted: Trusted, *, torn: str = "", deep: bool = 
         raw = read_at_most(folder / LOG, MOST_BYTES)
         ticket = fold(folder, log_of(raw, LOG.as_posix()))
     except RecordError as error:
-        found.faults.append(ChainReason.LOG_NOT_READ(error=str(error)))
+        found.faults.append(ChainReason.LOG_NOT_READ(error=error.told))
         return found
     except OSError:
         ticket = None

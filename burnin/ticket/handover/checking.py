@@ -10,6 +10,7 @@ from burnin.core.meaning import Note, Reason
 from burnin.record.sums import RUN_FILE
 from burnin.ticket.handover.chain import PREFIX, Chain, check_chain
 from burnin.ticket.handover.meanings import ChainNote, ChainReason, SigningReason
+from burnin.ticket.handover.refusals import HandoverRefusal
 from burnin.ticket.handover.signing import FACTS, Trusted, Verification, verify
 from burnin.ticket.handover.standing_on import read_stands_on
 from burnin.ticket.log.ticket_from_log import LOG
@@ -100,7 +101,7 @@ def digits_of(text: str) -> str:
     wanted = "".join(text.lower().split())
     good = _SHORTEST_HEAD <= len(wanted) <= _LONGEST_HEAD
     if not good or any(c not in "0123456789abcdef" for c in wanted):
-        raise BadInput(f"{text[:40]!r} is no fingerprint: at least 8 digits of 0-9, a-f")
+        raise BadInput(HandoverRefusal.NO_FINGERPRINT(text=text))
     return wanted
 
 

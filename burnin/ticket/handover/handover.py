@@ -13,6 +13,7 @@ from burnin.core.clock import iso
 from burnin.core.errors import BadInput, BurninError
 from burnin.core.files.private_files import FOR_ANYBODY, folder_mode
 from burnin.core.plain import plain
+from burnin.core.system import cannot_write
 from burnin.record.durable import write_json
 from burnin.record.reader import Record, read_record
 from burnin.record.sums import write_checksums
@@ -29,6 +30,7 @@ from burnin.ticket.handover.facts_for_sheets import facts_of_ticket, shop_facts
 from burnin.ticket.handover.files_of_folder import sha256_of
 from burnin.ticket.handover.meanings import HandoverReason
 from burnin.ticket.handover.records_judged import refusals
+from burnin.ticket.handover.refusals import HandoverRefusal
 from burnin.ticket.handover.signing import FACTS, sign_record
 from burnin.ticket.handover.standing_on import stands_on
 from burnin.ticket.log.days_and_spans import utc_now
@@ -71,10 +73,7 @@ def hand_over(
     """
     ticket = ticket_at(ticket.folder) or ticket
     if ticket.closed:
-        raise BadInput(
-            f"ticket {ticket.number} was closed {ticket.closed}; `burnin ticket reopen"
-            f" {ticket.number}` opens it again"
-        )
+        raise BadInput(HandoverRefusal.CLOSED(number=ticket.number, closed_utc=ticket.closed))
     why = refusals(ticket)
     if why:
         raise BadInput(HandoverReason.REFUSED(number=ticket.number, why=why))
@@ -117,9 +116,9 @@ def spoken(
     known: dict[str, Language] = {"en": "en", "de": "de"}
     for language in wanted:
         if language not in known:
-            raise BadInput(f"language {language!r}: there are {', '.join(known)}")
+            raise BadInput(HandoverRefusal.NO_LANGUAGE(text=language, there=tuple(known)))
     if paper not in ("", "a4", "letter"):
-        raise BadInput(f"paper {paper!r}: a4 or letter")
+        raise BadInput(HandoverRefusal.NO_PAPER(text=paper))
     return tuple(dict.fromkeys(known[language] for language in wanted)), paper
 
 
@@ -128,7 +127,7 @@ def _passing_folder(ticket: WholeTicket) -> Path:
     try:
         return Path(tempfile.mkdtemp(prefix=".handover-", dir=ticket.folder))
     except OSError as error:
-        raise BadInput(f"{ticket.folder}: {error.strerror or error}") from error
+        raise BadInput(cannot_write(ticket.folder, error)) from error
 
 
 def _settle(passing: Path, ticket: WholeTicket, moment: datetime) -> Path:
@@ -142,9 +141,9 @@ def _settle(passing: Path, ticket: WholeTicket, moment: datetime) -> Path:
         except OSError as error:
             if folder.exists():
                 continue
-            raise BadInput(f"{folder}: cannot be made: {error.strerror or error}") from error
+            raise BadInput(cannot_write(folder, error)) from error
         return folder
-    raise BadInput(f"{ticket.folder}: holds a hundred handovers of this very second")
+    raise BadInput(HandoverRefusal.A_HUNDRED(folder=str(ticket.folder)))
 
 
 def _write_facts(

@@ -91,7 +91,7 @@ def _of_record(ticket: WholeTicket, bound: Facts, folder: Path) -> Iterator[Reas
     try:
         run, record = past_run(folder), read_record(folder)
     except RecordError as error:
-        yield HandoverReason.NOT_READ(error=str(error))
+        yield HandoverReason.NOT_READ(error=error.told)
         return
     if not run.is_of(ticket):
         number = run.run.ticket.number

@@ -108,7 +108,7 @@ def _of_record(
         run = past_run(folder)
     except RecordError as error:
         if not faults:
-            yield ChainReason.RUN_NOT_READ(run=name, error=str(error))
+            yield ChainReason.RUN_NOT_READ(run=name, error=error.told)
         return
     if run.run_id != name:
         yield ChainReason.RUN_SWAPPED(run=name, holds=run.run_id)

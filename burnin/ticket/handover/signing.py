@@ -16,12 +16,14 @@ from burnin.core.errors import BadInput
 from burnin.core.files.bounded import SMALL_BYTES, TEXT_BYTES, read_at_most
 from burnin.core.files.disk import replace_whole
 from burnin.core.meaning import Note, Reason
+from burnin.core.system import cannot_read
 from burnin.record.reader import read_record
 from burnin.record.schema.folders import what_to_name
 from burnin.record.sums import RUN_FILE
 from burnin.ticket.handover.files_of_folder import listed_in, names_in, not_plain, sha256_of
 from burnin.ticket.handover.meanings import HandoverReason, SignedNote, SigningReason
 from burnin.ticket.handover.records_judged import why_not_as_it_ended, why_not_sound
+from burnin.ticket.handover.refusals import HandoverRefusal
 from burnin.ticket.handover.stamps_beside import is_stamp, stamps_in
 from burnin.ticket.shop.known_keys import KnownKey, key_of, known_keys
 from burnin.ticket.shop.shop_key import key_fingerprint, need_library, public_bytes, shop_key
@@ -45,7 +47,7 @@ def sign_record(folder: Path, shop: Path | None = None) -> Path:
     try:
         listed = read_at_most(folder / CHECKSUMS, TEXT_BYTES)
     except OSError as error:
-        raise BadInput(f"{folder}: has no {CHECKSUMS} to sign: {error.strerror}") from error
+        raise BadInput(cannot_read(folder / CHECKSUMS, error)) from error
     key = shop_key(shop)
     target = folder / SIGNATURE
     replace_whole(target, _signature_text(public_bytes(key), key.sign(listed)).encode("utf-8"))
@@ -95,18 +97,17 @@ def verify(
     held = trusted or Trusted(known_keys(shop, public_key))
     folder = path if path.is_dir() else path.parent
     if not path.exists() and not path.is_symlink():
-        raise BadInput(f"{path}: is not there")
+        raise BadInput(HandoverRefusal.NOT_THERE(path=str(path)))
     if not (folder / CHECKSUMS).is_file():
         if (folder / SIGNATURE).exists():
             return Verification(path, (SigningReason.FILE_MISSING(file=CHECKSUMS),), ())
         raise BadInput(
-            f"{folder}: has no {CHECKSUMS}, so nobody can say whether it is as it left; give the"
-            f" record's own folder, or put the sheet back into it; {what_to_name(folder)}"
+            HandoverRefusal.NO_SUMS(folder=str(folder), file=CHECKSUMS, name=what_to_name(folder))
         )
     try:
         listed = read_at_most(folder / CHECKSUMS, TEXT_BYTES)
     except OSError as error:
-        raise BadInput(f"{folder / CHECKSUMS}: {error.strerror}") from error
+        raise BadInput(cannot_read(folder / CHECKSUMS, error)) from error
     signed, told = _check_signature(folder, listed, held.keys)
     stamped, notes = stamps_in(folder, held.stamper)
     differing = [*_check_files(folder, listed), *stamped]
@@ -120,7 +121,7 @@ def _of_file(path: Path, listed: bytes, differing: list[Reason]) -> list[Reason]
     """What of the differences is about one file; raises BadInput for the list itself."""
     name = path.name
     if name in NOT_LISTED:
-        raise BadInput(f"{path}: give the folder, a record's file or a sheet")
+        raise BadInput(HandoverRefusal.GIVE_FOLDER(path=str(path)))
     own = [reason for reason in differing if reason["file"] == name]
     there = any(name == known for _, _, known in listed_in(listed))
     return own or ([] if there else [SigningReason.FILE_NOT_LISTED(file=name)])

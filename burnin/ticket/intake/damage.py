@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 
 from burnin.core.errors import BadInput
+from burnin.ticket.intake.refusals import IntakeRefusal
 
 KINDS = ("missing", "lifted", "bent", "crack", "mark", "burn", "liquid", "part")
 """Short words for what is seen; a sheet has the plain ones in each language."""
@@ -29,7 +30,7 @@ def contact_name(text: str) -> str:
     found = _CONTACT.match(text.strip())
     name = f"{found[1].upper()}{int(found[2])}" if found else ""
     if not found or not 1 <= int(found[2]) <= 82:
-        raise BadInput(f"no contact {text[:20]!r} on the edge: A1 to A82 and B1 to B82")
+        raise BadInput(IntakeRefusal.NO_CONTACT(text=text))
     return name
 
 
@@ -44,7 +45,7 @@ def contact_names(text: str) -> tuple[str, ...]:
             continue
         high = contact_name(last if last[:1].isalpha() else low[0] + last)
         if high[0] != low[0] or int(high[1:]) < int(low[1:]):
-            raise BadInput(f"{part!r}: a range runs upwards on one side, such as B14-B17")
+            raise BadInput(IntakeRefusal.NO_RANGE(text=part))
         found += [f"{low[0]}{n}" for n in range(int(low[1:]), int(high[1:]) + 1)]
     return tuple(dict.fromkeys(found))
 
@@ -55,10 +56,7 @@ def places(where: str) -> tuple[str, ...]:
         return (where.strip().lower(),)
     if re.match(r"^[ABab]\s?\d", where.strip()):
         return contact_names(where)
-    raise BadInput(
-        f"where is {where[:30]!r}? A contact such as B14, a range such as B14-B17, or one of:"
-        f" {', '.join(AREAS)}"
-    )
+    raise BadInput(IntakeRefusal.WHERE(text=where, there=AREAS))
 
 
 def kind_of(text: str) -> str:
@@ -66,4 +64,4 @@ def kind_of(text: str) -> str:
     word = text.strip().lower()
     if word in KINDS:
         return word
-    raise BadInput(f"what is {text[:30]!r}? One of: {', '.join(KINDS)}")
+    raise BadInput(IntakeRefusal.WHAT(text=text, there=KINDS))

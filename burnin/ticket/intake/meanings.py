@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from burnin.core.meaning import ReasonCode, TermCode
+from burnin.core.meaning import TermCode
 
 
 class RepairTerm(TermCode):
@@ -15,13 +15,3 @@ class RepairTerm(TermCode):
     CLOCK_SET_ON = "repair_clock_set_on", "by"
     CLOCK_SET_BACK = "repair_clock_set_back", "by"
     CLOCK_LAGS = "repair_clock_lags", "by"
-
-
-class PhotoReason(ReasonCode):
-    """Why a picture is not taken into a ticket; `file` is what it is called where it came from."""
-
-    NOT_READ = "photo_not_read", "file", "words"
-    NO_PICTURE = "photo_no_picture", "file"
-    TOO_MANY_PIXELS = "photo_too_many_pixels", "file", "width_px", "height_px"
-    FAR_TOO_MANY_PIXELS = "photo_far_too_many_pixels", "file"
-    THERE_ALREADY = "photo_there_already", "file", "number"

@@ -16,7 +16,8 @@ from typing import TYPE_CHECKING
 from burnin.core.errors import BadInput
 from burnin.core.files.bounded import read_at_most, size_within
 from burnin.core.files.private_files import private_folder
-from burnin.ticket.intake.meanings import PhotoReason
+from burnin.core.system import cannot_read
+from burnin.ticket.intake.refusals import IntakeRefusal
 from burnin.ticket.log.store import add
 from burnin.ticket.log.whole_ticket import Photo, WholeTicket
 
@@ -77,7 +78,7 @@ def add_picture(
     digest = hashlib.sha256(content).hexdigest()
     name = f"{digest[:16]}.{_ending(content, told)}"
     if any(p.sha256 == digest for p in ticket.photos):
-        raise BadInput(PhotoReason.THERE_ALREADY(file=told, number=ticket.number))
+        raise BadInput(IntakeRefusal.PICTURE_KEPT(file=told, number=ticket.number))
     folder = ticket.folder / FOLDER
     private_folder(folder)
     passing = folder / f".{name}.part"
@@ -102,12 +103,7 @@ def _content(source: Path) -> bytes:
     try:
         return read_at_most(source, MOST_BYTES)
     except (OSError, ValueError) as error:
-        raise BadInput(PhotoReason.NOT_READ(file=str(source), words=_why(error))) from error
-
-
-def _why(error: OSError | ValueError) -> str:
-    """The system's own words; a name that can be none (a zero byte) is told as it is."""
-    return (error.strerror if isinstance(error, OSError) else None) or str(error)
+        raise BadInput(cannot_read(source, error)) from error
 
 
 def _ending(content: bytes, told: str) -> str:
@@ -118,16 +114,16 @@ def _ending(content: bytes, told: str) -> str:
         with _quietly(), _opened(content) as image:
             if not _fits(image):
                 size = {"width_px": image.width, "height_px": image.height}
-                raise BadInput(PhotoReason.TOO_MANY_PIXELS(file=told, **size))
+                raise BadInput(IntakeRefusal.TOO_MANY_PIXELS(file=told, **size))
             image.verify()
             ending = _ENDINGS[image.format or ""]
         with _quietly(), _opened(content) as image:  # after `verify` it must be opened anew
             image.draft("RGB", (_SMALL_PX, _SMALL_PX))
             image.load()
     except Image.DecompressionBombError as error:
-        raise BadInput(PhotoReason.FAR_TOO_MANY_PIXELS(file=told)) from error
+        raise BadInput(IntakeRefusal.FAR_TOO_MANY_PIXELS(file=told)) from error
     except _NO_PICTURE as error:
-        raise BadInput(PhotoReason.NO_PICTURE(file=told)) from error
+        raise BadInput(IntakeRefusal.NO_PICTURE(file=told, kinds=tuple(_ENDINGS))) from error
     return ending
 
 

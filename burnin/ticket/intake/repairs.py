@@ -10,6 +10,7 @@ from burnin.core.errors import BadInput
 from burnin.core.meaning import Reason, Term
 from burnin.ticket.intake.damage import contact_names
 from burnin.ticket.intake.meanings import RepairTerm
+from burnin.ticket.intake.refusals import IntakeRefusal
 from burnin.ticket.log.both_clocks import cured_at
 from burnin.ticket.log.days_and_spans import moment_of, parse_span_s, span, utc_now
 from burnin.ticket.log.store import add
@@ -29,7 +30,7 @@ def add_repair(
 ) -> WholeTicket:
     """Put a repair on the ticket; `cure` is a span such as ``24 h``. Raises BadInput."""
     if not what.strip():
-        raise BadInput("what was done? For example --did 'donor pads, epoxy'")
+        raise BadInput(IntakeRefusal.WHAT_WAS_DONE())
     moment = now or utc_now()
     fields: dict[str, object] = {"what": what.strip()}
     if contacts.strip():
@@ -44,7 +45,7 @@ def add_repair(
 def _patch(name: str) -> str:
     word = name.strip().lower()
     if not word or not all(c.isascii() and (c.isalnum() or c == "_") for c in word):
-        raise BadInput(f"bare copper {name[:30]!r}: name it with letters, digits and _, like back")
+        raise BadInput(IntakeRefusal.NO_PATCH(text=name))
     return word[:30]
 
 

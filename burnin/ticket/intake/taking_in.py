@@ -11,6 +11,7 @@ from pathlib import Path
 from burnin.core.errors import BadInput
 from burnin.ticket.intake.damage import kind_of, places
 from burnin.ticket.intake.photos import add_photo, check_photo
+from burnin.ticket.intake.refusals import IntakeRefusal
 from burnin.ticket.log.days_and_spans import parse_day
 from burnin.ticket.log.store import add, add_all, open_ticket
 from burnin.ticket.log.whole_ticket import INTAKE_FIELDS, WholeTicket
@@ -42,7 +43,7 @@ def take_in(
     damage = [entry for text in intake.seen for entry in parse_damage(text)]
     for photo in intake.photos:
         if not photo.is_file():
-            raise BadInput(f"{photo}: is not there")
+            raise BadInput(IntakeRefusal.NO_PHOTO(file=str(photo)))
         check_photo(photo)
     shop = load_shop()
     fields = {
@@ -72,9 +73,7 @@ def parse_damage(text: str) -> list[dict[str, str]]:
     """Damage such as ``B14-B17 missing``, ``bracket bent: by the fall``; raises BadInput."""
     found = re.match(r"^\s*(\S+)\s+(\w+)\s*(?:[:,]\s*(.*))?$", text, re.DOTALL)
     if not found:
-        raise BadInput(
-            f"{text[:60]!r}: write where and what, such as 'B14-B17 missing' or 'bracket bent'"
-        )
+        raise BadInput(IntakeRefusal.NO_DAMAGE(text=text))
     what, note = kind_of(found[2]), (found[3] or "").strip()
     return [{"where": place, "what": what, "note": note} for place in places(found[1])]
 
@@ -98,10 +97,7 @@ def correct(
             fields[name] = value == "yes"
             continue
         if not equals or name not in INTAKE_FIELDS:
-            raise BadInput(
-                f"{change[:60]!r}: write FIELD=TEXT with one of {', '.join(INTAKE_FIELDS)},"
-                " or expedited=yes"
-            )
+            raise BadInput(IntakeRefusal.NO_FIELD(text=change, there=INTAKE_FIELDS))
         fields[name] = _checked(name, value)
     return add(ticket, "corrected", fields, by=by, now=now)
 
@@ -110,7 +106,7 @@ def _checked(name: str, value: str) -> str:
     if name == "promised":
         return parse_day(value)
     if name == "language" and value and value not in _LANGUAGES:
-        raise BadInput(f"language {value!r}: there are {', '.join(_LANGUAGES)}")
+        raise BadInput(IntakeRefusal.NO_LANGUAGE(text=value, there=_LANGUAGES))
     if name == "profile" and value:
         from burnin.profile.loader import load_profile
 
@@ -123,5 +119,5 @@ def give_up(
 ) -> WholeTicket:
     """The card stays unrepaired; raises BadInput without a reason."""
     if not reason.strip():
-        raise BadInput("why can it not be repaired? The customer reads the reason")
+        raise BadInput(IntakeRefusal.WHY_NO_REPAIR())
     return add(ticket, "no_fix", {"reason": reason.strip()}, by=by, now=now)

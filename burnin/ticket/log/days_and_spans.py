@@ -9,6 +9,7 @@ from burnin.core import clock
 from burnin.core.clock import iso
 from burnin.core.errors import BadInput
 from burnin.core.meaning import Term, TermCode
+from burnin.ticket.log.refusals import LogRefusal
 
 _SPAN = re.compile(r"^\s*\+?\s*(\d+(?:\.\d+)?)\s*(min|h|d)\s*$")
 _SECONDS = {"min": 60.0, "h": 3600.0, "d": 86400.0}
@@ -35,17 +36,17 @@ def parse_day(text: str) -> str:
     try:
         return date.fromisoformat(text.strip()).isoformat()
     except ValueError:
-        raise BadInput(f"{text[:30]!r} is not a day; write it as 2026-03-10") from None
+        raise BadInput(LogRefusal.NO_DAY(text=text)) from None
 
 
 def parse_span_s(text: str) -> float:
     """Seconds of a span such as ``24 h``, ``20 min``, ``2 d``; raises BadInput."""
     found = _SPAN.match(text)
     if not found:
-        raise BadInput(f"{text[:30]!r} is not a span of time; write 20 min, 24 h or 2 d")
+        raise BadInput(LogRefusal.NO_SPAN(text=text))
     seconds = float(found[1]) * _SECONDS[found[2]]
     if seconds > _LONGEST_S:
-        raise BadInput(f"{text[:30]!r} is longer than a year")
+        raise BadInput(LogRefusal.TOO_LONG(text=text))
     return seconds
 
 
@@ -62,9 +63,7 @@ def parse_from(text: str, now: datetime) -> str:
         moment = datetime.fromisoformat(text.strip().replace("Z", "+00:00"))
         return iso(moment.replace(tzinfo=UTC) if moment.tzinfo is None else moment)
     except (ValueError, OverflowError):
-        raise BadInput(
-            f"{text[:30]!r} is no moment; write 2026-03-10, 2026-03-10T14:00, or a span like 24 h"
-        ) from None
+        raise BadInput(LogRefusal.NO_MOMENT(text=text)) from None
 
 
 def moment_of(text: str) -> datetime:

@@ -10,10 +10,12 @@ from pathlib import Path
 
 from burnin.core.clock import iso
 from burnin.core.errors import BadInput, RecordError
+from burnin.core.meaning import Value
 from burnin.core.ticket_header import folder_name
 from burnin.record.event_log import Log, LogEvent, append, read_log
 from burnin.ticket.log.both_clocks import by_both_clocks, present_stamp
 from burnin.ticket.log.days_and_spans import utc_now
+from burnin.ticket.log.refusals import LogRefusal
 from burnin.ticket.log.ticket_from_log import LOG, fold
 from burnin.ticket.log.whole_ticket import INTAKE_FIELDS, WholeTicket
 from burnin.ticket.shop.log_head import can_vouch, check_head, vouching
@@ -25,11 +27,11 @@ MOST_TEXT = 20_000
 def ticket_folder(results: Path, number: str) -> Path:
     """Where a ticket lies; always directly inside `results`. Raises BadInput for no name at all."""
     if ".." in number.replace("\\", "/").split("/"):
-        raise BadInput(f"ticket number {number[:60]!r} names a folder above; take another number")
+        raise BadInput(LogRefusal.FOLDER_ABOVE(number=number))
     try:
         return results / folder_name(number)
     except ValueError as error:
-        raise BadInput(str(error)) from error
+        raise BadInput(LogRefusal.NUMBER_EMPTY(number=number)) from error
 
 
 def read_ticket(results: Path, number: str) -> WholeTicket:
@@ -37,12 +39,11 @@ def read_ticket(results: Path, number: str) -> WholeTicket:
     folder = ticket_folder(results, number)
     found = ticket_at(folder)
     if found is None:
-        raise BadInput(
-            f"no ticket {number} in {results}; `burnin tickets` lists them, `burnin ticket open"
-            f" {number}` opens it"
-        )
+        raise BadInput(LogRefusal.NO_TICKET(number=number, results=str(results)))
     if found.number.strip() != number.strip():
-        raise BadInput(f"no ticket {number!r}; in {folder} lies ticket {found.number!r}: type that")
+        raise BadInput(
+            LogRefusal.OTHER_SPELLING(number=number, folder=str(folder), found=found.number)
+        )
     return found
 
 
@@ -56,22 +57,20 @@ def ticket_at(folder: Path) -> WholeTicket | None:
     return None if found is None else by_both_clocks(found, log, present_stamp())
 
 
-def all_tickets(results: Path) -> tuple[list[WholeTicket], list[str]]:
-    """Every ticket that can be read, and a sentence for each that cannot."""
-    found, faults = [], []
+def all_tickets(results: Path) -> tuple[list[WholeTicket], list[Value]]:
+    """Every ticket that can be read, and what is wrong with each that cannot."""
+    found: list[WholeTicket] = []
+    faults: list[Value] = []
     for path in sorted(results.glob(f"*/{LOG.as_posix()}")):
         try:
             ticket = ticket_at(path.parent.parent)
         except RecordError as error:
-            faults.append(str(error))
+            faults.append(error.told)
             continue
         if ticket is not None:
             found.append(ticket)
         elif path.is_file() and path.stat().st_size:
-            faults.append(
-                f"{path}: holds no ticket: its first line is not whole; take it from a copy of the"
-                " folder, or open the ticket anew"
-            )
+            faults.append(LogRefusal.HOLDS_NO_TICKET(file=str(path)))
     return found, faults
 
 
@@ -92,7 +91,7 @@ def open_ticket(
     """
     surplus = set(intake) - set(INTAKE_FIELDS)
     if surplus:
-        raise BadInput(f"a ticket has no field {', '.join(sorted(surplus))}")
+        raise BadInput(LogRefusal.NO_FIELDS(fields=tuple(sorted(surplus)), there=INTAKE_FIELDS))
     folder = ticket_folder(results, number)
     fields: dict[str, object] = {
         "number": checked_text("number", number),
@@ -106,11 +105,10 @@ def open_ticket(
     def decide(log: Log) -> Sequence[LogEvent]:
         there = fold(folder, log)
         if there is not None and there.number == number:
-            raise BadInput(f"ticket {number} is open already, since {there.opened_utc}")
+            raise BadInput(LogRefusal.OPEN_ALREADY(number=number, opened_utc=there.opened_utc))
         if there is not None:
             raise BadInput(
-                f"ticket {number!r} would lie in {folder}, where ticket {there.number!r} is;"
-                " take another number"
+                LogRefusal.OTHERS_FOLDER(number=number, folder=str(folder), there=there.number)
             )
         moment, name = iso(now or utc_now()), by or who()
         before = [LogEvent(moment, "run_begun", name, run) for run in runs]
@@ -151,10 +149,7 @@ def add_all(
         there = fold(ticket.folder, log)
         closed = there is not None and there.closed
         if closed and any(kind != "reopened" for kind, _ in events):
-            raise BadInput(
-                f"ticket {ticket.number} was closed {closed}; `burnin ticket reopen"
-                f" {ticket.number}` opens it again"
-            )
+            raise BadInput(LogRefusal.CLOSED(number=ticket.number, closed_utc=closed))
         time_utc = max(moment, log.events[-1].time_utc if log.events else "")
         return [LogEvent(time_utc, kind, by or who(), _checked(f), clock) for kind, f in events]
 
@@ -167,7 +162,7 @@ def add_all(
 def checked_text(name: str, value: str) -> str:
     """A text that may be kept; raises BadInput where it is longer than anybody types."""
     if len(value) > MOST_TEXT:
-        raise BadInput(f"{name}: {len(value):,} characters; at most {MOST_TEXT:,} are kept")
+        raise BadInput(LogRefusal.TEXT_TOO_LONG(field=name, count=len(value), most_count=MOST_TEXT))
     return value.replace("\0", "")
 
 

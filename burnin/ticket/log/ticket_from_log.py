@@ -11,8 +11,10 @@ from pathlib import Path
 
 from burnin.core.clock import moment_of
 from burnin.core.errors import RecordError
+from burnin.core.meaning import Reason
 from burnin.core.plain import finite
 from burnin.record.event_log import Log, LogEvent
+from burnin.ticket.log.refusals import LogRefusal
 from burnin.ticket.log.whole_ticket import (
     BOUND,
     INTAKE_FIELDS,
@@ -49,8 +51,9 @@ def fold(folder: Path, log: Log) -> WholeTicket | None:
             ticket = _opened(folder, event) if ticket is None else _next(ticket, event)
         except _WrongField as error:
             raise RecordError(
-                f"{folder / LOG}, event {number} ({event.kind[:40]}): {error}; compare with a copy"
-                " of the folder, and take the line from there"
+                LogRefusal.WRONG_EVENT(
+                    file=str(folder / LOG), event=number, kind=event.kind, why=error.reason
+                )
             ) from None
     return replace(ticket, flaws=log.flaws) if ticket else None
 
@@ -58,10 +61,14 @@ def fold(folder: Path, log: Log) -> WholeTicket | None:
 class _WrongField(ValueError):
     """A field holds what this tool never writes there."""
 
+    def __init__(self, reason: Reason) -> None:
+        super().__init__(reason)
+        self.reason = reason
+
 
 def _check_moment(event: LogEvent) -> None:
     if moment_of(event.time_utc) is None:
-        raise _WrongField(f"time_utc is no moment: {event.time_utc[:40]!r}")
+        raise _WrongField(LogRefusal.NOT_A_MOMENT(text=event.time_utc))
 
 
 def _opened(folder: Path, event: LogEvent) -> WholeTicket | None:
@@ -87,7 +94,7 @@ def _next(ticket: WholeTicket, event: LogEvent) -> WholeTicket:
 def _text(event: LogEvent, name: str) -> str:
     value = event.fields.get(name)
     if value is not None and not isinstance(value, str):
-        raise _WrongField(f"{name} must be text, is {str(value)[:40]!r}")
+        raise _WrongField(LogRefusal.NOT_TEXT(field=name, text=str(value)))
     return value or ""
 
 
@@ -96,7 +103,7 @@ def _texts(event: LogEvent, name: str) -> tuple[str, ...]:
     if value is None:
         return ()
     if not isinstance(value, list) or not all(isinstance(part, str) for part in value):
-        raise _WrongField(f"{name} must be a list of texts, is {str(value)[:40]!r}")
+        raise _WrongField(LogRefusal.NOT_TEXTS(field=name, text=str(value)))
     return tuple(value)
 
 
@@ -104,14 +111,14 @@ def _number(event: LogEvent, name: str) -> float | None:
     value = event.fields.get(name)
     number = finite(value)
     if value is not None and number is None:
-        raise _WrongField(f"{name} must be a number, is {str(type(value).__name__)[:40]}")
+        raise _WrongField(LogRefusal.NOT_A_NUMBER(field=name, text=type(value).__name__))
     return number
 
 
 def _table(event: LogEvent, name: str) -> dict[str, object]:
     value = event.fields.get(name)
     if value is not None and not isinstance(value, dict):
-        raise _WrongField(f"{name} must be a table, is {str(value)[:40]!r}")
+        raise _WrongField(LogRefusal.NOT_A_TABLE(field=name, text=str(value)))
     return value or {}
 
 

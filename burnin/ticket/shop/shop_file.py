@@ -17,8 +17,11 @@ from pydantic import BaseModel, ConfigDict, Field, ValidationError
 from burnin.core.errors import BadInput
 from burnin.core.files.bounded import TEXT_BYTES, read_at_most
 from burnin.core.files.private_files import private_folder
+from burnin.core.system import cannot_read, cannot_write
 from burnin.profile.diagnostics import explain, read_toml
+from burnin.profile.refusals import ProfileRefusal
 from burnin.run.batch.budget import PowerOfBench
+from burnin.ticket.shop.refusals import ShopRefusal
 
 Language = Literal["en", "de"]
 FILE = "shop.toml"
@@ -102,16 +105,13 @@ def load_shop(folder: Path | None = None) -> Shop:
     path = (folder or shop_folder()) / FILE
     if not path.is_file():
         return Shop()
-    try:
-        text, content = read_toml(path)
-    except ValueError as error:
-        raise BadInput(str(error)) from error
+    text, content = read_toml(path)
     try:
         shop = Shop.model_validate_json(json.dumps(content, default=str))
     except ValidationError as error:
         raise BadInput(explain(error, str(path), text)) from error
     except (ValueError, RecursionError) as error:
-        raise BadInput(f"{path}: cannot be used: {error}") from error
+        raise BadInput(ProfileRefusal.UNUSABLE(file=str(path), words=str(error))) from error
     _check_time_zone(shop.time_zone, path)
     return shop
 
@@ -123,16 +123,16 @@ def logo_bytes(shop: Shop, folder: Path | None = None) -> tuple[bytes, str]:
     path = (folder or shop_folder()) / shop.logo
     kind = path.suffix.lower().removeprefix(".")
     if kind not in ("svg", "png"):
-        raise BadInput(f"{path}: a logo is an SVG or PNG file")
+        raise BadInput(ShopRefusal.LOGO_KIND(file=str(path)))
     try:
         content = read_at_most(path, TEXT_BYTES)
         if kind == "svg" and b"<!ENTITY" in content.upper():
-            raise BadInput(f"{path}: a logo's SVG names no entities; save it without them")
+            raise BadInput(ShopRefusal.LOGO_ENTITIES(file=str(path)))
         return content, kind
     except OSError as error:
-        raise BadInput(f"{path}: cannot be read: {error.strerror or error}") from error
+        raise BadInput(cannot_read(path, error)) from error
     except ValueError as error:  # a zero byte in its name
-        raise BadInput(f"{path.name!r}: cannot be a logo: {error}") from error
+        raise BadInput(ShopRefusal.NO_LOGO(file=path.name)) from error
 
 
 def _check_time_zone(name: str, path: Path) -> None:
@@ -141,19 +141,19 @@ def _check_time_zone(name: str, path: Path) -> None:
     try:
         ZoneInfo(name)
     except (ZoneInfoNotFoundError, ValueError, OSError) as error:
-        raise BadInput(f"{path}: time_zone: no such time zone {name!r}, e.g. UTC") from error
+        raise BadInput(ShopRefusal.NO_TIME_ZONE(file=str(path), name=name)) from error
 
 
 def write_example(folder: Path) -> Path:
     """Write a shop file to fill in; raises BadInput where there is one, or it cannot be written."""
     path = folder / FILE
     if path.exists():
-        raise BadInput(f"{path}: is there already; change it with an editor")
+        raise BadInput(ShopRefusal.THERE_ALREADY(file=str(path)))
     try:
         private_folder(folder)
         path.write_text(EXAMPLE, encoding="utf-8")
     except OSError as error:
-        raise BadInput(f"{path}: cannot be written: {error.strerror or error}") from error
+        raise BadInput(cannot_write(path, error)) from error
     return path
 
 

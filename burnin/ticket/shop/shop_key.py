@@ -9,8 +9,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from burnin.core.errors import BadInput
-from burnin.core.files.account import own_uid
 from burnin.core.files.bounded import SMALL_BYTES, read_at_most
+from burnin.core.files.own_process import own_uid
 from burnin.core.files.private_files import private_folder
 from burnin.ticket.shop.meanings import ShopKeyReason
 from burnin.ticket.shop.shop_file import shop_folder

@@ -11,6 +11,7 @@ from burnin.core.errors import BadInput
 from burnin.diagnosis.memory_fault.board_file import EXAMPLE, chips_of, read_board
 from burnin.diagnosis.memory_fault.explain_words import explain_words
 from tests.diagnosis.memory_fault.test_explain_words import words
+from tests.refusals import refused, words_of
 
 PARITIES = 'name = "B"\nparities = [[8, 13], [9]]\nchips = ["A", "B", "C", "D"]\n'
 
@@ -69,11 +70,11 @@ def test_a_board_file_that_cannot_be_used_is_refused(
     tmp_path: Path, text: str, told: str
 ) -> None:
     path = board_file(tmp_path, text)
-    with pytest.raises(BadInput, match=told) as refused:
+    with refused(BadInput, match=told) as caught:
         read_board(path)
-    assert str(path) in str(refused.value)
+    assert str(path) in words_of(caught.value)
 
 
 def test_a_board_file_that_is_not_there_is_refused(tmp_path: Path) -> None:
-    with pytest.raises(BadInput, match="cannot be read"):
+    with refused(BadInput, match="cannot be read"):
         read_board(tmp_path / "none.toml")

@@ -15,6 +15,7 @@ from burnin.core.quantities.spelling import OHM, VOLT
 from burnin.ticket.before_power.value_file import read_csv
 from burnin.ticket.before_power.values import take
 from tests.others.values.made_files import VALUES, files, refused
+from tests.refusals import refused as told_as
 from tests.ticket.tickets import profile, ticket
 
 CASES = tomllib.loads(Path(__file__).with_name("spellings.toml").read_text("utf-8"))
@@ -63,5 +64,5 @@ def test_a_file_that_is_not_sure_is_refused_with_its_place(
 ) -> None:
     path = tmp_path / "values.csv"
     path.write_bytes(content)
-    with pytest.raises(BadInput, match=word):
+    with told_as(BadInput, match=word):
         take(ticket(tmp_path), read_csv(path), profile())

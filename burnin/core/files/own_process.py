@@ -1,10 +1,16 @@
-"""Whose account this process runs under, as far as the system has accounts with numbers."""
+"""What this process is to its system: whose account it runs under, how soon it comes."""
 
 from __future__ import annotations
 
 import getpass
 import os
 import sys
+
+
+def gives_way(by: int) -> None:
+    """From now on others come first where the processor is short (nice(2))."""
+    if sys.platform != "win32":
+        os.nice(by)
 
 
 def own_uid() -> int:

@@ -1,0 +1,1 @@
+"""Every error that the command can give, made by real bad input and read in both languages."""
