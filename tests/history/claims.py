@@ -64,16 +64,26 @@ def shares(stores: int, planted: Planted, *, first: int = 1, cards: int = CARDS)
 
 
 def main() -> None:
-    """Print the shares."""
+    """Print the shares, ten shops at a time, the last figures for all."""
     stores = int(sys.argv[1])
     planted = BAD if "--planted" in sys.argv else Planted()
-    counted = shares(stores, planted, first=1000)
+    first = next((int(word) for word in sys.argv[2:] if word.isdigit()), 1000)
+    counted: Counter[str] = Counter()
+    for done in range(0, stores, 10):
+        count = min(10, stores - done)
+        # update, unlike +, keeps what was never claimed
+        counted.update(shares(count, planted, first=first + done))
+        _tell(counted, done + count, planted)
+
+
+def _tell(counted: Counter[str], stores: int, planted: Planted) -> None:
     for name, count in sorted(counted.items()):
         if name.endswith(": planted") and not (planted.bad_repair and count):
             continue
         over = " MORE THAN STATED" if count and ratio_lower(count, stores, 0.975) > SHARE else ""
         told = "" if planted.bad_repair else over
         sys.stdout.write(f"{name:<32} {count:4d} of {stores}{told}\n")
+    sys.stdout.flush()
 
 
 if __name__ == "__main__":
