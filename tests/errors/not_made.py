@@ -7,6 +7,7 @@ from burnin.core.meaning import ReasonCode
 from burnin.core.seams import SeamRefusal
 from burnin.core.system import SystemReason
 from burnin.diagnosis.by_hand.refusals import ByHandRefusal
+from burnin.history.meanings import HistoryReason
 from burnin.page.terms import PageReason
 from burnin.profile.refusals import ProfileRefusal
 from burnin.record.reasons import RecordRefusal
@@ -25,6 +26,7 @@ WHOLE_COMMAND = "raised in the command itself, which is carried out in tests/cli
 WHOLE_RUN = "needs a whole run or its record; carried out in tests/run"
 BROKEN_TOOL = "needs a part of the tool, or of another package, that fails; carried out elsewhere"
 KEYS = "needs a key, another account or a certificate; carried out in tests/ticket"
+HISTORY = "needs a store; carried out in tests/history"
 PAGE = "needs the page's own packages and sockets; carried out in tests/page"
 RULE_OF_MODEL = "one rule of many of a file's model; its sentence is looked at by words alone"
 
@@ -57,6 +59,16 @@ NOT_MADE: dict[ReasonCode, str] = {
     HandoverReason.NOT_SIGNED: WHOLE_RUN,
     HandoverReason.REFUSED: WHOLE_RUN,
     OtherCard.ON_BENCH: WHOLE_RUN,
+    OtherCard.TICKET_SIMULATED: "carried out in tests/ticket/test_bound_card.py",
+    **dict.fromkeys(
+        (
+            HistoryReason.NEEDS_CARD, HistoryReason.NOT_A_WAY, HistoryReason.NOT_INSTALLED,
+            HistoryReason.NO_PLOT, HistoryReason.NO_RESULTS, HistoryReason.NO_STORE,
+            HistoryReason.NO_SUCH_CARD, HistoryReason.OTHER_LAYOUT, HistoryReason.PLOT_ENDING,
+            HistoryReason.STORE_BROKEN, HistoryReason.STORE_HELD,
+        ),
+        HISTORY,
+    ),
     LogHeadReason.NOT_WHOLE: KEYS,
     ShopKeyReason.HISTORY_NOT_WHOLE: KEYS,
     ShopKeyReason.NOT_OURS: KEYS,

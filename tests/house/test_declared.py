@@ -14,8 +14,8 @@ from packaging.requirements import Requirement
 from packaging.utils import canonicalize_name
 
 ROOT = Path(__file__).parents[2]
-IN_EXTRAS = {"cupy": "cupy-cuda13x"}
-"""Modules that an extra brings, which need not be installed here."""
+IN_EXTRAS = {"cupy": "cupy-cuda13x", "portalocker": "portalocker"}
+"""Modules that an extra or another system brings, which need not be installed here."""
 PART_OF = {"pydantic_core": "pydantic", "markupsafe": "jinja2"}
 """Modules of packages that another one brings and documents as its own (pydantic's errors of a
 validator, jinja's `Markup`); the other one says which version fits."""

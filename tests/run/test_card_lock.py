@@ -235,7 +235,7 @@ def test_a_file_tidied_away_between_opening_and_locking_is_made_anew(
         times.append(how)
         real(handle, how)
 
-    monkeypatch.setattr("burnin.run.card_lock.fcntl.flock", tidied)
+    monkeypatch.setattr(fcntl, "flock", tidied)
     lock = lock_card(card(), folders=[folder])
     assert len(times) == 2
     monkeypatch.undo()

@@ -18,7 +18,7 @@ from burnin.sim.technician import SimulatedTechnician
 from burnin.stages.context import Prompter
 from burnin.stages.display import KIND
 from burnin.stages.display.meanings import DisplayPrompt, DisplayReason
-from burnin.stages.meanings import StagesReason
+from burnin.stages.meanings import StagesPrompt, StagesReason
 from tests.stages.on_bench import context_of, settings_of
 
 
@@ -29,6 +29,8 @@ class Says:
         self.answer, self.asked = answer, list[str]()
 
     def ask(self, prompt: Prompt, timeout_s: float) -> str | NotMeasured:
+        if prompt.means(StagesPrompt.AGAIN):
+            return self.answer
         if not prompt.means(DisplayPrompt.PICTURE):
             return NotMeasured(RunReason.NOBODY_ANSWERED(waited_s=timeout_s))
         self.asked.append(str(prompt["output"]))
