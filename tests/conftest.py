@@ -16,6 +16,9 @@ from hypothesis import settings
 settings.register_profile("house", deadline=None)
 settings.load_profile("house")
 
+# Whatever language the bench speaks, tests ask for the one that they mean.
+os.environ.update(LC_ALL="C.UTF-8", LANG="C.UTF-8")
+
 DATA = Path(__file__).parent / "data"
 
 # Records reach the disk row by row; where there is room, tests keep theirs in memory.

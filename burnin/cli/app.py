@@ -21,6 +21,7 @@ from burnin.cli.history import commands as history_commands
 from burnin.cli.night import commands as night_commands
 from burnin.cli.options import Json, Language, Results, known_profiles, known_scenarios
 from burnin.cli.packages import commands as package_commands
+from burnin.cli.terminal.own_language import ORIGINAL, own_language, shown_in
 
 app = typer.Typer(
     name="burnin",
@@ -42,12 +43,16 @@ def _tell_version(asked: bool) -> None:
 
 @app.callback()
 def version(
+    context: typer.Context,
     _: Annotated[
         bool,
         typer.Option("--version", is_eager=True, callback=_tell_version, help="print the version"),
     ] = False,
 ) -> None:
     """What every command has."""
+    code = own_language()
+    if code != ORIGINAL:
+        context.default_map = shown_in(context.command, code)
 
 
 @app.command()

@@ -8,6 +8,7 @@ from typing import Annotated
 import typer
 
 from burnin.cli.exit import plain_errors
+from burnin.cli.terminal.own_language import own_language
 from burnin.cli.ticket_options import RESULTS, By, Number, Results, Shown
 
 Like = Annotated[str, typer.Option("--like", help="ticket of a known-good card of this kind")]
@@ -99,8 +100,9 @@ def handover(
     from burnin.ticket.log.store import read_ticket
     from burnin.ticket.next_step import next_step
 
-    with plain_errors((language or ["en"])[0]):
-        words = catalogue()
+    shown = (language or [own_language()])[0]
+    with plain_errors(shown):
+        words = catalogue(shown)
         ticket = read_ticket(results, number)
         good = read_ticket(results, like) if like else None
         languages, on = spoken(ticket, tuple(language or ()), paper)
@@ -215,7 +217,7 @@ def shop(
     with plain_errors(language):
         words, folder = catalogue(language), shop_folder()
         if init:
-            write_example(folder)
+            write_example(folder, language)
             typer.echo(words.say(TicketLine.EXAMPLE_WRITTEN()))
         name, file = load_shop().name, str(folder / FILE)
         named = TicketLine.SHOP_FILE(path=file, name=name)

@@ -4,6 +4,7 @@ import pytest
 
 from burnin.core.errors import BadInput
 from burnin.diagnosis.by_hand.measured import after_of
+from burnin.diagnosis.by_hand.seen import evidence_seen
 from burnin.diagnosis.evidence import Evidence, Measured
 from burnin.diagnosis.explain import explain_evidence
 from burnin.diagnosis.meanings import NextCheck
@@ -70,3 +71,27 @@ def test_what_was_found_sound_is_not_asked_for_again() -> None:
     assert first
     again = Evidence(narrow.looks, measured=tuple(Measured(name, "alike") for name in first))
     assert not first & asked(again)
+
+
+@pytest.mark.parametrize(
+    ("german", "english"),
+    [
+        ("A25 offen, B30 gleich", "A25 open, B30 alike"),
+        ("DP-2 bleibt, DP-1 kommt", "DP-2 stays, DP-1 comes"),
+        ("DP-2 18 offen", "DP-2 18 open"),
+        ("DP-2/18 open", "DP-2 18 open"),
+        ("HDMI-A-1 kein Bild", "HDMI-A-1 no picture"),
+        ("supply_12v kurzschluss, 8pin/4 offen", "supply_12v short, 8pin/4 open"),
+    ],
+)
+def test_what_was_tried_is_understood_in_both_languages(german: str, english: str) -> None:
+    assert after_of(german) == after_of(english)
+
+
+def test_a_contact_that_every_output_has_is_asked_back_for_its_output() -> None:
+    with refused(BadInput, match="DP-2 18 open"):
+        after_of("dp/18 open")
+
+
+def test_what_was_seen_is_understood_in_german_too() -> None:
+    assert evidence_seen("x8 von x16, DP-2 flimmert") == evidence_seen("x8 of x16, DP-2 sparkles")

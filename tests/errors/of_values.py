@@ -81,6 +81,7 @@ _AFTER: dict[ReasonCode, str] = {
     ByHandRefusal.AFTER_POINT: "supply_12v cold",
     ByHandRefusal.AFTER_CONTACT: "B14 cold",
     ByHandRefusal.AFTER_UNKNOWN: "Q7 open",
+    ByHandRefusal.AFTER_WHICH_OUTPUT: "dp/18 open",
 }
 
 CASES = (

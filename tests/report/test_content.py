@@ -219,7 +219,7 @@ def reading(value: float, unit: str = "", uncertainty: float = 0.0, **limits: fl
         (287.44, 2.874, "287.4 ± 2.9 °C"),
         (691.2, 41.0, "691 ± 41 °C"),
         (0.0213, 0.00301, "0.021 ± 0.004 °C"),
-        (1234567, 0.0, "1,234,567 °C"),
+        (1234567, 0.0, "1\u202f234\u202f567 °C"),
     ],
 )
 def test_a_value_shows_as_many_figures_as_its_uncertainty_bears(

@@ -228,8 +228,8 @@ def test_what_a_language_lacks_is_said_in_the_original() -> None:
 
 def test_places_of_a_sentence_are_written_as_the_language_writes_them() -> None:
     english, german = catalogue("en"), catalogue("de")
-    assert english.number("1,234.5") == "1,234.5"
-    assert german.number("1,234.5") == "1.234,5"
+    assert english.number("1,234.5") == "1\u202f234.5"
+    assert german.number("1,234.5") == "1\u202f234,5"
     assert german.moment("2026-03-02T09:15:30.000Z") == "2. März 2026, 09:15 UTC"
     assert english.moment_after("2026-03-01T23:59:30.000Z") == "2 March 2026, 00:00"
     assert german.unit("lanes") == "Lanes"

@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 from burnin.core.errors import BadInput
 from burnin.core.quantities.quantity import Meter, parse_meter, parse_quantity
 from burnin.core.reading import Verdict
+from burnin.report.languages.catalogue import catalogue
 from burnin.ticket.before_power.judging import judged
 from burnin.ticket.before_power.meanings import BeforePowerReason, PointTerm
 from burnin.ticket.before_power.power_gate import may_power, overrule
@@ -247,3 +248,10 @@ def test_smoke_at_first_light_keeps_power_off_until_a_repair(tmp_path: Path) -> 
     assert "smell or smoke at first light (2 March 2026, 10:15 UTC)" in say(told)
     assert may_power(add(there, "repaired", {"what": "x"}, now=at(2)), profile()) is None
     assert read_ticket(tmp_path, "4711").first_lights[0].ended_at_once
+
+
+@pytest.mark.parametrize("language", ["en", "de"])
+@pytest.mark.parametrize("ohm", [4700.0, 1234.5, 470000.0, 999.0])
+def test_a_value_is_read_back_as_it_was_printed(language: str, ohm: float) -> None:
+    printed = catalogue(language).number(f"{ohm:,.1f}")
+    assert parse_quantity(f"{printed} Ω", "Ω").value == ohm

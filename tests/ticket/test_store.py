@@ -14,7 +14,8 @@ from burnin.core.errors import BadInput, RecordError
 from burnin.core.meaning import Meaning
 from burnin.report.languages.catalogue import catalogue
 from burnin.ticket.intake.photos import FOLDER, add_photo, is_whole, small_jpeg
-from burnin.ticket.intake.taking_in import Intake, add_damage, correct, take_in
+from burnin.ticket.intake.taking_in import Intake, add_damage, correct, parse_damage, take_in
+from burnin.ticket.log.days_and_spans import parse_day, parse_span_s
 from burnin.ticket.log.store import add, open_ticket, read_ticket, ticket_folder
 from burnin.ticket.log.ticket_from_log import LOG
 from burnin.ticket.put_off import put_off_stage
@@ -265,3 +266,29 @@ def test_a_stage_is_put_off_by_its_name_only(tmp_path: Path) -> None:
         put_off_stage(there, "thermal_ramp", "no loop", "soon")
     off = put_off_stage(there, "thermal_ramp", "no loop", "24h", now=START)
     assert off.deferrals["thermal_ramp"].from_utc == "2026-03-03T09:15:00.000Z"
+
+
+@pytest.mark.parametrize(
+    ("typed", "seconds"),
+    [("24 h", 86400.0), ("24h", 86400.0), ("24 Stunden", 86400.0), ("1,5 Std.", 5400.0),
+     ("20 min", 1200.0), ("20 Minuten", 1200.0), ("2 Tage", 172800.0), ("+ 1 d", 86400.0)],
+)  # fmt: skip
+def test_spans_are_understood_as_people_write_them(typed: str, seconds: float) -> None:
+    assert parse_span_s(typed) == seconds
+
+
+@pytest.mark.parametrize("typed", ["5.12.2026", "05.12.2026", "5. 12. 2026", "2026-12-05"])
+def test_days_are_understood_as_people_write_them(typed: str) -> None:
+    assert parse_day(typed) == "2026-12-05"
+
+
+@pytest.mark.parametrize("typed", ["31.2.2026", "12.5.", "24", "24 m", "1.2.3", "-1 h"])
+def test_what_is_neither_day_nor_span_is_refused(typed: str) -> None:
+    for read in (parse_day, parse_span_s):
+        with pytest.raises(BadInput):
+            read(typed)
+
+
+def test_damage_is_understood_in_german_and_kept_as_one_word() -> None:
+    assert parse_damage("B14-B16 abgerissen") == parse_damage("B14-B16 missing")
+    assert parse_damage("Slotblech verbogen") == parse_damage("bracket bent")

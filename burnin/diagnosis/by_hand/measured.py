@@ -20,13 +20,21 @@ from burnin.diagnosis.power.of_record import NOTHING_SAID, TicketSays
 
 _STATES: dict[str, Literal["alike", "open", "off"]] = {
     "open": "open", "alike": "alike", "off": "off",
+    "offen": "open", "gleich": "alike", "anders": "off",
 }  # fmt: skip
+"""A keyboard knows nothing of the language on the screen: the words of both are understood."""
 _AT_POINTS: dict[str, PointState] = {
     "short": "low", "open": "open", "alike": "alike", "off": "off",
+    "kurzschluss": "low", "offen": "open", "gleich": "alike", "anders": "off",
 }  # fmt: skip
-
-
-_PICTURES = {"clean": Picture.CLEAN, "sparkles": Picture.SPARKLES, "no picture": Picture.NONE}
+_CABLES = {
+    "comes": OtherCable.COMES, "stays": OtherCable.STAYS,
+    "kommt": OtherCable.COMES, "bleibt": OtherCable.STAYS,
+}  # fmt: skip
+_PICTURES = {
+    "clean": Picture.CLEAN, "sparkles": Picture.SPARKLES, "no picture": Picture.NONE,
+    "sauber": Picture.CLEAN, "flimmert": Picture.SPARKLES, "kein bild": Picture.NONE,
+}  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -92,10 +100,12 @@ def after_of(typed: str) -> After:
     tried: list[Tried] = []
     points: list[PointSaid] = []
     for part in typed.split(","):
-        words = part.split()
+        words = _one_spelling(part.split())
         if not words:
             continue
         name = words[0].upper()
+        if _of_any_output(words[0]):
+            raise BadInput(ByHandRefusal.AFTER_WHICH_OUTPUT(text=words[0]))
         if name in contacts():
             measured.append(Measured(name, _state(words)))
         elif group_of(words[0].lower()):
@@ -105,6 +115,21 @@ def after_of(typed: str) -> After:
         else:
             raise BadInput(ByHandRefusal.AFTER_UNKNOWN(text=words[0]))
     return After(tuple(measured), tuple(tried), tuple(points))
+
+
+def _one_spelling(words: list[str]) -> list[str]:
+    """``DP-2/18 open`` as ``DP-2 18 open``."""
+    if not words:
+        return words
+    output, slash, contact = words[0].partition("/")
+    is_output = output[:1].isalpha() and "-" in output
+    return [output, contact, *words[1:]] if slash and is_output else words
+
+
+def _of_any_output(point: str) -> bool:
+    """Whether it is a contact that each output of a kind has, as ``dp/18``."""
+    kind, slash, contact = point.partition("/")
+    return bool(slash) and is_contact_of(f"{kind.upper()}-1", contact) is not None
 
 
 def _at_point(words: list[str]) -> PointState:
@@ -123,12 +148,13 @@ def _state(words: list[str]) -> Literal["alike", "open", "off"]:
 
 def _tried(words: list[str]) -> Tried:
     name, said = words[0].upper(), [word.lower() for word in words[1:]]
-    if len(said) == 1 and said[0] in tuple(OtherCable):
-        return Tried(name, cable=OtherCable(said[0]))
+    if len(said) == 1 and said[0] in _CABLES:
+        return Tried(name, cable=_CABLES[said[0]])
     if " ".join(said) in _PICTURES:
         return Tried(name, picture=_PICTURES[" ".join(said)])
-    if len(said) == 2 and said[1] in ("open", "alike") and is_contact_of(name, said[0]):
-        return Tried(name, contact=said[0], is_open=said[1] == "open")
+    state = _STATES.get(said[1]) if len(said) == 2 else None
+    if state in ("open", "alike") and is_contact_of(name, said[0]):
+        return Tried(name, contact=said[0], is_open=state == "open")
     raise BadInput(ByHandRefusal.AFTER_OUTPUT(text=' '.join(words), output=name))
 
 

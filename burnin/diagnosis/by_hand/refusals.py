@@ -17,6 +17,7 @@ class ByHandRefusal(ReasonCode):
     AFTER_CONTACT = "refused_by_hand_after_contact", "text", "contact"
     NO_OUTPUT = "refused_by_hand_no_output", "output", "there"
     NO_OUTPUTS = "refused_by_hand_no_outputs", "output"
+    AFTER_WHICH_OUTPUT = "refused_by_hand_after_which_output", "text"
     AFTER_UNKNOWN = "refused_by_hand_after_unknown", "text"
     NO_DAMAGED_CONTACT = "refused_by_hand_no_damaged_contact", "text"
     TWO_SLOTS = "refused_by_hand_two_slots", "words"

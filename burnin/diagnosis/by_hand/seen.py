@@ -11,14 +11,16 @@ from burnin.diagnosis.evidence import Evidence, LinkLook
 from burnin.diagnosis.outputs.looks import Edid, OutputLook, Picture
 
 _WIDTHS, _GENERATIONS = (1, 2, 4, 8, 12, 16), range(1, 7)
-_WIDTH = re.compile(r"x ?(\d{1,2})(?: of x? ?(\d{1,2}))?")
-_GENERATION = re.compile(r"gen(?:eration)? ?(\d)(?: of (?:gen(?:eration)? ?)?(\d))?")
+_WIDTH = re.compile(r"x ?(\d{1,2})(?: (?:of|von) x? ?(\d{1,2}))?")
+_GENERATION = re.compile(r"gen(?:eration)? ?(\d)(?: (?:of|von) (?:gen(?:eration)? ?)?(\d))?")
 _OUTPUT = re.compile(r"([a-z]+(?:-[a-z0-9]+)+) (.+)")
 _OUTPUTS = {
     "dark": (False, None, None), "no screen": (False, None, None),
     "sound": (True, Edid.SOUND, Picture.CLEAN), "no edid": (True, Edid.NONE, None),
     "damaged edid": (True, Edid.DAMAGED, None), "no picture": (True, None, Picture.NONE),
     "sparkles": (True, None, Picture.SPARKLES),
+    "dunkel": (False, None, None), "kein bild": (True, None, Picture.NONE),
+    "flimmert": (True, None, Picture.SPARKLES),
 }  # fmt: skip
 
 
@@ -45,9 +47,9 @@ def evidence_seen(typed: str) -> Evidence:
             told_of_link = True
         elif part == "warm":
             link = replace(link, warm=True)
-        elif part == "no card" or re.fullmatch(r"beeps \d{1,2}", part):
+        elif part in ("no card", "keine karte") or re.fullmatch(r"beeps \d{1,2}", part):
             absent = True
-        elif part == "leaves":
+        elif part in ("leaves", "verschwindet"):
             lost = True
         elif output and output[2] in _OUTPUTS:
             detected, edid, picture = _OUTPUTS[output[2]]

@@ -191,8 +191,9 @@ def _write_sheets(
         for handed_out in (html, pdf):
             handed_out.chmod(FOR_ANYBODY)
         names += [html.name, pdf.name]
-    plot = static_plot(plot_data(record, catalogue("en"))) if record else ""
-    own = internal_sheet(facts, record, shop_facts(shop, "en"), fingerprint)
+    ours = shop.languages[0]
+    plot = static_plot(plot_data(record, catalogue(ours))) if record else ""
+    own = internal_sheet(facts, record, shop_facts(shop, ours), fingerprint, ours)
     html, pdf = folder / "internal.html", folder / "internal.pdf"
     html.write_text(internal_page(own, plot, verdict), encoding="utf-8")
     pdf.write_bytes(internal_pdf(own, plot, verdict))

@@ -22,6 +22,18 @@ AREAS = (
     "back",
 )
 """Short words for where."""
+_ALSO = {
+    "fehlt": "missing", "fehlen": "missing", "abgerissen": "missing", "torn off": "missing",
+    "abgehoben": "lifted", "verbogen": "bent", "riss": "crack", "gerissen": "crack",
+    "cracked": "crack", "spur": "mark", "kratzer": "mark", "scratch": "mark",
+    "verbrannt": "burn", "burnt": "burn", "nass": "liquid", "bauteil": "part",
+}  # fmt: skip
+_AREAS_ALSO = {
+    "kante": "edge", "slotblech": "bracket", "blech": "bracket", "platine": "board",
+    "strom": "power", "netzstecker": "power", "ausgänge": "outputs", "kühler": "cooler",
+    "lüfter": "fan", "kern": "core", "speicher": "memory", "rückseite": "back",
+}  # fmt: skip
+"""What else is understood; what is kept is the short word."""
 _CONTACT = re.compile(r"^([ABab])\s?(\d{1,2})$")
 
 
@@ -52,8 +64,9 @@ def contact_names(text: str) -> tuple[str, ...]:
 
 def places(where: str) -> tuple[str, ...]:
     """Contacts or one area; raises BadInput with what there is."""
-    if where.strip().lower() in AREAS:
-        return (where.strip().lower(),)
+    area = _AREAS_ALSO.get(where.strip().lower(), where.strip().lower())
+    if area in AREAS:
+        return (area,)
     if re.match(r"^[ABab]\s?\d", where.strip()):
         return contact_names(where)
     raise BadInput(IntakeRefusal.WHERE(text=where, there=AREAS))
@@ -61,7 +74,7 @@ def places(where: str) -> tuple[str, ...]:
 
 def kind_of(text: str) -> str:
     """A kind of damage by its short word; raises BadInput with the words there are."""
-    word = text.strip().lower()
+    word = _ALSO.get(text.strip().lower(), text.strip().lower())
     if word in KINDS:
         return word
     raise BadInput(IntakeRefusal.WHAT(text=text, there=KINDS))

@@ -11,8 +11,16 @@ from burnin.core.errors import BadInput
 from burnin.core.meaning import Term, TermCode
 from burnin.ticket.log.refusals import LogRefusal
 
-_SPAN = re.compile(r"^\s*\+?\s*(\d+(?:\.\d+)?)\s*(min|h|d)\s*$")
-_SECONDS = {"min": 60.0, "h": 3600.0, "d": 86400.0}
+_UNITS = {
+    60.0: r"min(?:ute[ns]?)?",
+    3600.0: r"h(?:ours?)?|std\.?|stunden?",
+    86400.0: r"d(?:ays?)?|tage?n?",
+}
+"""Seconds of a unit, as English and German write it."""
+_SPAN = re.compile(
+    rf"\s*\+?\s*(\d+(?:[.,]\d+)?)\s*({'|'.join(_UNITS.values())})\s*", re.IGNORECASE
+)
+_GERMAN_DAY = re.compile(r"(\d{1,2})\. ?(\d{1,2})\. ?(\d{4})")
 _LONGEST_S = 366 * 86400.0
 
 
@@ -30,21 +38,25 @@ def utc_now() -> datetime:
 
 
 def parse_day(text: str) -> str:
-    """A day such as ``2026-03-10``, or empty; raises BadInput."""
+    """A day such as ``2026-03-10`` or ``10.3.2026``, or empty; raises BadInput."""
     if not text.strip():
         return ""
+    german = _GERMAN_DAY.fullmatch(text.strip())
     try:
+        if german:
+            return date(int(german[3]), int(german[2]), int(german[1])).isoformat()
         return date.fromisoformat(text.strip()).isoformat()
     except ValueError:
         raise BadInput(LogRefusal.NO_DAY(text=text)) from None
 
 
 def parse_span_s(text: str) -> float:
-    """Seconds of a span such as ``24 h``, ``20 min``, ``2 d``; raises BadInput."""
-    found = _SPAN.match(text)
+    """Seconds of a span such as ``24 h``, ``20 min``, ``2 Tage``; raises BadInput."""
+    found = _SPAN.fullmatch(text)
     if not found:
         raise BadInput(LogRefusal.NO_SPAN(text=text))
-    seconds = float(found[1]) * _SECONDS[found[2]]
+    unit_s = next(s for s, unit in _UNITS.items() if re.fullmatch(unit, found[2], re.IGNORECASE))
+    seconds = float(found[1].replace(",", ".")) * unit_s
     if seconds > _LONGEST_S:
         raise BadInput(LogRefusal.TOO_LONG(text=text))
     return seconds
@@ -57,7 +69,7 @@ def parse_from(text: str, now: datetime) -> str:
     """
     if not text.strip():
         return ""
-    if _SPAN.match(text):
+    if _SPAN.fullmatch(text):
         return iso(now + timedelta(seconds=parse_span_s(text)))
     try:
         moment = datetime.fromisoformat(text.strip().replace("Z", "+00:00"))

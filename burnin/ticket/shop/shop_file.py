@@ -144,19 +144,36 @@ def _check_time_zone(name: str, path: Path) -> None:
         raise BadInput(ShopRefusal.NO_TIME_ZONE(file=str(path), name=name)) from error
 
 
-def write_example(folder: Path) -> Path:
+def write_example(folder: Path, language: str = "en") -> Path:
     """Write a shop file to fill in; raises BadInput where there is one, or it cannot be written."""
     path = folder / FILE
     if path.exists():
         raise BadInput(ShopRefusal.THERE_ALREADY(file=str(path)))
     try:
         private_folder(folder)
-        path.write_text(EXAMPLE, encoding="utf-8")
+        path.write_text(_example(language), encoding="utf-8")
     except OSError as error:
         raise BadInput(cannot_write(path, error)) from error
     return path
 
 
+def _example(language: str) -> str:
+    """The example, whose sheets are made in the language that it is asked for in."""
+    if language != "de":
+        return EXAMPLE
+    german = EXAMPLE.replace('languages = ["en"]', 'languages = ["de"]')
+    for english, told in _IN_GERMAN.items():
+        german = german.replace(english, told)
+    return german
+
+
+_IN_GERMAN = {
+    'en = "The repair is covered for 90 days. Damage by a fall or by liquid is not."':
+        'de = "Auf die Reparatur geben wir 90 Tage Garantie. Schäden durch Sturz oder Flüssigkeit'
+        ' sind ausgenommen."',
+    'en = ["Old parts are taken back free of charge."]':
+        'de = ["Altteile nehmen wir kostenlos zurück."]',
+}
 EXAMPLE = """\
 # The shop, as every sheet names it.
 name = "Wrenfield Board Repair"

@@ -1,0 +1,53 @@
+"""Where no language is asked for, commands speak that of the surroundings, if there is one."""
+
+from __future__ import annotations
+
+import tomllib
+from pathlib import Path
+
+import pytest
+from typer.testing import CliRunner
+
+from burnin.cli.app import app
+from burnin.ticket.shop.shop_file import write_example
+
+
+def told(results: Path, **surroundings: str) -> str:
+    ran = CliRunner(env={"LC_ALL": "", "LC_MESSAGES": "", "LANG": "", **surroundings}).invoke(
+        app, ["tickets", "--results", str(results)]
+    )
+    assert ran.exit_code == 0, ran.output
+    return ran.output
+
+
+@pytest.mark.parametrize(
+    ("surroundings", "german"),
+    [
+        ({"LANG": "de_DE.UTF-8"}, True),
+        ({"LANG": "de_AT.UTF-8", "LC_ALL": "C"}, False),
+        ({"LANG": "en_GB.UTF-8", "LC_MESSAGES": "de_DE"}, True),
+        ({"LANG": "fi_FI.UTF-8"}, False),
+        ({"LANG": "POSIX"}, False),
+        ({}, False),
+    ],
+)
+def test_commands_speak_the_language_of_the_surroundings(
+    tmp_path: Path, surroundings: dict[str, str], german: bool
+) -> None:
+    assert ("Kein offener Auftrag" in told(tmp_path, **surroundings)) is german
+
+
+def test_a_language_that_is_asked_for_comes_first(tmp_path: Path) -> None:
+    ran = CliRunner(env={"LC_ALL": "de_DE.UTF-8"}).invoke(
+        app, ["tickets", "--results", str(tmp_path), "--language", "en"]
+    )
+    assert "No open ticket" in ran.output
+
+
+@pytest.mark.parametrize("language", ["en", "de"])
+def test_a_shop_file_is_written_for_the_language_that_is_shown(
+    tmp_path: Path, language: str
+) -> None:
+    content = tomllib.loads(write_example(tmp_path, language).read_text("utf-8"))
+    assert content["languages"] == [language]
+    assert set(content["warranty"]) == {language}
