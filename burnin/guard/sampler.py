@@ -139,16 +139,20 @@ class Watch:
         """Seconds since the run began."""
         return self._clock.monotonic_s() - self._start_s
 
+    def heed_stop(self) -> None:
+        """Raise StoppedByHand where somebody asked the run to end."""
+        asked = self._stop_asked()
+        if asked:
+            by_hand = GuardReason.STOPPED_BY_HAND()
+            raise StoppedByHand(by_hand if isinstance(asked, bool) else asked)
+
     def look(self, stage: str, *, load_share: float = 0.0, load_w: float | None = None) -> Sample:
         """Take a sample, put it on record, let the guards judge it.
 
         Raises LoadStopped when a guard trips and StoppedByHand after Ctrl-C or a signal. Without a
         card (software adapter) nothing is sampled and nothing guarded.
         """
-        asked = self._stop_asked()
-        if asked:
-            by_hand = GuardReason.STOPPED_BY_HAND()
-            raise StoppedByHand(by_hand if isinstance(asked, bool) else asked)
+        self.heed_stop()
         sample = self._sample(stage, load_share, load_w)
         self.last = sample
         if self._card is None:

@@ -85,15 +85,19 @@ def test_a_command_of_the_desk_works_without_unix(
 
 @pytest.mark.long
 def test_a_ticket_from_intake_to_its_sheet_works_without_unix(tmp_path: Path) -> None:
-    for arguments in (
+    commands: tuple[tuple[str, ...], ...] = (
         ("ticket", "open", "77", "--customer", "Ottilie Maro", "--card", "Tarn 60"),
         ("measure", "77", "A13-A14", "OL"),
         ("run", "--simulated", "healthy_x8", "--profile", "short_x8", "--ticket", "77",
          "--unattended"),
-        ("sheet", "results/77"),
+        ("sheet", "the newest record"),
         ("explain", "77"),
-        ("verify", "77"),
-    ):
+        ("verify", "results/77"),
+    )
+    for arguments in commands:
+        if arguments[0] == "sheet":
+            (record,) = (path.parent for path in tmp_path.glob("results/77/*/run.json"))
+            arguments = ("sheet", str(record))
         ran = hidden(tmp_path, *arguments)
         assert "Traceback" not in ran.stderr, f"{arguments}: {ran.stderr}"
         assert ran.returncode in (0, 1, 3), f"{arguments}: {ran.stdout}{ran.stderr}"

@@ -15,7 +15,6 @@ from burnin.stages.display.meanings import DisplayPrompt, DisplayReason, Display
 from burnin.stages.display.settings import Display
 from burnin.stages.meanings import StagesReason
 
-_LOOK_S = 0.05
 _SAID = (
     StagesReason.PROMPT_LEFT_OUT, StagesReason.PROMPT_NOT_UNDERSTOOD, DisplayReason.NO_PICTURE,
 )  # fmt: skip
@@ -31,7 +30,7 @@ def ask_of_pictures(
     """Ask for one screen after the other; where nobody answers in time, nobody is asked again."""
     silent: Reason | None = None
     for output in outputs:
-        context.rest(_LOOK_S)  # where the run is to end, nobody is asked any more
+        context.watch.heed_stop()  # where the run is to end, nobody is asked any more
         if silent is not None:
             context.take(not_measured(f"picture_seen {output}", "", silent, required=False))
             continue
