@@ -81,8 +81,8 @@ def test_each_step_is_one_command_and_tells_the_next(results: Path, tmp_path: Pa
         assert words in told
     good(results, "ticket", "nofix", "4711", "the chip is cracked")
     told = good(results, "handover", "4711", "--language", "de", "--paper", "letter")
-    assert "NO FIX" in told
-    assert "is closed" in told
+    assert "NICHT REPARIERT" in told
+    assert "ist abgeschlossen" in told
     assert good(results, "verify", str(next(folder.glob("handover-*")))).strip()
 
 

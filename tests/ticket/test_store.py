@@ -34,7 +34,7 @@ def test_every_text_is_kept_as_it_was_given(text: str, tmp_path: Path) -> None:
 
 
 def test_a_text_beyond_reason_is_refused(tmp_path: Path) -> None:
-    with refused(BadInput, match="at most 20,000"):
+    with refused(BadInput, match="at most 20\u202f000"):
         ticket(tmp_path, fault="x" * 20_001)
     assert not (tmp_path / "4711").exists()
 
