@@ -58,6 +58,8 @@ _OF_PLUG = ("supply_at_plug_v", "drop_at_plug_v", "temp_at_plug_c")
 cable's half of the contacts there: only rails that were measured then do."""
 _COOLED_WITHIN = 1.05
 """A bench that cooled a known-good card at some power cools one that draws this much more."""
+_PICTURE = "picture_seen"
+"""A screen and a cable that were proven were proven to be detected: nobody kept how they looked."""
 
 
 def weighed_as(reading: Reading, seen: Seen) -> Reading:
@@ -149,7 +151,8 @@ def _proven(
     if supplied and (head not in _OF_PLUG or bench.rails):
         held = head in HELD and seen.power.limit_in_force_w is not None
         yield Sight.SUPPLY_PROVEN_BUT_HELD if held else Sight.SUPPLY_PROVEN
-    if bench.output_proven(output) and not shared_by_screens(reading, readings, seen):
+    proven = head != _PICTURE and bench.output_proven(output)
+    if proven and not shared_by_screens(reading, readings, seen):
         yield Sight.OUTPUT_PROVEN
 
 

@@ -10,7 +10,9 @@ from burnin.core.meaning import Prompt
 from burnin.core.parties import Party
 from burnin.core.reading import NotMeasured, Reading, Verdict
 from burnin.core.suspects import SUSPECTS
+from burnin.core.verdict import RunVerdict
 from burnin.diagnosis.outputs.looks import Picture, looks_at_outputs
+from burnin.run.bench import OpenBench
 from burnin.run.prompters import SaidBeforehand
 from burnin.run.reasons import RunReason
 from burnin.sim.bench import simulated_bench
@@ -19,6 +21,7 @@ from burnin.stages.context import Prompter
 from burnin.stages.display import KIND
 from burnin.stages.display.meanings import DisplayPrompt, DisplayReason
 from burnin.stages.meanings import StagesPrompt, StagesReason
+from tests.run import driving
 from tests.stages.on_bench import context_of, settings_of
 
 
@@ -127,3 +130,25 @@ def test_the_simulated_technician_sees_what_the_lanes_carry() -> None:
     bench.engine.close()
     assert asked.pop("DP-99") == "none"
     assert set(asked.values()) == {"yes"}
+
+
+def test_a_flawed_picture_is_never_laid_to_the_card_alone(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Screen and cable were proven to be detected there, and not how their picture looks."""
+    usual = driving.prompter_for
+
+    class SeesStripes:
+        def __init__(self, opened: OpenBench) -> None:
+            self._usual = usual(opened)
+
+        def ask(self, prompt: Prompt, timeout_s: float) -> str | NotMeasured:
+            return "n" if prompt.means(DisplayPrompt.PICTURE) else self._usual.ask(
+                prompt, timeout_s
+            )
+
+    monkeypatch.setattr(driving, "prompter_for", SeesStripes)
+    left_out = frozenset({"link", "memory", "compute", "thermal_ramp"})
+    ran = driving.run_simulated("healthy_x8", "short_x8", tmp_path, left_out=left_out)
+    assert ran.outcome.verdict is RunVerdict.CONDITIONAL
+    assert "another cable" in ran.told
