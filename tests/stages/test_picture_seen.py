@@ -15,6 +15,7 @@ from burnin.diagnosis.outputs.looks import Picture, looks_at_outputs
 from burnin.run.bench import OpenBench
 from burnin.run.prompters import SaidBeforehand
 from burnin.run.reasons import RunReason
+from burnin.run.session import prompter_for
 from burnin.sim.bench import simulated_bench
 from burnin.sim.technician import SimulatedTechnician
 from burnin.stages.context import Prompter
@@ -136,7 +137,7 @@ def test_a_flawed_picture_is_never_laid_to_the_card_alone(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Screen and cable were proven to be detected there, and not how their picture looks."""
-    usual = driving.prompter_for
+    usual = prompter_for
 
     class SeesStripes:
         def __init__(self, opened: OpenBench) -> None:
