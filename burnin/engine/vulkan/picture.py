@@ -12,8 +12,9 @@ from burnin.engine.vulkan.repeated import Beside, Unit, VulkanRepeated
 
 CELLS = 32
 CORNERS = 6 * CELLS * CELLS
-LAYERS, SOFTWARE_LAYERS = 64, 4
-"""A half holds sums of whole numbers up to 15 over 136 layers exactly."""
+LAYERS, SOFTWARE_LAYERS = 8, 4
+"""Few: a picture is drawn whole, and its slice is to be short on a slow card, too. (A half would
+hold sums of whole numbers up to 15 over 136 layers exactly.)"""
 
 RASTER = Unit("raster", ("drawn_hashed",), "taken", 16 * 9)
 BLEND = Unit("blend", ("drawn_added",), "taken", 16 * 9)
