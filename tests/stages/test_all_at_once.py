@@ -183,8 +183,8 @@ def test_a_part_in_steps_is_held_against_what_it_did_alone_before() -> None:
     """Alone for half a second a part has hardly begun: a hundredth of that would be nothing."""
     parts = [PartDone(name, 0.05e9, 1e6, 1e7, 0) for name in PARTS]
     legs = [
-        Leg(5.0, dict.fromkeys(PARTS, alone_per_s), TogetherResult(9.0, 5.0, 20, tuple(parts), 1, 1))
-        for alone_per_s in (0.0, 1e9)
+        Leg(5.0, dict.fromkeys(PARTS, alone), TogetherResult(9.0, 5.0, 20, tuple(parts), 1, 1))
+        for alone in (0.0, 1e9)
     ]
     verdicts = [
         {reading.verdict for reading in wrong_in_steps([leg], 1)} for leg in legs
