@@ -6,7 +6,7 @@ Jobs and events are plain data: they cross the pipe to the worker process as one
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from burnin.core.meaning import Cause, Note, Reason
 
@@ -203,7 +203,8 @@ class ComputeResult:
 
     `results` counts compared 32-bit results by arithmetic unit; `reference_failures`: of a sample
     against the bench's processor, failures by unit (0 is right; a unit without a reference is
-    absent); `operations` done in all.
+    absent); `operations` done in all; `not_offered`: why a unit is not worked, by its name;
+    `worked_on`: on how many of the card's `processors` a unit's work ran, where the API tells.
     """
 
     seconds: float
@@ -214,6 +215,9 @@ class ComputeResult:
     examples: tuple[ComputeMismatch, ...]
     operations: float
     longest_slice_s: float = 0.0
+    not_offered: dict[str, Reason] = field(default_factory=dict)
+    processors: int = 0
+    worked_on: dict[str, int] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)

@@ -41,7 +41,14 @@ from burnin.engine.job import (
 )
 from burnin.engine.power_hold import PowerHold
 from burnin.engine.process.worker_engine import WorkerEngine
-from tests.benchmarks import full_power_table, link_table, memory_table, stop_table, together_table
+from tests.benchmarks import (
+    bound_table,
+    full_power_table,
+    link_table,
+    memory_table,
+    stop_table,
+    together_table,
+)
 from tests.benchmarks.ceilings import (
     IN_A_ROW,
     Ceilings,
@@ -124,6 +131,12 @@ class Sensors:
             return payload_limit_gbs(generation, width)
         except (self._nvml.NVMLError, ValueError):
             return 0.0
+
+    def width_lanes(self) -> int:
+        return int(self._nvml.nvmlDeviceGetCurrPcieLinkWidth(self._card))
+
+    def replays(self) -> int:
+        return int(self._nvml.nvmlDeviceGetPcieReplayCounter(self._card))
 
     def link_bytes(self) -> tuple[int, int] | None:
         """Bytes that the card sent and received over the link, modulo 2^32; None if not told."""
@@ -301,9 +314,16 @@ def compute(table: Table, engine: WorkerEngine, options: Any) -> None:
               f"{total / result.seconds:.3g} a second")
     wrong = sum(result.reference_failures.values())
     table.add("mismatches, reference failures", f"{result.mismatches}, {wrong}", "0, 0")
-    plants = tuple(ResultPlant(unit, 4321, 3, 1 << 9) for unit in result.results)
+    held = ", ".join(f"{unit} {n:.2g}" for unit, n in result.results.items())
+    table.add("results by unit", held, "", "")
+    told = "; ".join(f"{u} {n} wrong" for u, n in result.reference_failures.items() if n)
+    missing = ", ".join(result.not_offered) or "nothing"
+    table.add("wrong against the processor", told or "none", "none", f"not offered: {missing}")
+    reached = sorted(set(result.worked_on.values()))
+    table.add("processors that worked, by unit", str(reached), str(result.processors))
+    plants = tuple(ResultPlant(unit, 321, 3, 1 << 9) for unit in result.results)
     found = result_of(engine, RepeatedCompute(1.0, plants=plants))
-    right = all(m.index == 4321 and m.expected ^ m.got == 1 << 9 for m in found.examples)
+    right = all(m.index == 321 and m.expected ^ m.got == 1 << 9 for m in found.examples)
     table.add("planted flips found and located", f"{found.mismatches}, all right: {right}",
               str(len(plants)))
 
@@ -491,7 +511,7 @@ def main() -> None:
     parser.add_argument("--address", default="")
     parser.add_argument("--software", action="store_true")
     parser.add_argument("--quick", action="store_true")
-    parts = "rates,memory,compute,ways,mixes,link,power,full,stops,killed,together"
+    parts = "rates,memory,compute,ways,mixes,link,bound,power,full,stops,killed,together"
     parser.add_argument("--seconds", type=float, default=120.0, help="of all parts at once")
     parser.add_argument("--only", default="", help=parts)
     options = parser.parse_args()
@@ -519,6 +539,9 @@ def main() -> None:
             "memory": lambda: memory(table, engine, sensors, options),
             "compute": lambda: compute(table, engine, options),
             "link": lambda: link(table, engine, sensors, options),
+            "bound": lambda: bound_table.bound(
+                table.add, partial(result_of, engine), sensors.width_lanes(), sensors.replays
+            ),
             "power": lambda: held_power(table, engine, sensors, options),
             "full": lambda: full_power_table.full(
                 lambda name, told: table.add(name, told), engine, sensors
@@ -532,7 +555,7 @@ def main() -> None:
             ),
         }
         for name, part in with_worker.items():
-            if due(name) and (on_card or name not in ("power", "full")):
+            if due(name) and (on_card or name not in ("power", "full", "bound")):
                 tried(table, name, part)
     if due("memory") and options.engine == "vulkan":
         tried(table, "families", lambda: families(table, sensors, options))

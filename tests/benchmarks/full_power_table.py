@@ -17,11 +17,11 @@ from burnin.engine.device.units import ArithmeticUnit, ComparesResults
 from burnin.engine.job import ArithmeticLoad, Failed
 from burnin.engine.power_hold import PowerHold
 from burnin.engine.process.worker_engine import WorkerEngine
+from burnin.engine.vulkan.arithmetic import VulkanArithmetic
 from burnin.engine.vulkan.device import LOADS, SOFTWARE_LOAD
 from burnin.engine.vulkan.gpu import Gpu
 from burnin.engine.vulkan.mixed import MixedSize, VulkanMixed, mixed_kernels
 from burnin.engine.vulkan.mixes import MIXES, Mix
-from burnin.engine.vulkan.units import VulkanArithmetic
 
 WARM_S, JUDGED_S = 1.5, 2.0
 FULL_S, FULL_JUDGED_S = 26.0, 8.0

@@ -10,7 +10,11 @@ from burnin.engine.job import ComputeResult, RepeatedCompute, ResultPlant
 from burnin.engine.meanings import EngineReason
 from tests.engine.conftest import RunJob
 
-UNITS = ("integer", "fp32", "fp32 rounded")
+UNITS = (
+    "integer", "fp32", "fp32 rounded", "fp16", "fp64", "int8_dot", "workgroup_memory", "atomics",
+    "functions", "texture", "raster", "blend",
+)  # fmt: skip
+
 
 
 @pytest.mark.software_vulkan
@@ -18,8 +22,9 @@ def test_repeats_equal_the_first_and_the_processor(run_job: RunJob) -> None:
     result, _ = run_job(RepeatedCompute(seconds=0.4, seed=7))
     assert isinstance(result, ComputeResult)
     assert result.mismatches == 0
-    assert result.reference_failures == {"integer": 0, "fp32": 0}
+    assert result.reference_failures == dict.fromkeys(set(UNITS) - {"fp32 rounded"}, 0)
     assert set(result.results) == set(UNITS)
+    assert result.not_offered == {}
     assert all(count > 0 for count in result.results.values())
     assert result.operations > 0
 
@@ -27,11 +32,11 @@ def test_repeats_equal_the_first_and_the_processor(run_job: RunJob) -> None:
 @pytest.mark.software_vulkan
 @pytest.mark.parametrize("unit", UNITS)
 def test_one_flipped_bit_is_found_and_located(run_job: RunJob, unit: str) -> None:
-    plant = ResultPlant(unit, index=4321, repeat=2, flip_bits=1 << 30)
-    result, _ = run_job(RepeatedCompute(seconds=0.4, plants=(plant,)))
+    plant = ResultPlant(unit, index=321, repeat=2, flip_bits=1 << 30)
+    result, _ = run_job(RepeatedCompute(seconds=0.1, plants=(plant,)))
     assert result.mismatches == 1
     (found,) = result.examples
-    assert (found.unit, found.index, found.expected ^ found.got) == (unit, 4321, 1 << 30)
+    assert (found.unit, found.index, found.expected ^ found.got) == (unit, 321, 1 << 30)
     assert found.repeat <= 2
 
 

@@ -281,7 +281,7 @@ def test_once_all_that_was_queued_is_done_nothing_is_on_the_card(
     device = VulkanDevice(choose(vulkan_adapters(), 0, 0, software=True))
     monkeypatch.setattr(Preparing, "on_idle", staticmethod(lambda idle: told.append(f"{idle}")))
     monkeypatch.setattr(Preparing, "on_queue", staticmethod(lambda: told.append("queue")))
-    unit = device.compute_units(1)[0]
+    unit = device.compute_units(1).units[0]
     assert set(told) == {"True"}
     slices = [unit.repeat(1, None), unit.repeat(1, None)]
     assert told[-2:] == ["queue", "queue"]

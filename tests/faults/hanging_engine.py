@@ -71,7 +71,8 @@ class _Device:
         return self._hanging(self._device.arithmetic())
 
     def compute_units(self, seed: int) -> Any:
-        return [self._hanging(unit) for unit in self._device.compute_units(seed)]
+        found = self._device.compute_units(seed)
+        return replace(found, units=tuple(self._hanging(unit) for unit in found.units))
 
     def _hanging(self, unit: Any) -> Any:
         return _Unit(unit, self._slices, self._how, self._last)

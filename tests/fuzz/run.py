@@ -49,6 +49,7 @@ def _one(name: str, inputs: int, seed: int, most_s: float) -> Summary:
             seed=seed,
             until_flat=True,
             most_s=most_s,
+            told=lambda found: print(f"so far {found.line()}", file=sys.stderr, flush=True),
         )
 
 

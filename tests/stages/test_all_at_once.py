@@ -177,3 +177,16 @@ def test_a_part_that_did_nothing_is_no_pass() -> None:
     assert told["wrong_together link"].verdict is Verdict.NOT_MEASURED
     stepped = {reading.name: reading for reading in wrong_in_steps([leg], 1)}
     assert stepped["wrong_in_steps link"].verdict is Verdict.NOT_MEASURED
+
+
+def test_a_part_in_steps_is_held_against_what_it_did_alone_before() -> None:
+    """Alone for half a second a part has hardly begun: a hundredth of that would be nothing."""
+    parts = [PartDone(name, 0.05e9, 1e6, 1e7, 0) for name in PARTS]
+    legs = [
+        Leg(5.0, dict.fromkeys(PARTS, alone), TogetherResult(9.0, 5.0, 20, tuple(parts), 1, 1))
+        for alone in (0.0, 1e9)
+    ]
+    verdicts = [
+        {reading.verdict for reading in wrong_in_steps([leg], 1)} for leg in legs
+    ]
+    assert verdicts == [{Verdict.PASS}, {Verdict.NOT_MEASURED}]

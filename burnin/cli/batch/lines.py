@@ -49,7 +49,8 @@ class BatchLines:
         self._said[member.address] = now
         if not self._console.is_terminal or member.card.ended:
             told = state(member, self._words, simulated=self._simulated)
-            self._to_print.put(f"{member.address}  {told}")
+            if told:  # between its leave to begin and its first stage nothing is to be told
+                self._to_print.put(f"{member.address}  {told}")
 
     def note(self, note: Note) -> None:
         """A line that stays."""

@@ -45,7 +45,10 @@ class ComputeWork:
         """`heaviest`: only the units that do most in a repeat, which draw most power."""
         self._job = job
         self._emit = emit
-        self._units = list(device.compute_units(job.seed))
+        found = device.compute_units(job.seed)
+        self._units = list(found.units)
+        self._not_offered = dict(found.not_offered)
+        self._processors, self._places = found.processors, dict.fromkeys(self._names(), 0)
         if heaviest:
             self._keep_heaviest()
         self._refuse_unknown_plants()
@@ -61,6 +64,9 @@ class ComputeWork:
         self._planted: set[ResultPlant] = set()
         self._began_s = time.perf_counter()
         self._told_s = 0.0
+
+    def _names(self) -> list[str]:
+        return [unit.name for unit in self._units]
 
     def _keep_heaviest(self) -> None:
         most = max(unit.operations_per_repeat for unit in self._units)
@@ -126,6 +132,7 @@ class ComputeWork:
             self._compared[name] += unit.results * (times if first > 1 else 0)
             self.operations += unit.operations_per_repeat * times
             self.mismatches += found.count
+            self._places[name] |= found.places
             for index, expected, got in found.examples:
                 if len(self._examples) < EXAMPLES:
                     self._examples.append(ComputeMismatch(name, first, index, expected, got))
@@ -158,6 +165,9 @@ class ComputeWork:
             reference_failures=dict(self.reference_failures),
             examples=tuple(self._examples),
             operations=self.operations,
+            not_offered=self._not_offered,
+            processors=self._processors,
+            worked_on={name: bits.bit_count() for name, bits in self._places.items() if bits},
             longest_slice_s=self.pipeline.longest_slice_s,
         )
 

@@ -19,6 +19,8 @@ if TYPE_CHECKING:
 T = TypeVar("T")
 
 THREADS = 256
+_REPEATS = frozenset({"compute", "units"})
+"""Modules whose kernels keep results that repeat: repeating.cu is put before them."""
 
 
 class PinnedWords:
@@ -91,8 +93,10 @@ class CudaCard:
     def kernel(self, module: str, name: str) -> Any:
         """A kernel of `<module>.cu`, compiled when it is first asked for."""
         if module not in self._modules:
-            source = importlib.resources.files("burnin.engine.cuda").joinpath(f"{module}.cu")
-            code = source.read_text(encoding="utf-8")
+            folder = importlib.resources.files("burnin.engine.cuda")
+            names = ("repeating", module) if module in _REPEATS else (module,)
+            texts = (folder.joinpath(f"{name}.cu").read_text(encoding="utf-8") for name in names)
+            code = "".join(texts)
             self._modules[module] = self._cupy.RawModule(code=code, options=("--std=c++17",))
         return self.call(lambda: self._modules[module].get_function(name))
 

@@ -23,6 +23,7 @@ class CudaReason(ReasonCode):
     NOT_USABLE = "cuda_not_usable", "words"
     CARD_NOT_OPENED = "cuda_card_not_opened", "address", "reason"
     NO_MATRIX_LIBRARY = "cuda_no_matrix_library", "words"
+    NO_MATRIX_UNITS = "cuda_no_matrix_units"
     PRODUCT_REFUSED = "cuda_product_refused", "words"
 
     OUT_OF_MEMORY = "cuda_out_of_memory", "words"

@@ -2,24 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-
 from burnin.core.errors import EngineError
+from burnin.core.meaning import Reason
 from burnin.core.opening import EngineDescription
 from burnin.engine.cuda.area import CudaArea
 from burnin.engine.cuda.card import CudaCard
 from burnin.engine.cuda.copier import CudaCopier
-from burnin.engine.cuda.cuda_errors import CudaNote
+from burnin.engine.cuda.cuda_errors import CudaNote, CudaReason
 from burnin.engine.cuda.matrix import MatrixLibrary, MatrixLoad, MatrixUnit, fitting_size
 from burnin.engine.cuda.units import FusedMultiplyAdd, chains
 from burnin.engine.device.area import GRAIN_WORDS, AreaFound, AreaWanted, OutOfCardMemory
 from burnin.engine.device.meanings import AreaReason
-from burnin.engine.device.units import ArithmeticUnit, ComputeUnit
+from burnin.engine.device.units import ArithmeticUnit, ComputeUnit, UnitsFound
 
 GRAIN_BYTES = GRAIN_WORDS * 4
 RESERVE_BYTES = 256 * 2**20
 """Left free beside the test area, for lists and copies."""
 SMALLEST_PIECE_BYTES = 2 * 2**20
+
+MATRIX_UNITS = ("bf16 matrix", "fp16 matrix")
 
 
 class CudaDevice:
@@ -86,17 +87,20 @@ class CudaDevice:
             return MatrixLoad(self._card)
         return FusedMultiplyAdd(self._card)
 
-    def compute_units(self, seed: int) -> Sequence[ComputeUnit]:
-        """Integer and fp32 chains; matrix products in two formats where the library is at hand."""
+    def compute_units(self, seed: int) -> UnitsFound:
+        """Chains in every format; matrix products in two where the library is at hand."""
         units: list[ComputeUnit] = list[ComputeUnit](chains(self._card, seed))
+        missing: dict[str, Reason] = {}
         library = self._matrix_library()
-        if library is not None:
+        if library is None:
+            missing = dict.fromkeys(MATRIX_UNITS, CudaReason.NO_MATRIX_UNITS())
+        else:
             size = fitting_size(self._card, library)
             units += [
                 MatrixUnit(self._card, library, name, seed, size)
-                for name in ("bf16 matrix", "fp16 matrix")
+                for name in MATRIX_UNITS
             ]
-        return units
+        return UnitsFound(tuple(units), missing, self._card.processors)
 
     def copier(self, direction: str, seed: int) -> CudaCopier:
         """Pinned copies on streams of their own."""

@@ -31,6 +31,8 @@ COMPUTE_FP32 = 68
 DEFAULT_ALGORITHM = -1
 CHUNK = 64
 FOUND_WORDS = 256
+FIRST_PLACE = 200
+"""From this word on a bit stands for each processor that did some of it."""
 EXAMPLES = 64
 SLOTS = 4
 TRIALS = 5
@@ -273,4 +275,5 @@ def differences(words: NDArray[np.uint32]) -> Differences:
     count = int(words[0])
     listed = min(count, EXAMPLES)
     rows = words[1 : 1 + 3 * listed].reshape(-1, 3)
-    return Differences(count, tuple((int(i), int(e), int(g)) for i, e, g in rows))
+    places = int.from_bytes(words[FIRST_PLACE:FOUND_WORDS].astype("<u4").tobytes(), "little")
+    return Differences(count, tuple((int(i), int(e), int(g)) for i, e, g in rows), places)

@@ -10,6 +10,7 @@ from burnin.core.meaning import Term
 from burnin.engine.cuda.card import THREADS, CudaCard, PinnedWords
 from burnin.engine.cuda.matrix import FOUND_WORDS, SLOTS, differences
 from burnin.engine.device import reference
+from burnin.engine.device import reference_units as right
 from burnin.engine.device.meanings import WorkTerm
 from burnin.engine.device.queued import QueuedCall
 from burnin.engine.device.units import Differences, Disturbance
@@ -19,9 +20,9 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     Reference = Callable[[NDArray[np.uint32], int], NDArray[np.uint32]]
+    Outside = Callable[[NDArray[np.uint32], NDArray[np.uint32], int], int]
 
 RESULTS = 1 << 20
-REFERENCE_SAMPLE = 4096
 
 
 class FusedMultiplyAdd:
@@ -63,13 +64,19 @@ class CudaChain:
         operations_per_step: int,
         seed: int,
         expected: Reference | None,
+        *,
+        module: str = "compute",
+        outside: Outside | None = None,
+        in_groups: bool = False,
     ) -> None:
+        """`right` and `outside`: what results must be, or how many lie outside their bounds."""
         self._card = card
+        self._outside, self._in_groups = outside, in_groups
         self._seed = seed & 0xFFFFFFFF
         self._reference = expected
         self.name = name
         self.operations_per_repeat = float(RESULTS * reference.STEPS * operations_per_step)
-        self._kernel = card.kernel("compute", kernel)
+        self._kernel = card.kernel(module, kernel)
         self._expected = card.allocate(RESULTS * 4)
         self._found = [card.allocate(FOUND_WORDS * 4) for _ in range(SLOTS)]
         self._host = [PinnedWords(card, FOUND_WORDS * 4) for _ in range(SLOTS)]
@@ -101,13 +108,14 @@ class CudaChain:
 
     def reference_failures(self, seed: int) -> int | None:
         """Compare evenly spread results with the bench's processor."""
-        if self._reference is None:
+        if self._reference is None and self._outside is None:
             return None
-        import numpy as np
-
-        index = np.arange(0, RESULTS, RESULTS // REFERENCE_SAMPLE, dtype=np.uint32)
+        index = reference.sample(RESULTS, in_groups=self._in_groups)
         got = self._card.fetch(self._expected, RESULTS)[index]
-        return int(np.count_nonzero(got != self._reference(index, seed)))
+        if self._outside is not None:
+            return self._outside(index, got, seed)
+        assert self._reference is not None
+        return int((got != self._reference(index, seed)).sum())
 
     def release(self) -> None:
         """Give its memory back."""
@@ -116,9 +124,23 @@ class CudaChain:
 
 
 def chains(card: CudaCard, seed: int) -> list[CudaChain]:
-    """The chains of compute.cu."""
+    """The chains of compute.cu, and the units of units.cu."""
+    steps, turns = reference.STEPS, right.TURNS
+
+    def unit(name: str, kernel: str, operations: int, **how: Any) -> CudaChain:
+        expected = how.pop("right", None)
+        return CudaChain(card, kernel, name, operations, seed, expected, module="units", **how)
+
     return [
         CudaChain(card, "integer_chain", "integer", 9, seed, reference.integer_chain),
         CudaChain(card, "exact_chain", "fp32", 7, seed, reference.exact_chain),
         CudaChain(card, "rounded_chain", "fp32 rounded", 3, seed, None),
+        unit("fp64", "double_chain", 6, right=right.double_chain),
+        unit("int8_dot", "int8_dot", 18, right=right.int8_dot),
+        unit(
+            "workgroup_memory", "workgroup_memory", 144 * turns // steps,
+            right=right.workgroup_memory, in_groups=True,
+        ),
+        unit("atomics", "atomics", 10 * turns // steps, right=right.atomics, in_groups=True),
+        unit("functions", "functions", 1, outside=right.outside_functions_cuda),
     ]

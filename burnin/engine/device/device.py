@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from typing import Protocol, runtime_checkable
 
 from burnin.core.opening import EngineDescription
 from burnin.engine.device.area import AreaFound, AreaWanted
-from burnin.engine.device.units import ArithmeticUnit, ComputeUnit, Copier
+from burnin.engine.device.units import ArithmeticUnit, Copier, UnitsFound
 
 
 class Device(Protocol):
@@ -25,8 +24,8 @@ class Device(Protocol):
         """The kernel of the arithmetic load."""
         ...
 
-    def compute_units(self, seed: int) -> Sequence[ComputeUnit]:
-        """Every unit whose results can be repeated."""
+    def compute_units(self, seed: int) -> UnitsFound:
+        """Every unit whose results can be repeated, and what is not offered."""
         ...
 
     def copier(self, direction: str, seed: int) -> Copier:

@@ -16,6 +16,23 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
 STEPS = 256
+GROUP = 256
+"""Results of a workgroup."""
+REFERENCE_SAMPLE = 4096
+
+
+def sample(results: int, *, in_groups: bool) -> NDArray[np.uint32]:
+    """Indices of evenly spread results, odd and even ones; or of whole workgroups in a row."""
+    import numpy as np
+
+    if in_groups:
+        groups = results // GROUP
+        taken = np.arange(0, groups, max(1, groups * GROUP // REFERENCE_SAMPLE))
+        index = taken[:, None] * GROUP + np.arange(GROUP)
+        return index.reshape(-1).astype(np.uint32)
+    stride = max(1, results // REFERENCE_SAMPLE)
+    # an odd stride meets every lane, and every kind of result
+    return np.arange(0, results, stride | 1, dtype=np.uint32)
 
 
 def integer_chain(index: NDArray[np.uint32], seed: int) -> NDArray[np.uint32]:

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from typing import Protocol, runtime_checkable
 
-from burnin.core.meaning import Term
+from burnin.core.meaning import Reason, Term
 from burnin.engine.device.queued import Queued
 
 
@@ -47,11 +48,13 @@ class ComparesResults(Protocol):
 class Differences:
     """Results that differ from the first repeat's: how many, and the first few of them.
 
-    `examples`: (index, expected, got), at most 64.
+    `examples`: (index, expected, got), at most 64. `places` has a bit for each of the card's
+    processors that did some of the work; 0 where the API does not tell.
     """
 
     count: int
     examples: tuple[tuple[int, int, int], ...] = ()
+    places: int = 0
 
 
 @dataclass(frozen=True)
@@ -83,6 +86,18 @@ class ComputeUnit(Protocol):
     def release(self) -> None:
         """Give its memory back."""
         ...
+
+
+@dataclass(frozen=True)
+class UnitsFound:
+    """The units that an API offers on this card, and by name why others are not offered.
+
+    `processors`: how many the card has, where its API tells; 0 where not.
+    """
+
+    units: tuple[ComputeUnit, ...]
+    not_offered: Mapping[str, Reason] = field(default_factory=dict)
+    processors: int = 0
 
 
 @dataclass(frozen=True)

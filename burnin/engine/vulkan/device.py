@@ -9,13 +9,14 @@ from burnin.core.opening import EngineDescription
 from burnin.engine.device.area import GRAIN_WORDS, AreaFound, AreaWanted, OutOfCardMemory
 from burnin.engine.device.meanings import AreaReason
 from burnin.engine.device.preparing import StoppedBeforeLoad
-from burnin.engine.device.units import ArithmeticUnit, Copier
+from burnin.engine.device.units import ArithmeticUnit, Copier, UnitsFound
 from burnin.engine.vulkan.adapters import VulkanChoice, native_adapter
 from burnin.engine.vulkan.area import VulkanArea
+from burnin.engine.vulkan.arithmetic import VulkanArithmetic
 from burnin.engine.vulkan.copier import copier_for
 from burnin.engine.vulkan.gpu import Gpu
 from burnin.engine.vulkan.mixed import MixedKernels, MixedSize, VulkanMixed, mixed_kernels
-from burnin.engine.vulkan.units import VulkanArithmetic, VulkanChain, chains
+from burnin.engine.vulkan.unit_table import units_of
 
 GRAIN_BYTES = GRAIN_WORDS * 4
 SMALLEST_PIECE_BYTES = 16 * 2**20
@@ -108,10 +109,11 @@ class VulkanDevice:
                     continue
         return VulkanArithmetic(self._gpu, 16 if self._software else 4096)
 
-    def compute_units(self, seed: int) -> list[VulkanChain]:
-        """Integer and fp32 chains."""
+    def compute_units(self, seed: int) -> UnitsFound:
+        """Arithmetic of every format, memory of workgroups, textures, rasterisation, blending."""
         self._gpu.idle()
-        return chains(self._gpu, 1 << 14 if self._software else 1 << 20, seed)
+        results = 1 << 14 if self._software else 1 << 20
+        return units_of(self._gpu, results, seed, software=self._software)
 
     def copier(self, direction: str, seed: int) -> Copier:
         """In host memory that the card works on itself; staged where it cannot."""

@@ -26,9 +26,15 @@ POLL_S = 50e-6
 ROUND_BYTES = 256
 """Dynamic offsets of uniform buffers are multiples of this at most (WebGPU default limit)."""
 CLOCK_FEATURES = frozenset({"timestamp-query", "timestamp-query-inside-encoders"})
-WISHED_FEATURES = CLOCK_FEATURES | {"mappable-primary-buffers", "shader-f16"}
+WISHED_FEATURES = CLOCK_FEATURES | {"mappable-primary-buffers", "shader-f16", "shader-f64"}
 """Asked for where the adapter has them: kernels that work on the bench's memory, the card's own
-clock, packed half precision. Nothing needs them."""
+clock, packed half precision, double precision. Nothing needs them."""
+_BUFFERS: dict[str, dict[str, Any]] = {
+    "uniform": {"type": "uniform", "has_dynamic_offset": True},
+    "storage": {"type": "storage"},
+    "read": {"type": "read-only-storage"},
+}
+_TEXTURES = {"texture": "float", "whole": "uint", "unfiltered": "unfilterable-float"}
 
 
 class _NoPollThread:
@@ -45,6 +51,13 @@ class _NoPollThread:
 
     def stop(self) -> None:
         pass
+
+
+def _resource(one: Any) -> Any:
+    if not isinstance(one, tuple):
+        return one
+    buffer, size = one
+    return {"buffer": buffer, "offset": 0, "size": size or buffer.size}
 
 
 class Gpu:
@@ -138,29 +151,34 @@ class Gpu:
             self._made[key] = self.call(make)
         return self._made[key]
 
-    def module(self, name: str, head: str = "") -> Any:
-        """The shader module of `<name>.wgsl`, `head` put before its text."""
-        source = importlib.resources.files("burnin.engine.vulkan").joinpath(f"{name}.wgsl")
-        code = head + source.read_text(encoding="utf-8")
+    def module(self, *names: str, head: str = "") -> Any:
+        """The shader module of `<name>.wgsl`, one after another, `head` put before their text."""
+        folder = importlib.resources.files("burnin.engine.vulkan")
+        texts = (folder.joinpath(f"{name}.wgsl").read_text(encoding="utf-8") for name in names)
+        code = head + "".join(texts)
         return self._once((code,), lambda: self.device.create_shader_module(code=code))
 
-    def layout(self, bindings: Iterable[str]) -> Any:
-        """Bind group layout: ``uniform`` (with a dynamic offset), ``storage`` or ``read``."""
-        entries: list[dict[str, Any]] = []
+    def layout(self, bindings: Iterable[str], *, draws: bool = False) -> Any:
+        """Bind group layout of a kernel, or of what draws, by what each binding is.
+
+        ``uniform`` (with a dynamic offset), ``storage``, ``read``; a ``texture`` that may be
+        filtered, one ``unfiltered`` or of ``whole`` numbers, and a ``sampler``.
+        """
+        stage = self._wgpu.ShaderStage
+        seen_by = stage.VERTEX | stage.FRAGMENT if draws else stage.COMPUTE
         bindings = tuple(bindings)
+        entries: list[dict[str, Any]] = []
         for number, use in enumerate(bindings):
-            kinds = {
-                "uniform": {"type": "uniform", "has_dynamic_offset": True},
-                "storage": {"type": "storage"},
-                "read": {"type": "read-only-storage"},
-            }
-            entries.append({
-                "binding": number,
-                "visibility": self._wgpu.ShaderStage.COMPUTE,
-                "buffer": kinds[use],
-            })
+            entry: dict[str, Any] = {"binding": number, "visibility": seen_by}
+            if use == "sampler":
+                entry["sampler"] = {"type": "filtering"}
+            elif use in _TEXTURES:
+                entry["texture"] = {"sample_type": _TEXTURES[use]}
+            else:
+                entry["buffer"] = _BUFFERS[use]
+            entries.append(entry)
         return self._once(
-            bindings, lambda: self.device.create_bind_group_layout(entries=entries)
+            (*bindings, draws), lambda: self.device.create_bind_group_layout(entries=entries)
         )
 
     def pipeline(
@@ -174,13 +192,47 @@ class Gpu:
             compute={"module": module, "entry_point": entry, "constants": constants},
         ))
 
-    def group(self, layout: Any, resources: Iterable[tuple[Any, int]]) -> Any:
-        """A bind group of (buffer, bytes) pairs in binding order; 0 bytes: the whole buffer."""
-        entries = [
-            {"binding": n, "resource": {"buffer": b, "offset": 0, "size": size or b.size}}
-            for n, (b, size) in enumerate(resources)
-        ]
+    def group(self, layout: Any, resources: Iterable[Any]) -> Any:
+        """A bind group in binding order: (buffer, bytes), 0 bytes for all of it; or as it is."""
+        entries = [{"binding": n, "resource": _resource(one)} for n, one in enumerate(resources)]
         return self.call(lambda: self.device.create_bind_group(layout=layout, entries=entries))
+
+    def texture(self, side: int, form: str, *uses: str) -> Any:
+        """A square texture without mips; raises OutOfCardMemory."""
+        usage = 0
+        for use in uses:
+            usage |= getattr(self._wgpu.TextureUsage, use)
+        self.idle()
+        return self.call(lambda: self.device.create_texture(
+            size=(side, side, 1), usage=usage, format=form
+        ))
+
+    def fill(self, texture: Any, data: bytes, side: int) -> None:
+        """Write a square texture of four bytes a texel before the next submission."""
+        to, layout = {"texture": texture}, {"bytes_per_row": side * 4, "rows_per_image": side}
+        self.call(lambda: self.device.queue.write_texture(to, data, layout, (side, side, 1)))
+
+    def sampler(self) -> Any:
+        """One that filters between the four nearest texels."""
+        linear = {"mag_filter": "linear", "min_filter": "linear"}
+        return self._once(("sampler",), lambda: self.device.create_sampler(**linear))
+
+    def drawing(
+        self, module: Any, entries: tuple[str, str], layout: Any, target: dict[str, Any],
+        constants: dict[str, float],
+    ) -> Any:  # fmt: skip
+        """A pipeline that draws triangles into one target, by its corner and its pixel kernel."""
+        corners, pixels = entries
+        key = (id(module), *entries, id(layout), target["format"], *sorted(constants.items()))
+        return self._once(key, lambda: self.device.create_render_pipeline(
+            layout=self.device.create_pipeline_layout(bind_group_layouts=[layout]),
+            vertex={"module": module, "entry_point": corners},
+            fragment={
+                "module": module, "entry_point": pixels, "targets": [target],
+                "constants": constants,
+            },
+            primitive={"topology": "triangle-list"},
+        ))  # fmt: skip
 
     def encoder(self) -> Any:
         """A new command encoder."""

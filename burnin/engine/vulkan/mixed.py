@@ -36,7 +36,7 @@ class MixedKernels:
     def __init__(self, gpu: Gpu, mixes: tuple[Mix, ...] = MIXES, *, half: bool) -> None:
         """`half`: half precision is that of the card; else single stands in for it."""
         self.table = mixes
-        module = gpu.module("mixed", HALF if half else NO_HALF)
+        module = gpu.module("mixed", head=HALF if half else NO_HALF)
         self.layout = gpu.layout(("uniform", *["storage"] * 4))
         self.lay_out = gpu.pipeline(module, "lay_out", self.layout)
         self.work = [gpu.pipeline(module, "work", self.layout, mix.constants()) for mix in mixes]

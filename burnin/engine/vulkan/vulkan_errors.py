@@ -27,6 +27,7 @@ class VulkanReason(ReasonCode):
     FEWER_ALIKE = "vulkan_fewer_alike", "alike", "vendor_id", "device_id", "asked"
     ADAPTER_GONE = "vulkan_adapter_gone", "adapter"
     CARD_NOT_OPENED = "vulkan_card_not_opened", "words"
+    FEATURE_MISSING = "vulkan_feature_missing", "feature"
 
     OUT_OF_MEMORY = "vulkan_out_of_memory", "words"
     WRONG_CALL = "vulkan_wrong_call", "words"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -39,6 +40,7 @@ class Leg:
     """
 
     rate_hz: float
+    alone_per_s: Mapping[str, float] = field(default_factory=dict)
     result: TogetherResult | None = None
     faults: list[PartFault] = field(default_factory=list)
     watts: list[tuple[float, float]] = field(default_factory=list)
@@ -73,7 +75,10 @@ class Leg:
             return False
         for one in self.result.parts:
             if one.part == part:
-                return one.done > LEAST_BESIDE * one.alone_per_s * self.result.worked_s
+                # a leg of steps is alone for too short a time to learn what a part can do
+                alone_per_s = max(one.alone_per_s, self.alone_per_s.get(part, 0.0))
+                least: float = LEAST_BESIDE * alone_per_s * self.result.worked_s
+                return one.done > least
         return False
 
     def wrong(self, part: str) -> list[PartFault]:

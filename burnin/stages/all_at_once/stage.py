@@ -64,11 +64,11 @@ def carry_out(context: StageContext[Needs], settings: TogetherSettings) -> None:
     for reading in power_readings(whole, settings, ratings, context.accuracy):
         context.take(reading)
     if settings.steps:
-        _steps(context, settings, free_bytes, -1 if whole.result is None else whole.result.mix)
+        _steps(context, settings, free_bytes, whole)
 
 
 def _steps(
-    context: StageContext[Needs], settings: TogetherSettings, free_bytes: int, mix: int
+    context: StageContext[Needs], settings: TogetherSettings, free_bytes: int, whole: Leg
 ) -> None:
     """Leg after leg until something is wrong; never on a card whose ramp has not passed."""
     if RAMP not in context.passed:
@@ -84,10 +84,13 @@ def _steps(
         context.take(not_measured("power_steps", "", TogetherReason.WRONG_BEFORE_STEPS()))
         return
     legs: list[Leg] = []
+    parts = () if whole.result is None else whole.result.parts
+    alone_per_s = {part.part: part.alone_per_s for part in parts}
+    mix = -1 if whole.result is None else whole.result.mix
     try:
         for step in settings.steps:
             context.note(TogetherNote.STEPS_BEGIN(rate_hz=step.rate_hz, seconds=step.hold_s))
-            legs.append(Leg(rate_hz=step.rate_hz, mix=mix))
+            legs.append(Leg(step.rate_hz, alone_per_s, mix=mix))
             _work(context, settings, free_bytes, legs[-1], step.hold_s, _ALONE_IN_STEPS_S)
             for reading in step_readings(legs[-1], context.accuracy):
                 context.take(reading)

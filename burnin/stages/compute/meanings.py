@@ -6,7 +6,10 @@ from burnin.core.meaning import NoteCode, ReasonCode, SourceCode
 
 
 class ComputeReason(ReasonCode):
-    """Why a computation is not right. `unit` is an arithmetic unit; results are 32-bit words."""
+    """Why a computation is not right. `unit` is an arithmetic unit; results are 32-bit words.
+
+    `how` is the engine's own reason.
+    """
 
     UNFINISHED = "compute_unfinished"
     CHANGED = "compute_changed", "results_count"
@@ -20,6 +23,7 @@ class ComputeReason(ReasonCode):
         "got",
     )
     REFERENCE_WRONG = "compute_reference_wrong", "results_count", "unit"
+    NOT_OFFERED = "compute_unit_not_offered", "how"
 
 
 class ComputeSource(SourceCode):
@@ -27,6 +31,7 @@ class ComputeSource(SourceCode):
 
     EVERY_REPEAT = "compute_every_repeat"
     REFERENCE = "compute_reference"
+    OF_PROCESSORS = "compute_of_processors", "processors", "unit"
 
 
 class ComputeNote(NoteCode):

@@ -66,6 +66,16 @@ def _judge(context: StageContext[object], result: ComputeResult) -> None:
         )
     for unit, count in result.results.items():
         context.take(judge(f"results_compared {unit}", float(count), "", None, required=False))
+    for unit, why in result.not_offered.items():
+        not_offered = ComputeReason.NOT_OFFERED(how=why)
+        context.take(not_measured(f"results_compared {unit}", "", not_offered, required=False))
+    if result.worked_on:
+        # The unit that reached fewest: whether the work of a unit was spread over the whole card.
+        unit, reached = min(result.worked_on.items(), key=lambda item: item[1])
+        source = ComputeSource.OF_PROCESSORS(processors=result.processors, unit=unit)
+        context.take(
+            judge("processors_worked", float(reached), "", None, source=source, required=False)
+        )
     if result.seconds > 0.0:
         # How many operations a clock give is not told by any interface: recorded only.
         rate = result.operations / result.seconds
