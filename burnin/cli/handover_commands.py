@@ -93,6 +93,7 @@ def handover(
     results: Results = RESULTS,
 ) -> None:
     """Make and sign the customer's and the internal sheet; closes where nothing is owed."""
+    from burnin.cli.terms import LargeWord
     from burnin.cli.ticket_lines import owed_lines
     from burnin.cli.ticket_terms import TicketLine
     from burnin.report.languages.catalogue import catalogue
@@ -108,6 +109,8 @@ def handover(
         languages, on = spoken(ticket, tuple(language or ()), paper)
         made = hand_over(ticket, languages=languages, paper=on, known_good=good, by=by)
         verdict = words.word(made.verdict).upper()
+        if ticket.simulated:
+            verdict = f"{words.say(LargeWord.SIMULATED())} {verdict}"
         line = TicketLine.FINGERPRINT(verdict=verdict, fingerprint=made.fingerprint)
         typer.echo(words.say(line))
         for file in made.files:
@@ -143,6 +146,7 @@ def verify(
     from burnin.core.meaning import Reason
     from burnin.report.languages.catalogue import catalogue
     from burnin.ticket.handover.checking import check, find_fingerprint
+    from burnin.ticket.handover.meanings import KEY_FAULTS
 
     changed = False
     with plain_errors(language):
@@ -161,6 +165,8 @@ def verify(
         for path in found:
             verdict = check(path, key, head=head, stamper=stamped_by)
             line = TicketLine.AS_IT_LEFT if verdict.good else TicketLine.CHANGED
+            if verdict.faults and all(f.means(*KEY_FAULTS) for f in verdict.faults):
+                line = TicketLine.OTHER_KEY
             typer.echo(words.say(line(path=str(path))))
             for meaning in (*verdict.faults, *verdict.told):
                 typer.echo(f"  {words.say(meaning)}")

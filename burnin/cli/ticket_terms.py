@@ -21,6 +21,7 @@ class TicketLine(TermCode):
     FINGERPRINT = "ticket_line_fingerprint", "verdict", "fingerprint"
     AS_IT_LEFT = "ticket_line_as_it_left", "path"
     CHANGED = "ticket_line_changed", "path"
+    OTHER_KEY = "ticket_line_other_key", "path"
     SHOP_FILE = "ticket_line_shop_file", "path", "name"
     NO_SHOP_NAME = "ticket_line_no_shop_name", "path"
     PUBLIC_KEY = "ticket_line_public_key", "path", "key"

@@ -23,6 +23,8 @@ _SHARE_TOLD = 0.02
 _LIKE = 0.7
 """A member joins those of its kind that are at most so many times as probable."""
 _CLAIM_SHARE, _CLAIMS, LIKE_THE_BEST = 0.10, 3, 0.2
+_EXPECTED = 0.02
+"""Of the likeliest account's probability: what has less is not named with it."""
 _FOR_TIMES, _AGAINST_TIMES = 3.0, 3.0
 _AT_CONTACTS = {
     Where.CONTACT: FaultCause.CONTACT,
@@ -114,11 +116,14 @@ def claim_of(posterior: Posterior, candidate: Candidate) -> Alternatives:
 
 
 def _together(accounts: Sequence[Account]) -> tuple[Cause, ...]:
-    """Accounts of one kind together: the lanes of all that are about as probable as the best."""
+    """Accounts of one kind together: the lanes by which the record is about as probable as by the
+    best, without those that nobody would expect there."""
     best = max(account.chance for account in accounts)
+    likeliest = max(account.probability for account in accounts)
     groups: dict[Hashable, list[Effect]] = {}
     for account in accounts:
-        if account.chance >= LIKE_THE_BEST * best:
+        expected = account.probability >= _EXPECTED * likeliest
+        if expected and account.chance >= LIKE_THE_BEST * best:
             for effect in (account.one, account.other):
                 if effect.kind != "silent":
                     groups.setdefault(_kind(effect), []).append(effect)

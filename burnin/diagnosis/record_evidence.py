@@ -39,6 +39,10 @@ _SETTLE_S = 1.5
 """A card that lowered its link speed when idle needs a moment to raise it again."""
 
 
+_TOLD_BY_OTHERS = ("display", "cold_starts")
+"""Stages whose outputs and starts are evidence themselves."""
+
+
 def read_evidence(folder: Path) -> Evidence:
     """The evidence in a record's folder; raises RecordError where it is no record."""
     return evidence_of(read_record(folder))
@@ -57,7 +61,7 @@ def evidence_of(record: Record) -> Evidence:
                 looks.append(look)
             continue
         failed = stage.verdict in (StageVerdict.FAIL, StageVerdict.ABORTED)
-        if failed and stage.kind != "display" and not left_the_bus(stage.reasons):
+        if failed and stage.kind not in _TOLD_BY_OTHERS and not left_the_bus(stage.reasons):
             because = VerdictReason.STAGE_BECAUSE(stage=stage.stage, reasons=stage.reasons)
             elsewhere.append(because)
         if stage.kind in _HEATING:

@@ -29,7 +29,7 @@ def event_note(event: LogEvent) -> Note:
     fields = tuple(
         _field(name, value)
         for name, value in event.fields.items()
-        if value and name not in _NOT_TOLD
+        if (value or name == "value") and name not in _NOT_TOLD
     )
     known = _EVENTS.get(f"event_{event.kind}")
     if known is None or known is EventNote.OF_NEWER_TOOL:
@@ -68,6 +68,8 @@ def _told(value: object) -> Value:
     """A value out of JSON; answers of first light come under their names."""
     if isinstance(value, Mapping):
         return answers_told({str(key): str(answer) for key, answer in value.items()})
+    if value is None:  # a meter that shows no value: over its range
+        return FieldAnswer.OPEN()
     if isinstance(value, list):
         return tuple(str(part) for part in value)
     if value is True:

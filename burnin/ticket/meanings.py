@@ -65,6 +65,7 @@ class NextStep(NoteCode):
     NO_POWER = "next_no_power", "number", "against"
     MEASURE = "next_measure", "number"
     RUN = "next_run", "number"
+    RUN_SIMULATED = "next_run_simulated", "number"
     WAIT = "next_wait", "from_utc"
 
 
@@ -152,3 +153,4 @@ class FieldAnswer(TermCode):
     """The value of a field that only says that something is so."""
 
     SO = "field_is_so"
+    OPEN = "field_is_open"

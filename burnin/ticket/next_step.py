@@ -29,5 +29,6 @@ def next_step(ticket: WholeTicket, now: datetime | None = None) -> Note:
     if not owes:
         return NextStep.HAND_OVER_NOTHING_OWED(number=number)
     if any(o.may_be_done(moment) for o in owes):
-        return NextStep.RUN(number=number)
+        run = NextStep.RUN_SIMULATED if ticket.simulated else NextStep.RUN
+        return run(number=number)
     return NextStep.WAIT(from_utc=min(o.from_utc for o in owes))

@@ -63,3 +63,10 @@ def test_without_such_files_nothing_is_told(proc: Path, tmp_path: Path) -> None:
     assert proc.is_dir()
     assert isinstance(drm_use(HostFiles(tmp_path), 7, HERE), NotMeasured)
     assert isinstance(drm_use(HostFiles(tmp_path), 8, HERE), NotMeasured)
+
+
+def test_a_counter_longer_than_any_counter_is_told_as_none(proc: Path, tmp_path: Path) -> None:
+    (proc / "4").write_text(client(HERE, 3, f"drm-engine-gfx:\t{'9' * 5000} ns"))
+    use = drm_use(HostFiles(tmp_path), 7, HERE)
+    assert not isinstance(use, NotMeasured)
+    assert (use.there, use.busy_ns) == (True, None)

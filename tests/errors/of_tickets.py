@@ -21,10 +21,11 @@ from burnin.ticket.handover.handover import hand_over, spoken
 from burnin.ticket.handover.refusals import HandoverRefusal
 from burnin.ticket.handover.signing import verify
 from burnin.ticket.intake.damage import contact_names
+from burnin.ticket.intake.damage_told import parse_damage
 from burnin.ticket.intake.photos import add_photo
 from burnin.ticket.intake.refusals import IntakeRefusal
 from burnin.ticket.intake.repairs import add_repair
-from burnin.ticket.intake.taking_in import Intake, correct, give_up, parse_damage, take_in
+from burnin.ticket.intake.taking_in import Intake, correct, give_up, take_in
 from burnin.ticket.log.days_and_spans import parse_day, parse_from, parse_span_s
 from burnin.ticket.log.refusals import LogRefusal
 from burnin.ticket.log.store import add, open_ticket, read_ticket, ticket_folder

@@ -22,6 +22,9 @@ _THEN_EVERY = 16
 _TOOL = "fuzz"
 PACKAGE = str(Path(burnin.__file__).parent)
 
+Way = tuple[tuple[str, str, int], int, int]
+"""A function, and two numbers that name a way through it."""
+
 
 class Arcs(Protocol):
     """All ways seen so far; `count` grows where an input goes a new one."""
@@ -34,6 +37,13 @@ class Arcs(Protocol):
     def watching(self) -> Iterator[None]:
         """While inside, ways are noted."""
         yield
+
+    def told(self) -> frozenset[Way]:
+        """Every way that was taken, as another process would name it."""
+
+
+def _place(code: CodeType) -> tuple[str, str, int]:
+    return code.co_filename, code.co_name, code.co_firstlineno
 
 
 def arcs() -> Arcs:
@@ -63,6 +73,10 @@ class Traced:
             yield
         finally:
             sys.settrace(before)
+
+    def told(self) -> frozenset[Way]:
+        """Every pair of lines."""
+        return frozenset((_place(code), before, after) for code, before, after in self._seen)
 
     def _enter(self, frame: FrameType, _event: str, _arg: Any) -> Any:
         code = frame.f_code
@@ -123,6 +137,12 @@ class Monitored:
     def watching(self) -> Iterator[None]:
         """Nothing to do: it is told all the time."""
         yield
+
+    def told(self) -> frozenset[Way]:
+        """Every line, and every side of a branch."""
+        lines = {(_place(code), number, -1) for code, number in self._lines}
+        sides = {(_place(c), at, to) for (c, at), found in self._branches.items() for to in found}
+        return frozenset(lines | sides)
 
     def _line(self, code: CodeType, number: int) -> Any:
         if code.co_filename.startswith(PACKAGE):

@@ -10,9 +10,10 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
 from random import Random
+from typing import Protocol
 
 from burnin.core.errors import BurninError
-from tests.fuzz.arcs import PACKAGE, Arcs, arcs
+from tests.fuzz.arcs import PACKAGE, Arcs, Way, arcs
 from tests.fuzz.target import Files, Target
 
 LAST_FIFTH = 0.8
@@ -23,6 +24,7 @@ MOST_S_AN_INPUT = 20.0
 """Processor time that a reader may take for one input, watched arc by arc on a busy machine: far
 more than any needs, far less than one that does not end."""
 _KEPT = 400
+_SHARED_EVERY = 200
 _LEAST = 10
 """So many inputs are tried however slow the machine is."""
 
@@ -59,6 +61,19 @@ class Summary:
         )
 
 
+class Others(Protocol):
+    """Who tries inputs on the same target; and the ways that were seen here, for all together."""
+
+    before_last_fifth: frozenset[Way]
+    at_end: frozenset[Way]
+
+    def give(self, input_: Files) -> None:
+        """Let the others have an input that went a new way."""
+
+    def take(self) -> list[Files]:
+        """What the others found since the last call."""
+
+
 def fuzz(
     target: Target,
     room: Path,
@@ -68,8 +83,12 @@ def fuzz(
     until_flat: bool = False,
     most_s: float = float("inf"),
     told: Callable[[Summary], None] = lambda _: None,
+    others: Others | None = None,
 ) -> Summary:
-    """Try inputs on a target; `until_flat`: go on while the last fifth still found new ways."""
+    """Try inputs on a target; `until_flat`: go on while the last fifth still found new ways.
+
+    `others` try inputs on the same target: what goes a new way is shared with them.
+    """
     rng, ways, found = Random(f"{target.name} {seed}"), arcs(), Summary(target.name)
     made_in = room / "made"
     made_in.mkdir(parents=True, exist_ok=True)
@@ -84,17 +103,26 @@ def fuzz(
         if ways.count > before:
             grown.append((found.inputs, ways.count))
             corpus.append(input_)
+            if others is not None:
+                others.give(input_)
             if len(corpus) > _KEPT:
                 del corpus[rng.randrange(len(corpus) // 2)]
         found.arcs, found.processor_s = ways.count, time.process_time() - began
         if found.inputs % 5000 == 0:
             told(found)
+        if others is not None and found.inputs % _SHARED_EVERY == 0:
+            corpus += others.take()
+            del corpus[: max(0, len(corpus) - _KEPT)]
+        if others is not None and found.inputs == int(LAST_FIFTH * inputs):
+            others.before_last_fifth = ways.told()
         late = found.processor_s > most_s and found.inputs >= _LEAST
         if found.inputs >= inputs or late:
             since = LAST_FIFTH * found.inputs
             at_that = next((n for at, n in reversed(grown) if at <= since), 0)
             found.gained_in_last_fifth = ways.count - at_that
             flat = not until_flat or found.gained_in_last_fifth == 0
+            if others is not None:
+                others.at_end = ways.told()
             if flat or found.inputs >= MOST_TIMES * inputs or late:
                 return found
     raise AssertionError("inputs never end")

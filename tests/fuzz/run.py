@@ -5,10 +5,11 @@ from __future__ import annotations
 import argparse
 import sys
 import tempfile
-from concurrent.futures import ProcessPoolExecutor
+from concurrent.futures import ProcessPoolExecutor, ThreadPoolExecutor
 from pathlib import Path
 
 from tests.fuzz.loop import Summary, fuzz
+from tests.fuzz.shards import fuzz_in_shards
 from tests.fuzz.targets import NAMES, target
 
 
@@ -21,18 +22,31 @@ def main() -> int:
     asked.add_argument("--seed", type=int, default=1)
     asked.add_argument("--most-s", type=float, default=float("inf"), help="a target's processor s")
     asked.add_argument("--processes", type=int, default=1)
+    asked.add_argument("--shards", type=int, default=1, help="processes for each target")
     asked.add_argument("--keep", type=Path, default=None, help="folder for uncaught inputs")
     given = asked.parse_args()
     names = list(NAMES) if given.all else given.target
     if not names:
         asked.error("name a --target, or --all")
     done: list[Summary] = []
+    if given.shards > 1:
+        how = {"inputs": given.inputs, "seed": given.seed, "most_s": given.most_s}
+        with ThreadPoolExecutor(given.processes) as side:
+            ways = [side.submit(fuzz_in_shards, n, shards=given.shards, **how) for n in names]
+            for way in ways:
+                done.append(way.result())
+                _tell(done[-1], given.keep)
+        return _end(done)
     with ProcessPoolExecutor(given.processes) as pool:
         jobs = [pool.submit(_one, name, given.inputs, given.seed, given.most_s) for name in names]
         for job in jobs:
             found = job.result()
             done.append(found)
             _tell(found, given.keep)
+    return _end(done)
+
+
+def _end(done: list[Summary]) -> int:
     inputs, hours = sum(s.inputs for s in done), sum(s.processor_s for s in done) / 3600.0
     bad = sum(len(s.uncaught) for s in done)
     print(f"{len(done)} targets, {inputs:,} inputs, {bad} uncaught, {hours:.2f} processor hours")
@@ -60,8 +74,11 @@ def _tell(found: Summary, keep: Path | None) -> None:
         for name, content in one.input_.items():
             if keep is not None:
                 path = keep / found.target / str(number) / below(name)
-                path.parent.mkdir(parents=True, exist_ok=True)
-                path.write_bytes(content)
+                try:
+                    path.parent.mkdir(parents=True, exist_ok=True)
+                    path.write_bytes(content)
+                except OSError as error:  # one file stands where another's folder must be
+                    print(f"    {name} is not kept: {error}", flush=True)
 
 
 def below(name: str) -> Path:

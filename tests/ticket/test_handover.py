@@ -7,6 +7,7 @@ import json
 import re
 import subprocess
 from collections.abc import Callable
+from dataclasses import replace
 from html.parser import HTMLParser
 from pathlib import Path
 
@@ -18,12 +19,14 @@ from pypdf import PdfReader
 from burnin.core.errors import BadInput
 from burnin.core.reading import Limit, judge
 from burnin.record.reader import read_record
-from burnin.report.ticket.ticket_facts import TicketFacts
+from burnin.report.ticket.customer import customer_sheet
+from burnin.report.ticket.ticket_facts import ShopFacts, TicketFacts
 from burnin.report.ticket.ticket_verdict import TicketVerdict, verdict_of
 from burnin.ticket.before_power.meanings import BeforePowerReason
 from burnin.ticket.before_power.shown_quantity import shown_quantity
 from burnin.ticket.before_power.values import Entry, take
 from burnin.ticket.handover.checking import check, find_fingerprint
+from burnin.ticket.handover.facts_for_sheets import facts_of_ticket
 from burnin.ticket.handover.handover import Handover, hand_over, spoken
 from burnin.ticket.handover.meanings import ChainReason, SigningReason
 from burnin.ticket.intake.photos import add_photo
@@ -160,8 +163,22 @@ def test_a_value_before_power_that_failed_fails_the_sheet(tmp_path: Path) -> Non
     record = read_record(run_of(there, 1))
     verdict, why = verdict_of(facts, record)
     assert verdict is TicketVerdict.FAIL
-    assert ": 1.1 Ω: a short; no power." in say(why)
-    assert ": 1,1 Ω: ein Kurzschluss; kein Strom." in sagen(why)
+    assert ": 1.1 Ω: a short; do not power the card." in say(why)
+    assert ": 1,1 Ω: ein Kurzschluss; die Karte nicht einschalten." in sagen(why)
+
+
+def test_smoke_after_a_pass_is_no_pass_and_has_no_warranty(tmp_path: Path) -> None:
+    there = ticket(tmp_path, profile="desktop_air")
+    folder = run_of(there, 1)
+    light = {"answers": {"smoke": "yes"}, "ended_at_once": True}
+    there = add(there, "first_light", light, now=at(2))
+    facts = facts_of_ticket(there, at(3))
+    record = read_record(folder)
+    assert verdict_of(facts, record)[0] is TicketVerdict.FAIL
+    sheet = customer_sheet(facts, record, ShopFacts(warranty="Ninety days."), "en")
+    assert (sheet.warranty, sheet.verdict) == ("", TicketVerdict.FAIL)
+    before = replace(facts, no_power=(), owed=())
+    assert customer_sheet(before, record, ShopFacts(warranty="Ninety days."), "en").warranty
 
 
 def test_the_internal_sheet_holds_everything(tmp_path: Path) -> None:

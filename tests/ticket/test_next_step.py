@@ -19,7 +19,7 @@ from tests.ticket.tickets import at, run_of, sagen, say, ticket
 
 def test_a_run_comes_next_and_then_the_handover(tmp_path: Path) -> None:
     there = ticket(tmp_path, profile="desktop_air")
-    assert next_step(there, at(1)) == NextStep.RUN(number="4711")
+    assert next_step(there, at(1)) == NextStep.RUN_SIMULATED(number="4711")
     run_of(there, 1)
     assert next_step(there, at(2)) == NextStep.HAND_OVER_NOTHING_OWED(number="4711")
     closed = add(there, "closed", {})

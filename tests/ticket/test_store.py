@@ -13,8 +13,9 @@ from PIL import Image
 from burnin.core.errors import BadInput, RecordError
 from burnin.core.meaning import Meaning
 from burnin.report.languages.catalogue import catalogue
+from burnin.ticket.intake.damage_told import parse_damage
 from burnin.ticket.intake.photos import FOLDER, add_photo, is_whole, small_jpeg
-from burnin.ticket.intake.taking_in import Intake, add_damage, correct, parse_damage, take_in
+from burnin.ticket.intake.taking_in import Intake, add_damage, correct, take_in
 from burnin.ticket.log.days_and_spans import parse_day, parse_span_s
 from burnin.ticket.log.store import add, open_ticket, read_ticket, ticket_folder
 from burnin.ticket.log.ticket_from_log import LOG
@@ -195,7 +196,7 @@ def test_corrections_keep_the_former_text_in_the_log(tmp_path: Path) -> None:
         ("B17-B14 missing", "runs upwards"),
         ("B14-A17 missing", "runs upwards"),
         ("nowhere bent", "where is"),
-        ("bracket gone", "what is"),
+        ("bracket odd", "what is"),
         ("bracket", "where and what"),
     ],
 )

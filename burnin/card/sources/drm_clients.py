@@ -6,6 +6,8 @@ client; each client counts once.
 
 from __future__ import annotations
 
+import re
+
 from burnin.card.capabilities import ProcessUse
 from burnin.card.file_errors import why_unread
 from burnin.card.files import BenchFiles, read_text
@@ -38,6 +40,10 @@ def drm_use(files: BenchFiles, pid: int, address: str) -> ProcessUse | NotMeasur
     return ProcessUse(bool(clients), None if untold else sum(spent), LinuxSourceOf.DRM_CLIENTS())
 
 
+_DIGITS = re.compile(r"\d{1,20}", re.ASCII)
+"""A counter of 64 bits has no more."""
+
+
 def _keys(files: BenchFiles, path: str) -> dict[str, str]:
     """Keys of one open file; none where it was closed meanwhile."""
     try:
@@ -55,7 +61,7 @@ def _busy(told: dict[str, str]) -> int | None:
             int(number)
             for key, value in told.items()
             if key.startswith(prefix) and not key.startswith(_CAPACITY)
-            and (number := value.partition(" ")[0]).isdecimal()
+            and _DIGITS.fullmatch(number := value.partition(" ")[0])
         ]  # fmt: skip
         if values:
             return sum(values)

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import asyncio
 import hmac
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 
@@ -21,6 +22,8 @@ from burnin.core.meaning import Reason
 from burnin.page.terms import PageReason
 from burnin.report.languages.catalogue import Catalogue
 
+SIZE = re.compile(r"\d{1,12}", re.ASCII)
+"""A length in bytes that may be meant."""
 MOST_ADDRESS_BYTES = 1024
 MOST_HEAD_BYTES = 8192
 MOST_BODY_BYTES = 2048
@@ -120,7 +123,7 @@ def told(why: Reason, status: int, words: Catalogue, **headers: str) -> Response
 async def body_of(request: Request, words: Catalogue) -> bytes | Response:
     """What was sent, or the refusal of what is too large, too slow or broken off."""
     size = request.headers.get("content-length", "0")
-    if not size.isascii() or not size.isdecimal() or int(size) > MOST_BODY_BYTES:
+    if not SIZE.fullmatch(size) or int(size) > MOST_BODY_BYTES:
         return told(PageReason.TOO_LARGE(most_bytes=MOST_BODY_BYTES), 413, words)
     found = b""
     try:

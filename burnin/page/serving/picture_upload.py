@@ -17,7 +17,7 @@ from burnin.core.errors import BurninError
 from burnin.core.meaning import Reason
 from burnin.core.system import ours
 from burnin.page.board_terms import BoardReason, TicketTerm
-from burnin.page.serving.checks import told
+from burnin.page.serving.checks import SIZE, told
 from burnin.page.serving.door_keeping import DoorKeeping
 from burnin.page.terms import PageReason
 from burnin.page.tickets.watch import TicketsWatch
@@ -99,7 +99,7 @@ async def _picture_in(request: Request, words: Catalogue) -> bytes | Response:
     """What was sent, or the refusal of what is too large, too slow or broken off."""
     size = request.headers.get("content-length", "")
     too_large = PageReason.TOO_LARGE(most_bytes=MOST_BYTES)
-    if not size.isascii() or not size.isdecimal() or int(size) > MOST_BYTES:
+    if not SIZE.fullmatch(size) or int(size) > MOST_BYTES:
         return told(too_large, 413 if size else 411, words)
     found, parts = bytearray(), request.stream()
     try:

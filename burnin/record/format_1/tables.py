@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Mapping
 
 from burnin.core.meaning import Meaning
@@ -14,6 +15,7 @@ READING_COLUMNS = (
     *("time_utc", "elapsed_s", "stage", "reading", "value", "unit", "uncertainty"),
     *("lower_limit", "upper_limit", "allowed", "verdict", "required", "reason", "source"),
 )
+_WHOLE = re.compile(r"\d{1,20}", re.ASCII)
 _SUMS = "link traffic so far"
 _BOTH_ENDS = "link, both ends"
 _COUNTERS = "error counters, differences"
@@ -51,7 +53,7 @@ def _kind(cells: Mapping[str, str]) -> str:
     except ValueError:
         return ValueKind.WORD
     judged = cells.get("unit") or cells.get("lower_limit") or cells.get("upper_limit")
-    written = text == f"{value:.10g}" or (text.isdecimal() and text == f"{int(text)}")
+    written = text == f"{value:.10g}" or (_WHOLE.fullmatch(text) is not None and text == f"{int(text)}")
     return ValueKind.NUMBER if judged or written else ValueKind.WORD
 
 

@@ -91,7 +91,7 @@ def customer_sheet(
         tests=tests,
         not_tested=(*owed, *_no_check(ticket, record, words)),
         advice=_advice(ticket, verdict, words),
-        warranty=one_line(shop.warranty, 600) if verdict is not TicketVerdict.NO_FIX else "",
+        warranty="" if verdict in BAD else one_line(shop.warranty, 600),
         cautions=(
             *(str(text) for text in words.group("customer_cautions").values()),
             *(one_line(line, 300) for line in shop.cautions),

@@ -109,6 +109,8 @@ class TicketFacts:
     owed: tuple[OwedFact, ...] = ()
     failed: tuple[Reason, ...] = ()
     """What failed since the card was last worked on, in whichever run: a later pass hides none."""
+    no_power: tuple[Reason, ...] = ()
+    """What stands against power on the card now: a short, smell or smoke."""
     photos: tuple[PhotoFact, ...] = ()
     notes: tuple[tuple[str, str, str], ...] = ()
     no_fix: str = ""

@@ -57,6 +57,7 @@ def verdict_of(ticket: TicketFacts, record: Record | None) -> tuple[TicketVerdic
         for r in ticket.before_power
         if r.verdict is Verdict.FAIL and r.required
     )
-    if ticket.failed or wrong:
-        return TicketVerdict.FAIL, TicketSheetReason.FAILED(why=(*ticket.failed, *wrong))
+    why = (*ticket.failed, *wrong, *ticket.no_power)
+    if why:
+        return TicketVerdict.FAIL, TicketSheetReason.FAILED(why=why)
     return TicketVerdict.CONDITIONAL if ticket.owed else TicketVerdict(verdict), reason

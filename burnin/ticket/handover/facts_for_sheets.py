@@ -20,6 +20,7 @@ from burnin.report.ticket.ticket_facts import (
 )
 from burnin.stages.cold_starts.start_log import Start, so_far
 from burnin.ticket.before_power.judging import judged
+from burnin.ticket.before_power.power_gate import against_power
 from burnin.ticket.cold_starts_kept import starts_of_ticket
 from burnin.ticket.event_notes import before_time_note, event_note, overruled_note
 from burnin.ticket.first_light.kept import observed
@@ -64,6 +65,9 @@ def facts_of_ticket(
         starts=tuple(_start(s) for s in so_far(starts_of_ticket(ticket.folder)).starts),
         owed=tuple(OwedFact(o.stage, o.what, o.reason, o.from_utc, o.failed) for o in owes),
         failed=(*_failed(stand.values()), *_failed_elsewhere(owes)),
+        no_power=tuple(
+            against_power(ticket, loaded.profile if loaded else None).values()
+        ),
         photos=tuple(_photo(ticket, photo) for photo in ticket.photos),
         notes=ticket.notes,
         no_fix=ticket.no_fix,

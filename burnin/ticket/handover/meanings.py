@@ -34,6 +34,10 @@ class SigningReason(ReasonCode):
     HANDOVER_NOT_WHOLE = "signing_handover_not_whole", "file", "error"
 
 
+KEY_FAULTS = (SigningReason.OTHER_KEY, SigningReason.KEY_NOT_KNOWN)
+"""What is wrong where nothing was changed, but nobody known here vouches for it."""
+
+
 class HandoverReason(ReasonCode):
     """Why a ticket is not handed over.
 

@@ -23,6 +23,9 @@ AREAS = (
 )
 """Short words for where."""
 _ALSO = {
+    "torn": "missing", "ripped": "missing", "gone": "missing", "ripped off": "missing",
+    "ab": "missing", "loose": "lifted", "lose": "lifted", "bend": "bent", "broken": "crack",
+    "gebrochen": "crack", "wet": "liquid",
     "fehlt": "missing", "fehlen": "missing", "abgerissen": "missing", "torn off": "missing",
     "abgehoben": "lifted", "verbogen": "bent", "riss": "crack", "gerissen": "crack",
     "cracked": "crack", "spur": "mark", "kratzer": "mark", "scratch": "mark",
@@ -49,7 +52,7 @@ def contact_name(text: str) -> str:
 def contact_names(text: str) -> tuple[str, ...]:
     """Contacts such as ``B14``, ``B14-B17`` or ``B14,B15``; raises BadInput."""
     found: list[str] = []
-    for part in re.split(r"[,\s]+", text.strip()):
+    for part in re.split(r"[,\s]+", text.strip().replace("–", "-").replace("—", "-")):
         first, dash, last = part.partition("-")
         low = contact_name(first)
         if not dash:

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
 from burnin.core.errors import BadInput
-from burnin.ticket.intake.damage import kind_of, places
+from burnin.ticket.intake.damage_told import parse_damage
 from burnin.ticket.intake.photos import add_photo, check_photo
 from burnin.ticket.intake.refusals import IntakeRefusal
 from burnin.ticket.log.days_and_spans import parse_day
@@ -67,15 +66,6 @@ def take_in(
     for photo in intake.photos:
         ticket = add_photo(ticket, photo, by=by, now=now)
     return ticket
-
-
-def parse_damage(text: str) -> list[dict[str, str]]:
-    """Damage such as ``B14-B17 missing``, ``bracket bent: by the fall``; raises BadInput."""
-    found = re.match(r"^\s*(\S+)\s+(\w+)\s*(?:[:,]\s*(.*))?$", text, re.DOTALL)
-    if not found:
-        raise BadInput(IntakeRefusal.NO_DAMAGE(text=text))
-    what, note = kind_of(found[2]), (found[3] or "").strip()
-    return [{"where": place, "what": what, "note": note} for place in places(found[1])]
 
 
 def add_damage(
