@@ -19,6 +19,8 @@ class BatchReason(ReasonCode):
     BENCH_HELD = "batch_bench_held"
     BENCH_NOT_HELD = "batch_bench_not_held"
     NEVER_GONE = "batch_never_gone", "pid"
+    OTHERS_RECORD = "batch_others_record", "record", "address"
+    RECORD_UNREADABLE = "batch_record_unreadable", "words"
 
 
 class BatchNote(NoteCode):

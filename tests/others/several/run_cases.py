@@ -1,9 +1,9 @@
 """Carries out the cases of this folder and prints what came of each.
 
-`python -m tests.others.several.run_cases [--only ID] [--list NAME] [--said]`. A case is a list of shell
-commands in a fresh folder with an account of its own: `{burnin}` is the command, `{when}` and `{truth}`
-the helpers beside this file, `{record}` the record begun last, `{batch}` the newest batch's file. All
-that is printed is judged, and the exit code of the command before `{truth}`.
+`python -m tests.others.several.run_cases [--only ID] [--list NAME] [--said]`. A case is a list of
+shell commands in a fresh folder with an account of its own: `{burnin}` is the command, `{when}` and
+`{truth}` the helpers beside this file, `{record}` the record begun last, `{batch}` the newest
+batch's file. All that is printed is judged, and the exit code of the command before `{truth}`.
 """
 
 from __future__ import annotations

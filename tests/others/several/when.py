@@ -1,8 +1,8 @@
 """Starts a command and does something to it once a text stands in what it wrote or printed.
 
-`when.py [--seen 'GLOB~REGEX' --do 'SHELL']… -- COMMAND…`, one after the other. An empty GLOB is what the
-command printed. In SHELL `@keeper` is the command's process, `@02:00.0` the process of the card
-there, `@cards` those of all cards, `@all` all of them. A part that was never seen is said.
+`when.py [--seen 'GLOB~REGEX' --do 'SHELL']… -- COMMAND…`, one after the other. An empty GLOB is
+what the command printed. In SHELL `@keeper` is the command's process, `@02:00.0` the process of the
+card there, `@cards` those of all cards, `@all` all of them. A part that was never seen is said.
 """
 
 from __future__ import annotations
