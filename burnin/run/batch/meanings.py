@@ -17,6 +17,7 @@ class BatchReason(ReasonCode):
     SILENT = "batch_silent", "silent_s"
     NOT_STARTED = "batch_not_started", "words"
     BENCH_HELD = "batch_bench_held"
+    BUDGET_SHARED = "batch_budget_shared"
     BENCH_NOT_HELD = "batch_bench_not_held"
     NEVER_GONE = "batch_never_gone", "pid"
     OTHERS_RECORD = "batch_others_record", "record", "address"

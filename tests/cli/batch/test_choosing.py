@@ -110,7 +110,7 @@ def test_a_card_is_named_once_however_it_is_written() -> None:
 def test_no_other_profile_takes_the_place_of_the_tickets_own(
     cards: Sequence[Card], tmp_path: Path
 ) -> None:
-    """Its file was taken away: what the shop's rule or the option names would prove something else."""
+    """Its file was taken away; what the shop names for such cards would prove something else."""
     open_ticket(tmp_path, "4711", {"customer": "Ottilie Maro", "profile": "./gone.toml"})
     rules = (ProfileRule(card="Corvane", profile="short_x8"),)
     asked = replace(wanted(tmp_path, "01:00.0=4711", profile="short_x8"), rules=rules)
