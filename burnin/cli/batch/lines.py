@@ -28,7 +28,6 @@ class BatchLines:
         self._console, self._words, self._simulated = console, words, simulated
         self._members: Sequence[Member] = ()
         self._said: dict[str, object] = {}
-        self._printed: dict[str, str] = {}
         self._to_print: queue.SimpleQueue[str] = queue.SimpleQueue()
         self._ended = threading.Event()
         self._free = threading.RLock()
@@ -48,12 +47,9 @@ class BatchLines:
         if self._said.get(member.address) == now:
             return
         self._said[member.address] = now
-        told = state(member, self._words, simulated=self._simulated)
-        if told and (not self._console.is_terminal or member.card.ended):
-            line = f"{member.address}  {told}"
-            if self._printed.get(member.address) != line:
-                self._to_print.put(line)
-            self._printed[member.address] = line
+        if not self._console.is_terminal or member.card.ended:
+            told = state(member, self._words, simulated=self._simulated)
+            self._to_print.put(f"{member.address}  {told}")
 
     def note(self, note: Note) -> None:
         """A line that stays."""
