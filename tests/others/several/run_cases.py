@@ -108,6 +108,7 @@ def _filled(step: str) -> str:
     for name, value in {
         "burnin": f"{python} -m burnin", "python": python, "record": newest,
         "when": f"{python} {HERE / 'when.py'}", "truth": f"{python} {HERE / 'truth.py'}",
+        "as_cut": f"{python} {HERE / 'as_cut.py'}",
         "batch": "$(ls -t results/batches/*.json | head -1)",
     }.items():  # fmt: skip
         step = step.replace("{" + name + "}", value)
