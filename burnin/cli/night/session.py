@@ -47,6 +47,7 @@ def run_night(wish: Wish, file: Path) -> int:
 
     Raises BurninError for bad input, and where another night of these results goes on.
     """
+    load_queue(file)  # one that cannot be used leaves nothing behind
     with hold_nights(wish.results):
         return _Night(wish, file).run()
 
