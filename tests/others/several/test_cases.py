@@ -25,7 +25,7 @@ def test_the_demand_holds(case: Case) -> None:
 
 def test_each_class_has_eight_cases_that_say_why_and_what_they_gave() -> None:
     assert len({case.id for case in ALL}) == len(ALL)
-    assert len({case.steps for case in ALL}) == len(ALL)
+    assert len({(case.steps, case.shop) for case in ALL}) == len(ALL)
     for name in LISTS:
         assert len(cases(name)) >= 8, name
     assert all(case.why and case.expect and case.gave for case in ALL)
