@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from burnin.cli.terms import CliRefusal
-from burnin.core.errors import BadInput, NoCard
+from burnin.core.errors import BadInput, HeldByAnotherRun, NoCard
 from burnin.core.meaning import Note
 from burnin.core.reading import known
 from burnin.core.ticket_header import Ticket
@@ -71,6 +71,8 @@ def _begin_again(folder: Path, wish: Wish) -> RunPlan:
     from burnin.ticket.shop.proof_age import proof_age
 
     record = read_record(folder)
+    if not record.run.simulated:
+        _not_beside_batch(wish)
     _same_options(wish.options, record.run.options)
     plan = plan_again(folder, proof_age())
     with closed_on_error(plan.bench, plan):
@@ -95,6 +97,8 @@ def _begin_anew(wish: Wish) -> RunPlan:
     from burnin.ticket.cold_starts_kept import starts_kept
     from burnin.ticket.shop.proof_age import proof_age
 
+    if not wish.options.simulated:
+        _not_beside_batch(wish)
     there, asked = _ticket(wish), _asked(wish)
     on_ticket.check_simulated(there, asked)
     on_ticket.check_reason(wish.now)
@@ -123,6 +127,19 @@ def _begin_anew(wish: Wish) -> RunPlan:
     if wish.profile:
         return plan  # a profile that is named is carried out as a whole
     return replace(plan, earlier=said.earlier, carried_over=frozenset(said.from_run))
+
+
+def _not_beside_batch(wish: Wish) -> None:
+    """Raise HeldByAnotherRun where others share out the power that this run would draw too."""
+    from burnin.run.batch.bench_lock import refuse_beside_batch
+    from burnin.ticket.shop.shop_file import load_shop
+
+    try:
+        if wish.batch_socket < 0:
+            refuse_beside_batch()
+    except HeldByAnotherRun:
+        if load_shop().power is not None:
+            raise
 
 
 @contextmanager

@@ -16,6 +16,7 @@ import pyarrow as pa
 
 from burnin.core.errors import BurninError
 from burnin.core.meaning import Reason
+from burnin.core.ticket_header import folder_name
 from burnin.history.card_keys import one_card_one_key
 from burnin.history.columns import as_json
 from burnin.history.meanings import HistoryReason
@@ -30,6 +31,7 @@ from burnin.record.event_log import read_log
 from burnin.record.reader import read_record
 from burnin.record.schema.folders import RUN_FILE
 from burnin.record.schema.tables import SAMPLES
+from burnin.ticket.log.refusals import LogRefusal
 from burnin.ticket.log.ticket_from_log import LOG, fold
 
 AT_ONCE = 64
@@ -133,7 +135,7 @@ class _Syncing:
                 return self._record(place)
             return self._ticket(place)
         except BurninError as error:
-            why = HistoryReason.UNREADABLE(words=str(error.told))
+            why = HistoryReason.UNREADABLE(words=error.told)
         except UNFIT as error:
             why = HistoryReason.DOES_NOT_FIT(words=str(error)[:200])
         self._source(place, APART, "", why)
@@ -165,7 +167,12 @@ class _Syncing:
         log, sum_ = read_log(path), log_sha256(path)
         ticket = fold(place.folder, log)
         if ticket is None or log.flaws:
-            why = HistoryReason.FLAWED(flaws=log.flaws)
+            why: Reason = HistoryReason.FLAWED(flaws=log.flaws)
+            self._source(place, APART, sum_, why, sum_)
+            return why
+        own = folder_name(ticket.number)
+        if place.name != own:  # a copy, or moved: counted where its number is, and once
+            why = LogRefusal.OWN_FOLDER(folder=place.name, number=ticket.number, own=own)
             self._source(place, APART, sum_, why, sum_)
             return why
         file = f"{place.name}/{LOG.as_posix()}"

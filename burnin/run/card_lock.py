@@ -120,18 +120,24 @@ def lock_card(
 
 def holder_of(address: str, folders: Sequence[Path] | None = None) -> Holder | None:
     """Who works the card at this address now; None where nobody does, as far as can be seen."""
-    for folder in FOLDERS if folders is None else folders:
-        try:
-            handle = os.open(folder / _place_name(address), _READ)
-        except OSError:
-            continue
-        try:
-            lock_beside_readers(handle)
-        except OSError:
-            return _read(handle)
-        finally:
-            os.close(handle)
-    return None
+    places = FOLDERS if folders is None else folders
+    found = (holder_at(folder / _place_name(address)) for folder in places)
+    return next((holder for holder in found if holder is not None), None)
+
+
+def holder_at(path: Path) -> Holder | None:
+    """Who holds this file's lock now, which is looked at and never taken; None: nobody."""
+    try:
+        handle = os.open(path, _READ)
+    except OSError:
+        return None
+    try:
+        lock_beside_readers(handle)
+        return None
+    except OSError:
+        return _read(handle)
+    finally:
+        os.close(handle)
 
 
 _READ = os.O_RDONLY | CLOEXEC | NOFOLLOW | NONBLOCK | BINARY

@@ -5,8 +5,10 @@ from __future__ import annotations
 from dataclasses import replace
 from pathlib import Path
 
+from burnin.cli.batch.choosing import Wanted, choose, named_cards
 from burnin.cli.bench_lines import declare_known_good, forget_slot
 from burnin.cli.explaining import explained
+from burnin.cli.night.kept import hold_nights
 from burnin.cli.packages.locks import parsed, read_lock
 from burnin.cli.packages.refusals import LockRefusal
 from burnin.cli.replay_plot import draw_replay
@@ -27,11 +29,12 @@ from burnin.report.languages.catalogue import catalogue
 from burnin.report.make import _path
 from burnin.report.refusals import ReportRefusal
 from burnin.run.begin import options_from
-from burnin.run.bench import Options, open_bench_for, pick
+from burnin.run.bench import Options, cards_of_bench, open_bench_for, pick
 from burnin.run.proven.bench_log import forget
 from burnin.run.proven.refusals import ProvenRefusal
 from burnin.run.reasons import RunReason, RunRefusal
 from burnin.run.resume import read_earlier
+from burnin.ticket.log.store import open_ticket
 from tests.errors.case import Case, written
 from tests.report import records
 from tests.ticket.tickets import START
@@ -61,6 +64,21 @@ def _record(folder: Path) -> Path:
 def _without(folder: Path) -> object:
     wish = replace(_WISH, profile="short_x8", results=folder, left_out=frozenset({"song"}))
     return begin(replace(wish, options=Options(simulated="healthy_x8")))
+
+
+def _chosen(folder: Path, *cards: str) -> object:
+    there = cards_of_bench(Options(simulated="three_cards"))
+    return choose(there, Wanted(named_cards(cards), "", (), folder, True))
+
+
+def _profile_gone(folder: Path) -> object:
+    open_ticket(folder, "4711", {"customer": "Ottilie Maro", "profile": "./gone.toml"})
+    return _chosen(folder, "01:00.0=4711")
+
+
+def _two_nights(folder: Path) -> object:
+    with hold_nights(folder), hold_nights(folder):
+        return None
 
 
 def _resumed_otherwise(folder: Path) -> object:
@@ -102,6 +120,10 @@ CASES = (
     Case(CliRefusal.PLOT_ONE, lambda f: _plot(f, "a.svg", times=2)),
     Case(ReportRefusal.PLOT_NAME, lambda f: _plot(f, "a.gif")),
     Case(CliRefusal.WHICH_PROFILE, lambda f: begin(replace(_WISH, results=f))),
+    Case(CliRefusal.CARD_REFUSED, lambda f: _chosen(f, "01:00.0=..")),
+    Case(CliRefusal.CARDS_REFUSED, lambda f: _chosen(f, "01:00.0=..", "02:00.0=..")),
+    Case(CliRefusal.TICKETS_PROFILE, _profile_gone),
+    Case(CliRefusal.NIGHT_HELD, _two_nights),
     Case(CliRefusal.NO_SUCH_STAGES, _without),
     Case(CliRefusal.RESUMED_OTHERWISE, _resumed_otherwise),
     Case(CliRefusal.NOW_NEEDS_REASON, lambda _: check_reason("soon")),

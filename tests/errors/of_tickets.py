@@ -28,7 +28,7 @@ from burnin.ticket.intake.repairs import add_repair
 from burnin.ticket.intake.taking_in import Intake, correct, give_up, take_in
 from burnin.ticket.log.days_and_spans import parse_day, parse_from, parse_span_s
 from burnin.ticket.log.refusals import LogRefusal
-from burnin.ticket.log.store import add, open_ticket, read_ticket, ticket_folder
+from burnin.ticket.log.store import add, open_ticket, read_ticket, ticket_folder, ticket_listed
 from burnin.ticket.log.ticket_from_log import LOG
 from burnin.ticket.log.whole_ticket import WholeTicket
 from burnin.ticket.numbers import ticket_of_number
@@ -210,6 +210,7 @@ CASES = (
     Case(LogRefusal.NUMBER_EMPTY, lambda f: ticket_folder(f, "?!")),
     Case(LogRefusal.OPEN_ALREADY, lambda f: (ticket(f), ticket(f))),
     Case(LogRefusal.OTHERS_FOLDER, lambda f: (ticket(f, "47/11"), ticket(f, "47-11"))),
+    Case(LogRefusal.OWN_FOLDER, lambda f: ticket_listed(ticket(f).folder.rename(f / "copy"))),
     Case(LogRefusal.CLOSED, lambda f: add(_closed(f), "noted", {"text": "x"})),
     Case(LogRefusal.WRONG_EVENT, lambda f: _event(f, "noted", {"text": 7})),
     Case(LogRefusal.NOT_TEXT, lambda f: _event(f, "noted", {"text": 7})),

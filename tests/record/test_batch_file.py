@@ -69,3 +69,18 @@ def test_torn_and_foreign_files_end_in_a_sentence(tmp_path: Path, content: bytes
         read_batch(path)
     with pytest.raises(RecordError, match="cannot be read"):
         read_batch(tmp_path / "missing.json")
+
+
+def test_a_list_that_was_changed_by_hand_is_refused(tmp_path: Path) -> None:
+    """A card that was struck off, a word that was written over, a check that was taken out."""
+    path = write_batch(tmp_path, BATCH)
+    content = json.loads(path.read_bytes())
+    struck = content | {"cards": content["cards"][:1]}
+    worded = content | {"cards": [{**content["cards"][0], "word": "pass"}, content["cards"][1]]}
+    unchecked = {name: value for name, value in content.items() if name != "check"}
+    for changed in (struck, worded, unchecked):
+        path.write_text(json.dumps(changed), "utf-8")
+        with pytest.raises(RecordError, match="not as it was written"):
+            read_batch(path)
+    path.write_text(json.dumps(content, indent=4), "utf-8")
+    assert read_batch(path) == BATCH

@@ -7,10 +7,12 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from burnin.card.capabilities import Card
-from burnin.core.errors import BadInput
+from burnin.cli.terms import CliRefusal
+from burnin.core.errors import BadInput, ProfileError
 from burnin.core.identity import Identity
+from burnin.core.meaning import Reason
 from burnin.core.reading import NotMeasured, known
-from burnin.profile.loader import load_profile
+from burnin.profile.loader import LoadedProfile, load_profile
 from burnin.ticket.bound_card.binding import bound_facts
 from burnin.ticket.bound_card.facts import UNIQUE, Facts, differences, facts_of
 from burnin.ticket.log.store import all_tickets
@@ -78,14 +80,15 @@ def choose(cards: Sequence[Card], wanted: Wanted) -> tuple[Chosen, ...]:
             f"no card at {', '.join(missing)}; there are: {', '.join(sorted(there)) or 'none'}"
         )
     tickets = [t for t in all_tickets(wanted.results)[0] if not t.closed]
-    chosen, faults = [], []
+    chosen, faults = [], list[Reason]()
     for one in sorted(named, key=lambda each: each.address):
         try:
             chosen.append(_chosen(there[one.address], one, wanted, tickets))
         except BadInput as fault:
-            faults.append(f"{one.address}: {fault}")
+            faults.append(CliRefusal.CARD_REFUSED(address=one.address, why=fault.told))
     if faults:
-        raise BadInput("\n".join(faults))
+        told = faults[0] if len(faults) == 1 else CliRefusal.CARDS_REFUSED(cards=tuple(faults))
+        raise BadInput(told)
     numbers = [one.ticket for one in chosen if one.ticket]
     twice = sorted({number for number in numbers if numbers.count(number) > 1})
     if twice:
@@ -103,7 +106,7 @@ def _chosen(
         ticket = _ticket_bound(facts_of(identity, card.outputs()), tickets, wanted)
     number = ticket.number if ticket is not None else named.ticket
     slot = None if isinstance(position, NotMeasured) else known(position.slot_number)
-    of_ticket = None if ticket is None else profile_of_ticket(ticket, past_runs(ticket.folder))
+    of_ticket = None if ticket is None else _profile_of(ticket)
     if of_ticket is not None:
         return Chosen(card, identity, slot or 0, number, of_ticket.name, "")
     profile = named.profile or _by_rule(identity, wanted.rules) or wanted.profile
@@ -114,6 +117,19 @@ def _chosen(
             " name --profile for all that have none"
         )
     return Chosen(card, identity, slot or 0, number, load_profile(profile).name, profile)
+
+
+def _profile_of(ticket: WholeTicket) -> LoadedProfile | None:
+    """The ticket's own profile; raises BadInput for one that it names and that cannot be had."""
+    found = profile_of_ticket(ticket, past_runs(ticket.folder))
+    named = ticket.intake.get("profile", "")
+    if found is not None or not named:
+        return found
+    try:
+        return load_profile(named)
+    except ProfileError as error:
+        told = CliRefusal.TICKETS_PROFILE(number=ticket.number, why=error.told)
+        raise BadInput(told) from error
 
 
 def _ticket_bound(

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import secrets
 import sys
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Container, Sequence
 from dataclasses import replace
 from pathlib import Path
 
 from burnin.card.capabilities import Card
-from burnin.cli.batch.again import batch_to_do
+from burnin.cli.batch.again import batch_to_do, borne_out
 from burnin.cli.batch.as_json import BatchJson, batch_ended
 from burnin.cli.batch.at_terminal import AsksAtTerminal
 from burnin.cli.batch.choosing import Chosen, Wanted, choose, named_cards
@@ -23,7 +23,7 @@ from burnin.core.clock import WallClock, iso
 from burnin.core.errors import BadInput, NoCard
 from burnin.core.meaning import Meaning
 from burnin.core.reading import known
-from burnin.record.batches.batch import Batch, CardOfBatch, batch_file
+from burnin.record.batches.batch import Batch, CardOfBatch, batch_file, write_batch
 from burnin.report.languages.catalogue import Catalogue, catalogue
 from burnin.run.batch.bench_lock import hold_bench
 from burnin.run.batch.keeper import Keeper
@@ -64,6 +64,8 @@ def run_batch_again(wish: Wish, file: Path) -> int:
     if wish.profile or wish.ticket.number:
         raise BadInput("--resume goes on with each card's own profile and ticket: leave them out")
     batch, left = batch_to_do(file)
+    if not left:
+        return _told_again(wish, batch)
     options = Options(batch.scenario, batch.seed, batch.pace, "", batch.engine)
     again = replace(wish, resume=None, results=_results(wish), options=options)
     there = cards_of_bench(options)
@@ -76,7 +78,7 @@ def run_batch_again(wish: Wish, file: Path) -> int:
         )
     with StopAsked() as stop:
         batch = keep(again, batch, left, there, stop.number)
-    return _end(wish, batch)
+    return _told_again(wish, batch, {card.address for card in left})
 
 
 def keep(
@@ -116,6 +118,14 @@ def keep(
         finally:
             screen.close()
     return batch
+
+
+def _told_again(wish: Wish, batch: Batch, just_done: Container[str] = ()) -> int:
+    """Say every card's word as its record bears it out, and keep that."""
+    batch = borne_out(batch, _results(wish), just_done)
+    batch = replace(batch, ended_utc=batch.ended_utc or iso(WallClock().utc()))
+    write_batch(_results(wish), batch)
+    return _end(wish, batch)
 
 
 def _end(wish: Wish, batch: Batch) -> int:

@@ -15,12 +15,14 @@ from pathlib import Path
 
 from burnin.card.capabilities import Card
 from burnin.cli.batch.choosing import is_bound_to
-from burnin.cli.night.queue_file import QueuedCard
+from burnin.cli.night.queue_file import QueuedCard, whole_address
 from burnin.core.clock import moment_of
+from burnin.core.errors import BadInput
 from burnin.core.verdict import RunVerdict
 from burnin.profile.loader import LoadedProfile, load_profile
 from burnin.record.batches.batch import Batch, CardOfBatch
 from burnin.ticket.bound_card.facts import facts_of
+from burnin.ticket.log.refusals import LogRefusal
 from burnin.ticket.log.whole_ticket import WholeTicket
 from burnin.ticket.numbers import ticket_of_number
 from burnin.ticket.owed_work import stages_owed
@@ -68,6 +70,9 @@ class Bench:
 def look(queued: QueuedCard, bench: Bench, now: datetime) -> Looked:
     """How a card of the queue stands; raises BadInput, RecordError for a ticket that is none."""
     ticket = ticket_of_number(bench.results, queued.ticket) if queued.ticket else None
+    if queued.ticket and ticket is None and not queued.card:
+        told = LogRefusal.NO_TICKET(number=queued.ticket, results=str(bench.results))
+        raise BadInput(told)
     address = _address(queued, ticket, bench)
     last, began = _last(queued, address, bench.batches)
     if ticket is None:
@@ -91,6 +96,18 @@ def look(queued: QueuedCard, bench: Bench, now: datetime) -> Looked:
     return Looked(queued, Standing.DONE, address, last)
 
 
+def taken_off(seen: Sequence[Looked], batches: Sequence[Batch]) -> list[Looked]:
+    """Cards that this night burnt in and that its queue, edited since, no longer names."""
+    tickets = {one.queued.ticket for one in seen if one.queued.ticket}
+    places = {one.address for one in seen}
+    newest = {card.address: card for batch in batches for card in batch.cards}
+    return [
+        Looked(QueuedCard(ticket=card.ticket, card=card.address), Standing.DONE, address, card)
+        for address, card in sorted(newest.items())
+        if address not in places and not (card.ticket and card.ticket in tickets)
+    ]
+
+
 def _later(
     ticket: WholeTicket, loaded: LoadedProfile | None, now: datetime
 ) -> list[datetime]:
@@ -112,8 +129,7 @@ def _never_run(ticket: WholeTicket) -> bool:
 
 def _address(queued: QueuedCard, ticket: WholeTicket | None, bench: Bench) -> str:
     """Where the card sits now; empty where it is not there."""
-    named = queued.card.strip().lower()
-    wanted = named if not named or named.count(":") == 2 else f"0000:{named}"
+    wanted = whole_address(queued.card)
     for card in bench.cards:
         identity = card.identity()
         if wanted and identity.address.lower() == wanted:

@@ -9,7 +9,7 @@ from zoneinfo import ZoneInfo
 
 from burnin.cli.night.queue_file import QueueFile
 
-_DAY = timedelta(days=1)
+_DAY, _HALF_DAY = timedelta(days=1), timedelta(hours=12)
 
 
 @dataclass(frozen=True)
@@ -45,6 +45,8 @@ def hours_of(queue: QueueFile, now: datetime, zone: str) -> Hours:
             begins -= _DAY  # after midnight, in the night that began yesterday
         elif queue.until is not None and not crosses and local >= _at(local, queue.until):
             begins += _DAY
+        elif queue.until is None and local - begins > _HALF_DAY:
+            begins += _DAY  # typed in the evening: that of the coming night
     if queue.until is not None:
         until = _at(begins, queue.until)
         until += _DAY if until <= begins else timedelta(0)

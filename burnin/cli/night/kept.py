@@ -7,15 +7,20 @@ batches and records; nothing of that is kept twice.
 from __future__ import annotations
 
 import json
+import os
 from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+from burnin.cli.terms import CliRefusal
 from burnin.core.clock import moment_of
-from burnin.core.errors import RecordError
+from burnin.core.errors import BadInput, RecordError
 from burnin.core.files.bounded import NOT_WHOLE, TEXT_BYTES, read_at_most
 from burnin.core.files.disk import replace_whole, sync_folder_and_above
+from burnin.core.files.open_flags import CLOEXEC, DIRECTORY
 from burnin.core.files.private_files import private_folder
+from burnin.core.files.whole_lock import lock_alone
 from burnin.core.plain import plain
 from burnin.record.batches.batch import NIGHTS, Batch, batch_file, read_batch
 
@@ -73,8 +78,34 @@ def read_night(path: Path) -> Night:
     except OSError as error:
         raise RecordError(f"{path}: cannot be read: {error.strerror or error}") from error
     except NOT_WHOLE as error:
-        raise RecordError(f"{path}: is no night's file, or damaged ({error})") from error
+        raise RecordError(
+            f"{path}: is no night's file, or damaged ({error}); move it away, and go on with its"
+            " batches one by one (burnin run --resume results/batches/ID.json)"
+        ) from error
     return night
+
+
+@contextmanager
+def hold_nights(results: Path) -> Iterator[None]:
+    """Hold the nights of these results while inside: two at once would burn a card in twice.
+
+    Raises BadInput where another goes on. The system lets go of it when this process ends; a disk
+    that knows no locks holds nothing, and each card's own lock still does.
+    """
+    folder = results / NIGHTS
+    private_folder(folder)
+    handle = os.open(folder, os.O_RDONLY | DIRECTORY | CLOEXEC)
+    try:
+        lock_alone(handle)
+    except BlockingIOError:
+        os.close(handle)
+        raise BadInput(CliRefusal.NIGHT_HELD(results=str(results))) from None
+    except OSError:
+        pass
+    try:
+        yield
+    finally:
+        os.close(handle)
 
 
 def unfinished(results: Path, file: Path) -> Night | None:

@@ -15,22 +15,24 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 from burnin.card.capabilities import Card
-from burnin.cli.batch.again import batch_to_do
+from burnin.cli.batch.again import batch_to_do, borne_out
 from burnin.cli.batch.choosing import Chosen, Named, Wanted, choose
 from burnin.cli.batch.session import keep, new_batch
 from burnin.cli.batch.words_around import print_lines
-from burnin.cli.night.due import Bench, Looked, Standing, look
+from burnin.cli.exit import told
+from burnin.cli.night.due import Bench, Looked, Standing, look, taken_off
 from burnin.cli.night.hours import Hours, hours_of, spans_of
-from burnin.cli.night.kept import Night, batches_of, unfinished, write_night
+from burnin.cli.night.kept import Night, batches_of, hold_nights, unfinished, write_night
 from burnin.cli.night.queue_file import QueuedCard, QueueFile, load_queue
 from burnin.cli.night.summary import name_of, night_code, summary
 from burnin.cli.night.terms import NightLine
 from burnin.cli.request import Wish
 from burnin.cli.stop_signals import StopAsked
+from burnin.cli.terms import CliRefusal
 from burnin.core.clock import WallClock, iso, moment_of
 from burnin.core.errors import BadInput
 from burnin.core.meaning import Meaning
-from burnin.record.batches.batch import batch_file
+from burnin.record.batches.batch import Batch, batch_file, write_batch
 from burnin.report.languages.catalogue import Catalogue, catalogue
 from burnin.run.bench import cards_of_bench
 from burnin.ticket.shop.shop_file import Shop, load_shop
@@ -41,8 +43,13 @@ _STEP_S = 0.2
 
 
 def run_night(wish: Wish, file: Path) -> int:
-    """Carry out the night of a queue's file, or go on with it; the exit code of its worst card."""
-    return _Night(wish, file).run()
+    """Carry out the night of a queue's file, or go on with it; the exit code of its worst card.
+
+    Raises BurninError for bad input, and where another night of these results goes on.
+    """
+    load_queue(file)  # one that cannot be used leaves nothing behind
+    with hold_nights(wish.results):
+        return _Night(wish, file).run()
 
 
 class _Night:
@@ -66,7 +73,8 @@ class _Night:
             "" if self._hours.until is None else iso(self._hours.until),
             simulated=bool(wish.options.simulated),
         )
-        looked = self._look(self._cards())  # what is wrong with a ticket is said before all else
+        bench = self._bench(self._cards())
+        looked = [look(queued, bench, now) for queued in self._queue.cards]  # or it is refused
         count, name = len(looked), str(file)
         begins = NightLine.BEGINS(cards_count=count, file=name)
         self._say(NightLine.GOES_ON(file=name) if kept else begins)
@@ -84,7 +92,7 @@ class _Night:
         if not stop.number():  # one that was stopped by hand may be gone on with
             self._night = replace(self._night, ended_utc=iso(self._clock.utc()))
             write_night(self._wish.results, self._night)
-        looked = self._look(self._cards())
+        looked = self._look(self._cards(), self._borne_out())
         simulated = bool(self._wish.options.simulated)
         print_lines(["", *summary(looked, self._refused, self._wish.results, self._words,
                                   simulated=simulated)])  # fmt: skip
@@ -128,10 +136,8 @@ class _Night:
         cards = self._cards()
         there = {card.identity().address for card in cards}
         for batch in tuple(batches_of(self._wish.results, self._night)):
-            try:
-                now, left = batch_to_do(batch_file(self._wish.results, batch.batch_id))
-            except BadInput:
-                continue  # every card of it has come to its end
+            now, left = batch_to_do(batch_file(self._wish.results, batch.batch_id))
+            write_batch(self._wish.results, now)
             left = tuple(card for card in left if card.address in there)
             if left and not self._hours.over(self._clock.utc()):
                 keep(self._wish, now, left, cards, self._stop_too(stop))
@@ -146,18 +152,42 @@ class _Night:
                 bool(self._wish.options.simulated),
             )  # fmt: skip
             try:
-                found += choose(cards, wanted)
+                (chosen,) = choose(cards, wanted)
+                if any(chosen.identity.address == other.identity.address for other in found):
+                    raise BadInput(CliRefusal.QUEUED_TWICE(address=one.address))
+                found.append(chosen)
             except BadInput as refused:
-                self._refused[one.queued] = str(refused)
+                self._refused[one.queued] = told(refused, self._words)
         return found
 
-    def _look(self, cards: Sequence[Card]) -> list[Looked]:
-        bench = Bench(
-            cards, self._wish.results, bool(self._wish.options.simulated),
-            tuple(batches_of(self._wish.results, self._night)),
-        )  # fmt: skip
-        now = self._clock.utc()
-        return [look(queued, bench, now) for queued in self._queue.cards]
+    def _look(
+        self, cards: Sequence[Card], batches: Sequence[Batch] | None = None
+    ) -> list[Looked]:
+        """How each card of the queue stands; one that cannot be looked at costs the others nothing.
+
+        With `batches` also those that the queue no longer names.
+        """
+        bench, now, found = self._bench(cards, batches), self._clock.utc(), list[Looked]()
+        for queued in self._queue.cards:
+            try:
+                found.append(look(queued, bench, now))
+            except BadInput as refused:
+                self._refused[queued] = told(refused, self._words)
+                found.append(Looked(queued, Standing.DONE))
+        return found if batches is None else [*found, *taken_off(found, batches)]
+
+    def _bench(self, cards: Sequence[Card], batches: Sequence[Batch] | None = None) -> Bench:
+        results = self._wish.results
+        kept = batches_of(results, self._night) if batches is None else batches
+        return Bench(cards, results, bool(self._wish.options.simulated), tuple(kept))
+
+    def _borne_out(self) -> tuple[Batch, ...]:
+        """The batches of this night with the words that their records bear out, kept so."""
+        found = []
+        for batch in batches_of(self._wish.results, self._night):
+            found.append(borne_out(batch, self._wish.results))
+            write_batch(self._wish.results, found[-1])
+        return tuple(found)
 
     def _cards(self) -> tuple[Card, ...]:
         return cards_of_bench(self._wish.options)

@@ -28,6 +28,7 @@ def rows(history: History, asked: Asked) -> Expression:
         _.run_key, _.ticket_number, _.bench_key, _.profile_name, _.started_utc, _.verdict
     )
     mine = tickets(history, asked).select(_.number, _.model, _.technician)
+    mine = mine.semi_join(_all_runs_counted(history), "number")
     repairs = history.table("repairs").select(_.number, _.done_utc)
     first = repairs.group_by("number").agg(repaired_utc=_.done_utc.min())
     told = mine.left_join(first, "number").select(_.number, _.model, _.technician, _.repaired_utc)
@@ -51,6 +52,14 @@ def rows(history: History, asked: Asked) -> Expression:
     return start.mutate(group=group).join(counted, "number").select(
         _.number, _.group, _.first_verdict, _.repairs_before, ever_passed=_.passed_utc.notnull()
     )
+
+
+def _all_runs_counted(history: History) -> Expression:
+    """Tickets with no run that is kept apart: of the others nobody knows which was the first."""
+    apart = history.table("sources").filter((_.kind == "record") & (_.state == "apart"))
+    apart = apart.select(folder=_.place.split("/")[0]).distinct()
+    told = history.table("tickets").select(_.number, folder=_.file.split("/")[0])
+    return told.anti_join(apart, "folder").select(_.number).distinct()
 
 
 def answer(found: Rows, asked: Asked) -> Answer:  # noqa: ARG001

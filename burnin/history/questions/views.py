@@ -82,6 +82,8 @@ def deliveries(history: History, asked: Asked) -> Expression:
     back = mine.select(other_key=_.card_key, back_utc=_.opened_utc).union(
         again.select(other_key=_.card_key, back_utc=_.back_utc), distinct=True
     )
+    # A bench whose clock stood ahead opened it on a day to come: nothing came back by now.
+    back = back.filter(_.back_utc <= ibis.literal(history.as_of, type="timestamp"))
     window = ibis.window(group_by="card_key", order_by=[out.at_utc, out.number])
     out = out.mutate(next_utc=_.at_utc.lead().over(window))
     paired = out.left_join(

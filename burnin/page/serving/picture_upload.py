@@ -49,7 +49,10 @@ class PictureUpload:
             return refused
         if not request.headers.get("content-type", "").lower().startswith("image/"):
             return told(BoardReason.NOT_A_PICTURE(), 415, words)
-        seen = self._tickets.ticket(request.query_params.get("ticket", ""))
+        name = request.query_params.get("ticket", "")
+        seen, fault = self._tickets.ticket(name), self._tickets.fault(name)
+        if seen is None and fault:
+            return told(BoardReason.NOT_KEPT(words=fault), 409, words)
         if seen is None:
             return told(BoardReason.NO_SUCH_TICKET(), 404, words)
         if seen.ticket.closed:

@@ -15,7 +15,7 @@ from starlette.requests import Request
 from starlette.responses import FileResponse, Response
 from starlette.routing import Route
 
-from burnin.page.board_terms import BoardReason, TicketTerm
+from burnin.page.board_terms import BoardReason, BoardTerm, TicketTerm
 from burnin.page.serving.checks import told
 from burnin.page.serving.door_keeping import DoorKeeping
 from burnin.page.serving.picture_upload import PictureUpload
@@ -80,7 +80,9 @@ class ShopPages:
         def tell() -> object:
             seen = self._tickets.ticket(name)
             if seen is None:
-                return {"gone": words.say(TicketTerm.NO_TICKET(number=name[:60]))}
+                fault = self._tickets.fault(name)
+                gone = TicketTerm.NO_TICKET(number=name[:60])
+                return {"gone": words.say(BoardTerm.NOT_READ(fault=fault) if fault else gone)}
             return {"gone": "", **tell_ticket(seen, words, utc_now())}
 
         with self._tickets.shown(name):

@@ -13,7 +13,7 @@ from burnin.record.run_file import read_run
 from burnin.record.sums import RUN_FILE
 from burnin.run.record_lock import is_held
 from burnin.ticket.handover.handover import PREFIX
-from burnin.ticket.log.store import ticket_at
+from burnin.ticket.log.store import ticket_listed
 from burnin.ticket.log.ticket_from_log import LOG
 from burnin.ticket.log.whole_ticket import WholeTicket
 
@@ -38,7 +38,7 @@ def ticket_seen(folder: Path, before: TicketSeen | None, stamp: Stamp) -> Ticket
 
     What was known of runs that are as they were `before` is kept.
     """
-    ticket = ticket_at(folder)
+    ticket = ticket_listed(folder)
     if ticket is None:
         return None
     kept = {run.name: run for run in before.runs} if before is not None else {}

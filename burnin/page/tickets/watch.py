@@ -91,6 +91,11 @@ class TicketsWatch:
         with self._lock:
             return [words for _, words in self._faults.values() if words]
 
+    def fault(self, name: str) -> Value:
+        """Why the ticket of a folder cannot be read; empty where it can, or where there is none."""
+        with self._lock:
+            return self._faults.get(name, ((), ""))[1]
+
     def ticket(self, name: str) -> TicketSeen | None:
         """A ticket by the name of its folder, None where there is none."""
         with self._lock:

@@ -10,6 +10,7 @@ from __future__ import annotations
 import json
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from hashlib import sha256
 from pathlib import Path
 from typing import Any
 
@@ -93,6 +94,7 @@ def write_batch(results: Path, batch: Batch) -> Path:
     fresh = not path.parent.exists()
     private_folder(path.parent)
     content = {"format": FORMAT, **_object(plain(batch))}
+    content["check"] = _check(content)
     replace_whole(path, json.dumps(content, indent=1, ensure_ascii=False).encode() + b"\n")
     if fresh:
         sync_folder_and_above(path.parent)
@@ -107,6 +109,11 @@ def read_batch(path: Path) -> Batch:
             raise RecordError(
                 f"{path}: format is {content.get('format')!r}, this burnin reads format {FORMAT}"
             )
+        if content.pop("check", "") != _check(content):
+            raise RecordError(
+                f"{path}: is not as it was written; go on with its records one by one"
+                " (burnin run --resume RECORD)"
+            )
         return _batch(content)
     except OSError as error:
         raise RecordError(f"{path}: cannot be read: {error.strerror or error}") from error
@@ -119,6 +126,12 @@ def batches_in(results: Path) -> tuple[Path, ...]:
     folder = results / BATCHES
     found = folder.glob(f"*{_ENDING}") if folder.is_dir() else ()
     return tuple(sorted(found, reverse=True))
+
+
+def _check(content: Mapping[str, Any]) -> str:
+    """Over all that the file says: a list from which a card was struck is seen to be another."""
+    text = json.dumps(content, sort_keys=True, ensure_ascii=False)
+    return sha256(text.encode()).hexdigest()[:16]
 
 
 def _batch(content: Mapping[str, Any]) -> Batch:

@@ -13,9 +13,15 @@ from pathlib import Path
 
 from burnin.core.errors import HeldByAnotherRun
 from burnin.run.batch.meanings import BatchReason
-from burnin.run.card_lock import FOLDERS, prepare_folder, take_lock
+from burnin.run.card_lock import FOLDERS, holder_at, prepare_folder, take_lock
 
 _NAME = "batch"
+
+
+def refuse_beside_batch(folders: Sequence[Path] = FOLDERS) -> None:
+    """Raise HeldByAnotherRun where a batch goes on: a run of its own is in nobody's budget."""
+    if any(holder_at(folder / _NAME) is not None for folder in folders):
+        raise HeldByAnotherRun(BatchReason.BUDGET_SHARED())
 
 
 @contextmanager

@@ -17,6 +17,7 @@ from dataclasses import dataclass, field
 
 from burnin.core.meaning import Reason
 from burnin.run.batch.budget import Budget
+from burnin.run.batch.resting import Resting
 from burnin.run.leave.giver import Answer, Given, Never, Wait
 from burnin.run.leave.meanings import LeaveReason
 from burnin.run.leave.need import Need
@@ -40,6 +41,7 @@ class _Seat:
     over_s: float | None = None
     stuck: bool = False
     read: list[tuple[float, float]] = field(default_factory=list)
+    resting: Resting = field(default_factory=Resting)
 
     @property
     def counted_w(self) -> float:
@@ -66,9 +68,10 @@ class Ledger:
 
     def seat(self, card: str, power_w: float | None, limit_w: float | None, now_s: float) -> None:
         """A card of the bench, at rest: its power now (None: unmeasured), and its highest limit."""
-        floor_w = self.budget.rest_w if self.budget is not None else 0.0
+        floor_w = self._floor_w
         if power_w is not None:
             seat = _Seat(max(floor_w, _above(power_w)), measured=True)
+            seat.resting.read(now_s, power_w)
         else:
             at_most_w = self.budget.card_w_at_most if self.budget is not None else None
             known_w = limit_w if limit_w is not None else at_most_w
@@ -91,6 +94,7 @@ class Ledger:
         self._leave_queue(card)
         seat.need, seat.loads, seat.over_s = None, False, now_s
         seat.read.clear()
+        seat.resting.forget()
         if not seat.measured:
             self._hold(card, None, now_s, "given back")
 
@@ -99,10 +103,14 @@ class Ledger:
         seat = self._seats[card]
         if not seat.measured:
             return
+        if not seat.loads:
+            seat.resting.read(now_s, power_w)
         if seat.held_w is None:
             if power_w > seat.rest_w:
                 seat.rest_w = _above(power_w)
                 self._told(now_s, card, "rests higher", seat.counted_w)
+            elif seat.resting.settled(now_s):
+                self._rests_lower(card, now_s)
             return
         if power_w > seat.held_w + _SAME_W:
             self._hold(card, power_w, now_s, "draws more")
@@ -115,8 +123,31 @@ class Ledger:
         reads_w = _above(max(watts for _, watts in seat.read))
         if reads_w <= seat.rest_w:
             self._hold(card, None, now_s, "given back")
+        elif seat.resting.settled(now_s):  # it idles warmer than before: that is its rest now
+            seat.rest_w = reads_w
+            self._hold(card, None, now_s, "rests higher")
         elif reads_w < seat.held_w:
             self._hold(card, reads_w, now_s, "falls")
+
+    def _rests_lower(self, card: str, now_s: float) -> None:
+        """Count a card at rest at what it reads of late, where a reading was once higher."""
+        seat, high_w = self._seats[card], self._seats[card].resting.highest_w()
+        rest_w = max(self._floor_w, _above(high_w or 0.0))
+        if rest_w < seat.rest_w:
+            self._fallen.append((now_s, seat.rest_w - rest_w))
+            seat.rest_w = rest_w
+            self._told(now_s, card, "falls", seat.counted_w)
+
+    def _will_rest_w(self, seat: _Seat) -> float:
+        """What a card is counted at once it rests again: a high reading may have been one alone."""
+        low_w = seat.resting.lowest_w()
+        if not seat.measured or low_w is None or seat.held_w is not None:
+            return seat.rest_w
+        return min(seat.rest_w, max(self._floor_w, _above(low_w)))
+
+    @property
+    def _floor_w(self) -> float:
+        return self.budget.rest_w if self.budget is not None else 0.0
 
     def gone(self, card: str, now_s: float) -> None:
         """The card's run and what worked it are gone for good: no load is left on it."""
@@ -191,7 +222,8 @@ class Ledger:
             return LeaveReason.NEVER_KNOWN()
         others = [seat for name, seat in self._seats.items() if name != card]
         most_w = budget.watts - sum(
-            seat.counted_w if seat.stuck or not seat.measured else seat.rest_w for seat in others
+            seat.counted_w if seat.stuck or not seat.measured else self._will_rest_w(seat)
+            for seat in others
         )
         if max(watts, self._seats[card].rest_w) > most_w:
             return LeaveReason.NEVER_WATTS(

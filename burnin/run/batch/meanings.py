@@ -17,8 +17,11 @@ class BatchReason(ReasonCode):
     SILENT = "batch_silent", "silent_s"
     NOT_STARTED = "batch_not_started", "words"
     BENCH_HELD = "batch_bench_held"
+    BUDGET_SHARED = "batch_budget_shared"
     BENCH_NOT_HELD = "batch_bench_not_held"
     NEVER_GONE = "batch_never_gone", "pid"
+    OTHERS_RECORD = "batch_others_record", "record", "address"
+    RECORD_UNREADABLE = "batch_record_unreadable", "words"
 
 
 class BatchNote(NoteCode):

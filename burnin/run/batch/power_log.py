@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import os
 from collections.abc import Callable
 from pathlib import Path
@@ -52,6 +53,9 @@ class PowerLog:
 
     def _put(self, row: str) -> None:
         if self._handle is not None:
+            if not os.fstat(self._handle).st_nlink:  # removed: what is written now nobody finds
+                words = os.strerror(errno.ENOENT)
+                raise FileNotFoundError(errno.ENOENT, words, str(self._path))
             write_all(self._handle, f"{row}\n".encode(), self._path)
             sync(self._handle, self._path)
 

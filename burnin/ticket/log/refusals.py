@@ -27,4 +27,5 @@ class LogRefusal(ReasonCode):
     NOT_TEXTS = "refused_log_not_texts", "field", "text"
     NOT_A_NUMBER = "refused_log_not_a_number", "field", "text"
     NOT_A_TABLE = "refused_log_not_a_table", "field", "text"
+    OWN_FOLDER = "refused_log_own_folder", "folder", "number", "own"
     HOLDS_NO_TICKET = "refused_log_holds_no_ticket", "file"

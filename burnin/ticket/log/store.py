@@ -18,6 +18,7 @@ from burnin.ticket.log.days_and_spans import utc_now
 from burnin.ticket.log.refusals import LogRefusal
 from burnin.ticket.log.ticket_from_log import LOG, fold
 from burnin.ticket.log.whole_ticket import INTAKE_FIELDS, WholeTicket
+from burnin.ticket.shop.log_head import FILE as HEAD_FILE
 from burnin.ticket.shop.log_head import can_vouch, check_head, vouching
 
 MOST_TEXT = 20_000
@@ -57,20 +58,39 @@ def ticket_at(folder: Path) -> WholeTicket | None:
     return None if found is None else by_both_clocks(found, log, present_stamp())
 
 
+def ticket_listed(folder: Path) -> WholeTicket | None:
+    """The ticket in a folder as a list of tickets has it; None where none was opened there.
+
+    Raises RecordError where it is damaged, where its log has lost its beginning, and where it lies
+    in another folder than its own: no command finds it there by its number.
+    """
+    found, log = ticket_at(folder), folder / LOG
+    if found is None:
+        begun = log.is_file() and (log.stat().st_size or (log.parent / HEAD_FILE).exists())
+        if begun or log.is_symlink():
+            raise RecordError(LogRefusal.HOLDS_NO_TICKET(file=str(log)))
+        return None
+    own = folder_name(found.number)
+    if folder.name != own:
+        where = str(folder.parent / own)
+        raise RecordError(
+            LogRefusal.OWN_FOLDER(folder=str(folder), number=found.number, own=where)
+        )
+    return found
+
+
 def all_tickets(results: Path) -> tuple[list[WholeTicket], list[Value]]:
     """Every ticket that can be read, and what is wrong with each that cannot."""
     found: list[WholeTicket] = []
     faults: list[Value] = []
     for path in sorted(results.glob(f"*/{LOG.as_posix()}")):
         try:
-            ticket = ticket_at(path.parent.parent)
+            ticket = ticket_listed(path.parent.parent)
         except RecordError as error:
             faults.append(error.told)
             continue
         if ticket is not None:
             found.append(ticket)
-        elif path.is_file() and path.stat().st_size:
-            faults.append(LogRefusal.HOLDS_NO_TICKET(file=str(path)))
     return found, faults
 
 

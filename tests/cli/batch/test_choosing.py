@@ -10,7 +10,9 @@ import pytest
 
 from burnin.card.capabilities import Card
 from burnin.cli.batch.choosing import Named, Wanted, choose, named_cards
+from burnin.cli.exit import told
 from burnin.core.errors import BadInput, ProfileError
+from burnin.report.languages.catalogue import catalogue
 from burnin.run.bench import Options, cards_of_bench
 from burnin.ticket.bound_card.facts import facts_of
 from burnin.ticket.log.store import open_ticket
@@ -86,7 +88,7 @@ def test_everything_that_is_missing_is_said_at_once_by_card(
         bound(tmp_path, number, cards[1])
     with pytest.raises(BadInput) as refused:
         choose(cards, wanted(tmp_path, "01:00.0", "02:00.0"))
-    first, second = str(refused.value).splitlines()
+    first, second = told(refused.value, catalogue("en")).splitlines()
     assert first.startswith(f"{FIRST}: no profile")
     assert "4711, 4712" in second
     with pytest.raises(BadInput, match=r"no card at 0000:09:00\.0; there are: 0000:01"):
@@ -103,3 +105,17 @@ def test_a_card_is_named_once_however_it_is_written() -> None:
     )  # fmt: skip
     with pytest.raises(BadInput, match="twice"):
         named_cards(["01:00.0", "0000:01:00.0=4711"])
+
+
+def test_no_other_profile_takes_the_place_of_the_tickets_own(
+    cards: Sequence[Card], tmp_path: Path
+) -> None:
+    """Its file was taken away; what the shop names for such cards would prove something else."""
+    open_ticket(tmp_path, "4711", {"customer": "Ottilie Maro", "profile": "./gone.toml"})
+    rules = (ProfileRule(card="Corvane", profile="short_x8"),)
+    asked = replace(wanted(tmp_path, "01:00.0=4711", profile="short_x8"), rules=rules)
+    with pytest.raises(BadInput) as refused:
+        choose(cards, asked)
+    said = told(refused.value, catalogue("en"))
+    assert "4711" in said
+    assert "gone.toml" in said

@@ -70,5 +70,5 @@ def test_in_quiet_hours_nothing_begins_until_their_end_by_the_shops_clock() -> N
 
 @pytest.mark.parametrize("text", ["24:00", "8:00", "20.00", "", "20:60"])
 def test_what_is_no_time_of_day_is_refused(text: str) -> None:
-    with pytest.raises(ValueError, match="pattern"):
+    with pytest.raises(ValueError, match="write it as 20:00"):
         queue(text)

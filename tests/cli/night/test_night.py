@@ -96,7 +96,9 @@ def test_what_failed_or_came_to_no_word_is_not_tried_again_in_the_same_night(
     [
         ("", "cards"), ("[[cards]]\n", "by its ticket"), ('[[cards]]\ncrd = "x"\n', "crd"),
         ('from = "25:00"\n[[cards]]\ncard = "01:00.0"\n', "from"), ("cards = 3", "cards"),
-        ("[[cards", "tonight.toml"),
+        ("[[cards", "tonight.toml"), ('[[cards]]\ncard = "slot 2"\n', "write it as 01:00.0"),
+        ('[[cards]]\ncard = "01:00.0"\n[[cards]]\ncard = "0000:01:00.0"\n', "queued twice"),
+        ('[[cards]]\nticket = "7"\n[[cards]]\nticket = "7"\n', "queued twice"),
     ],
 )  # fmt: skip
 def test_a_faulty_queue_is_told_with_its_place(text: str, said: str, tmp_path: Path) -> None:

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from burnin.core.errors import HeldByAnotherRun
-from burnin.run.batch.bench_lock import hold_bench
+from burnin.run.batch.bench_lock import hold_bench, refuse_beside_batch
 from burnin.run.batch.meanings import BatchReason
 from burnin.run.batch.process_seen import seen
 
@@ -35,6 +35,15 @@ def test_it_stays_held_while_a_run_of_a_batch_lives_whose_keeper_is_gone(tmp_pat
     run.stdin.close()
     run.wait()
     assert free(tmp_path)
+
+
+def test_a_run_of_its_own_is_refused_while_others_share_out_the_power(tmp_path: Path) -> None:
+    refuse_beside_batch([tmp_path])
+    with hold_bench(simulated=False, folders=[tmp_path]):
+        with pytest.raises(HeldByAnotherRun) as refused:
+            refuse_beside_batch([tmp_path])
+        assert refused.value.reason.means(BatchReason.BUDGET_SHARED)
+    refuse_beside_batch([tmp_path])
 
 
 def test_a_bench_that_cannot_be_held_is_none_for_a_batch(tmp_path: Path) -> None:

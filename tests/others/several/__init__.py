@@ -1,0 +1,1 @@
+"""Several cards of one bench, a night, the board and the history, as another hand attacked them."""
