@@ -61,6 +61,7 @@ def measure(
     """
     from burnin.cli.terminal.bench_prompts import ask_line, telling
     from burnin.cli.ticket_lines import value_lines
+    from burnin.cli.ticket_terms import TicketLine
     from burnin.core.reading import Verdict
     from burnin.report.languages.catalogue import catalogue
     from burnin.ticket.before_power.meanings import CAUTIONS
@@ -72,9 +73,13 @@ def measure(
         for caution in CAUTIONS:
             typer.echo(f"! {words.say(caution)}")
         ask, tell = ask_line(words), telling(words)
-        ticket, readings = take_values(
-            results, number, point, value, csv, meter, like, ask, tell, by=by
-        )
+        try:
+            ticket, readings = take_values(
+                results, number, point, value, csv, meter, like, ask, tell, by=by
+            )
+        except KeyboardInterrupt:
+            typer.echo(f"\n{words.say(TicketLine.LEFT_OFF(number=number))}")
+            raise typer.Exit(130) from None
         for line in value_lines(readings, words):
             typer.echo(line)
         typer.echo(words.say(next_step(ticket)))

@@ -9,6 +9,7 @@ class TicketLine(TermCode):
     """`what`, `reason`, `flaw` are meanings, `fault` words of an error, `key` a fingerprint."""
 
     OWED = "ticket_line_owed", "what", "reason"
+    LEFT_OFF = "ticket_line_left_off", "number"
     OWED_FROM = "ticket_line_owed_from", "what", "reason", "from_utc"
     DAMAGED = "ticket_line_damaged", "flaw"
     NO_OPEN_TICKET = "ticket_line_no_open_ticket"

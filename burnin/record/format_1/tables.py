@@ -53,7 +53,8 @@ def _kind(cells: Mapping[str, str]) -> str:
     except ValueError:
         return ValueKind.WORD
     judged = cells.get("unit") or cells.get("lower_limit") or cells.get("upper_limit")
-    written = text == f"{value:.10g}" or (_WHOLE.fullmatch(text) is not None and text == f"{int(text)}")
+    whole = _WHOLE.fullmatch(text) is not None
+    written = text == f"{value:.10g}" or (whole and text == f"{int(text)}")
     return ValueKind.NUMBER if judged or written else ValueKind.WORD
 
 
