@@ -6,7 +6,7 @@ logs alone: a store of another layout is made anew, and one that is deleted cost
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 
@@ -31,32 +31,11 @@ _SQL = {
     Kind.MOMENT: "TIMESTAMP",
     Kind.PLAIN: "VARCHAR",
 }
-_ARROW = {
-    Kind.TEXT: pa.string(),
-    Kind.WHOLE: pa.int64(),
-    Kind.NUMBER: pa.float64(),
-    Kind.TRUTH: pa.bool_(),
-    Kind.MOMENT: pa.timestamp("us"),
-    Kind.PLAIN: pa.string(),
-}
-Rows = Sequence[Mapping[str, object]]
-UNFIT = (pa.ArrowInvalid, pa.ArrowTypeError, OverflowError, UnicodeEncodeError)
-"""What `arrow` raises for a value that no column of its kind can hold."""
 
 
 def store_folder(results: Path) -> Path:
     """Where the store of these results lies, unless another place is named."""
     return results / FOLDER
-
-
-def arrow_schema(table: Table) -> pa.Schema:
-    """A table's columns with their types."""
-    return pa.schema([(column.name, _ARROW[column.kind]) for column in table.columns])
-
-
-def arrow(table: Table, rows: Rows) -> pa.Table:
-    """Rows in the memory that database and files share; raises one of `UNFIT`."""
-    return pa.Table.from_pylist(list(rows), schema=arrow_schema(table))
 
 
 class Store:
@@ -72,7 +51,7 @@ class Store:
     def add(self, table: Table, rows: pa.Table) -> None:
         """Append rows to a table."""
         if rows.num_rows:
-            self._connection.register("coming", rows)
+            self._connection.register("coming", rows.combine_chunks())
             names = ", ".join(f'"{column.name}"' for column in table.columns)
             self._connection.execute(
                 f'INSERT INTO "{table.name}" ({names}) SELECT {names} FROM coming'
@@ -85,6 +64,14 @@ class Store:
             places = ", ".join("?" for _ in values)
             sql = f'DELETE FROM "{table.name}" WHERE "{column}" IN ({places})'
             self._connection.execute(sql, list(values))
+
+    def remove_pairs(self, table: Table, columns: tuple[str, str], rows: pa.Table) -> None:
+        """Take away the rows of a table that have both `columns` as one of `rows` has them."""
+        if rows.num_rows:
+            self._connection.register("coming", rows)
+            same = " AND ".join(f'"{table.name}"."{name}" = coming."{name}"' for name in columns)
+            self._connection.execute(f'DELETE FROM "{table.name}" USING coming WHERE {same}')
+            self._connection.unregister("coming")
 
     @contextmanager
     def whole(self) -> Iterator[None]:

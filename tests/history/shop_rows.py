@@ -7,7 +7,8 @@ from datetime import timedelta
 from pathlib import Path
 from typing import Any
 
-from burnin.history.store import arrow, open_to_write
+from burnin.history.rows import arrow
+from burnin.history.store import open_to_write
 from burnin.history.tables import IN_DATABASE
 from tests.history.shop import Shop, Visit
 

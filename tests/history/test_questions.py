@@ -19,7 +19,8 @@ from burnin.history.meanings import HistoryNote
 from burnin.history.opened import OpenHistory, open_history
 from burnin.history.questions.came_back import answer as came_back_of
 from burnin.history.questions.registry import QUESTIONS, ask, question_named
-from burnin.history.store import arrow, open_to_write
+from burnin.history.rows import arrow
+from burnin.history.store import open_to_write
 from burnin.history.tables import IN_DATABASE
 from tests.history.by_hand import BY_HAND, Frames
 from tests.history.conftest import AtOnce, OnDisk
