@@ -45,7 +45,7 @@ class Synced:
 
 @dataclass(frozen=True)
 class Wanted:
-    """What a sync is to do: who a customer is, which folder comes first, at `most` how many (0: all).
+    """What a sync is to do: who a customer is, which folder is first, at `most` how many (0: all).
 
     `jobs`: processes that read; 0: as many as pay.
     """
@@ -74,9 +74,15 @@ def sync(
     those below the folder `first` before the others. Raises BadInput where there are no results, or
     another process holds the store.
     """
+    return sync_folder(results, folder, Wanted(named, names_kept, first, most, jobs), told)
+
+
+def sync_folder(
+    results: Path, folder: Path, wanted: Wanted, told: Told | None = None
+) -> Synced:
+    """As `sync`, with what is wanted in one piece."""
     look_for(results)
     with open_to_write(folder) as store:
-        wanted = Wanted(named, names_kept, first, most, jobs)
         return sync_into(EmbeddedKeeper(store), results, wanted, told)
 
 

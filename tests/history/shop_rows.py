@@ -89,7 +89,8 @@ def _run(rows: Rows, visit: Visit, place: int) -> None:
             rows["readings"].append(
                 {
                     "run_key": key, "row": line, "stage": stage, "reading": name,
-                    "value": repr(value.number), "value_kind": "number", "unit": value.unit,
+                    "value": repr(value.number), "value_number": value.number,
+                    "value_kind": "number", "unit": value.unit,
                     "lower_limit": value.at_least, "upper_limit": value.at_most,
                     "verdict": "fail" if low or high else "pass", "required": True,
                     "time_utc": run.at + timedelta(seconds=elapsed_s),

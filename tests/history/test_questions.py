@@ -69,6 +69,8 @@ def odd(tmp_path_factory: pytest.TempPathFactory) -> Iterator[OpenHistory]:
             reading["value"] = str(0.97 * reading["upper_limit"])
         if place > 900:
             break
+    for reading in rows["readings"]:
+        reading["value_number"] = float(reading["value"])
     for place, ticket in enumerate(rows["tickets"]):
         ticket["promised_utc"] = ticket["opened_utc"] + timedelta(days=4) if place % 2 else None
         ticket["simulated"] = place % 11 == 0
