@@ -162,7 +162,7 @@ FORBIDDEN = (
     "TRUNCATE {s}.kept_runs",
     "UPDATE {s}.kept_sources SET state = 'gone'",
     "INSERT INTO {s}.kept_sources (entry, by_role) VALUES ('x', 'bench2')",
-    "INSERT INTO {s}.kept_readings (entry, run_key) SELECT coalesce(min(entry), ''), 'x' FROM {s}.mine",
+    "INSERT INTO {s}.kept_owed (entry) SELECT coalesce(min(entry), '') FROM {s}.mine",
     "DROP TABLE {s}.kept_runs",
     "CREATE OR REPLACE VIEW {s}.shown AS SELECT 'x'::text AS entry",
 )
@@ -184,10 +184,10 @@ def test_a_bench_reads_no_other_and_the_office_adds_nothing(laid: Server, small:
     with pytest.raises(psycopg.errors.InsufficientPrivilege):
         laid.rows(f"SELECT * FROM {SCHEMA}.runs", "bench1")
     for account in ("office", "stranger"):
-        with pytest.raises(BadInput, match="history_server_(rights|not_laid_out)"):
+        with pytest.raises(BadInput, match=r"history_server_(rights|not_laid_out)"):
             bring(laid, small, account)
     with (
-        pytest.raises(BadInput, match="history_server_(rights|not_laid_out)"),
+        pytest.raises(BadInput, match=r"history_server_(rights|not_laid_out)"),
         open_server(address_of(laid.url("stranger"))),
     ):
         pass

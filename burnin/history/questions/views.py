@@ -36,8 +36,8 @@ def tickets(history: History, asked: Asked) -> Expression:
 
 
 def days_from(begin: Expression, end: Expression) -> Expression:
-    """Days between two moments, to the second."""
-    return end.delta(begin, unit="second") / 86400.0
+    """Days between two moments, whole seconds of each: engines round parts of one differently."""
+    return end.truncate("s").delta(begin.truncate("s"), unit="second") / 86400.0
 
 
 def numbers(history: History, asked: Asked) -> Expression:

@@ -75,7 +75,7 @@ class Shop(BaseModel):
     )
     history_server: str = Field(
         default="", max_length=300,
-        description="the shop's PostgreSQL, as postgresql://bench3@shop.example/burnin; no password",
+        description="the shop's PostgreSQL, as postgresql://bench3@shop.example/burnin",
     )  # fmt: skip
     time_zone: str = Field(default="UTC", description="IANA name; dates on the customer's sheet")
     power: PowerOfBench | None = Field(
