@@ -12,8 +12,8 @@ from tests.history.shop_rows import Rows, rows_of_shop
 
 
 def odd_rows() -> tuple[datetime, Rows]:
-    """Until when it goes, and its rows: reopened tickets, second handovers, late promises, work that
-    is owed, conditional passes, resumed stages, values that are no numbers, a simulated ticket.
+    """Until when it goes, and its rows: reopened tickets, second handovers, late promises, owed
+    work, conditional passes, resumed stages, values that are no numbers, a simulated ticket.
     """
     shop = make_shop(60, 21, back_within_90=0.4)
     rows = rows_of_shop(shop)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import shutil
-from collections import Counter
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
@@ -18,17 +17,14 @@ from burnin.history.server.laying_out import lay_out
 from burnin.history.server.layout import SCHEMA
 from burnin.history.server.opened import open_server
 from burnin.history.server.verify import Verified, verify
-from burnin.history.store import open_to_write
 from burnin.history.sync import Synced, Wanted, sync, sync_into
-from burnin.history.tables import IN_DATABASE
 from tests.history.conftest import OnDisk, named
+from tests.history.contents import content_of_folder, content_of_server
 from tests.history.postgres import TOOL, Server, server
 from tests.history.shop import make_shop
 from tests.history.shop_files import write_run, write_shop
 
 KEY = SealKey.of(b"a key of these tests")
-OWN = ("taken_utc", "stamp")
-"""Columns in which two stores of the same files differ."""
 
 
 @pytest.fixture(scope="session")
@@ -63,25 +59,6 @@ def verified(of: Server, results: Path, key: SealKey = KEY) -> Verified:
     return verify(address_of(of.url("office")), shelf, results, Looking(named))
 
 
-def content(of: Server) -> dict[str, Counter[tuple[object, ...]]]:
-    """What the office sees but when it was taken in."""
-    found = {}
-    for table in IN_DATABASE:
-        names = ", ".join(f'"{c.name}"' for c in table.columns if c.name not in OWN)
-        asked = f"SELECT {names} FROM {SCHEMA}.{table.name}"
-        found[table.name] = Counter(of.rows(asked, "office"))
-    return found
-
-
-def embedded(store: Path) -> dict[str, Counter[tuple[object, ...]]]:
-    with open_to_write(store) as opened:
-        found = {}
-        for table in IN_DATABASE:
-            names = ", ".join(f'"{c.name}"' for c in table.columns if c.name not in OWN)
-            found[table.name] = Counter(opened.ask(f'SELECT {names} FROM "{table.name}"'))
-        return found
-
-
 @pytest.fixture(scope="module")
 def three_cards(tmp_path_factory: pytest.TempPathFactory) -> Path:
     results = tmp_path_factory.mktemp("three")
@@ -97,10 +74,10 @@ def small(three_cards: Path, tmp_path: Path) -> Path:
 def test_the_server_holds_what_the_folder_does(laid: Server, on_disk: OnDisk) -> None:
     found = bring(laid, on_disk.results)
     assert (found.taken, len(found.apart)) == (on_disk.synced.taken, len(on_disk.synced.apart))
-    assert content(laid) == embedded(on_disk.store)
+    assert content_of_server(laid) == content_of_folder(on_disk.store)
     again = bring(laid, on_disk.results)
     assert (again.taken, again.apart) == (0, ())
-    assert content(laid) == embedded(on_disk.store)
+    assert content_of_server(laid) == content_of_folder(on_disk.store)
     told = verified(laid, on_disk.results)
     assert told.faults == ()
     assert told.lines == told.by_files == found.taken + again.taken
@@ -134,14 +111,14 @@ def test_a_move_and_an_edit_are_followed_as_in_a_folder(laid: Server, small: Pat
     for moved in ("moved", "again"):
         bring(laid, small)
         sync(small, store, named)
-        assert content(laid)["runs"] == embedded(store)["runs"]
+        assert content_of_server(laid)["runs"] == content_of_folder(store)["runs"]
         copy = copy.rename(copy.with_name(moved))
     path = copy / "readings.csv"
     path.write_bytes(path.read_bytes().replace(b"GB/s", b"GB/h", 1))
     for _ in range(2):  # of a copy that is there still it hears at its next look
         bring(laid, small)
         sync(small, store, named)
-    assert content(laid)["readings"] == embedded(store)["readings"]
+    assert content_of_server(laid)["readings"] == content_of_folder(store)["readings"]
     assert verified(laid, small).faults == ()
 
 
@@ -170,12 +147,12 @@ FORBIDDEN = (
 
 def test_a_bench_may_add_and_nothing_else(laid: Server, small: Path) -> None:
     bring(laid, small)
-    before = content(laid)
+    before = content_of_server(laid)
     for account in ("bench1", "bench2", "office"):
         for statement in FORBIDDEN:
             with pytest.raises(psycopg.errors.InsufficientPrivilege):
                 laid.ask(statement.format(s=SCHEMA), account=account)
-    assert content(laid) == before
+    assert content_of_server(laid) == before
 
 
 def test_a_bench_reads_no_other_and_the_office_adds_nothing(laid: Server, small: Path) -> None:

@@ -21,23 +21,12 @@ from burnin.history.pseudonym import pseudonyms, without
 from burnin.history.sample_files import sample_file, samples
 from burnin.history.store import FILE, open_to_write
 from burnin.history.sync import sync
-from burnin.history.tables import IN_DATABASE
 from burnin.record.reader import read_record
 from burnin.record.sums import sha256
 from tests.history.conftest import OnDisk, named
+from tests.history.contents import content_of_folder as content
 from tests.history.shop import make_shop
 from tests.history.shop_files import OLD, write_run, write_shop
-
-
-def content(store: Path) -> dict[str, Counter[tuple[object, ...]]]:
-    """All rows of a store but when they were taken in."""
-    with open_to_write(store) as opened:
-        found = {}
-        for table in IN_DATABASE:
-            names = [c.name for c in table.columns if c.name not in ("taken_utc", "stamp")]
-            columns = ", ".join(f'"{name}"' for name in names)
-            found[table.name] = Counter(opened.ask(f'SELECT {columns} FROM "{table.name}"'))
-        return found
 
 
 def states(store: Path) -> Counter[tuple[object, ...]]:
