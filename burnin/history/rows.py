@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from datetime import datetime
 from functools import cache
 
 import pyarrow as pa
@@ -20,7 +21,12 @@ _ARROW = {
 }
 Rows = Sequence[Mapping[str, object]]
 UNFIT = (pa.ArrowInvalid, pa.ArrowTypeError, OverflowError, UnicodeEncodeError)
-"""What `arrow` raises for a value that no column of its kind can hold."""
+"""What `arrow` and `look_at_cells` raise for a value that no column of its kind can hold."""
+_FITS: Mapping[Kind, type] = {
+    Kind.TEXT: str, Kind.PLAIN: str, Kind.WHOLE: int, Kind.NUMBER: float, Kind.TRUTH: bool,
+    Kind.MOMENT: datetime,
+}  # fmt: skip
+_MOST_WHOLE = 1 << 63
 
 
 @cache
@@ -32,8 +38,31 @@ def arrow_schema(table: Table) -> pa.Schema:
 def arrow(table: Table, rows: Rows) -> pa.Table:
     """Rows as a table; raises one of `UNFIT`."""
     schema = arrow_schema(table)
-    for row in rows:
-        if any(isinstance(cell, str) and "\0" in cell for cell in row.values()):
-            raise pa.ArrowInvalid("a zero byte in a text")
     columns = [pa.array([row.get(f.name) for row in rows], f.type) for f in schema]
     return pa.Table.from_arrays(columns, schema=schema)
+
+
+@cache
+def _kinds(table: Table) -> Mapping[str, type]:
+    return {column.name: _FITS[column.kind] for column in table.columns}
+
+
+def look_at_cells(table: Table, rows: Rows) -> None:
+    """Raise one of `UNFIT` for a cell that some database has no place for.
+
+    A zero byte stands in no text of PostgreSQL's, a surrogate in none at all.
+    """
+    kinds = _kinds(table)
+    for row in rows:
+        for name, cell in row.items():
+            if cell is None:
+                continue
+            if type(cell) is not kinds[name]:
+                raise pa.ArrowTypeError(f"{name}: {cell!r}")
+            if isinstance(cell, str):
+                if "\0" in cell:
+                    raise pa.ArrowInvalid(f"{name}: a zero byte in a text")
+                if not cell.isascii():
+                    cell.encode()
+            elif isinstance(cell, int) and not -_MOST_WHOLE <= cell < _MOST_WHOLE:
+                raise OverflowError(f"{name}: {cell}")

@@ -15,6 +15,7 @@ import pyarrow as pa
 
 from burnin.core.errors import BadInput
 from burnin.core.files.private_files import private_folder
+from burnin.core.meaning import Reason
 from burnin.history.columns import Kind
 from burnin.history.meanings import HistoryReason
 from burnin.history.tables import CARDS_VIEW, IN_DATABASE, Table, layout
@@ -22,6 +23,8 @@ from burnin.history.tables import CARDS_VIEW, IN_DATABASE, Table, layout
 FOLDER = ".history"
 """Below the results; no ticket's folder begins with a dot."""
 FILE = "history.duckdb"
+MOST_MEMORY = "1GB"
+"""What the database may take; what does not fit it lays into files beside its own."""
 _OF_FILE = (FILE, f"{FILE}.wal")
 _SQL = {
     Kind.TEXT: "VARCHAR",
@@ -99,8 +102,8 @@ def open_to_write(folder: Path) -> Iterator[Store]:
     try:
         _lay_out(connection)
         yield Store(folder, connection)
-    except duckdb.IOException as error:
-        raise BadInput(HistoryReason.STORE_BROKEN(folder=str(folder), words=str(error))) from None
+    except (duckdb.IOException, duckdb.TransactionException) as error:
+        raise BadInput(why_not(folder, error)) from None
     finally:
         connection.close()
 
@@ -116,13 +119,17 @@ def look_at(folder: Path) -> Path:
 
 def _connected(folder: Path, *, read_only: bool) -> duckdb.DuckDBPyConnection:
     try:
-        return duckdb.connect(str(folder / FILE), read_only=read_only)
-    except duckdb.IOException as error:
-        if "lock" in str(error).lower():
-            raise BadInput(HistoryReason.STORE_HELD(folder=str(folder))) from None
-        raise BadInput(HistoryReason.STORE_BROKEN(folder=str(folder), words=str(error))) from None
+        more: dict[str, str | bool | int | float | list[str]] = {"memory_limit": MOST_MEMORY}
+        return duckdb.connect(str(folder / FILE), read_only=read_only, config=more)
     except duckdb.Error as error:
-        raise BadInput(HistoryReason.STORE_BROKEN(folder=str(folder), words=str(error))) from None
+        raise BadInput(why_not(folder, error)) from None
+
+
+def why_not(folder: Path, error: duckdb.Error) -> Reason:
+    """Why a store cannot be opened or written, from what the database says."""
+    if "lock" in str(error).lower():
+        return HistoryReason.STORE_HELD(folder=str(folder))
+    return HistoryReason.STORE_BROKEN(folder=str(folder), words=str(error))
 
 
 def _is_of_this_layout(folder: Path) -> bool:

@@ -23,7 +23,7 @@ from typing import Any
 import psycopg
 
 from burnin.core.errors import BadInput
-from burnin.history import looking, sample_files
+from burnin.history import looked_at, sample_files
 from burnin.history import sync as syncing
 from burnin.history.meanings import HistoryReason
 from burnin.history.server.address import address_of
@@ -40,7 +40,7 @@ from tests.history.shop_files import write_shop
 
 KEY = SealKey.of(b"a key of these tests")
 CALLS = (
-    (looking, "look_at"), (sample_files, "write_samples"), (syncing, "put_in_place"),
+    (looked_at, "_look_at"), (sample_files, "write_samples"), (syncing, "put_in_place"),
     (Store, "add"), (Store, "ask"), (Store, "remove"), (ServerKeeper, "_copy"),
     (ServerKeeper, "keep"), (psycopg.Connection, "execute"), (psycopg.Copy, "write_row"),
 )  # fmt: skip
