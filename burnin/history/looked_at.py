@@ -71,7 +71,7 @@ class Part:
 
     found: list[LookedAt]
     rows: Mapping[str, pa.Table]
-    counts: list[Mapping[str, int]]
+    counts: Sequence[Mapping[str, int]]
 
     def one_by_one(self) -> list[LookedAt]:
         """Each place with its own rows."""

@@ -17,19 +17,22 @@ import sys
 import tempfile
 from collections import Counter
 from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 from typing import Any
 
 import psycopg
 
 from burnin.core.errors import BadInput
+from burnin.core.meaning import Meaning
 from burnin.history import looked_at, sample_files
 from burnin.history import sync as syncing
 from burnin.history.meanings import HistoryReason
 from burnin.history.server.address import address_of
-from burnin.history.server.keeper import SealKey, ServerKeeper, Shelf, origin_of, server_keeper
+from burnin.history.server.keeper import ServerKeeper, Shelf, origin_of, server_keeper
 from burnin.history.server.laying_out import lay_out
 from burnin.history.server.layout import SCHEMA
+from burnin.history.server.seal import SealKey
 from burnin.history.store import Store
 from burnin.history.sync import Wanted, sync, sync_into
 from tests.history.conftest import named
@@ -79,7 +82,8 @@ def in_a_process(work: Callable[[], object], calls: int) -> int:
         killed_at(calls)
         work()
     except BaseException as error:
-        if isinstance(error, BadInput) and getattr(error.told, "means", bool)(*HELD):
+        told = error.told if isinstance(error, BadInput) else ""
+        if isinstance(told, Meaning) and told.means(*HELD):
             os._exit(0)
         sys.stderr.write(f"{error!r}\n")
         os._exit(1)
@@ -130,7 +134,7 @@ def of_server(folder: Path, wanted: int, seed: int) -> tuple[int, int]:
         postgres.ask("CREATE ROLE office LOGIN IN ROLE burnin_office")
         for results in both:
             postgres.ask(f"CREATE ROLE {results.name} LOGIN IN ROLE burnin_bench")
-        works = [lambda results=results: bring(postgres, results) for results in both]
+        works: list[Callable[[], object]] = [partial(bring, postgres, one) for one in both]
         lay_out(address_of(postgres.url()))
         for results in both:
             bring(postgres, results)

@@ -53,7 +53,7 @@ class Server:
         with (self.folder / "log").open("ab") as log:
             self._process = subprocess.Popen(
                 [TOOL, "-D", str(self.folder / "data"), *given, *self.more],
-                stdout=subprocess.DEVNULL, stderr=log, **_as_nobody(),
+                stdout=subprocess.DEVNULL, stderr=log, user=_account(),
             )  # fmt: skip
         ready = str(Path(TOOL).with_name("pg_isready"))
         asked = [ready, "-q", "-h", str(self.folder), "-p", str(self.port)]
@@ -68,8 +68,9 @@ class Server:
             self._process = None
 
 
-def _as_nobody() -> dict[str, str]:
-    return {"user": _NOT_ROOT} if os.geteuid() == 0 else {}
+def _account() -> str | None:
+    """PostgreSQL refuses to be root's."""
+    return _NOT_ROOT if os.geteuid() == 0 else None
 
 
 @contextmanager
@@ -82,7 +83,7 @@ def server(*more: str, port: int = 5432) -> Iterator[Server]:
         made = [str(Path(TOOL).with_name("initdb")), "-D", str(folder / "data"), "-U", "owner"]
         subprocess.run(
             [*made, "-A", "trust", "-E", "UTF8", "--locale=C.UTF-8", "--no-sync"],
-            check=True, stdout=subprocess.DEVNULL, **_as_nobody(),
+            check=True, stdout=subprocess.DEVNULL, user=_account(),
         )  # fmt: skip
         found = Server(folder, more, port)
         found.start()

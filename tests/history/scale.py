@@ -39,7 +39,7 @@ _CARDS_AT_ONCE = 20_000
 
 def write(runs: int, results: Path) -> None:
     """Each part in memory first: files that take another's place are slow on a disk."""
-    os.fsync = lambda _: None  # type: ignore[assignment,misc]
+    os.fsync = lambda _: None  # type: ignore[assignment]
     begin = time.perf_counter()
     shop = make_shop(int(runs / RUNS_A_CARD), 1, PLANTED)
     memory = Path("/dev/shm") if os.access("/dev/shm", os.W_OK) else None

@@ -12,10 +12,11 @@ import pytest
 from burnin.core.errors import BadInput
 from burnin.history.looked_at import Looking
 from burnin.history.server.address import address_of
-from burnin.history.server.keeper import SealKey, Shelf, origin_of, server_keeper
+from burnin.history.server.keeper import SEALED, Shelf, origin_of, server_keeper
 from burnin.history.server.laying_out import lay_out
 from burnin.history.server.layout import SCHEMA
 from burnin.history.server.opened import open_server
+from burnin.history.server.seal import SealKey
 from burnin.history.server.verify import Verified, verify
 from burnin.history.sync import Synced, Wanted, sync, sync_into
 from tests.history.conftest import OnDisk, named
@@ -240,7 +241,7 @@ def _seal_anew(laid: Server) -> None:
         before = ""
         for line in lines:
             rows = walk._rows([line["entry"]])[line["entry"]]
-            seal = KEY.seal(before, [line[name] for name in verifying.SEALED], rows)
+            seal = KEY.seal(before, [line[name] for name in SEALED], rows)
             connection.execute(
                 "UPDATE kept_sources SET seal = %s, seal_before = %s WHERE entry = %s",
                 (seal, before, line["entry"]),

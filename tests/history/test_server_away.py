@@ -24,9 +24,10 @@ from burnin.history.answer import Asked
 from burnin.history.questions.registry import QUESTIONS, ask
 from burnin.history.server.address import address_of
 from burnin.history.server.connected import connected
-from burnin.history.server.keeper import SealKey, ServerKeeper, Shelf, server_keeper
+from burnin.history.server.keeper import ServerKeeper, Shelf, server_keeper
 from burnin.history.server.laying_out import lay_out
 from burnin.history.server.opened import open_server
+from burnin.history.server.seal import SealKey
 from burnin.history.sync import Wanted, sync, sync_into
 from burnin.report.languages.catalogue import catalogue
 from tests.history.conftest import named

@@ -19,7 +19,7 @@ def lay_out(address: Address) -> bool:
         there = sought.fetchone()
         if there is not None and there[0]:
             return False
-        connection.execute(f"DO $$ BEGIN {ROLES} END $$")  # type: ignore[call-overload]
+        connection.execute(f"DO $$ BEGIN {ROLES} END $$".encode())
         connection.execute(sql.SQL("CREATE SCHEMA {}").format(sql.Identifier(SCHEMA)))
         connection.execute(statements().encode())
     return True
