@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import shutil
 import socket
+import sys
 from collections.abc import Callable, Iterator
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -22,10 +23,12 @@ from burnin.cli.history.taking_in import after_run
 from burnin.core.errors import BadInput
 from burnin.history.answer import Asked
 from burnin.history.questions.registry import QUESTIONS, ask
+from burnin.history.server import keeper as keeping
 from burnin.history.server.address import address_of
 from burnin.history.server.connected import connected
-from burnin.history.server.keeper import ServerKeeper, Shelf, server_keeper
+from burnin.history.server.keeper import ServerKeeper, Shelf, origin_of, server_keeper
 from burnin.history.server.laying_out import lay_out
+from burnin.history.server.layout import SCHEMA
 from burnin.history.server.opened import open_server
 from burnin.history.server.seal import SealKey
 from burnin.history.sync import Wanted, sync, sync_into
@@ -124,7 +127,7 @@ def test_one_line_in_the_shop_file_is_enough(
     assert (code, "0 faults" in told) == (0, True)
     fresh.ask(
         "SET session_replication_role = replica;"
-        " UPDATE burnin_layout.kept_runs SET verdict = 'pass'".replace("burnin_layout", _schema())
+        f" UPDATE {SCHEMA}.kept_runs SET verdict = 'conditional'"
     )
     code, told = call("verify", office, *here, "--json")
     assert (code, "history_changed_there" in told) == (4, True)
@@ -136,10 +139,27 @@ def test_one_line_in_the_shop_file_is_enough(
     assert (code, "does not answer" in told) == (2, True)
 
 
-def _schema() -> str:
-    from burnin.history.server.layout import SCHEMA
-
-    return SCHEMA
+def test_what_else_keeps_a_bench_from_it_is_told(
+    fresh: Server, small: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("BURNIN_SHOP", str(tmp_path / "shop"))
+    given = (fresh.url("bench1"), "--results", str(small))
+    shelf = Shelf(origin_of(small), SealKey.of(b"k"))
+    with server_keeper(address_of(fresh.url("bench1")), shelf):
+        monkeypatch.setattr(keeping, "_WAIT_MS", 1)
+        code, told = call("sync", *given)
+    assert (code, "another process of this bench" in told) == (2, True)
+    (tmp_path / "file").touch()
+    monkeypatch.setenv("BURNIN_SHOP", str(tmp_path / "file" / "shop"))
+    code, told = call("sync", *given)
+    assert (code, "must be sealed, and no key can be had" in told) == (2, True)
+    monkeypatch.setenv("BURNIN_SHOP", str(tmp_path / "shop"))
+    fresh.ask(f"ALTER TABLE {SCHEMA}.kept_runs RENAME COLUMN verdict TO word")
+    code, told = call("sync", *given)
+    assert (code, "would not: column" in told) == (2, True)
+    monkeypatch.setitem(sys.modules, "psycopg", None)
+    code, told = call("sync", *given)
+    assert (code, "burnin[shop]" in told) == (2, True)
 
 
 @pytest.mark.parametrize(
