@@ -63,7 +63,7 @@ def shared_runs(tmp_path_factory: pytest.TempPathFactory) -> SharedRuns:
     return SharedRuns((base.parent if beside_others else base) / "shared-runs")
 
 
-@pytest.fixture
+@pytest.fixture(scope="session")
 def require_tool() -> Callable[[str], str]:
     """Path of an outside tool or file; skips without it, fails where all must be there."""
 

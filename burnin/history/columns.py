@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import datetime
 from enum import Enum, StrEnum
-from types import UnionType
-from typing import Annotated, Any, Union, get_args, get_origin
+from typing import Any
 
 from pydantic import BaseModel
 from pydantic.fields import FieldInfo
@@ -17,7 +16,7 @@ from burnin.core.clock import moment_of
 from burnin.core.meaning import Meaning
 from burnin.core.plain import plain
 from burnin.core.reading import NotMeasured
-from burnin.record.schema.json_types import KeptAs
+from burnin.record.schema.field_types import Part, parts_of
 
 
 class Kind(StrEnum):
@@ -70,17 +69,18 @@ def leaves_of(
         if here in left_out:
             continue
         column = prefix + (field.alias or name)
-        parts = [part for part in parts_of(field) if part is not type(None)]
-        told = [part for part in parts if not _is_not_measured(part)]
+        parts = parts_of(field)
+        many = any(part.many for part in parts)
+        told = [kind for kind in _kinds(parts) if not _is_not_measured(kind)]
         inside: Any = told[0] if len(told) == 1 else None
-        if _is_model(inside) and not _holds_many(field):
+        if _is_model(inside) and not many:
             yield from leaves_of(inside, f"{column}_", here, left_out)
-        elif _is_meaning(inside) and not _holds_many(field):
+        elif _is_meaning(inside) and not many:
             yield Leaf(Column(column, Kind.TEXT, _what(field)), here, "code")
             data = Column(f"{column}_data", Kind.PLAIN, f"its data: {_what(field)}")
             yield Leaf(data, here, "data")
         else:
-            kind = Kind.PLAIN if _holds_many(field) else _kind(column, told)
+            kind = Kind.PLAIN if many else _kind(column, told)
             yield Leaf(Column(column, kind, _what(field), _unit(field)), here)
 
 
@@ -133,28 +133,10 @@ def _cell(value: object, leaf: Leaf) -> object:
     return float(value) if kind is Kind.NUMBER and isinstance(value, int) else value
 
 
-def parts_of(field: FieldInfo) -> list[Any]:
-    """The types that a field may hold; a dataclass of the core is the model that it is kept as."""
-    kept = next((m for m in field.metadata if isinstance(m, KeptAs)), None)
-    return [kept.model] if kept is not None else list(_inside(field.annotation))
-
-
-def _inside(kind: Any) -> Iterator[Any]:
-    origin, given = get_origin(kind), get_args(kind)
-    if origin is Annotated:
-        kept = next((m for m in given[1:] if isinstance(m, KeptAs)), None)
-        yield from (kept.model,) if kept else _inside(given[0])
-    elif origin in (Union, UnionType):
-        for one in given:
-            yield from _inside(one)
-    elif origin is None:
-        yield kind
-    else:
-        yield type(given[0]) if origin not in (tuple, dict, Mapping) else kind
-
-
-def _holds_many(field: FieldInfo) -> bool:
-    return any(get_origin(part) in (tuple, dict, Mapping) for part in parts_of(field))
+def _kinds(parts: Iterable[Part]) -> list[Any]:
+    """The types that may stand there; of values that are allowed their type."""
+    found = (part.kind if isinstance(part.kind, type) else type(part.kind) for part in parts)
+    return list(dict.fromkeys(kind for kind in found if kind is not type(None)))
 
 
 def _is_model(part: Any) -> bool:

@@ -9,6 +9,7 @@ class HistoryReason(ReasonCode):
     """Why there is no history, or why a file is kept apart.
 
     `missing` are packages, `words` what the reader of the file said, `flaws` its condition.
+    `server` is an address without a password, `mode` a mode of TLS, `place` a record's folder.
     """
 
     NOT_INSTALLED = "history_not_installed", "missing"
@@ -28,6 +29,19 @@ class HistoryReason(ReasonCode):
     NO_PLOT = "history_no_plot", "question"
     PLOT_ENDING = "history_plot_ending", "file"
     NO_PSEUDONYM = "history_no_pseudonym", "words"
+    NO_DRIVER = "history_no_driver", "missing"
+    SERVER_ADDRESS = "history_server_address", "words"
+    SERVER_NEEDS_TLS = "history_server_needs_tls", "server", "mode"
+    SERVER_GONE = "history_server_gone", "server", "words"
+    SERVER_HELD = "history_server_held", "server"
+    SERVER_RIGHTS = "history_server_rights", "server", "words"
+    SERVER_NOT_LAID_OUT = "history_server_not_laid_out", "server"
+    SERVER_REFUSED = "history_server_refused", "server", "words"
+    NO_SEAL_KEY = "history_no_seal_key", "words"
+    NO_SERVER = "history_no_server"
+    CHANGED_THERE = "history_changed_there"
+    LINE_MISSING = "history_line_missing"
+    NOT_AS_FILES = "history_not_as_files"
 
 
 class HistoryNote(NoteCode):
@@ -36,6 +50,11 @@ class HistoryNote(NoteCode):
     SYNCED = "history_synced", "taken_count", "apart_count", "unchanged_count", "folder"
     PROGRESS = "history_progress", "done_count", "all_count"
     KEPT_APART = "history_kept_apart", "file", "reason"
+    LAID_OUT = "history_laid_out", "server", "bench_role", "office_role"
+    LAID_OUT_BEFORE = "history_laid_out_before", "server"
+    VERIFIED = "history_verified", "lines_count", "files_count", "faults_count"
+    NOT_VERIFIED = "history_not_verified", "lines_count"
+    FAULT_THERE = "history_fault_there", "place", "origin", "reason"
     NOT_BROUGHT_UP = "history_not_brought_up", "words"
     AS_OF = "history_as_of", "at_utc", "runs_count", "apart_count"
     SIMULATED = "history_simulated"

@@ -8,11 +8,12 @@ from burnin.core.errors import BadInput
 from burnin.history.meanings import HistoryReason
 
 PACKAGES = ("duckdb", "ibis", "pyarrow", "scipy")
+FOR_SERVER = ("psycopg",)
 
 
-def missing() -> tuple[str, ...]:
+def missing(packages: tuple[str, ...] = PACKAGES) -> tuple[str, ...]:
     """Modules that are not here; nothing is imported."""
-    return tuple(name for name in PACKAGES if find_spec(name) is None)
+    return tuple(name for name in packages if find_spec(name) is None)
 
 
 def require() -> None:
@@ -20,3 +21,11 @@ def require() -> None:
     lacking = missing()
     if lacking:
         raise BadInput(HistoryReason.NOT_INSTALLED(missing=lacking))
+
+
+def require_driver() -> None:
+    """Raise BadInput, with what is missing, where no server can be reached."""
+    require()
+    lacking = missing(FOR_SERVER)
+    if lacking:
+        raise BadInput(HistoryReason.NO_DRIVER(missing=lacking))

@@ -19,6 +19,7 @@ from burnin.history.tables import (
     READINGS,
     RUNS,
     STAGES,
+    VALUE_NUMBER,
     Table,
 )
 from burnin.record.reader import Record
@@ -67,6 +68,8 @@ def rows_of_record(record: Record, place: str, named: Named) -> RecordRows:
     for file, table in TABLE_OF.items():
         start = {"run_key": key, **_from(record, place, file)}
         rows[table.name] = _numbered(record.rows(file), table.leaves, start)
+    for reading in rows[READINGS.name]:
+        reading[VALUE_NUMBER.name] = _number(reading)
     for event in rows[EVENTS.name]:
         event["detail"] = hide(str(event["detail"] or ""))
     return RecordRows(key, rows)
@@ -96,6 +99,15 @@ def _card_key(record: Record) -> str:
     if card is None:
         return ""
     return str(known(card.serial) or known(card.uuid) or "").strip()
+
+
+def _number(reading: Cells) -> float | None:
+    if reading["value_kind"] != "number":
+        return None
+    try:
+        return float(str(reading["value"]))
+    except ValueError:
+        return None
 
 
 def _hiding(customer: str, named: Named) -> Named:

@@ -13,7 +13,7 @@ import ibis
 
 from burnin.core.errors import BadInput
 from burnin.history.meanings import HistoryReason
-from burnin.history.store import look_at
+from burnin.history.store import MOST_MEMORY, look_at, why_not
 
 Expression: TypeAlias = Any
 """An ibis table expression; ibis has no types of its own yet."""
@@ -57,11 +57,9 @@ def open_history(folder: Path) -> Iterator[OpenHistory]:
     import duckdb
 
     try:
-        connection = ibis.duckdb.connect(path, read_only=True)
+        connection = ibis.duckdb.connect(path, read_only=True, memory_limit=MOST_MEMORY)
     except duckdb.IOException as error:
-        if "lock" in str(error).lower():
-            raise BadInput(HistoryReason.STORE_HELD(folder=str(folder))) from None
-        raise BadInput(HistoryReason.STORE_BROKEN(folder=str(folder), words=str(error))) from None
+        raise BadInput(why_not(folder, error)) from None
     try:
         synced = connection.table("store").synced_utc.max().to_pyarrow().as_py()
         if synced is None:  # its first sync was cut short

@@ -11,6 +11,7 @@ import hmac
 import json
 import os
 from collections.abc import Callable
+from dataclasses import dataclass
 from pathlib import Path
 
 from burnin.core.files.bounded import read_at_most
@@ -22,17 +23,23 @@ Named = Callable[[str], str]
 """From a customer's name to what stands in the history."""
 
 
-def pseudonyms(folder: Path) -> Named:
-    """Pseudonyms under the key in the shop's folder, made at its first use; raises OSError."""
-    key = _key(folder)
+@dataclass(frozen=True)
+class Pseudonyms:
+    """Names under a key; a value that another process can be given."""
 
-    def named(customer: str) -> str:
+    key: bytes
+
+    def __call__(self, customer: str) -> str:
+        """What stands in a customer's place, however the name is spaced or written large."""
         if not customer.strip():
             return ""
         name = " ".join(customer.casefold().split()).encode()
-        return f"customer-{hmac.new(key, name, hashlib.sha256).hexdigest()[:12]}"
+        return f"customer-{hmac.new(self.key, name, hashlib.sha256).hexdigest()[:12]}"
 
-    return named
+
+def pseudonyms(folder: Path) -> Named:
+    """Pseudonyms under the key in the shop's folder, made at its first use; raises OSError."""
+    return Pseudonyms(history_key(folder))
 
 
 def without(name: str, instead: str, text: str) -> str:
@@ -56,7 +63,8 @@ def _without(wanted: str, instead: str, text: str) -> str:
     return "".join((*kept, text[at:]))
 
 
-def _key(folder: Path) -> bytes:
+def history_key(folder: Path) -> bytes:
+    """The shop's key for what the history hides or seals, made at its first use; raises OSError."""
     path = folder / KEY_FILE
     if not path.exists():
         private_folder(folder)

@@ -6,6 +6,7 @@ temperature is kept, so that no peak is lost.
 
 from __future__ import annotations
 
+import hashlib
 import os
 from collections.abc import Iterable, Iterator
 from itertools import islice
@@ -18,7 +19,7 @@ import pyarrow.parquet as pq
 from burnin.core.files.disk import PASSING, sync_folder
 from burnin.core.files.private_files import private_folder
 from burnin.history.columns import row_of
-from burnin.history.store import arrow, arrow_schema
+from burnin.history.rows import UNFIT, arrow, arrow_schema
 from burnin.history.tables import SAMPLES
 from burnin.record.schema.tables import Row
 
@@ -33,27 +34,47 @@ def sample_file(folder: Path, run_key: str) -> Path:
 
 def write_samples(
     folder: Path, run_key: str, rows: Iterable[Row], file: str, file_sha256: str
-) -> None:
-    """Put a run's samples beside the store; on disk, wholly, once this returns.
+) -> Path:
+    """Write a run's samples beside the store, under a passing name of this place's own.
 
-    Raises OSError, or one of `store.UNFIT` for a value that fits no column.
+    On disk, wholly, once this returns; `put_in_place` gives it its name. Raises OSError, or one of
+    `rows.UNFIT` for a value that fits no column.
     """
     path = sample_file(folder, run_key)
     private_folder(path.parent)
-    passing = path.with_name(path.name + PASSING)
+    of_place = hashlib.sha256(file.encode()).hexdigest()[:12]
+    passing = path.with_name(f"{path.stem}.{of_place}{PASSING}")
     start: dict[str, object] = {"run_key": run_key, "file": file, "file_sha256": file_sha256}
     numbered = enumerate(rows)
-    with pq.ParquetWriter(passing, arrow_schema(SAMPLES), compression="zstd") as writer:
-        while part := list(islice(numbered, _AT_ONCE)):
-            cells = [{**start, "row": n, **row_of(row, SAMPLES.leaves)[0]} for n, row in part]
-            writer.write_table(arrow(SAMPLES, cells))
+    try:
+        with pq.ParquetWriter(passing, arrow_schema(SAMPLES), compression="zstd") as writer:
+            while part := list(islice(numbered, _AT_ONCE)):
+                cells = [{**start, "row": n, **row_of(row, SAMPLES.leaves)[0]} for n, row in part]
+                writer.write_table(arrow(SAMPLES, cells))
+    except UNFIT:
+        passing.unlink()
+        raise
     handle = os.open(passing, os.O_RDONLY)
     try:
         os.fsync(handle)
     finally:
         os.close(handle)
-    passing.replace(path)
-    sync_folder(path.parent)
+    return passing
+
+
+def put_in_place(passing: Iterable[Path]) -> None:
+    """Give files of samples their names; on disk once this returns."""
+    folders = set()
+    for path in passing:
+        path.replace(path.with_name(f"{path.name.partition('.')[0]}.parquet"))
+        folders.add(path.parent)
+    for folder in folders:
+        sync_folder(folder)
+
+
+def left_behind(folder: Path) -> Iterator[Path]:
+    """Files of samples that a sync which was killed had not yet put in their place."""
+    return (folder / "samples").glob(f"*/*{PASSING}")
 
 
 def forget_samples(folder: Path, run_key: str) -> None:

@@ -6,7 +6,7 @@ logs alone: a store of another layout is made anew, and one that is deleted cost
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 
@@ -15,6 +15,7 @@ import pyarrow as pa
 
 from burnin.core.errors import BadInput
 from burnin.core.files.private_files import private_folder
+from burnin.core.meaning import Reason
 from burnin.history.columns import Kind
 from burnin.history.meanings import HistoryReason
 from burnin.history.tables import CARDS_VIEW, IN_DATABASE, Table, layout
@@ -22,6 +23,8 @@ from burnin.history.tables import CARDS_VIEW, IN_DATABASE, Table, layout
 FOLDER = ".history"
 """Below the results; no ticket's folder begins with a dot."""
 FILE = "history.duckdb"
+MOST_MEMORY = "1GB"
+"""What the database may take; what does not fit it lays into files beside its own."""
 _OF_FILE = (FILE, f"{FILE}.wal")
 _SQL = {
     Kind.TEXT: "VARCHAR",
@@ -31,32 +34,11 @@ _SQL = {
     Kind.MOMENT: "TIMESTAMP",
     Kind.PLAIN: "VARCHAR",
 }
-_ARROW = {
-    Kind.TEXT: pa.string(),
-    Kind.WHOLE: pa.int64(),
-    Kind.NUMBER: pa.float64(),
-    Kind.TRUTH: pa.bool_(),
-    Kind.MOMENT: pa.timestamp("us"),
-    Kind.PLAIN: pa.string(),
-}
-Rows = Sequence[Mapping[str, object]]
-UNFIT = (pa.ArrowInvalid, pa.ArrowTypeError, OverflowError, UnicodeEncodeError)
-"""What `arrow` raises for a value that no column of its kind can hold."""
 
 
 def store_folder(results: Path) -> Path:
     """Where the store of these results lies, unless another place is named."""
     return results / FOLDER
-
-
-def arrow_schema(table: Table) -> pa.Schema:
-    """A table's columns with their types."""
-    return pa.schema([(column.name, _ARROW[column.kind]) for column in table.columns])
-
-
-def arrow(table: Table, rows: Rows) -> pa.Table:
-    """Rows in the memory that database and files share; raises one of `UNFIT`."""
-    return pa.Table.from_pylist(list(rows), schema=arrow_schema(table))
 
 
 class Store:
@@ -72,7 +54,7 @@ class Store:
     def add(self, table: Table, rows: pa.Table) -> None:
         """Append rows to a table."""
         if rows.num_rows:
-            self._connection.register("coming", rows)
+            self._connection.register("coming", rows.combine_chunks())
             names = ", ".join(f'"{column.name}"' for column in table.columns)
             self._connection.execute(
                 f'INSERT INTO "{table.name}" ({names}) SELECT {names} FROM coming'
@@ -85,6 +67,14 @@ class Store:
             places = ", ".join("?" for _ in values)
             sql = f'DELETE FROM "{table.name}" WHERE "{column}" IN ({places})'
             self._connection.execute(sql, list(values))
+
+    def remove_pairs(self, table: Table, columns: tuple[str, str], rows: pa.Table) -> None:
+        """Take away the rows of a table that have both `columns` as one of `rows` has them."""
+        if rows.num_rows:
+            self._connection.register("coming", rows)
+            same = " AND ".join(f'"{table.name}"."{name}" = coming."{name}"' for name in columns)
+            self._connection.execute(f'DELETE FROM "{table.name}" USING coming WHERE {same}')
+            self._connection.unregister("coming")
 
     @contextmanager
     def whole(self) -> Iterator[None]:
@@ -112,8 +102,8 @@ def open_to_write(folder: Path) -> Iterator[Store]:
     try:
         _lay_out(connection)
         yield Store(folder, connection)
-    except duckdb.IOException as error:
-        raise BadInput(HistoryReason.STORE_BROKEN(folder=str(folder), words=str(error))) from None
+    except (duckdb.IOException, duckdb.TransactionException) as error:
+        raise BadInput(why_not(folder, error)) from None
     finally:
         connection.close()
 
@@ -129,13 +119,17 @@ def look_at(folder: Path) -> Path:
 
 def _connected(folder: Path, *, read_only: bool) -> duckdb.DuckDBPyConnection:
     try:
-        return duckdb.connect(str(folder / FILE), read_only=read_only)
-    except duckdb.IOException as error:
-        if "lock" in str(error).lower():
-            raise BadInput(HistoryReason.STORE_HELD(folder=str(folder))) from None
-        raise BadInput(HistoryReason.STORE_BROKEN(folder=str(folder), words=str(error))) from None
+        more: dict[str, str | bool | int | float | list[str]] = {"memory_limit": MOST_MEMORY}
+        return duckdb.connect(str(folder / FILE), read_only=read_only, config=more)
     except duckdb.Error as error:
-        raise BadInput(HistoryReason.STORE_BROKEN(folder=str(folder), words=str(error))) from None
+        raise BadInput(why_not(folder, error)) from None
+
+
+def why_not(folder: Path, error: duckdb.Error) -> Reason:
+    """Why a store cannot be opened or written, from what the database says."""
+    if "lock" in str(error).lower():
+        return HistoryReason.STORE_HELD(folder=str(folder))
+    return HistoryReason.STORE_BROKEN(folder=str(folder), words=str(error))
 
 
 def _is_of_this_layout(folder: Path) -> bool:

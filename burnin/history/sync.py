@@ -1,4 +1,4 @@
-"""Takes records and tickets into the store: each once, wholly or not at all, or apart with why.
+"""Takes records and tickets into a store: each once, wholly or not at all, or apart with why.
 
 A record is known by the SHA-256 over its measured files. What was looked at stands in `sources`
 in the same transaction as its rows, so that a process that is killed anywhere goes on where it was.
@@ -7,39 +7,28 @@ A record that changed since is taken out and looked at anew.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from collections.abc import Callable
+from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 
-import pyarrow as pa
-
-from burnin.core.errors import BurninError
 from burnin.core.meaning import Reason
-from burnin.core.ticket_header import folder_name
-from burnin.history.card_keys import one_card_one_key
 from burnin.history.columns import as_json
-from burnin.history.meanings import HistoryReason
-from burnin.history.of_record import Cells, rows_of_record, why_apart
-from burnin.history.of_ticket import log_sha256, rows_of_ticket
+from burnin.history.coming import APART, SAME, TAKEN, Arrived, Coming, Keeper
+from burnin.history.embedded import EmbeddedKeeper
+from burnin.history.looked_at import LookedAt, Looking
+from burnin.history.looking import looked_at, most_jobs
 from burnin.history.places import Place, PlaceKind, look_for, places
 from burnin.history.pseudonym import Named
-from burnin.history.sample_files import forget_samples, write_samples
-from burnin.history.store import UNFIT, Store, arrow, open_to_write
-from burnin.history.tables import IN_DATABASE, OF_RECORD, OF_TICKET, SOURCES
-from burnin.record.event_log import read_log
-from burnin.record.reader import read_record
+from burnin.history.sample_files import put_in_place
+from burnin.history.store import open_to_write
 from burnin.record.schema.folders import RUN_FILE
-from burnin.record.schema.tables import SAMPLES
-from burnin.ticket.log.refusals import LogRefusal
-from burnin.ticket.log.ticket_from_log import LOG, fold
+from burnin.ticket.log.ticket_from_log import LOG
 
-AT_ONCE = 64
-"""Records that are taken in with one transaction."""
-TAKEN, APART, SAME = "taken", "apart", "same"
+AT_ONCE = 256
+"""Places that are taken in with one transaction."""
 Told = Callable[[int, int], None]
 """How many places of how many were looked at."""
-_TABLES = {table.name: table for table in IN_DATABASE}
 
 
 @dataclass(frozen=True)
@@ -54,14 +43,18 @@ class Synced:
     apart: tuple[tuple[str, Reason], ...]
 
 
-@dataclass
-class _Coming:
-    """Rows that wait for their transaction, and what they take the place of."""
+@dataclass(frozen=True)
+class Wanted:
+    """What a sync is to do: who a customer is, which folder is first, at `most` how many (0: all).
 
-    rows: dict[str, list[pa.Table]] = field(default_factory=dict)
-    sources: list[Cells] = field(default_factory=list)
-    old_runs: list[str] = field(default_factory=list)
-    old_tickets: list[str] = field(default_factory=list)
+    `jobs`: processes that read; 0: as many as pay.
+    """
+
+    named: Named
+    names_kept: bool = False
+    first: str = ""
+    most: int = 0
+    jobs: int = 0
 
 
 def sync(
@@ -72,177 +65,127 @@ def sync(
     names_kept: bool = False,
     first: str = "",
     most: int = 0,
+    jobs: int = 0,
     told: Told | None = None,
 ) -> Synced:
     """Bring the store in `folder` up to what lies in `results`.
 
-    `named` gives what stands in a customer's place. What is in the folder `first` is looked at
-    first; `most` is how many places that are new or changed are looked at, 0 for all. Raises
-    BadInput where the store cannot be written, OSError where the disk cannot.
+    `named` says who a customer is to the store; at `most` so many places are looked at (0: all),
+    those below the folder `first` before the others. Raises BadInput where there are no results, or
+    another process holds the store.
     """
+    return sync_folder(results, folder, Wanted(named, names_kept, first, most, jobs), told)
+
+
+def sync_folder(
+    results: Path, folder: Path, wanted: Wanted, told: Told | None = None
+) -> Synced:
+    """As `sync`, with what is wanted in one piece."""
     look_for(results)
     with open_to_write(folder) as store:
-        return _Syncing(store, results, named, names_kept).carried_out(first, most, told)
+        return sync_into(EmbeddedKeeper(store), results, wanted, told)
+
+
+def sync_into(keeper: Keeper, results: Path, wanted: Wanted, told: Told | None = None) -> Synced:
+    """Bring an open store up to what lies in `results`."""
+    return _Syncing(keeper, results, wanted).carried_out(told)
 
 
 class _Syncing:
-    def __init__(self, store: Store, results: Path, named: Named, names_kept: bool) -> None:
-        self._store, self._results = store, results
-        self._named, self._names_kept = named, names_kept
-        sql = "SELECT place, kind, stamp, state, key FROM sources"
-        self._known = {(str(r[0]), str(r[1])): r[2:] for r in store.ask(sql)}
-        self._keys = {str(key): where for where, (_, state, key) in self._known.items()
-                      if state == TAKEN}  # fmt: skip
-        self._coming = _Coming()
-        self._all_seen = True
+    def __init__(self, keeper: Keeper, results: Path, wanted: Wanted) -> None:
+        self._keeper, self._results, self._wanted = keeper, results, wanted
+        self._known = dict(keeper.known())
+        self._keys = {one.key: at for at, one in self._known.items() if one.state == TAKEN}
+        self._coming, self._samples = Coming(), list[Path]()
 
-    def carried_out(self, first: str, most: int, told: Told | None) -> Synced:
+    def carried_out(self, told: Told | None) -> Synced:
         """Look at every place, and keep what was found."""
+        wanted = self._wanted
         found = list(places(self._results))
-        found.sort(key=lambda place: place.name.partition("/")[0] != first)
-        unchanged = taken = looked_at = 0
-        apart: list[tuple[str, Reason]] = []
-        for number, place in enumerate(found, start=1):
-            there = self._known.get((place.name, place.kind.value))
-            if there is not None and there[0] == place.stamp:
-                unchanged += 1
-            elif most and looked_at >= most:
-                self._all_seen = False
-                break
-            else:
-                looked_at += 1
-                why = self._look_at(place)
-                if why is not None:
-                    apart.append((place.name, why))
-                elif self._coming.sources[-1]["state"] == TAKEN:
-                    taken += 1
-                else:
-                    unchanged += 1
-            if len(self._coming.sources) >= AT_ONCE:
+        found.sort(key=lambda place: place.name.partition("/")[0] != wanted.first)
+        changed = [place for place in found if not self._is_as_before(place)]
+        fresh = changed[: wanted.most] if wanted.most else changed
+        done = len(found) - len(changed)
+        taken, apart = 0, list[tuple[str, Reason]]()
+        how = Looking(wanted.named, wanted.names_kept, self._keeper.samples)
+        for one in looked_at(fresh, how, wanted.jobs or most_jobs(len(fresh))):
+            state = self._arrives(one)
+            done += 1
+            taken += state == TAKEN
+            if one.why is not None:
+                apart.append((one.place.name, one.why))
+            if len(self._coming.arrived) >= AT_ONCE:
                 self._keep()
                 if told is not None:
-                    told(number, len(found))
-        self._keep(at_end=True)
+                    told(done, len(found))
+        self._keep()
+        self._keeper.close_off(all_seen=len(fresh) == len(changed))
         if told is not None:
-            told(len(found), len(found))
-        return Synced(taken, unchanged, tuple(apart))
+            told(done, len(found))
+        same = len(found) - len(changed) + len(fresh) - taken - len(apart)
+        return Synced(taken, same, tuple(apart))
 
-    def _look_at(self, place: Place) -> Reason | None:
-        """Take a place in; the reason where it is kept apart."""
-        self._forget(place)
-        try:
-            if place.kind is PlaceKind.RECORD:
-                return self._record(place)
-            return self._ticket(place)
-        except BurninError as error:
-            why = HistoryReason.UNREADABLE(words=error.told)
-        except UNFIT as error:
-            why = HistoryReason.DOES_NOT_FIT(words=str(error)[:200])
-        self._source(place, APART, "", why)
-        return why
+    def _is_as_before(self, place: Place) -> bool:
+        there = self._known.get((place.name, place.kind.value))
+        return there is not None and there.stamp == place.stamp
 
-    def _record(self, place: Place) -> Reason | None:
-        record = read_record(place.folder)
-        why = why_apart(record)
-        if why is not None:
-            self._source(place, APART, record.data_sha256, why, record.sha256(RUN_FILE))
-            return why
-        key = record.data_sha256
-        holder = self._keys.get(key)
-        if holder is not None and not (self._results / holder[0] / RUN_FILE).exists():
-            self._coming.old_runs.append(key)  # the folder was moved
-        elif holder is not None:
-            self._source(place, SAME, key, None, record.sha256(RUN_FILE))
-            return None
-        made = _made(rows_of_record(record, place.name, self._named).rows)
-        file = f"{place.name}/{SAMPLES}"
-        write_samples(self._store.folder, key, record.rows(SAMPLES), file, record.sha256(SAMPLES))
-        self._add(made)  # only now: what fits no column is kept apart with all that belongs to it
-        self._keys[key] = (place.name, place.kind.value)
-        self._source(place, TAKEN, key, None, record.sha256(RUN_FILE))
-        return None
+    def _arrives(self, one: LookedAt) -> str:
+        """Let a place wait for its transaction; its state."""
+        self._forget(one.place)
+        state = TAKEN if one.why is None else APART
+        if state == TAKEN and one.place.kind is PlaceKind.RECORD:
+            state = self._held_elsewhere(one)
+        if state == TAKEN and one.samples is not None:
+            self._samples.append(one.samples)
+        elif one.samples is not None:
+            one.samples.unlink()
+        rows = one.rows if state == TAKEN else {}
+        self._coming.arrived.append(Arrived(_source(one, state), one.thing, rows))
+        return state
 
-    def _ticket(self, place: Place) -> Reason | None:
-        path = place.folder / LOG
-        log, sum_ = read_log(path), log_sha256(path)
-        ticket = fold(place.folder, log)
-        if ticket is None or log.flaws:
-            why: Reason = HistoryReason.FLAWED(flaws=log.flaws)
-            self._source(place, APART, sum_, why, sum_)
-            return why
-        own = folder_name(ticket.number)
-        if place.name != own:  # a copy, or moved: counted where its number is, and once
-            why = LogRefusal.OWN_FOLDER(folder=place.name, number=ticket.number, own=own)
-            self._source(place, APART, sum_, why, sum_)
-            return why
-        file = f"{place.name}/{LOG.as_posix()}"
-        rows = rows_of_ticket(ticket, log, file, sum_, self._named, names_kept=self._names_kept)
-        self._add(_made(rows))
-        self._source(place, TAKEN, sum_, None, sum_)
-        return None
-
-    def _add(self, made: Mapping[str, pa.Table]) -> None:
-        for name, part in made.items():
-            self._coming.rows.setdefault(name, []).append(part)
+    def _held_elsewhere(self, one: LookedAt) -> str:
+        """Whether another place holds this record, and is still there."""
+        holder = self._keys.get(one.key)
+        if holder is not None and (self._results / holder[0] / RUN_FILE).exists():
+            return SAME
+        if holder is not None:
+            self._coming.old_runs.append(one.key)  # the folder was moved
+        self._keys[one.key] = (one.place.name, one.place.kind.value)
+        return TAKEN
 
     def _forget(self, place: Place) -> None:
         """What was known of a place that has changed goes with the transaction that says anew."""
-        there = self._known.get((place.name, place.kind.value))
-        if there is None or there[1] != TAKEN:
+        at = (place.name, place.kind.value)
+        there = self._known.get(at)
+        if there is None or there.state != TAKEN:
             return
         if place.kind is PlaceKind.TICKET:
             self._coming.old_tickets.append(f"{place.name}/{LOG.as_posix()}")
-        elif self._keys.get(str(there[2])) == (place.name, place.kind.value):
-            self._coming.old_runs.append(str(there[2]))
-            del self._keys[str(there[2])]
+        elif self._keys.get(there.key) == at:
+            self._coming.old_runs.append(there.key)
+            del self._keys[there.key]
 
-    def _source(
-        self, place: Place, state: str, key: str, why: Reason | None, file_sha256: str = ""
-    ) -> None:
-        of_record = place.kind is PlaceKind.RECORD
-        content = {} if why is None else why.as_plain()
-        self._coming.sources.append(
-            {
-                "place": place.name,
-                "kind": place.kind.value,
-                "state": state,
-                "key": key,
-                "stamp": place.stamp,
-                "reason": content.pop("code", ""),
-                "reason_data": as_json(content),
-                "taken_utc": datetime.now(UTC).replace(tzinfo=None),
-                "file": f"{place.name}/{RUN_FILE if of_record else LOG.as_posix()}",
-                "file_sha256": file_sha256,
-            }
-        )
-
-    def _keep(self, *, at_end: bool = False) -> None:
-        """Put what waits into the store, with what it takes the place of, in one piece."""
-        coming, self._coming = self._coming, _Coming()
-        store = self._store
-        with store.whole():
-            for table in OF_RECORD:
-                store.remove(table, "run_key", coming.old_runs)
-            for table in OF_TICKET:
-                store.remove(table, "file", coming.old_tickets)
-            # Another folder with the same record may stand in now: it is looked at anew next time.
-            store.remove(SOURCES, "key", coming.old_runs)
-            for source in coming.sources:
-                known = (source["place"], source["kind"])
-                store.ask("DELETE FROM sources WHERE place = ? AND kind = ?", known)
-            store.add(SOURCES, arrow(SOURCES, coming.sources))
-            for name, parts in coming.rows.items():
-                store.add(_TABLES[name], pa.concat_tables(parts))
-            if at_end:
-                one_card_one_key(store)
-            if at_end and self._all_seen:
-                moment = datetime.now(UTC).replace(tzinfo=None)
-                store.ask("UPDATE store SET synced_utc = ?", (moment,))
-        for key in coming.old_runs:
-            if key not in self._keys:
-                forget_samples(store.folder, key)
+    def _keep(self) -> None:
+        """Put what waits into the store in one piece; its samples lie on disk before."""
+        coming, self._coming = self._coming, Coming()
+        waiting, self._samples = self._samples, []
+        put_in_place(waiting)
+        if coming.arrived:
+            self._keeper.keep(coming, frozenset(self._keys))
 
 
-def _made(rows: Mapping[str, list[Cells]]) -> Mapping[str, pa.Table]:
-    """Rows as the database takes them; raises one of `UNFIT`."""
-    return {name: arrow(_TABLES[name], part) for name, part in rows.items() if part}
+def _source(one: LookedAt, state: str) -> dict[str, object]:
+    of_record = one.place.kind is PlaceKind.RECORD
+    content = {} if one.why is None else one.why.as_plain()
+    return {
+        "place": one.place.name,
+        "kind": one.place.kind.value,
+        "state": state,
+        "key": one.key,
+        "stamp": one.place.stamp,
+        "reason": content.pop("code", ""),
+        "reason_data": as_json(content),
+        "taken_utc": datetime.now(UTC).replace(tzinfo=None),
+        "file": f"{one.place.name}/{RUN_FILE if of_record else LOG.as_posix()}",
+        "file_sha256": one.file_sha256,
+    }

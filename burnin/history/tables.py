@@ -95,7 +95,13 @@ RUNS = Table(
 )
 STAGES = _of_rows("stages", "a stage of a run that began", StageRow)
 OWED = _of_rows("owed", "what a run left to be done", OwedKeys)
-READINGS = _of_rows("readings", "a judged or recorded value", ReadingRow)
+VALUE_NUMBER = Column("value_number", Kind.NUMBER, "value where it is a number, in `unit`")
+READINGS = Table(
+    "readings",
+    "a judged or recorded value",
+    (RUN_KEY, ROW, VALUE_NUMBER),
+    _leaves(ReadingRow),
+)
 SAMPLES = _of_rows("samples", "telemetry; one Parquet file a run, beside the store", SampleRow)
 NOT_READ = _of_rows("not_read", "from when on a column of samples was not read", NotReadRow)
 EVENTS = _of_rows("events", "every event of a run but samples, readings and progress", JournalRow)

@@ -11,8 +11,7 @@ import sys
 from collections.abc import Iterator, Mapping
 from enum import Enum
 from pathlib import Path
-from types import UnionType
-from typing import Annotated, Any, Union, get_args, get_origin
+from typing import Any, get_origin
 
 from pydantic import BaseModel
 from pydantic.fields import FieldInfo
@@ -20,7 +19,7 @@ from pydantic.json_schema import models_json_schema
 
 from burnin.core.meaning import Meaning
 from burnin.core.reading import NotMeasured
-from burnin.record.schema.json_types import KeptAs
+from burnin.record.schema.field_types import parts_of
 from burnin.record.schema.run import FORMAT, RunFile
 from burnin.record.schema.tables import TABLES
 from burnin.record.sums import RUN_FILE
@@ -79,7 +78,7 @@ def _made() -> Iterator[tuple[str, list[str]]]:
 def _keys(model: type[BaseModel], inside: str) -> Iterator[str]:
     for name, field in model.model_fields.items():
         yield f"| `{inside}{name}` | {_holds(field)} | {_what(field)} |"
-        for part in _parts(field):
+        for part in (part.kind for part in parts_of(field)):
             if isinstance(part, type) and issubclass(part, BaseModel):
                 many = "[]" if _is_list(field) else ""
                 yield from _keys(part, f"{inside}{name}{many}.")
@@ -92,8 +91,8 @@ def _what(field: FieldInfo) -> str:
 def _holds(field: FieldInfo) -> str:
     """What may stand there, in words."""
     told: dict[str, None] = {}
-    for part in _parts(field):
-        told.update(dict.fromkeys(_words(part)))
+    for part in parts_of(field):
+        told.update(dict.fromkeys(_words(part.kind)))
     return _SEVERAL.get(get_origin(field.annotation), "") + ", ".join(word for word in told if word)
 
 
@@ -130,32 +129,6 @@ def _words(part: Any) -> Iterator[str]:
 
 def _is_list(field: FieldInfo) -> bool:
     return get_origin(field.annotation) is tuple
-
-
-def _parts(field: FieldInfo) -> list[Any]:
-    """The types that a field may hold; a dataclass of the core is the model that it is kept as."""
-    kept = next((m for m in field.metadata if isinstance(m, KeptAs)), None)
-    if kept is not None:
-        return [kept.model]
-    return list(_inside(field.annotation))
-
-
-def _inside(kind: Any) -> Iterator[Any]:
-    origin, given = get_origin(kind), get_args(kind)
-    if origin is Annotated:
-        kept = next((m for m in given[1:] if isinstance(m, KeptAs)), None)
-        yield from (kept.model,) if kept else _inside(given[0])
-    elif origin in (Union, UnionType):
-        for one in given:
-            yield from _inside(one)
-    elif origin is tuple:
-        yield from _inside(given[0])
-    elif origin is not None and len(given) == 2:  # a mapping
-        yield from _inside(given[1])
-    elif origin is not None:  # a literal
-        yield from (str(value) for value in given)
-    else:
-        yield kind
 
 
 if __name__ == "__main__":

@@ -27,6 +27,7 @@ WHOLE_RUN = "needs a whole run or its record; carried out in tests/run"
 BROKEN_TOOL = "needs a part of the tool, or of another package, that fails; carried out elsewhere"
 KEYS = "needs a key, another account or a certificate; carried out in tests/ticket"
 HISTORY = "needs a store; carried out in tests/history"
+SERVER = "needs PostgreSQL; carried out in tests/history"
 PAGE = "needs the page's own packages and sockets; carried out in tests/page"
 RULE_OF_MODEL = "one rule of many of a file's model; its sentence is looked at by words alone"
 
@@ -69,6 +70,15 @@ NOT_MADE: dict[ReasonCode, str] = {
             HistoryReason.STORE_BROKEN, HistoryReason.STORE_HELD,
         ),
         HISTORY,
+    ),
+    **dict.fromkeys(
+        (
+            HistoryReason.NO_DRIVER, HistoryReason.NO_SEAL_KEY, HistoryReason.NO_SERVER,
+            HistoryReason.SERVER_ADDRESS, HistoryReason.SERVER_GONE, HistoryReason.SERVER_HELD,
+            HistoryReason.SERVER_NEEDS_TLS, HistoryReason.SERVER_NOT_LAID_OUT,
+            HistoryReason.SERVER_REFUSED, HistoryReason.SERVER_RIGHTS,
+        ),
+        SERVER,
     ),
     LogHeadReason.NOT_WHOLE: KEYS,
     ShopKeyReason.HISTORY_NOT_WHOLE: KEYS,

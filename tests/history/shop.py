@@ -7,6 +7,7 @@ differs but by chance: models differ in their centres, temperatures follow the y
 
 from __future__ import annotations
 
+import heapq
 import math
 import random
 from collections.abc import Mapping
@@ -108,9 +109,9 @@ def make_shop(
         for n in range(cards)
     ]
     cards_of = {serial: chance.choice(list(MODELS)) for _, serial in coming}
+    heapq.heapify(coming)
     while coming:
-        coming.sort(reverse=True)
-        opened, serial = coming.pop()
+        opened, serial = heapq.heappop(coming)
         visit = _visit(chance, opened, serial, cards_of[serial], len(visits), planted, until, years)
         visits.append(visit)
         if visit.out is None:
@@ -121,7 +122,7 @@ def make_shop(
         back = visit.out + timedelta(days=chance.expovariate(rate))
         # Beyond half a year nobody connects it with the repair, and it goes elsewhere.
         if back < until and back < visit.out + timedelta(days=180.0):
-            coming.append((back, serial))
+            heapq.heappush(coming, (back, serial))
     return Shop(tuple(visits), until)
 
 

@@ -77,9 +77,24 @@ def write_shop(
 ) -> Kept:  # fmt: skip
     """Every ticket and every run of a shop; beside them so many runs of each other condition."""
     for visit in shop.visits:
-        write_ticket(results, visit)
-        for place, run in enumerate(visit.runs):
-            write_run(results / visit.number / _name(place), visit, run)
+        write_visit(results, visit)
+    return write_others(
+        results, shop, seed=seed, torn=torn, edited=edited, unclosed=unclosed, old=old
+    )
+
+
+def write_visit(results: Path, visit: Visit) -> None:
+    """A ticket with its runs."""
+    write_ticket(results, visit)
+    for place, run in enumerate(visit.runs):
+        write_run(results / visit.number / _name(place), visit, run)
+
+
+def write_others(
+    results: Path, shop: Shop, *, seed: int = 0, torn: int = 0, edited: int = 0,
+    unclosed: int = 0, old: int = 0,
+) -> Kept:  # fmt: skip
+    """So many runs of each other condition, beside those of the shop."""
     chance = random.Random(seed)
     with_runs = [visit for visit in shop.visits if visit.runs]
     extra = results / "2022-12-01"

@@ -7,7 +7,8 @@ from datetime import timedelta
 from pathlib import Path
 from typing import Any
 
-from burnin.history.store import arrow, open_to_write
+from burnin.history.rows import arrow
+from burnin.history.store import open_to_write
 from burnin.history.tables import IN_DATABASE
 from tests.history.shop import Shop, Visit
 
@@ -88,7 +89,8 @@ def _run(rows: Rows, visit: Visit, place: int) -> None:
             rows["readings"].append(
                 {
                     "run_key": key, "row": line, "stage": stage, "reading": name,
-                    "value": repr(value.number), "value_kind": "number", "unit": value.unit,
+                    "value": repr(value.number), "value_number": value.number,
+                    "value_kind": "number", "unit": value.unit,
                     "lower_limit": value.at_least, "upper_limit": value.at_most,
                     "verdict": "fail" if low or high else "pass", "required": True,
                     "time_utc": run.at + timedelta(seconds=elapsed_s),

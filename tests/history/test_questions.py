@@ -2,11 +2,8 @@
 
 from __future__ import annotations
 
-import math
-from collections import Counter
 from collections.abc import Iterator
 from dataclasses import replace
-from datetime import timedelta
 from pathlib import Path
 from typing import Any
 
@@ -19,83 +16,27 @@ from burnin.history.meanings import HistoryNote
 from burnin.history.opened import OpenHistory, open_history
 from burnin.history.questions.came_back import answer as came_back_of
 from burnin.history.questions.registry import QUESTIONS, ask, question_named
-from burnin.history.store import arrow, open_to_write
+from burnin.history.rows import arrow
+from burnin.history.store import open_to_write
 from burnin.history.tables import IN_DATABASE
 from tests.history.by_hand import BY_HAND, Frames
 from tests.history.conftest import AtOnce, OnDisk
-from tests.history.shop import make_shop
-from tests.history.shop_rows import rows_of_shop, store_of_shop
+from tests.history.odd_rows import odd_rows, plain
+from tests.history.shop_rows import store_of_shop
 
 WAYS = [(name, by) for name, question in QUESTIONS.items() for by in question.ways or ("",)]
 
 
 @pytest.fixture(scope="module")
 def odd(tmp_path_factory: pytest.TempPathFactory) -> Iterator[OpenHistory]:
-    """A small shop with what a tidy one has not: reopened tickets, second handovers, late promises,
-    owed work, conditional passes, resumed stages, values that are no numbers, a simulated ticket.
-    """
-    shop = make_shop(60, 21, back_within_90=0.4)
-    rows = rows_of_shop(shop)
-    out = [visit for visit in shop.visits if visit.out is not None]
-    for place, visit in enumerate(out[:24]):
-        assert visit.out is not None
-        later = visit.out + timedelta(days=3.0 + place)
-        if place % 4 == 0:
-            rows["ticket_events"].append(
-                {"number": visit.number, "row": 7, "kind": "reopened", "at_utc": later}
-            )
-        if place % 3 == 0:
-            rows["handovers"].append(
-                {"number": visit.number, "row": 1, "verdict": "conditional",
-                 "at_utc": later + timedelta(hours=1.0)}
-            )  # fmt: skip
-    for place, run in enumerate(rows["runs"]):
-        if place % 7 == 0:
-            run["verdict"] = "conditional"
-        if place % 5 == 0:
-            rows["owed"].append(
-                {"run_key": run["run_key"], "row": 0, "stage": "3-display", "what": "owed_stage",
-                 "what_data": '{"stage": "display"}', "reason": "test_no_lamp", "reason_data": "{}"}
-            )  # fmt: skip
-        if place % 9 == 0:
-            run["card_name"] = None
-    for place, reading in enumerate(rows["readings"]):
-        if place % 40 == 0:
-            rows["readings"].append({**reading, "row": 90 + place, "value": "nan"})
-        if place % 31 == 0:
-            rows["readings"].append({**reading, "row": 9, "value": "77.5", "verdict": "fail"})
-        if place % 17 == 0 and reading["upper_limit"]:
-            reading["value"] = str(0.97 * reading["upper_limit"])
-        if place > 900:
-            break
-    for place, ticket in enumerate(rows["tickets"]):
-        ticket["promised_utc"] = ticket["opened_utc"] + timedelta(days=4) if place % 2 else None
-        ticket["simulated"] = place % 11 == 0
-        if place % 6 == 0:
-            ticket["closed_utc"] = None
-        ticket["no_fix"] = place % 18 == 0
+    until, rows = odd_rows()
     folder = tmp_path_factory.mktemp("odd")
     with open_to_write(folder) as store, store.whole():
         for table in IN_DATABASE:
             store.add(table, arrow(table, rows[table.name]))
-        store.ask("UPDATE store SET synced_utc = ?", (shop.until,))
+        store.ask("UPDATE store SET synced_utc = ?", (until,))
     with open_history(folder) as history:
         yield history
-
-
-def plain(rows: Any) -> Counter[tuple[tuple[str, object], ...]]:
-    """Rows as they can be counted: moments without a library's type, numbers to nine digits."""
-
-    def cell(value: object) -> object:
-        if value is None or (isinstance(value, float) and math.isnan(value)):
-            return None
-        if hasattr(value, "to_pydatetime"):
-            return value.to_pydatetime()
-        if isinstance(value, float | int) and not isinstance(value, bool):
-            return float(f"{float(value):.9g}")
-        return value
-
-    return Counter(tuple(sorted((k, cell(v)) for k, v in row.items())) for row in rows)
 
 
 @pytest.mark.parametrize(("name", "by"), WAYS)

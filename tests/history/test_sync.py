@@ -14,29 +14,19 @@ import pyarrow.parquet as pq
 import pytest
 
 from burnin.core.errors import BadInput
+from burnin.history.coming import APART, SAME, TAKEN
 from burnin.history.meanings import HistoryReason
 from burnin.history.opened import open_history
 from burnin.history.pseudonym import pseudonyms, without
 from burnin.history.sample_files import sample_file, samples
 from burnin.history.store import FILE, open_to_write
-from burnin.history.sync import APART, SAME, TAKEN, sync
-from burnin.history.tables import IN_DATABASE
+from burnin.history.sync import sync
 from burnin.record.reader import read_record
 from burnin.record.sums import sha256
 from tests.history.conftest import OnDisk, named
+from tests.history.contents import content_of_folder as content
 from tests.history.shop import make_shop
 from tests.history.shop_files import OLD, write_run, write_shop
-
-
-def content(store: Path) -> dict[str, Counter[tuple[object, ...]]]:
-    """All rows of a store but when they were taken in."""
-    with open_to_write(store) as opened:
-        found = {}
-        for table in IN_DATABASE:
-            names = [c.name for c in table.columns if c.name not in ("taken_utc", "stamp")]
-            columns = ", ".join(f'"{name}"' for name in names)
-            found[table.name] = Counter(opened.ask(f'SELECT {columns} FROM "{table.name}"'))
-        return found
 
 
 def states(store: Path) -> Counter[tuple[object, ...]]:
@@ -106,6 +96,14 @@ def test_old_records_come_through_their_migration(on_disk: OnDisk) -> None:
     assert int(str(readings[0][0])) > 20
 
 
+@pytest.mark.long
+def test_several_processes_read_what_one_does(on_disk: OnDisk, tmp_path: Path) -> None:
+    found = sync(on_disk.results, tmp_path / "other", named, jobs=2)
+    assert (found.taken, len(found.apart)) == (on_disk.synced.taken, len(on_disk.synced.apart))
+    assert content(tmp_path / "other") == content(on_disk.store)
+    assert not [*(tmp_path / "other").rglob("*.new")]
+
+
 @pytest.fixture
 def small(tmp_path: Path) -> Path:
     results = tmp_path / "results"
@@ -173,6 +171,7 @@ def test_a_few_are_taken_in_where_that_is_asked_one_folder_first(small: Path) ->
 KILLED = """
 import os, sys
 from pathlib import Path
+import burnin.history.looked_at as looked_at
 import burnin.history.sync as syncing
 from burnin.history.store import Store
 left = int(sys.argv[3])
@@ -187,7 +186,8 @@ def counted(real):
 syncing.AT_ONCE = 3
 Store.add = counted(Store.add)
 Store.ask = counted(Store.ask)
-syncing.write_samples = counted(syncing.write_samples)
+looked_at.write_samples = counted(looked_at.write_samples)
+syncing.put_in_place = counted(syncing.put_in_place)
 syncing.sync(Path(sys.argv[1]), Path(sys.argv[2]), lambda c: "somebody" if c else "")
 """
 

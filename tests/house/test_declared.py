@@ -68,6 +68,6 @@ def test_every_package_that_a_run_is_given_is_imported() -> None:
 
 
 def test_every_module_from_elsewhere_is_declared() -> None:
-    known = declared("cuda", "page", "history")
+    known = declared("cuda", "page", "history", "shop")
     undeclared = {m: file for m, file in foreign().items() if not packages_of(m) & known}
     assert undeclared == {}

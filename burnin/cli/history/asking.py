@@ -29,23 +29,23 @@ class Wanted:
 
 
 def ask_and_show(
-    wanted: Wanted, results: Path, store: Path | None, language: str, *, as_json: bool
+    wanted: Wanted, results: Path, store: str, language: str, *, as_json: bool
 ) -> None:
     """Ask and show; raises BadInput."""
     needs.require()
     from burnin.cli.history.lines import cell_plain, lines_of
+    from burnin.cli.history.target import opened, target_of
     from burnin.history.answer import Asked
-    from burnin.history.opened import open_history
     from burnin.history.plot import draw, drawing_ending
     from burnin.history.questions.registry import ask, question_named
-    from burnin.history.store import store_folder
     from burnin.report.languages.catalogue import catalogue
+    from burnin.ticket.shop.shop_file import load_shop
 
     words, question = catalogue(language), question_named(wanted.question)
     if wanted.plot is not None:
         drawing_ending(wanted.plot)
     asked = Asked(wanted.days, wanted.by, wanted.card, wanted.simulated)
-    with open_history(store or store_folder(results)) as history:
+    with opened(target_of(store, results, load_shop())) as history:
         answer = ask(history, question, asked)
     keys = [heading.key for heading in answer.columns]
     plain = [[cell_plain(cell) for cell in row] for row in answer.rows]

@@ -15,9 +15,8 @@ from burnin.cli.ticket_options import RESULTS, Results
 history_app = typer.Typer(
     help="Every run the shop ever made, and what it wants to know of them.", no_args_is_help=True
 )
-Store = Annotated[
-    Path | None, typer.Option("--store", help="folder of the store; left out: beside the records")
-]
+_TARGET = "folder of the store, or a server's address; left out: as the shop file says"
+Store = Annotated[str, typer.Option("--store", help=_TARGET)]
 QUESTIONS = {
     "came-back": "What came back within N days, and after which repair.",
     "yield": "What passes at the first run, and after which repair.",
@@ -42,9 +41,7 @@ def mount(app: typer.Typer) -> None:
 
 @history_app.command("sync")
 def sync(
-    target: Annotated[
-        Path | None, typer.Argument(help="folder of the store; left out: beside the records")
-    ] = None,
+    target: Annotated[str, typer.Argument(help=_TARGET)] = "",
     results: Results = RESULTS,
     language: Language = "en",
     as_json: Json = False,
@@ -54,6 +51,32 @@ def sync(
 
     with plain_errors(language):
         take_in(results, target, language, as_json=as_json)
+
+
+@history_app.command("lay-out")
+def lay_out(
+    server: Annotated[str, typer.Argument(help="postgresql://OWNER@HOST/DATABASE")],
+    language: Language = "en",
+) -> None:
+    """Make tables, roles and rights on the shop's PostgreSQL; once, by the database's owner."""
+    from burnin.cli.history.on_server import lay_out_server
+
+    with plain_errors(language):
+        lay_out_server(server, language)
+
+
+@history_app.command("verify")
+def verify(
+    server: Annotated[str, typer.Argument(help="left out: the one of the shop file")] = "",
+    results: Results = RESULTS,
+    language: Language = "en",
+    as_json: Json = False,
+) -> None:
+    """Look whether any row on the shop's server was changed there; needs the right to read."""
+    from burnin.cli.history.on_server import verify_server
+
+    with plain_errors(language):
+        verify_server(server, results, language, as_json=as_json)
 
 
 def _command(name: str) -> Callable[..., None]:
@@ -70,7 +93,7 @@ def _command(name: str) -> Callable[..., None]:
         plot: Annotated[
             Path | None, typer.Option("--plot", help="draw it into this .svg, .png or .pdf")
         ] = None,
-        store: Store = None,
+        store: Store = "",
         results: Results = RESULTS,
         language: Language = "en",
         as_json: Json = False,

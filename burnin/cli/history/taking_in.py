@@ -7,35 +7,38 @@ import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import typer
 
 from burnin.cli.exit import told
-from burnin.core.meaning import Reason
 from burnin.history import needs
 from burnin.history.meanings import HistoryNote, HistoryReason
-from burnin.history.pseudonym import Named, pseudonyms
 from burnin.report.languages.catalogue import Catalogue, catalogue
+
+if TYPE_CHECKING:
+    from burnin.cli.history.target import Target
+    from burnin.history.sync import Synced, Told, Wanted
 
 _MOST_NAMED = 20
 _AFTER_A_RUN = 20
 """Most places that are taken in at the end of a run."""
 
 
-def take_in(results: Path, target: Path | None, language: str, *, as_json: bool) -> None:
+def take_in(results: Path, given: str, language: str, *, as_json: bool) -> None:
     """Take in what is new, with its progress on the terminal; raises BadInput."""
     needs.require()
-    from burnin.history.store import store_folder
-    from burnin.history.sync import sync
-    from burnin.ticket.shop.shop_file import load_shop, shop_folder
+    from burnin.cli.history.target import names, target_of
+    from burnin.history.sync import Wanted
+    from burnin.ticket.shop.shop_file import load_shop
 
-    words, folder = catalogue(language), target or store_folder(results)
-    names_kept = load_shop().history_names
-    named, why_not = _named(shop_folder(), names_kept=names_kept)
+    words, shop = catalogue(language), load_shop()
+    target = target_of(given, results, shop)
+    named, why_not = names(names_kept=shop.history_names)
     if why_not is not None:
         typer.echo(words.say(why_not), err=True)
     with _progress(words) as show:
-        found = sync(results, folder, named, names_kept=names_kept, told=show)
+        found = _bring(target, results, Wanted(named, shop.history_names), show)
     if as_json:
         apart = [{"place": place, "reason": why.as_plain()} for place, why in found.apart]
         content = {"taken": found.taken, "unchanged": found.unchanged, "apart": apart}
@@ -49,7 +52,7 @@ def take_in(results: Path, target: Path | None, language: str, *, as_json: bool)
                 taken_count=found.taken,
                 apart_count=len(found.apart),
                 unchanged_count=found.unchanged,
-                folder=str(folder),
+                folder=target.shown,
             )
         )
     )
@@ -66,38 +69,37 @@ def after_run(folder: Path, words: Catalogue) -> list[str]:
     if lacking:
         return [words.say(HistoryReason.NOT_INSTALLED(missing=lacking))]
     try:
-        from burnin.history.store import FILE, store_folder
-        from burnin.history.sync import sync
-        from burnin.ticket.shop.shop_file import load_shop, shop_folder
+        from burnin.cli.history.target import names, target_of
+        from burnin.history.store import FILE
+        from burnin.history.sync import Wanted
+        from burnin.ticket.shop.shop_file import load_shop
 
-        store = store_folder(results)
-        if not (store / FILE).exists():
-            return [words.say(HistoryReason.NO_STORE(folder=str(store)))]
-        names_kept = load_shop().history_names
-        named, _ = _named(shop_folder(), names_kept=names_kept)
-        sync(
-            results, store, named, names_kept=names_kept, first=folder.parent.name,
-            most=_AFTER_A_RUN,
-        )  # fmt: skip
+        shop = load_shop()
+        target = target_of("", results, shop)
+        if target.server is None and not (target.folder / FILE).exists():
+            return [words.say(HistoryReason.NO_STORE(folder=target.shown))]
+        named, _ = names(names_kept=shop.history_names)
+        wanted = Wanted(named, shop.history_names, folder.parent.name, _AFTER_A_RUN)
+        _bring(target, results, wanted)
     except Exception as error:  # whatever it is, the record is whole and the run is done
         return [words.say(HistoryNote.NOT_BROUGHT_UP(words=told(error, words)))]
     return []
 
 
-def _named(folder: Path, *, names_kept: bool) -> tuple[Named, Reason | None]:
-    """What stands in a customer's place, and why it is nothing where no key can be had."""
-    if names_kept:
-        return str.strip, None
-    try:
-        return pseudonyms(folder), None
-    except OSError as error:
-        why = HistoryReason.NO_PSEUDONYM(words=f"{folder}: {error.strerror or error}")
-        return _nobody, why
+def _bring(
+    target: Target, results: Path, wanted: Wanted, show: Told | None = None
+) -> Synced:
+    from burnin.history.places import look_for
+    from burnin.history.sync import sync_folder, sync_into
 
+    look_for(results)
+    if target.server is None:
+        return sync_folder(results, target.folder, wanted, show)
+    from burnin.cli.history.target import shelf_of
+    from burnin.history.server.keeper import server_keeper
 
-def _nobody(customer: str) -> str:
-    del customer
-    return ""
+    with server_keeper(target.server, shelf_of(results)) as keeper:
+        return sync_into(keeper, results, wanted, show)
 
 
 @contextmanager

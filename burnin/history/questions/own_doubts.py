@@ -50,7 +50,7 @@ def _near_a_limit(history: History) -> Expression:
     found = history.table("readings").filter(
         (_.value_kind == "number") & (_.verdict == Verdict.PASS.value) & _.required
     )
-    found = found.mutate(number=_.value.try_cast("float64"))
+    found = found.mutate(number=_.value_number)
     # A limit that stands on both sides at one value, or is 0, leaves no margin to be low.
     one = _.lower_limit.notnull() & _.upper_limit.notnull() & (_.lower_limit == _.upper_limit)
     found = found.filter(~one.fill_null(False))

@@ -36,8 +36,8 @@ def tickets(history: History, asked: Asked) -> Expression:
 
 
 def days_from(begin: Expression, end: Expression) -> Expression:
-    """Days between two moments, to the second."""
-    return end.delta(begin, unit="second") / 86400.0
+    """Days between two moments, whole seconds of each: engines round parts of one differently."""
+    return end.truncate("s").delta(begin.truncate("s"), unit="second") / 86400.0
 
 
 def numbers(history: History, asked: Asked) -> Expression:
@@ -48,7 +48,7 @@ def numbers(history: History, asked: Asked) -> Expression:
     """
     runs = real_runs(history, asked).filter(_.card_name.notnull())
     kept = history.table("readings").filter(_.value_kind == "number")
-    kept = kept.mutate(number=_.value.try_cast("float64"))
+    kept = kept.mutate(number=_.value_number)
     order = ibis.window(group_by=["run_key", "stage", "reading"], order_by=ibis.desc(kept.row))
     last = kept.mutate(place=ibis.row_number().over(order)).filter(_.place == 0)
     last = last.select("run_key", "stage", "reading", "number", "unit", "verdict", "lower_limit",

@@ -9,11 +9,12 @@ whose days are not over, is censored: it counts for as long as it was watched.
 from __future__ import annotations
 
 import math
+from bisect import bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike
+from numpy.typing import ArrayLike, NDArray
 from scipy.special import chdtrc
 
 from burnin.core.exact_intervals import ratio_lower, ratio_upper
@@ -42,30 +43,30 @@ class Curve:
 
     def by(self, day: float) -> Share:
         """The share that came back by a day."""
-        found = None
-        for at, share in zip(self.days, self.back, strict=True):
-            if at > day:
-                break
-            found = share
-        if found is not None:
-            return found
+        place = bisect_right(self.days, day)
+        if place:
+            return self.back[place - 1]
         return Share(0.0, 0.0, ratio_upper(0, self.count, _ONE_SIDE) if self.count else 1.0)
 
 
 def kaplan_meier(days: Sequence[float], came_back: Sequence[bool]) -> Curve:
     """The share that came back, by the days after which one did."""
     at, event = np.asarray(days, float), np.asarray(came_back, bool)
-    moments, shares, risk = [], [], []
+    moments, backs = np.unique(at[event], return_counts=True)
+    risk = _at_risk(at, moments).tolist()
+    shares = []
     stays, greenwood = 1.0, 0.0
-    for moment in np.unique(at[event]):
-        there = int(np.sum(at >= moment))
-        back = int(np.sum((at == moment) & event))
+    for there, back in zip(risk, backs.tolist(), strict=True):
         stays *= 1.0 - back / there
         greenwood += back / (there * (there - back)) if there > back else math.inf
-        moments.append(float(moment))
         shares.append(_share(stays, greenwood, len(at)))
-        risk.append(there)
-    return Curve(tuple(moments), tuple(shares), tuple(risk), len(at))
+    return Curve(tuple(moments.tolist()), tuple(shares), tuple(risk), len(at))
+
+
+def _at_risk(at: NDArray[np.float64], moments: NDArray[np.float64]) -> NDArray[np.int64]:
+    """How many were still watched just before each moment."""
+    gone = np.searchsorted(np.sort(at), moments, side="left")
+    return (len(at) - gone).astype(np.int64)
 
 
 def _share(stays: float, greenwood: float, count: int) -> Share:
@@ -89,18 +90,15 @@ def log_rank(days: ArrayLike, came_back: ArrayLike, groups: ArrayLike) -> LogRan
     """Compare groups, in the order of their sorted names."""
     at, event = np.asarray(days, float), np.asarray(came_back, bool)
     names, group = np.unique(np.asarray(groups), return_inverse=True)
-    seen, expected = np.zeros(len(names)), np.zeros(len(names))
-    variance = np.zeros((len(names), len(names)))
-    for moment in np.unique(at[event]):
-        there = np.bincount(group[at >= moment], minlength=len(names)).astype(float)
-        back = np.bincount(group[(at == moment) & event], minlength=len(names)).astype(float)
-        n, d = there.sum(), back.sum()
-        share = there / n
-        seen += back
-        expected += d * share
-        if n > 1:
-            factor = d * (n - d) / (n - 1)
-            variance += factor * (np.diag(share) - np.outer(share, share))
+    moments, place = np.unique(at[event], return_inverse=True)
+    back = np.zeros((len(names), len(moments)))
+    np.add.at(back, (group[event], place), 1.0)
+    there = np.array([_at_risk(at[group == g], moments) for g in range(len(names))], float)
+    n, d = there.sum(axis=0), back.sum(axis=0)
+    share = there / n
+    seen, expected = back.sum(axis=1), (d * share).sum(axis=1)
+    factor = np.where(n > 1.0, d * (n - d) / np.maximum(n - 1.0, 1.0), 0.0)
+    variance = np.diag((factor * share).sum(axis=1)) - (factor * share) @ share.T
     rest = len(names) - 1
     away = (seen - expected)[:rest]
     inside = variance[:rest, :rest]

@@ -73,6 +73,10 @@ class Shop(BaseModel):
     history_names: bool = Field(
         default=False, description="customers' names stand in the history, not pseudonyms"
     )
+    history_server: str = Field(
+        default="", max_length=300,
+        description="the shop's PostgreSQL, as postgresql://bench3@shop.example/burnin",
+    )  # fmt: skip
     time_zone: str = Field(default="UTC", description="IANA name; dates on the customer's sheet")
     power: PowerOfBench | None = Field(
         default=None, description="what supply and circuit carry, where cards are burnt in together"
@@ -188,6 +192,7 @@ technician = ""
 bench_proof_days = 30              # how long a known-good card's run proves a slot,
 bench_proof_starts = 50            # and for how many starts of the bench
 meter = "1%+0.05"                   # accuracy: per cent of reading + fixed part in ohm
+# history_server = "postgresql://bench3@shop.example/burnin"   # several benches, one history
 
 # Where several cards are burnt in together (burnin run --every-card):
 # [power]
