@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-from burnin.core.meaning import Note, NoteCode, ReasonCode
-
-__all__ = ["Note", "StickNote", "StickRefusal"]
+from burnin.core.meaning import NoteCode, ReasonCode
 
 
 class StickRefusal(ReasonCode):
@@ -17,10 +15,13 @@ class StickRefusal(ReasonCode):
     NO_MENU = "refused_stick_no_menu", "file"
     TOOL_MISSING = "refused_stick_tool_missing", "tool", "package"
     TOOL_FAILED = "refused_stick_tool_failed", "tool", "status", "last"
-    NOT_DEBIAN_12 = "refused_stick_not_debian_12", "found"
     NO_TREE = "refused_stick_no_tree", "folder"
     NOT_ROOT = "refused_stick_not_root"
     IMAGE_THERE = "refused_stick_image_there", "file"
+    SETTINGS_TORN = "refused_stick_settings_torn", "file", "words"
+    SETTING_WRONG = "refused_stick_setting_wrong", "file", "key", "value"
+    NOT_ON_STICK = "refused_stick_not_on_stick"
+    UNATTENDED_WRONG = "refused_stick_unattended_wrong", "file"
     NOT_IN_PACKAGE = "refused_stick_not_in_package", "file", "package"
 
 
@@ -36,3 +37,9 @@ class StickNote(NoteCode):
     STEP_IMAGE = "stick_step_image"
     BUILT = "stick_built", "file", "size_mib", "sha256", "root_hash"
     PART_SIZE = "stick_part_size", "part", "size_mib"
+    ROOT_RIGHT = "stick_root_right", "size_mib", "root_hash"
+    ROOT_WRONG = "stick_root_wrong", "root_hash", "wanted"
+    PART_RIGHT = "stick_part_right", "part", "size_mib"
+    PART_WRONG = "stick_part_wrong", "part", "at_byte"
+    NOT_COMPARED = "stick_not_compared"
+    LEFT_OUT = "stick_left_out"

@@ -59,7 +59,6 @@ def wheels(wish: Wish, told: Told) -> Path:
     if not (wish.tree / "pyproject.toml").is_file() or not locks.is_dir():
         raise BadInput(StickRefusal.NO_TREE(folder=str(wish.tree)))
     text = "".join((locks / f"lock.{name}.txt").read_text("utf-8") for name in LOCKS)
-    (folder / "lock.txt").write_text(text, encoding="utf-8")
     tools = wish.work / "tools"
     if not (tools / "bin" / "pip").exists():
         carry_out(["python3", "-m", "venv", tools])
@@ -67,13 +66,18 @@ def wheels(wish: Wish, told: Told) -> Path:
             [tools / "bin" / "pip", "install", "--require-hashes", "-r", locks / "lock.build.txt"],
             surroundings=wish.surroundings(),
         )
-    carry_out(
-        [
-            tools / "bin" / "pip", "download", "--only-binary", ":all:", "--require-hashes",
-            "-r", folder / "lock.txt", "-d", folder,
-        ],
-        surroundings=wish.surroundings(),
-    )  # fmt: skip
+    kept = folder / "lock.txt"
+    if not kept.is_file() or kept.read_text("utf-8") != text:
+        asked = wish.work / "lock.asked.txt"
+        asked.write_text(text, encoding="utf-8")
+        carry_out(
+            [
+                tools / "bin" / "pip", "download", "--only-binary", ":all:", "--require-hashes",
+                "-r", asked, "-d", folder,
+            ],
+            surroundings=wish.surroundings(),
+        )  # fmt: skip
+        asked.rename(kept)
     for old in folder.glob("burnin-*.whl"):
         old.unlink()
     carry_out(
@@ -99,7 +103,8 @@ def made_root(wish: Wish, archive: Path, wheels_in: Path, told: Told) -> Path:
             put(root / place.lstrip("/"), data(name).read_bytes(), mode)
     inside = root / "build"
     shutil.copytree(wheels_in, inside)
-    put(inside / "in_root.sh", data("in_root.sh").read_bytes(), 0o755)
+    for name, mode in (("in_root.sh", 0o755), ("keyboards.txt", 0o644)):
+        put(inside / name, data(name).read_bytes(), mode)
     carry_out(
         [
             "unshare", "--mount", "--uts", "--ipc", "--pid", "--fork", f"--mount-proc={root / 'proc'}",

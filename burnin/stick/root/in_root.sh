@@ -9,6 +9,10 @@ python3 -m venv /opt/burnin
 find /opt/burnin -name 'tests' -type d -path '*site-packages*' -prune -exec rm -rf {} +
 python3 -m compileall -q --invalidation-mode unchecked-hash /opt/burnin/lib /usr/lib/python3 /usr/lib/python3.11 || true
 locale-gen >/dev/null
+mkdir -p /usr/share/burnin/keyboards
+while read -r layout; do
+	ckbcomp -layout "$layout" | gzip -9n >"/usr/share/burnin/keyboards/$layout.map.gz"
+done </build/keyboards.txt
 ln -sf /run/burnin/localtime /etc/localtime
 echo burnin-bench >/etc/hostname
 : >/etc/machine-id
