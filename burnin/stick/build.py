@@ -53,7 +53,7 @@ def build(wish: Wish, told: Told) -> Built:
 
 
 def with_hashes(wish: Wish, file: Path) -> tuple[str, int]:
-    """Put the tree of hashes behind the root; gives the hash over all, and where the tree begins."""
+    """Put the tree of hashes behind the root; gives the hash over all and where the tree begins."""
     size = -(-file.stat().st_size // BLOCK_BYTES) * BLOCK_BYTES
     os.truncate(file, size)
     with file.open("rb") as stream:

@@ -1,4 +1,4 @@
-"""A partition table as firmware reads it: UEFI Specification 2.10, chapter 5 (GUID partition table).
+"""A partition table as firmware reads it: UEFI Specification 2.10, chapter 5 (GPT).
 
 Written from its parts and read back, in plain bytes, so that the same parts give the same table on
 every system.

@@ -30,8 +30,8 @@ FIXED = (Part.BIOS, Part.FIRMWARE, Part.ROOT)
 """What no use of the stick changes."""
 NUMBERS = {Part.RECORDS: 1, Part.FIRMWARE: 2, Part.BIOS: 3, Part.ROOT: 4, Part.JOURNAL: 5}
 KINDS: Mapping[Part, UUID] = {
-    # UEFI Specification 2.10, table 5-7; GRUB's manual, "BIOS installation"; the rest as systems use
-    # them: Linux data, which Windows leaves alone, and basic data, which it shows.
+    # UEFI Specification 2.10, table 5-7; GRUB's manual, "BIOS installation"; the rest as systems
+    # use them: Linux data, which Windows leaves alone, and basic data, which it shows.
     Part.BIOS: UUID("21686148-6449-6e6f-744e-656564454649"),
     Part.FIRMWARE: UUID("c12a7328-f81f-11d2-ba4b-00a0c93ec93b"),
     Part.ROOT: UUID("0fc63daf-8483-4772-8e79-3d69d8477de4"),

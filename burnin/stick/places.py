@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import os
-import subprocess
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -59,7 +58,8 @@ def places() -> Places:
 def set_keyboard(of: Places, layout: str) -> bool:
     """Give the console this layout; False where that cannot be done (on a serial line)."""
     file = of.keyboards / f"{layout}.map.gz"
-    ended = subprocess.run(
-        ["/usr/bin/loadkeys", "--quiet", str(file)], capture_output=True, check=False
-    )
-    return ended.returncode == 0
+    try:
+        carry_out(["loadkeys", "--quiet", file])
+    except BadInput:
+        return False
+    return True

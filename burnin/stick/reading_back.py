@@ -94,6 +94,7 @@ def _first_difference(disk: BinaryIO, other: BinaryIO, at: int, size: int) -> in
         wanted = min(MIB, size - begin)
         one, two = disk.read(wanted), other.read(wanted)
         if one != two:
-            pairs = zip(one, two, strict=False)
-            return begin + next((n for n, (a, b) in enumerate(pairs) if a != b), min(len(one), len(two)))
+            pairs = enumerate(zip(one, two, strict=False))
+            shorter = min(len(one), len(two))
+            return begin + next((n for n, (a, b) in pairs if a != b), shorter)
     return None

@@ -1,4 +1,4 @@
-"""The root of the stick: Debian's packages, the package with its locked wheels, what starts both."""
+"""The root of the stick: Debian's packages, ours with its locked wheels, what starts both."""
 
 from __future__ import annotations
 
@@ -107,8 +107,8 @@ def made_root(wish: Wish, archive: Path, wheels_in: Path, told: Told) -> Path:
         put(inside / name, data(name).read_bytes(), mode)
     carry_out(
         [
-            "unshare", "--mount", "--uts", "--ipc", "--pid", "--fork", f"--mount-proc={root / 'proc'}",
-            "chroot", root, "sh", "-e", "/build/in_root.sh",
+            "unshare", "--mount", "--uts", "--ipc", "--pid", "--fork",
+            f"--mount-proc={root / 'proc'}", "chroot", root, "sh", "-e", "/build/in_root.sh",
         ],
         surroundings=wish.surroundings(),
     )  # fmt: skip

@@ -1,7 +1,7 @@
 """What starts the stick: the signed programs of Debian's packages, kernel, menu; for a BIOS, GRUB.
 
 Under Secure Boot the firmware checks shim, shim checks GRUB, GRUB checks the kernel. Nothing signs
-the menu and the small start-up system beside the kernel: they check the root, and nobody checks them.
+the menu and the small start-up system beside the kernel: they check the root, nobody checks them.
 """
 
 from __future__ import annotations

@@ -1,4 +1,4 @@
-"""The outside programs that build a stick: which Debian package brings each, and how they are run."""
+"""The outside programs that build a stick: which Debian package brings each; how they are run."""
 
 from __future__ import annotations
 

@@ -1,7 +1,7 @@
 """The tree of hashes over the root, as the kernel's dm-verity reads it, worked out anew.
 
-Documentation/admin-guide/device-mapper/verity.rst: version 1, SHA-256, blocks of 4096 bytes, the salt
-before each block. It needs no kernel and no tool, so that a stick can be read back on any system.
+Documentation/admin-guide/device-mapper/verity.rst: version 1, SHA-256, blocks of 4096 bytes, the
+salt before each block. It needs no kernel and no tool: a stick can be read back on any system.
 """
 
 from __future__ import annotations

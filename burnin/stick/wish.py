@@ -30,7 +30,7 @@ class Wish:
     records_mib: int = 96
 
     def surroundings(self) -> Mapping[str, str]:
-        """What every program of the build is told: one day, one language, no account's own files."""
+        """What every program of the build is told: one day, one language."""
         kept = {name: os.environ[name] for name in ("PATH", "HOME", "TMPDIR") if name in os.environ}
         pip = {name: value for name, value in os.environ.items() if name.startswith("PIP_")}
         return {

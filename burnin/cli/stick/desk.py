@@ -1,4 +1,4 @@
-"""What the stick shows by itself: questions once, then the choice, the run, and the choice again."""
+"""What the stick shows by itself: questions once, then the choice, the run, the choice again."""
 
 from __future__ import annotations
 
@@ -32,7 +32,7 @@ class SwitchedOff(Exception):
 
 @dataclass(frozen=True)
 class Choice:
-    """What can be run: the words for `burnin run`, and whether it is about a card and its ticket."""
+    """What can be run: the words for `burnin run`, and whether it is about a card."""
 
     title: str
     words: tuple[str, ...]
@@ -42,7 +42,7 @@ class Choice:
 def at_desk(of: Places, echo: Callable[[str], None], ask: Callable[[str], str]) -> None:
     """Until the power goes off."""
 
-    def off(number: int, _: object) -> None:
+    def off(*_: object) -> None:
         raise SwitchedOff
 
     signal.signal(signal.SIGTERM, off)

@@ -1,4 +1,4 @@
-"""What a bench is asked at its first start: keyboard, language, time zone, shop; then never again."""
+"""What a bench is asked at its first start: keyboard, language, time zone, shop."""
 
 from __future__ import annotations
 

@@ -1,7 +1,7 @@
 """What a file on the records partition asks to be done without a hand: runs, then power off.
 
-Nothing but a check of the stick itself puts such a file there. What came of it is told on the serial
-port and kept on the records partition.
+Nothing but a check of the stick itself puts such a file there. What came of it is told on the
+serial port and kept on the records partition.
 """
 
 from __future__ import annotations
