@@ -58,7 +58,7 @@ def carry_out(
     )
     if ended.returncode:
         said = (ended.stderr or ended.stdout).decode("utf-8", "replace").strip()
-        last = said[-_LAST_CHARACTERS:]
+        last = " / ".join(said[-_LAST_CHARACTERS:].split("\n"))
         raise BadInput(
             StickRefusal.TOOL_FAILED(tool=tool, status=ended.returncode, last=last)
         )
