@@ -12,11 +12,12 @@ from pathlib import Path
 from typing import BinaryIO
 
 from burnin.core.errors import BadInput
+from burnin.stick.bill import bill, debian_versions, other_than_locked, python_versions
 from burnin.stick.bios_start import first_sector, placed_core
 from burnin.stick.gpt import SECTOR_BYTES, Partition, table
 from burnin.stick.layout import MIB, Part, disk_sectors, laid_out, own_id
 from burnin.stick.refusals import StickNote, StickRefusal
-from burnin.stick.root_tree import Told, debian_root, made_root, squeezed, wheels
+from burnin.stick.root_tree import Told, debian_root, made_root, places, squeezed, wheels
 from burnin.stick.starts import Starts, fat, made_starts
 from burnin.stick.tools import carry_out, need_tools
 from burnin.stick.verity import BLOCK_BYTES
@@ -49,7 +50,23 @@ def build(wish: Wish, told: Told) -> Built:
     root_hash, offset = with_hashes(wish, squashed)
     starts = made_starts(wish, root, root_hash, offset)
     told(StickNote.STEP_IMAGE())
-    return assembled(wish, squashed, root_hash, starts)
+    built = assembled(wish, squashed, root_hash, starts)
+    _bill(root, built, told)
+    return built
+
+
+def _bill(root: Path, built: Built, told: Told) -> None:
+    """What the image is made of, beside it; packages that are not as locked are told."""
+    debian = debian_versions((root / places()["bill"]["status"]).read_text("utf-8"))
+    python = python_versions(root / places()["bill"]["python"])
+    own = own_id("bill", built.root_hash)
+    text = bill(debian, python, built.image.name, built.sha256, own)
+    beside = built.image.with_name(f"{built.image.name}.bill.json")
+    beside.write_text(text, encoding="utf-8")
+    told(StickNote.BILL(file=str(beside), packages_count=len(debian) + len(python)))
+    if others := tuple(other_than_locked(debian)):
+        told(StickNote.NOT_AS_LOCKED(packages=others))
+
 
 
 def with_hashes(wish: Wish, file: Path) -> tuple[str, int]:

@@ -42,4 +42,6 @@ class StickNote(NoteCode):
     PART_RIGHT = "stick_part_right", "part", "size_mib"
     PART_WRONG = "stick_part_wrong", "part", "at_byte"
     NOT_COMPARED = "stick_not_compared"
+    BILL = "stick_bill", "file", "packages_count"
+    NOT_AS_LOCKED = "stick_not_as_locked", "packages"
     LEFT_OUT = "stick_left_out"

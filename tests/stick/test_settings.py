@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+import json
 import re
 from pathlib import Path
 
@@ -7,7 +8,9 @@ import pytest
 
 from burnin.cli.stick.first_start import asked
 from burnin.core.errors import BadInput
+from burnin.stick.bill import bill, debian_versions, locked, other_than_locked
 from burnin.stick.copies import copy_new
+from burnin.stick.layout import own_id
 from burnin.stick.settings import FILE, Settings, read_settings, write_settings
 from burnin.stick.starts import menu
 from burnin.stick.wish import data, packages
@@ -87,3 +90,23 @@ def test_the_menu_is_read_by_every_console() -> None:
 def test_no_package_is_named_twice_and_no_network_is_brought_along() -> None:
     assert len(packages()) == len(set(packages()))
     assert not {"network-manager", "openssh-server", "isc-dhcp-client"} & set(packages())
+
+
+def test_the_bill_names_every_installed_package_and_no_other() -> None:
+    status = (
+        "Package: libc6\nStatus: install ok installed\nArchitecture: amd64\n"
+        "Version: 2.36-9+deb12u10\n"
+        "\nPackage: gone\nStatus: deinstall ok config-files\nArchitecture: all\nVersion: 1\n\n"
+    )
+    found = debian_versions(status)
+    assert found == {"libc6": ("2.36-9+deb12u10", "amd64")}
+    told = json.loads(bill(found, {"numpy": "2.4.6"}, "a.img", "00" * 32, own_id("bill", "x")))
+    assert [part["purl"] for part in told["components"]] == [
+        "pkg:deb/debian/libc6@2.36-9%2Bdeb12u10?arch=amd64&distro=bookworm",
+        "pkg:pypi/numpy@2.4.6",
+    ]
+    assert "libc6 2.36-9+deb12u10" in other_than_locked({**found, "libc6": ("2.36-9+deb12u10", "")})
+
+
+def test_every_package_that_is_named_is_locked() -> None:
+    assert set(packages()) <= set(locked())
