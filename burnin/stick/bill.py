@@ -37,9 +37,12 @@ def python_versions(root: Path) -> dict[str, str]:
 
 def locked() -> dict[str, str]:
     """Versions of Debian's packages that the tree names, by package."""
-    lines = data("lock.debian.txt").read_text("utf-8").splitlines()
-    pairs = (line.split("=", 1) for line in lines if "=" in line and not line.startswith("#"))
-    return {name: version for name, version in pairs}
+    found = {}
+    for line in data("lock.debian.txt").read_text("utf-8").splitlines():
+        name, equals, version = line.partition("=")
+        if equals and not line.startswith("#"):
+            found[name] = version
+    return found
 
 
 def other_than_locked(there: Mapping[str, tuple[str, str]]) -> Iterator[str]:
