@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 import os
+import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
 from burnin.core.errors import BadInput
+from burnin.core.files.whole_lock import lock_alone
 from burnin.stick.refusals import StickRefusal
 from burnin.stick.tools import carry_out
 
 JOURNAL, RECORDS, NOW = "BURNIN_STICK_JOURNAL", "BURNIN_STICK_RECORDS", "BURNIN_STICK_NOW"
+_LOOK_AGAIN_S = 0.2
 KEEP, KEYBOARDS = "BURNIN_STICK_KEEP", "BURNIN_STICK_KEYBOARDS"
 
 
@@ -39,11 +42,22 @@ class Places:
     @contextmanager
     def records_open(self) -> Iterator[Path]:
         """The records partition, mounted for as long as this lasts."""
-        carry_out([self.keep, "open"])
+        with (self.now / "records.lock").open("wb") as lock:
+            _wait_for(lock.fileno())
+            carry_out([self.keep, "open"])
+            try:
+                yield self.records
+            finally:
+                carry_out([self.keep, "close"])
+
+
+def _wait_for(handle: int) -> None:
+    """Screen and serial port have a desk each: one copies at a time."""
+    while True:
         try:
-            yield self.records
-        finally:
-            carry_out([self.keep, "close"])
+            return lock_alone(handle)
+        except BlockingIOError:
+            time.sleep(_LOOK_AGAIN_S)
 
 
 def places() -> Places:

@@ -17,11 +17,12 @@ _EVERY_S = 0.5
 
 @dataclass(frozen=True)
 class Ended:
-    """How a run ended, how long it took, and the least memory that was free meanwhile."""
+    """How a run ended, how long it took, the least memory free meanwhile; whether power goes off."""
 
     code: int
     seconds: float
     least_free_mib: int
+    power_off: bool = False
 
 
 def carried_out(words: Sequence[str]) -> Ended:
@@ -32,7 +33,7 @@ def carried_out(words: Sequence[str]) -> Ended:
     """
     began = time.monotonic()
     child = subprocess.Popen([sys.executable, "-m", "burnin", *words])
-    over, least = threading.Event(), [free_mib()]
+    over, least, asked = threading.Event(), [free_mib()], list[int]()
 
     def watch() -> None:
         while not over.wait(_EVERY_S):
@@ -42,6 +43,7 @@ def carried_out(words: Sequence[str]) -> Ended:
     watcher.start()
 
     def pass_on(number: int, _: object) -> None:
+        asked.append(number)
         child.send_signal(number)
 
     heard = (signal.SIGTERM, signal.SIGINT)
@@ -53,7 +55,7 @@ def carried_out(words: Sequence[str]) -> Ended:
         watcher.join()
         for number, handler in before.items():
             signal.signal(number, handler)
-    return Ended(code, time.monotonic() - began, least[0])
+    return Ended(code, time.monotonic() - began, least[0], signal.SIGTERM in asked)
 
 
 def free_mib() -> int:

@@ -157,6 +157,8 @@ def _run(
     )  # fmt: skip
     echo(say(DeskTerm.DONE(code=ended.code, seconds=ended.seconds)))
     copied(of, words, echo)
+    if ended.power_off:
+        raise SwitchedOff
     echo(say(DeskTerm.ENTER()))
     sys.stdout.flush()
     ask("")
