@@ -22,6 +22,8 @@ class StickRefusal(ReasonCode):
     SETTING_WRONG = "refused_stick_setting_wrong", "file", "key", "value"
     NOT_ON_STICK = "refused_stick_not_on_stick"
     UNATTENDED_WRONG = "refused_stick_unattended_wrong", "file"
+    NO_PACKAGE = "refused_stick_no_package", "file"
+    OTHER_SUM = "refused_stick_other_sum", "file", "sha256"
     NOT_IN_PACKAGE = "refused_stick_not_in_package", "file", "package"
 
 
@@ -44,4 +46,5 @@ class StickNote(NoteCode):
     NOT_COMPARED = "stick_not_compared"
     BILL = "stick_bill", "file", "packages_count"
     NOT_AS_LOCKED = "stick_not_as_locked", "packages"
+    ADDED = "stick_added", "file", "sha256"
     LEFT_OUT = "stick_left_out"

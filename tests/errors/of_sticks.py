@@ -8,6 +8,7 @@ from unittest.mock import patch
 
 from burnin.cli.stick.unattended import unattended
 from burnin.core.meaning import ReasonCode
+from burnin.stick.added import add_package
 from burnin.stick.bios_start import first_sector
 from burnin.stick.gpt import SECTOR_BYTES, table
 from burnin.stick.layout import FIRST_SECTOR, MIB, Part, disk_sectors, laid_out, own_id
@@ -70,5 +71,10 @@ CASES: tuple[Case, ...] = (
     Case(StickRefusal.TOOL_FAILED, lambda folder: carry_out(["tar", "-xf", folder / "none"])),
     Case(StickRefusal.NOT_ON_STICK, _without_a_stick),
     Case(StickRefusal.UNATTENDED_WRONG, _unattended),
+    Case(StickRefusal.NO_PACKAGE, lambda f: add_package(written(f, "x.deb", "no"), f)),
+    Case(
+        StickRefusal.OTHER_SUM,
+        lambda f: add_package(written(f, "x.deb", "!<arch>\ndebian-binary"), f, "00" * 32),
+    ),
     Case(StickRefusal.NO_TREE, _no_tree),
 )

@@ -2,12 +2,14 @@ from __future__ import annotations
 
 import json
 import re
+import subprocess
 from pathlib import Path
 
 import pytest
 
 from burnin.cli.stick.first_start import asked
 from burnin.core.errors import BadInput
+from burnin.stick.added import FOLDER, add_package
 from burnin.stick.bill import bill, debian_versions, locked, other_than_locked
 from burnin.stick.copies import copy_new
 from burnin.stick.layout import own_id
@@ -75,6 +77,16 @@ def test_copies_are_made_once_and_made_good_after_a_cut(tmp_path: Path) -> None:
     assert copy_new(source, target) == 2
     assert (target / "run" / "samples.csv").read_bytes() == b"a,b\r\n1,2\r\n"
     assert copy_new(target, tmp_path / "back") == 2
+
+
+def test_an_added_package_lies_there_with_its_sum(tmp_path: Path) -> None:
+    package = tmp_path / "firmware.deb"
+    package.write_bytes(b"!<arch>\ndebian-binary   and more")
+    add_package(package, tmp_path)
+    told = subprocess.run(
+        ["sha256sum", "--status", "-c", "firmware.deb.sha256"], cwd=tmp_path / FOLDER, check=False
+    )
+    assert told.returncode == 0
 
 
 def test_the_menu_gives_the_kernel_the_roots_hash_and_where_its_tree_begins() -> None:

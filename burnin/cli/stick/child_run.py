@@ -17,7 +17,7 @@ _EVERY_S = 0.5
 
 @dataclass(frozen=True)
 class Ended:
-    """How a run ended, how long it took, the least memory free meanwhile; whether power goes off."""
+    """How a run ended, how long it took, the least memory free meanwhile; if power goes off."""
 
     code: int
     seconds: float

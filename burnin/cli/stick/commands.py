@@ -63,6 +63,21 @@ def verify(
     raise typer.Exit(code)
 
 
+@stick_app.command("add")
+def add(
+    package: Annotated[Path, typer.Argument(help="file of a package of Debian, of firmware say")],
+    records: Annotated[Path, typer.Argument(help="folder of the stick's records partition")],
+    sha256: Annotated[str, typer.Option(help="what its makers publish; compared first")] = "",
+    language: Language = "en",
+) -> None:
+    """Put a package onto the records partition; the next start compares its sum and takes it in."""
+    from burnin.report.languages.catalogue import catalogue
+    from burnin.stick.added import add_package
+
+    with plain_errors(language):
+        typer.echo(catalogue(language).say(add_package(package, records, sha256)))
+
+
 @stick_app.command("desk", hidden=True)
 def desk() -> None:
     """The stick's own screen, on the console that its service gives it."""

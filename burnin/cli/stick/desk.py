@@ -95,6 +95,9 @@ def _one_choice(
     echo(say(DeskTerm.UP_AFTER(seconds=since_start_s())))
     if tickets_in:
         echo(say(DeskTerm.TICKETS_IN(files_count=tickets_in)))
+    for file, term in (("added", DeskTerm.TAKEN_IN), ("refused", DeskTerm.REFUSED)):
+        if (of.now / file).exists():
+            echo(say(term(files=tuple((of.now / file).read_text("utf-8").split()))))
     echo(f"\n{say(DeskTerm.CAUTION())}\n")
     choices = list(found_choices(words))
     if not any(one.of_card for one in choices):

@@ -33,6 +33,8 @@ class DeskTerm(TermCode):
     COPIED = "stick_copied", "files_count"
     NOT_COPIED = "stick_not_copied", "words"
     TICKETS_IN = "stick_tickets_in", "files_count"
+    TAKEN_IN = "stick_taken_in", "files"
+    REFUSED = "stick_refused", "files"
     ENTER = "stick_enter"
     BEGIN = "stick_begin"
     CAUTION = "stick_caution"

@@ -24,7 +24,19 @@ begin)
 	for file in bench.toml unattended.toml; do
 		[ -f $records/$file ] && cp $records/$file /run/burnin/$file
 	done
+	added=
+	for sum in $records/packages/*.sha256; do
+		[ -f "$sum" ] || continue
+		package=${sum%.sha256}
+		if (cd $records/packages && sha256sum --status -c "$sum") && dpkg-deb -x "$package" /; then
+			basename "$package" >>/run/burnin/added
+			added=yes
+		else
+			basename "$package" >>/run/burnin/refused
+		fi
+	done
 	"$0" close
+	[ -z "$added" ] || depmod -a
 	;;
 open) mount -t vfat -o noatime,nodev,nosuid,noexec,utf8,shortname=mixed,umask=077 \
 	"$(device "$(word records)")" $records ;;
