@@ -76,7 +76,7 @@ def _root(disk: BinaryIO, where: Partition, offset: int, name: str) -> str:
 def _against(disk: BinaryIO, image: Path, parts: dict[Part, Partition]) -> Iterator[Told]:
     """The first sectors up to the first partition, then each partition that no use changes."""
     first = min(one.first for one in parts.values())
-    spans = [("", 0, first * SECTOR_BYTES)]
+    spans = [("burnin-table", 0, first * SECTOR_BYTES)]
     spans += [(part.value, parts[part].at_bytes, parts[part].size_bytes) for part in FIXED]
     with image.open("rb") as other:
         for name, at, size in spans:

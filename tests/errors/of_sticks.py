@@ -10,8 +10,8 @@ from burnin.cli.stick.unattended import unattended
 from burnin.core.meaning import ReasonCode
 from burnin.stick.added import add_package
 from burnin.stick.bios_start import first_sector
-from burnin.stick.gpt import SECTOR_BYTES, table
-from burnin.stick.layout import FIRST_SECTOR, MIB, Part, disk_sectors, laid_out, own_id
+from burnin.stick.gpt import FIRST_SECTOR, SECTOR_BYTES, table
+from burnin.stick.layout import MIB, Part, disk_sectors, laid_out, own_id
 from burnin.stick.places import Places, places
 from burnin.stick.reading_back import read_back
 from burnin.stick.refusals import StickRefusal
