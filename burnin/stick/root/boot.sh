@@ -44,9 +44,11 @@ mountroot() {
 		mount -t tmpfs -o size=$((offset + 1048576)) burnin-memory /run/burnin/memory
 		into=/run/burnin/memory/root root=$into from=memory
 	fi
-	dd if=/dev/mapper/burnin-root of=$into bs=1M 2>/run/burnin/read || refuse \
-		"THE STICK IS NOT AS IT WAS MADE: $(sed -n 's/ bytes.*//p' /run/burnin/read | tail -n 1) bytes of its root are right, then one is not." \
-		'DER STICK IST NICHT, WIE ER GEMACHT WURDE: so viele Bytes stimmen, das nächste nicht.'
+	if ! dd if=/dev/mapper/burnin-root of=$into bs=1M 2>/dev/null; then
+		block=$(dmesg | sed -n 's/.*data block \([0-9]*\) is corrupted.*/\1/p' | head -n 1)
+		refuse "THE STICK IS NOT AS IT WAS MADE: block ${block:-?} of its root differs." \
+			"DER STICK IST NICHT, WIE ER GEMACHT WURDE: Block ${block:-?} seiner Wurzel weicht ab."
+	fi
 	[ $from = memory ] && veritysetup close burnin-root
 	echo $from >/run/burnin/from
 	modprobe squashfs
