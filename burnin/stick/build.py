@@ -6,12 +6,14 @@ import hashlib
 import os
 import re
 import shutil
+import sys
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import BinaryIO
 
 from burnin.core.errors import BadInput
+from burnin.core.files.own_process import own_uid
 from burnin.stick.bill import bill, debian_versions, other_than_locked, python_versions
 from burnin.stick.bios_start import first_sector, placed_core
 from burnin.stick.gpt import SECTOR_BYTES, Partition, table
@@ -39,7 +41,7 @@ class Built:
 def build(wish: Wish, told: Told) -> Built:
     """Build the image; raises BadInput where something is missing or a program of it fails."""
     need_tools()
-    if os.name != "posix" or os.geteuid() != 0:
+    if sys.platform == "win32" or own_uid() != 0:
         raise BadInput(StickRefusal.NOT_ROOT())
     if wish.image.exists():
         raise BadInput(StickRefusal.IMAGE_THERE(file=str(wish.image)))
