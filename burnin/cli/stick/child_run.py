@@ -78,7 +78,10 @@ def _memory(name: str) -> int:
 
 def since_start_s() -> float:
     """How long ago the kernel started."""
-    return time.clock_gettime(time.CLOCK_BOOTTIME) if sys.platform == "linux" else 0.0
+    if sys.platform != "linux":
+        return 0.0
+    else:  # each branch is another system's
+        return time.clock_gettime(time.CLOCK_BOOTTIME)
 
 
 def now_in(settings_language: str, time_zone: str, shop: Path) -> None:
