@@ -21,6 +21,7 @@ from burnin.cli.history import commands as history_commands
 from burnin.cli.night import commands as night_commands
 from burnin.cli.options import Json, Language, Results, known_profiles, known_scenarios
 from burnin.cli.packages import commands as package_commands
+from burnin.cli.stick import commands as stick_commands
 from burnin.cli.terminal.own_language import ORIGINAL, own_language, shown_in
 
 app = typer.Typer(
@@ -190,3 +191,4 @@ ticket_commands.mount(app)
 bench_commands.mount(app)
 history_commands.mount(app)
 package_commands.mount(app)
+stick_commands.mount(app)

@@ -14,6 +14,7 @@ from burnin.record.reasons import RecordRefusal
 from burnin.report.refusals import ReportRefusal
 from burnin.run.proven.refusals import ProvenRefusal
 from burnin.run.reasons import RunRefusal
+from burnin.stick.refusals import StickRefusal
 from burnin.ticket.bound_card.meanings import OtherCard
 from burnin.ticket.handover.meanings import HandoverReason
 from burnin.ticket.intake.refusals import IntakeRefusal
@@ -29,6 +30,7 @@ KEYS = "needs a key, another account or a certificate; carried out in tests/tick
 HISTORY = "needs a store; carried out in tests/history"
 SERVER = "needs PostgreSQL; carried out in tests/history"
 PAGE = "needs the page's own packages and sockets; carried out in tests/page"
+BUILDS = "needs the tools that build a stick, or their lack; carried out by hand with them"
 RULE_OF_MODEL = "one rule of many of a file's model; its sentence is looked at by words alone"
 
 NOT_MADE: dict[ReasonCode, str] = {
@@ -94,4 +96,7 @@ NOT_MADE: dict[ReasonCode, str] = {
     ReportRefusal.FORMAT_FAILED: BROKEN_TOOL,
     ReportRefusal.NO_SINGLE_FILE: BROKEN_TOOL,
     ReportRefusal.NOT_SET: BROKEN_TOOL,
+    StickRefusal.NOT_ROOT: BUILDS,
+    StickRefusal.IMAGE_THERE: BUILDS,
+    StickRefusal.NOT_IN_PACKAGE: BUILDS,
 }

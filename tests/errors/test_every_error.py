@@ -20,11 +20,13 @@ import burnin
 from burnin.core.errors import BurninError
 from burnin.core.meaning import Meaning, ReasonCode
 from burnin.report.languages.catalogue import catalogue
-from tests.errors import of_commands, of_records, of_tickets, of_values
+from tests.errors import of_commands, of_records, of_sticks, of_tickets, of_values
 from tests.errors.case import Case
 from tests.errors.not_made import NOT_MADE
 
-CASES = (*of_values.CASES, *of_tickets.CASES, *of_records.CASES, *of_commands.CASES)
+CASES = (
+    *of_values.CASES, *of_tickets.CASES, *of_records.CASES, *of_sticks.CASES, *of_commands.CASES,
+)  # fmt: skip
 ERRORS = {"BadInput", "ProfileError", "ScenarioError", "RecordError", "NoCard"}
 PLACES = re.compile(r"\{[^}]*\}")
 SPELLINGS = re.compile(

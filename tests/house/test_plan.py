@@ -17,9 +17,10 @@ def depth(folder: Path) -> int:
     return len(folder.relative_to(HOUSE).parts)
 
 
-def test_there_are_at_most_eighteen_rooms() -> None:
+def test_there_are_at_most_nineteen_rooms() -> None:
+    """The nineteenth is `stick`: an image of a computer, of which no other room knows anything."""
     rooms = [p for p in FOLDERS if depth(p) == 1 and p.name != DATA_OF_AN_INSTALLATION]
-    assert 10 <= len(rooms) <= 18
+    assert 10 <= len(rooms) <= 19
 
 
 def test_no_room_is_more_than_two_levels_deep() -> None:
