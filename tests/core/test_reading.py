@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from fractions import Fraction
 
 import pytest
 from hypothesis import given
@@ -54,7 +55,9 @@ def test_what_lies_inside_with_all_of_its_interval_passes(
 ) -> None:
     """No value that the whole of value ± U held inside is lost."""
     limit = Limit(min(a, b), max(a, b))
-    if min(a, b) <= value - uncertainty and value + uncertainty <= max(a, b):
+    # Exactly: a small uncertainty is lost in a sum of floating-point numbers.
+    middle, spread_ = Fraction(value), Fraction(uncertainty)
+    if min(a, b) <= middle - spread_ and middle + spread_ <= max(a, b):
         assert decide(value, uncertainty, limit) is Verdict.PASS
 
 

@@ -74,7 +74,7 @@ def test_open_tickets_stand_there_in_the_order_of_the_list_and_say_what_they_owe
     assert [one["kind"] for one in owed][:1] == ["fail"]  # type: ignore[attr-defined]
     assert second["word"] == {"text": "no run yet", "kind": "none"}
     assert "whole run" in second["owed"][0]["text"]  # type: ignore[index]
-    assert second["next"] == "Next: burnin run --ticket 4722"
+    assert str(second["next"]).startswith("Next: burnin run --ticket 4722 --simulated ")
     assert "Ottilie" not in json.dumps(board)  # a customer is nobody's who passes by
 
 
