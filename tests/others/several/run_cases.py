@@ -2,7 +2,7 @@
 
 `python -m tests.others.several.run_cases [--only ID] [--list NAME] [--said]`. A case is a list of
 shell commands in a fresh folder with an account of its own: `{burnin}` is the command, `{when}` and
-`{truth}` the helpers beside this file, `{record}` the record begun last, `{batch}` the newest
+`{truth}` the scripts beside this file, `{record}` the record begun last, `{batch}` the newest
 batch's file. All that is printed is judged, and the exit code of the command before `{truth}`.
 """
 
