@@ -203,7 +203,8 @@ class ComputeResult:
 
     `results` counts compared 32-bit results by arithmetic unit; `reference_failures`: of a sample
     against the bench's processor, failures by unit (0 is right; a unit without a reference is
-    absent); `operations` done in all; `not_offered`: why a unit is not worked, by its name;
+    absent); `operations` done in all; `not_offered`: why a unit is not worked, by its name,
+    `not_made`: likewise of one that the card should have;
     `worked_on`: on how many of the card's `processors` a unit's work ran, where the API tells.
     """
 
@@ -218,6 +219,7 @@ class ComputeResult:
     not_offered: dict[str, Reason] = field(default_factory=dict)
     processors: int = 0
     worked_on: dict[str, int] = field(default_factory=dict)
+    not_made: dict[str, Reason] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)

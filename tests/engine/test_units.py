@@ -7,6 +7,7 @@ from typing import cast
 import numpy as np
 import pytest
 
+from burnin.core.errors import EngineError
 from burnin.engine.device import reference_units as right
 from burnin.engine.device.device import Device
 from burnin.engine.device.recipes import pcg
@@ -82,5 +83,24 @@ def test_what_an_adapter_lacks_is_named_with_its_reason(
     assert set(found.not_offered) == {"fp64"}
     assert found.not_offered["fp64"].means(VulkanReason.FEATURE_MISSING)
     assert "fp64" not in {unit.name for unit in found.units}
+    for unit in found.units:
+        unit.release()
+
+
+@pytest.mark.software_vulkan
+def test_a_unit_that_the_driver_cannot_make_is_owed_and_not_passed_over(
+    device: Device, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    gpu = cast(VulkanDevice, device)._gpu
+    whole = gpu.pipeline
+
+    def broken(module: object, entry: str, *rest: object) -> object:
+        if entry == "integer_chain":
+            raise EngineError(VulkanReason.PIPELINE_UNUSABLE(words="no"))
+        return whole(module, entry, *rest)  # type: ignore[arg-type]
+
+    monkeypatch.setattr(gpu, "pipeline", broken)
+    found = units_of(gpu, 1 << 10, 1, software=True)
+    assert (set(found.not_made), dict(found.not_offered)) == ({"integer"}, {})
     for unit in found.units:
         unit.release()

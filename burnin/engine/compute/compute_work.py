@@ -47,7 +47,7 @@ class ComputeWork:
         self._emit = emit
         found = device.compute_units(job.seed)
         self._units = list(found.units)
-        self._not_offered = dict(found.not_offered)
+        self._not_offered, self._not_made = dict(found.not_offered), dict(found.not_made)
         self._processors, self._places = found.processors, dict.fromkeys(self._names(), 0)
         if heaviest:
             self._keep_heaviest()
@@ -166,6 +166,7 @@ class ComputeWork:
             examples=tuple(self._examples),
             operations=self.operations,
             not_offered=self._not_offered,
+            not_made=self._not_made,
             processors=self._processors,
             worked_on={name: bits.bit_count() for name, bits in self._places.items() if bits},
             longest_slice_s=self.pipeline.longest_slice_s,

@@ -92,12 +92,14 @@ class ComputeUnit(Protocol):
 class UnitsFound:
     """The units that an API offers on this card, and by name why others are not offered.
 
-    `processors`: how many the card has, where its API tells; 0 where not.
+    `not_made`: why a unit that the card should have could not be worked. `processors`: how many
+    the card has, where its API tells; 0 where not.
     """
 
     units: tuple[ComputeUnit, ...]
     not_offered: Mapping[str, Reason] = field(default_factory=dict)
     processors: int = 0
+    not_made: Mapping[str, Reason] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)

@@ -50,6 +50,7 @@ def units_of(
     """
     units: list[ComputeUnit] = []
     missing: dict[str, Reason] = {}
+    not_made: dict[str, Reason] = {}
     with ExitStack() as taken:
         for unit in (*KERNELS, TEXTURE, RASTER, BLEND):
             lacking = sorted(unit.features - gpu.features)
@@ -61,12 +62,12 @@ def units_of(
             except (DeviceLost, OutOfCardMemory, StoppedBeforeLoad):
                 raise
             except EngineError as error:  # a driver that makes no kernel of it
-                missing[unit.name] = error.reason
+                not_made[unit.name] = error.reason
                 continue
             taken.callback(made.release)
             units.append(made)
         taken.pop_all()
-    return UnitsFound(tuple(units), missing)
+    return UnitsFound(tuple(units), missing, not_made=not_made)
 
 
 def _made(gpu: Gpu, unit: Unit, results: int, seed: int, *, software: bool) -> VulkanRepeated:

@@ -69,6 +69,8 @@ def _judge(context: StageContext[object], result: ComputeResult) -> None:
     for unit, why in result.not_offered.items():
         not_offered = ComputeReason.NOT_OFFERED(how=why)
         context.take(not_measured(f"results_compared {unit}", "", not_offered, required=False))
+    for unit, why in result.not_made.items():  # it should be there: owed, never passed over
+        context.take(not_measured(f"results_compared {unit}", "", why))
     if result.worked_on:
         # The unit that reached fewest: whether the work of a unit was spread over the whole card.
         unit, reached = min(result.worked_on.items(), key=lambda item: item[1])
