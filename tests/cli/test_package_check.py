@@ -12,9 +12,10 @@ from typer.testing import CliRunner
 from burnin.cli.app import app
 from burnin.cli.packages import check as checking
 from burnin.cli.packages.check import Checked, check
-from burnin.cli.packages.locks import Locked
+from burnin.cli.packages.locks import Locked, read_lock
 from burnin.cli.packages.meanings import OFFLINE, PackageFault, PackageNote, PackageTerm
 from burnin.report.languages.catalogue import catalogue
+from burnin.stick.root_tree import LOCKS
 from tests.cli.made_up_packages import here, put
 
 SUM = ("0" * 64,)
@@ -126,6 +127,17 @@ def test_what_a_run_needs_is_never_accepted_for_tests(
     accepted = {"kept": ("MPL-2.0", PackageTerm.TESTS_ALONE())}
     monkeypatch.setattr(checking, "ACCEPTED", accepted)
     assert codes(check(here(site), lock, lock)) == ["packages_copyleft"]
+
+
+def test_what_only_an_extra_needs_is_accepted_where_nothing_that_is_given_on_holds_it() -> None:
+    """The driver of the shop's server: neither the base install nor the stick's root has it."""
+    why = PackageTerm.AN_EXTRA()
+    extra = {name for name, (_, told) in checking.ACCEPTED.items() if told == why}
+    given_on = {one.name for one in read_lock("run")}
+    assert extra == {"psycopg", "psycopg-binary"}
+    assert set(LOCKS) <= {"run"}
+    assert not extra & given_on
+    assert extra <= {one.name for one in read_lock("shop")}
 
 
 def test_an_unknown_licence_is_a_fault(site: Path) -> None:

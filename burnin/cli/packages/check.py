@@ -18,6 +18,8 @@ WITH_PYTHON = ("pip", "setuptools", "wheel")
 ACCEPTED: Mapping[str, tuple[str, Term]] = {
     "hypothesis": ("MPL-2.0", PackageTerm.TESTS_ALONE()),
     "pathspec": ("MPL-2.0", PackageTerm.TESTS_ALONE()),
+    "psycopg": ("LGPL-3.0-only", PackageTerm.AN_EXTRA()),
+    "psycopg-binary": ("LGPL-3.0-only", PackageTerm.AN_EXTRA()),
 }
 """Packages under a copyleft that somebody has looked at: under which, and why it may be."""
 

@@ -44,6 +44,7 @@ class PackageTerm(TermCode):
     """Lines of the lists, and why a licence is accepted."""
 
     TESTS_ALONE = "packages_tests_alone"
+    AN_EXTRA = "packages_an_extra"
     UNKNOWN = "packages_unknown"
     FROM_EXPRESSION = "packages_from_expression"
     FROM_FIELD = "packages_from_field"
