@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from contextlib import suppress
 from datetime import UTC, datetime
 from pathlib import Path
+from random import Random
 from typing import Any
 
 from burnin.cli.bench_lines import bench_json, bench_lines
@@ -94,6 +95,74 @@ def _story_seeds(room: Path) -> Sequence[Files]:
     closed = (*STORY, _event("no_fix", reason="gone"), _event("closed"))
     again = (*closed, _event("reopened"), _event("of_a_newer_tool", x=1))
     return [{EVENTS: json.dumps(one).encode()} for one in (STORY, repaired, closed, again)]
+
+
+LAWFUL: dict[str, tuple[Any, ...]] = {
+    "profile": ("desktop_air", "water_no_loop", "repaired_joint", "gone_profile", ""),
+    "language": ("en", "de", "xx"),
+    "what": ("missing", "torn", "bent", "smeared", "trace rebuilt", "core reballed", "cable"),
+    "where": ("B14", "B14-B15", "B1-B82", "bracket", "board", "A1", "supply_12v"),
+    "point": ("supply_12v", "core", "memory", "B14", "A16", "B14-trace", "B14-B15", "ground-back"),
+    "value": (0.0, -0.0, 1e-9, 0.4, 3.3, 12.6, 420.0, 1e6, 1e12, -5.0, None),
+    "unit": ("Ω", "V", "A", "°C", "F", ""),
+    "uncertainty": (0.0, 1e-6, 0.01, 5.0, 1e9, None),
+    "contacts": ([], ["B14"], ["A1", "A2", "A3"], ["B82"], ["B14", "B14"]),
+    "patches": ([], ["back"], ["front", "back"]),
+    "stage": ("thermal_ramp", "6-thermal_ramp", "memory", "link_soak", "no such stage"),
+    "stages": ([], ["6-thermal_ramp"], ["memory", "memory"]),
+    "verdict": ("pass", "fail", "conditional", "aborted"),
+    "simulated": (True, False),
+    "for_customer": (True, False),
+    "expedited": (True, False),
+    "runs_listed": (True, False),
+    "other_card": (True, False),
+    "answers": (
+        {},
+        {"smoke": "yes"},
+        {"smoke": "no", "beeps": "3", "image DP-1": "no"},
+        {"image HDMI-1": "yes", "picture DP-1": "no"},
+    ),
+    "text": ("", "O_O", "smells burnt at the lower fan", "x" * 2000),
+    "note": ("", "after the drop", "Kühler lose"),
+}
+"""Words, values and places that a story may hold, by field: what most of a ticket's log is."""
+_TIMES = (_AT, "2026-03-01T00:00:00Z", "2026-03-06T23:59:59Z", "2027-01-01T00:00:00Z")
+
+
+def _in_story(rng: Random, data: bytes, others: Sequence[bytes]) -> bytes:
+    """Other stories that could have been told, or a change that no tool would have written."""
+    if rng.random() < _UNLAWFUL_SHARE:
+        return in_sealed_log(rng, data, others)
+    try:
+        events = json.loads(data)
+        for _ in range(rng.choice((1, 1, 2, 4))):
+            _retold(rng, events, rng.choice((*STORY, *events)))
+    except (ValueError, RecursionError, TypeError, KeyError, AttributeError, IndexError):
+        return in_sealed_log(rng, data, others)
+    return json.dumps(events).encode()
+
+
+def _retold(rng: Random, events: list[Any], from_another: Any) -> None:
+    """One event gone, added, moved, at another time, or told with another lawful value."""
+    at = rng.randrange(1, len(events))
+    way = rng.randrange(7)
+    if way == 0 and len(events) > _FEW:
+        del events[at]
+    elif way == 1 and len(events) < _MANY:
+        events.insert(at, from_another)
+    elif way == 2:
+        events.insert(rng.randrange(1, len(events)), events.pop(at))
+    elif way == 3:
+        events[at] = {**events[at], "time_utc": rng.choice(_TIMES)}
+    else:
+        fields = events[at]["fields"]
+        known = sorted(fields.keys() & LAWFUL.keys())
+        if known:
+            name = rng.choice(known)
+            events[at] = {**events[at], "fields": {**fields, name: rng.choice(LAWFUL[name])}}
+
+
+_UNLAWFUL_SHARE, _FEW, _MANY = 0.3, 3, 60
 
 
 def _laid(room: Path, given: Files) -> None:
@@ -250,12 +319,12 @@ def _signed(room: Path, given: Files) -> None:
             read_record(path.parent)
 
 
-_BY_NAME = {EVENTS: in_sealed_log}
+_BY_NAME, _BY_STORY = {EVENTS: in_sealed_log}, {EVENTS: _in_story}
 
 TARGETS = (
     Target("ticket_log", _log_seeds, _log, usual=mutate_bytes),
-    Target("ticket_story", _story_seeds, _story, by_name=_BY_NAME, writes=True),
-    Target("ticket_sheets", _story_seeds, _sheets, inputs=50_000, by_name=_BY_NAME, writes=True),
+    Target("ticket_story", _story_seeds, _story, by_name=_BY_STORY, writes=True),
+    Target("ticket_sheets", _story_seeds, _sheets, inputs=50_000, by_name=_BY_STORY, writes=True),
     Target("cold_starts", _starts_seeds, _starts, by_name=_BY_NAME, writes=True),
     Target("bench_log", _bench_seeds, _bench, by_name=_BY_NAME, writes=True),
     Target("signed", _signed_seeds, _signed, inputs=50_000, by_name={"signature.json": in_json}),
