@@ -176,6 +176,22 @@ def test_the_moment_that_decided_stands_in_its_panel_in_words(tmp_path: Path) ->
     assert moment.text in svg_text(static_plot(data))
 
 
+@pytest.mark.parametrize(
+    ("fell_s", "left_s"), [(50.0, 50.0), (0.0, 40.0)], ids=["on the way", "from its beginning"]
+)
+def test_a_stage_that_failed_is_marked_where_its_curve_left_the_limit(
+    tmp_path: Path, fell_s: float, left_s: float
+) -> None:
+    draft = records.failed()
+    for row in draft.samples:
+        row["link_speed_gts"] = 16.0 if float(str(row["elapsed_s"])) < fell_s else 8.0
+    draft.reading("3-link", "link_speed_gts", 8.0, "GT/s", verdict="fail", lower_limit=16)
+    data = plot_data(read_record(draft.write(tmp_path / "r")), WORDS)
+    (moment,) = [moment for moment in data.moments if moment.panel == "link"]
+    assert moment.at_s == pytest.approx(left_s, abs=1.0)
+    assert moment.text.startswith("8 GT/s (allowed ≥ 16 GT/s) at ")
+
+
 def test_the_page_for_the_screen_is_light_and_its_library_that_of_the_package(
     tmp_path: Path,
 ) -> None:

@@ -31,7 +31,7 @@ def guard_limits(record: Record, column: str, name: str, words: Catalogue) -> li
         limit
         for guard in guards
         if "limit" in guard
-        and _speaks_of(guard, column)
+        and speaks_of(guard, column)
         and (limit := number_at(guards, guard)) is not None
     ]
     if not found:
@@ -52,7 +52,7 @@ def stage_limits(
         stage, limit = stage_of.get(reading.stage), reading.limit
         if stage is None or stage.started_s is None or limit is None:
             continue
-        if not _speaks_of(reading.name, column):
+        if not speaks_of(reading.name, column):
             continue
         exact = limit.lower == limit.upper
         sides = ((limit.lower, "at_least"), (None if exact else limit.upper, "at_most"))
@@ -111,7 +111,7 @@ def _pressing(forecasts: Iterable[Forecast]) -> list[Forecast]:
     return [pressing[part] for part in sorted(pressing)]
 
 
-def _speaks_of(name: str, column: str) -> bool:
+def speaks_of(name: str, column: str) -> bool:
     """Whether a limit's or reading's name is about the values of a telemetry column."""
     same_unit = unit_of(name) == unit_of(column) and unit_of(column) != ""
     return same_unit and name.startswith(without_unit(column)) and not _NOT_ABSOLUTE.search(name)

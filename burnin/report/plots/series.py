@@ -59,6 +59,7 @@ PANELS = (
     PanelPlan("width", (Curve("link_width_lanes", "solid"),), steps=True),
     PanelPlan("fan", (Curve("fan_rpm", "solid"),)),
 )
+_COLUMNS = {plan.name: tuple(curve.column for curve in plan.curves) for plan in PANELS}
 
 
 def plot_data(record: Record, words: Catalogue) -> PlotData:
@@ -91,7 +92,7 @@ def plot_data(record: Record, words: Catalogue) -> PlotData:
         trips=trips,
         end_s=max(ends, default=0.0),
         warnings=warnings_of(record, words),
-        moments=moments_of(record, words),
+        moments=moments_of(record, stages, _COLUMNS, words),
     )
 
 
