@@ -46,8 +46,8 @@ class Meaning:
         return hash((self.code, self.data))
 
     def __getitem__(self, name: str) -> Value:
-        """A value by its name; raises KeyError."""
-        return dict(self.data)[name]
+        """A value by its name; None where a record of another hand or version lacks it."""
+        return dict(self.data).get(name)
 
     def __str__(self) -> str:
         """For a log: the code and its data; people get the words of a catalogue."""

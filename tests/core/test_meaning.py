@@ -66,6 +66,11 @@ def test_meanings_inside_are_found_outermost_first() -> None:
     assert [part.code for part in outer.parts()] == ["lamp_because", "lamp_because", "lamp_broken"]
 
 
+def test_what_a_record_lacks_is_none() -> None:
+    """Of an older version, or edited and summed anew: whoever reads it must do without."""
+    assert Meaning("lamp_too_dim", (("light_lx", 1.0),))["needed_lx"] is None
+
+
 def test_each_meaning_is_told_once() -> None:
     broken, dim = LampReason.BROKEN(), LampReason.TOO_DIM(light_lx=1.0, needed_lx=2.0)
     assert distinct([broken, dim, LampReason.BROKEN()]) == (broken, dim)

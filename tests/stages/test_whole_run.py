@@ -14,10 +14,11 @@ from burnin.core.meaning import Meaning, Value
 from burnin.core.reading import NotMeasured, Reading, ReadingReason, Verdict
 from burnin.core.sample import Sample, Slowdown, Telemetry
 from burnin.record.reader import read_record
-from burnin.stages.link.meanings import LinkSource
+from burnin.stages.link.meanings import LinkNote, LinkSource
 from burnin.stages.whole_run.closing_readings import closing_readings
 from burnin.stages.whole_run.error_watch import ErrorWatch
 from burnin.stages.whole_run.meanings import WholeRunReason, WholeRunTerm
+from burnin.stages.whole_run.observed import Observed
 from burnin.stages.whole_run.of_record import closing_readings_of
 from burnin.stages.whole_run.watch import RunWatch
 
@@ -293,3 +294,12 @@ def test_work_in_a_stage_without_a_name_is_watched_like_any_other() -> None:
     """An edited or damaged row may hold none; found by fuzzing records."""
     nameless, named = judged(stretch(0.0, 60.0, stage="")), judged(stretch(0.0, 60.0))
     assert {n: r.verdict for n, r in nameless.items()} == {n: r.verdict for n, r in named.items()}
+
+
+@pytest.mark.parametrize("end", [{"lane_errors_before": []}, {"target_speed_gts": "x"}, {}])
+def test_a_note_of_both_ends_that_lacks_what_it_should_tell_is_read(end: dict[str, object]) -> None:
+    told = {"code": LinkNote.END.value, **end}
+    note = Meaning.from_plain({"code": LinkNote.BOTH_ENDS.value, "card": told, "port": told})
+    observed = Observed()
+    observed.note(note)
+    assert observed.seen(None).link.lanes == {}

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Mapping, Sequence
 
 from burnin.core.reading import Limit, Reading, Verdict
@@ -98,6 +99,6 @@ def _moments(record: Record, words: Catalogue) -> Iterator[Moment]:
                 if part.means(code):
                     data = {name: part[name] for name in note.fields}
                     at_s = data["at_s"]
-                    assert isinstance(at_s, int | float)
-                    text = one_line(words.say(note(**data)), 120)
-                    yield Moment(float(at_s), panel, text)
+                    if isinstance(at_s, int | float) and math.isfinite(at_s):
+                        text = one_line(words.say(note(**data)), 120)
+                        yield Moment(float(at_s), panel, text)

@@ -1,0 +1,1 @@
+"""The guide of the package: its pictures made, its words held against the command."""
