@@ -14,6 +14,9 @@ from burnin.core.errors import RecordError
 from burnin.report.refusals import ReportRefusal
 
 PAPERS = ("a4", "letter")
+_STANDARDS = (["a-2a", "ua-1"], [])
+"""PDF/A-2a (ISO 19005-2: kept for years, its text found again) with PDF/UA-1 (ISO 14289-1: read
+aloud); without them where a text cannot be had so, a sign of private use for one."""
 _LONG_WORD = re.compile(r"\S{28,}")
 _ZERO_WIDTH_SPACE = "\u200b"
 
@@ -38,13 +41,24 @@ def typeset(
             ignore_system_fonts=_covers(text),
             sys_inputs={**inputs, "content": text},
         )
-        made = compiler.compile(format="pdf", timestamp=int(dated.timestamp()) if dated else 0)
+        made = _compiled(compiler, int(dated.timestamp()) if dated else 0)
         pages = int(compiler.query("<pages>", field="value", one=True))
     except RuntimeError as error:
         raise RecordError(ReportRefusal.NOT_SET(words=str(error))) from error
     if not isinstance(made, bytes):
         raise RecordError(ReportRefusal.NO_SINGLE_FILE())
     return made, pages
+
+
+def _compiled(compiler: Any, timestamp: int) -> object:
+    """By the strictest standards that the content bears; raises RuntimeError."""
+    *strict, least = _STANDARDS
+    for standards in strict:
+        try:
+            return compiler.compile(format="pdf", timestamp=timestamp, pdf_standards=standards)
+        except RuntimeError:
+            continue
+    return compiler.compile(format="pdf", timestamp=timestamp, pdf_standards=least)
 
 
 def breakable(value: Any) -> Any:
