@@ -84,21 +84,25 @@ def fuzz(
     most_s: float = float("inf"),
     told: Callable[[Summary], None] = lambda _: None,
     others: Others | None = None,
+    keep: Path | None = None,
 ) -> Summary:
     """Try inputs on a target; `until_flat`: go on while the last fifth still found new ways.
 
-    `others` try inputs on the same target: what goes a new way is shared with them.
+    `others` try inputs on the same target: what goes a new way is shared with them, and what they
+    had found before is tried first. An uncaught input is put below `keep` at once.
     """
     rng, ways, found = Random(f"{target.name} {seed}"), arcs(), Summary(target.name)
     made_in = room / "made"
     made_in.mkdir(parents=True, exist_ok=True)
-    corpus = list(target.seeds(made_in))
+    corpus = [*target.seeds(made_in), *(() if others is None else others.take())]
     laid = Laid(room / "laid", target)
     grown: list[tuple[int, int]] = []
     began = time.process_time()
     for input_ in _inputs(target, corpus, rng):
-        before = ways.count
+        before, met = ways.count, len(found.uncaught)
         _try(target, laid, input_, ways, found)
+        if keep is not None and len(found.uncaught) > met:
+            put_away(found, keep)
         found.inputs += 1
         if ways.count > before:
             grown.append((found.inputs, ways.count))
@@ -126,6 +130,23 @@ def fuzz(
             if flat or found.inputs >= MOST_TIMES * inputs or late:
                 return found
     raise AssertionError("inputs never end")
+
+
+def put_away(found: Summary, keep: Path) -> None:
+    """Each uncaught input below a folder, a file for each of its own."""
+    for number, one in enumerate(found.uncaught.values(), start=1):
+        for name, content in one.input_.items():
+            path = keep / str(number) / _below(name)
+            try:
+                path.parent.mkdir(parents=True, exist_ok=True)
+                path.write_bytes(content)
+            except OSError as error:  # one file stands where another's folder must be
+                print(f"    {name} is not kept: {error}", flush=True)
+
+
+def _below(name: str) -> Path:
+    """A file's name as one below a folder: that of a tree may begin at the root."""
+    return Path(*(part for part in Path(name.lstrip("/")).parts if part != ".."))
 
 
 def _inputs(target: Target, corpus: list[Files], rng: Random) -> Iterator[Files]:

@@ -24,25 +24,30 @@ def main() -> int:
     asked.add_argument("--processes", type=int, default=1)
     asked.add_argument("--shards", type=int, default=1, help="processes for each target")
     asked.add_argument("--keep", type=Path, default=None, help="folder for uncaught inputs")
+    asked.add_argument("--corpus", type=Path, default=None, help="folder of what runs found")
     given = asked.parse_args()
     names = list(NAMES) if given.all else given.target
     if not names:
         asked.error("name a --target, or --all")
     done: list[Summary] = []
-    if given.shards > 1:
-        how = {"inputs": given.inputs, "seed": given.seed, "most_s": given.most_s}
+    if given.shards > 1 or given.corpus is not None:
+        how = {
+            "inputs": given.inputs, "seed": given.seed, "most_s": given.most_s,
+            "corpus": given.corpus, "keep": given.keep,
+        }  # fmt: skip
         with ThreadPoolExecutor(given.processes) as side:
             ways = [side.submit(fuzz_in_shards, n, shards=given.shards, **how) for n in names]
             for way in ways:
                 done.append(way.result())
-                _tell(done[-1], given.keep)
+                _tell(done[-1])
         return _end(done)
     with ProcessPoolExecutor(given.processes) as pool:
-        jobs = [pool.submit(_one, name, given.inputs, given.seed, given.most_s) for name in names]
+        how_each = (given.inputs, given.seed, given.most_s, given.keep)
+        jobs = [pool.submit(_one, name, *how_each) for name in names]
         for job in jobs:
             found = job.result()
             done.append(found)
-            _tell(found, given.keep)
+            _tell(found)
     return _end(done)
 
 
@@ -53,7 +58,7 @@ def _end(done: list[Summary]) -> int:
     return 1 if bad else 0
 
 
-def _one(name: str, inputs: int, seed: int, most_s: float) -> Summary:
+def _one(name: str, inputs: int, seed: int, most_s: float, keep: Path | None) -> Summary:
     chosen = target(name)
     with tempfile.TemporaryDirectory(prefix="burnin-fuzz-") as room:
         return fuzz(
@@ -63,27 +68,15 @@ def _one(name: str, inputs: int, seed: int, most_s: float) -> Summary:
             seed=seed,
             until_flat=True,
             most_s=most_s,
+            keep=None if keep is None else keep / name,
             told=lambda found: print(f"so far {found.line()}", file=sys.stderr, flush=True),
         )
 
 
-def _tell(found: Summary, keep: Path | None) -> None:
+def _tell(found: Summary) -> None:
     print(found.line(), flush=True)
-    for number, one in enumerate(found.uncaught.values(), start=1):
+    for one in found.uncaught.values():
         print(f"    {one.where}: {one.what}", flush=True)
-        for name, content in one.input_.items():
-            if keep is not None:
-                path = keep / found.target / str(number) / below(name)
-                try:
-                    path.parent.mkdir(parents=True, exist_ok=True)
-                    path.write_bytes(content)
-                except OSError as error:  # one file stands where another's folder must be
-                    print(f"    {name} is not kept: {error}", flush=True)
-
-
-def below(name: str) -> Path:
-    """A file's name as one below a folder: that of a tree may begin at the root."""
-    return Path(*(part for part in Path(name.lstrip("/")).parts if part != ".."))
 
 
 if __name__ == "__main__":

@@ -1,13 +1,16 @@
 """One target tried by several processes, which share what goes a new way.
 
 The ways of all are added up: the last fifth found nothing new where none of them, in its own last
-fifth, went a way that nobody had gone by then.
+fifth, went a way that nobody had gone by then. What was found may be kept for the next run, which
+tries it first.
 """
 
 from __future__ import annotations
 
+import hashlib
 import pickle
 import tempfile
+import zlib
 from concurrent.futures import ProcessPoolExecutor
 from pathlib import Path
 
@@ -20,18 +23,17 @@ from tests.fuzz.targets import target
 class Shared:
     """Answers `tests.fuzz.loop.Others` by a folder with a file for each input that was found."""
 
-    def __init__(self, folder: Path, number: int) -> None:
-        self._folder, self._number = folder, number
-        self._given, self._seen = 0, set[str]()
+    def __init__(self, folder: Path) -> None:
+        self._folder, self._seen = folder, set[str]()
         self.before_last_fifth: frozenset[Way] = frozenset()
         self.at_end: frozenset[Way] = frozenset()
 
     def give(self, input_: Files) -> None:
         """Written whole before it has its name."""
-        self._given += 1
-        name = f"{self._number}-{self._given}"
+        content = zlib.compress(pickle.dumps(dict(input_)))
+        name = hashlib.sha256(content).hexdigest()[:24]
         begun = self._folder / f".{name}"
-        begun.write_bytes(pickle.dumps(dict(input_)))
+        begun.write_bytes(content)
         begun.rename(self._folder / name)
         self._seen.add(name)
 
@@ -40,18 +42,32 @@ class Shared:
         paths = [p for p in self._folder.iterdir() if not p.name.startswith(".")]
         fresh = sorted(p for p in paths if p.name not in self._seen)
         self._seen |= {path.name for path in fresh}
-        return [pickle.loads(path.read_bytes()) for path in fresh]
+        return [pickle.loads(zlib.decompress(path.read_bytes())) for path in fresh]
 
 
-def fuzz_in_shards(name: str, *, inputs: int, seed: int, shards: int, most_s: float) -> Summary:
-    """A run over one target in so many processes; `inputs` of all together."""
+def fuzz_in_shards(
+    name: str,
+    *,
+    inputs: int,
+    seed: int,
+    shards: int,
+    most_s: float,
+    corpus: Path | None = None,
+    keep: Path | None = None,
+) -> Summary:
+    """A run over one target in so many processes; `inputs` of all together.
+
+    `corpus`: a folder with what earlier runs found, and what this one does. `keep`: where an
+    uncaught input is put as soon as it was met.
+    """
     whole = inputs or target(name).inputs
     with tempfile.TemporaryDirectory(prefix="burnin-fuzz-") as room:
-        shared = Path(room) / "shared"
-        shared.mkdir()
+        shared = Path(room) / "shared" if corpus is None else corpus / name
+        shared.mkdir(parents=True, exist_ok=True)
+        each = -(-whole // shards)
         with ProcessPoolExecutor(shards) as pool:
             jobs = [
-                pool.submit(_shard, name, Path(room), number, -(-whole // shards), seed, most_s)
+                pool.submit(_shard, name, Path(room), shared, number, each, seed, most_s, keep)
                 for number in range(shards)
             ]
             done = [job.result() for job in jobs]
@@ -70,13 +86,26 @@ def fuzz_in_shards(name: str, *, inputs: int, seed: int, shards: int, most_s: fl
 
 
 def _shard(
-    name: str, room: Path, number: int, inputs: int, seed: int, most_s: float
+    name: str,
+    room: Path,
+    shared: Path,
+    number: int,
+    inputs: int,
+    seed: int,
+    most_s: float,
+    keep: Path | None,
 ) -> tuple[Summary, frozenset[Way], frozenset[Way]]:
-    chosen, others = target(name), Shared(room / "shared", number)
+    chosen, others = target(name), Shared(shared)
     own = room / str(number)
     own.mkdir()
     # One that ended late has seen nothing before its last fifth: all it found counts as gained.
     found = fuzz(
-        chosen, own, inputs=inputs, seed=seed + number, most_s=most_s, others=others
+        chosen,
+        own,
+        inputs=inputs,
+        seed=seed + number,
+        most_s=most_s,
+        others=others,
+        keep=None if keep is None else keep / f"{name}-{number}",
     )
     return found, others.before_last_fifth, others.at_end

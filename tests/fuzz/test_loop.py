@@ -6,8 +6,8 @@ from pathlib import Path
 
 from burnin.card.edid.base_block import parse_edid
 from burnin.core.errors import BadInput
-from tests.fuzz.loop import fuzz
-from tests.fuzz.run import below
+from tests.fuzz.loop import Summary, Uncaught, fuzz, put_away
+from tests.fuzz.shards import fuzz_in_shards
 from tests.fuzz.target import Files, Target, of_bytes
 
 
@@ -49,5 +49,17 @@ def test_the_same_seed_makes_the_same_inputs(tmp_path: Path) -> None:
 
 
 def test_what_is_kept_stays_below_its_folder(tmp_path: Path) -> None:
-    for name in ("/sys/bus/pci/x", "../../x", "a/../../b", "//x"):
-        assert (tmp_path / below(name)).resolve().is_relative_to(tmp_path)
+    names = ("/sys/bus/pci/x", "../../x", "a/../../b", "//x")
+    found = Summary("t", uncaught={"x": Uncaught("x", "y", dict.fromkeys(names, b"1"))})
+    put_away(found, tmp_path / "kept")
+    assert [path.name for path in tmp_path.iterdir()] == ["kept"]
+    assert {path.read_bytes() for path in tmp_path.rglob("*") if path.is_file()} == {b"1"}
+
+
+def test_what_an_earlier_run_found_is_tried_first(tmp_path: Path) -> None:
+    """A second run knows the ways of the first without having to find them."""
+    how = {"inputs": 300, "shards": 1, "most_s": 60.0, "corpus": tmp_path / "corpus"}
+    first = fuzz_in_shards("edid", seed=1, **how)  # type: ignore[arg-type]
+    how["inputs"] = len(list((tmp_path / "corpus" / "edid").iterdir())) + 30
+    again = fuzz_in_shards("edid", seed=2, **how)  # type: ignore[arg-type]
+    assert again.arcs >= first.arcs > 0
