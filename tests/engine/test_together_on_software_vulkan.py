@@ -26,6 +26,7 @@ from burnin.engine.together.together_work import TogetherWork
 from burnin.engine.work import LoadShare
 
 PATTERNS = ("own_address",)
+_LONGEST_S = 20.0
 SMALL = MemoryTest(0.9, PATTERNS, max_bytes=4 << 20)
 
 
@@ -46,6 +47,20 @@ def carried_out(
         work.release()
 
 
+def worked_through(
+    device: Device, seconds: float, spoil: Callable[[TogetherWork], None] | None = None
+) -> tuple[TogetherResult, list[WorkEvent]]:
+    """As above with the small list, again for longer where a busy processor gave some part no turn.
+
+    Nothing that is wrong is given a second chance: a run with a fault is the one that counts.
+    """
+    result, events = carried_out(device, AllAtOnce(seconds, SMALL, alone_s=0.05), spoil)
+    every = result.memory_passes > 0 and all(part.together_per_s > 0.0 for part in result.parts)
+    if every or faults(events) or seconds > _LONGEST_S:
+        return result, events
+    return worked_through(device, 4.0 * seconds, spoil)
+
+
 def faults(events: list[WorkEvent]) -> dict[str, list[PartFault]]:
     found: dict[str, list[PartFault]] = {}
     for event in events:
@@ -55,7 +70,7 @@ def faults(events: list[WorkEvent]) -> dict[str, list[PartFault]]:
 
 
 def test_every_part_works_alone_and_beside_the_others(device: Device) -> None:
-    result, events = carried_out(device, AllAtOnce(1.5, SMALL, alone_s=0.05))
+    result, events = worked_through(device, 1.5)
     assert result.complete
     assert {part.part for part in result.parts} == {"compute", "memory", "link"}
     for part in result.parts:
@@ -75,7 +90,7 @@ def test_a_flipped_result_is_the_arithmetic_s(device: Device) -> None:
         (bits,) = struct.unpack("<I", mixed._gpu.download(mixed.expected, 0, 4))
         mixed._gpu.upload(mixed.expected, struct.pack("<I", bits ^ (1 << 20)), 0)
 
-    result, events = carried_out(device, AllAtOnce(1.5, SMALL, alone_s=0.05), spoil)
+    result, events = worked_through(device, 1.5, spoil)
     assert set(faults(events)) == {"compute"}
     assert all(fault.at_s is not None for fault in faults(events)["compute"])
     told = sum(fault.wrong for fault in faults(events)["compute"])
@@ -100,7 +115,7 @@ def test_a_copied_word_is_the_link_s(device: Device) -> None:
             (bits,) = struct.unpack("<I", gpu.download(ring.buffer, place, 4))
             gpu.upload(ring.buffer, struct.pack("<I", bits ^ 1), place)
 
-    _, events = carried_out(device, AllAtOnce(1.5, SMALL, alone_s=0.05), spoil)
+    _, events = worked_through(device, 1.5, spoil)
     assert set(faults(events)) == {"link"}
 
 
@@ -119,7 +134,7 @@ def test_side_by_side_no_part_waits_for_another_and_a_flip_is_still_found(
         (bits,) = struct.unpack("<I", unit._gpu.download(unit.expected, 0, 4))
         unit._gpu.upload(unit.expected, struct.pack("<I", bits ^ (1 << 20)), 0)
 
-    result, events = carried_out(device, AllAtOnce(1.5, SMALL, alone_s=0.05), spoil)
+    result, events = worked_through(device, 1.5, spoil)
     assert waits == [False, False, False]
     assert set(faults(events)) == {"compute"}
     assert all(part.together_per_s > 0.0 for part in result.parts)
