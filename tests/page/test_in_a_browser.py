@@ -135,6 +135,35 @@ def test_a_page_whose_server_was_killed_goes_on_when_it_is_back(
         context.close()
 
 
+@pytest.mark.long
+def test_two_who_look_see_the_same_and_a_run_that_was_killed_and_gone_on_with(
+    chromium: Browser, run_beside: RunBeside, tmp_path: Path
+) -> None:
+    results = tmp_path / "results"
+    asks = ("-p", one_prompt(tmp_path), "--simulated", "dead_output", "--ask", "--pace", "30")
+    with (
+        served(results, tmp_path / "shop") as server,
+        opened(chromium, server.whole_address) as (one, complaints),
+        opened(chromium, server.whole_address, 390, 844) as (other, _),
+    ):
+        with run_beside(*asks):
+            for page in (one, other):
+                soon(page.locator("#prompt-text"), "DP-2")
+        for page in (one, other):  # the run was killed
+            soon(page.locator("#word-text"), "CUT OFF")
+            expect(page.locator("#stop")).to_be_disabled()
+        folder = newest_record(results)
+        assert folder is not None
+        with run_beside("--resume", str(folder), "--ask"):
+            for page in (one, other):
+                soon(page.locator("#prompt-text"), "DP-2")
+            other.locator("#no").click()
+            for page in (one, other):
+                expect(page.locator("#prompt")).to_be_hidden(timeout=PATIENT_MS)
+        assert complaints == []
+    assert newest_record(results) == folder
+
+
 MARKUP = '<script>document.title="taken"</script><img src=x onerror=alert(1)>{{ 7*7 }}'
 
 
