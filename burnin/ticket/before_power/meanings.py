@@ -14,6 +14,7 @@ class BeforePowerReason(ReasonCode):
 
     NOBODY_MEASURED = "before_power_nobody_measured"
     NOBODY_MEASURED_TWIN = "before_power_nobody_measured_twin", "point"
+    TAKEN_BACK = "before_power_taken_back", "was"
     WORKED_ON_SINCE = "before_power_worked_on_since", "was"
     SHORT = "before_power_short", "reads"
     OPEN_CIRCUIT = "before_power_open_circuit"
@@ -28,6 +29,7 @@ class BeforePowerReason(ReasonCode):
     UNSETTLED = "before_power_unsettled", "was", "reads"
     OPEN_ON_ONE_CARD = "before_power_open_on_one_card"
     READS_A_SHORT = "before_power_reads_a_short", "title", "point", "reads", "short"
+    SHORT_TAKEN_BACK = "before_power_short_taken_back", "title", "point", "reads", "short"
     SMOKE_AND_NO_REPAIR = "before_power_smoke_and_no_repair", "time_utc"
     NO_POWER = "before_power_no_power", "number", "against"
 

@@ -9,7 +9,7 @@ from burnin.core.quantities.quantity import parse_meter
 from burnin.core.reading import Reading, Verdict
 from burnin.profile.model import Profile
 from burnin.ticket.before_power.asking import Ask, Tell, ask_each
-from burnin.ticket.before_power.judging import is_stale, judged
+from burnin.ticket.before_power.judging import is_stale, judged, short_taken_back
 from burnin.ticket.before_power.meanings import MeasureNote
 from burnin.ticket.before_power.points import Wanted, wanted
 from burnin.ticket.before_power.refusals import BeforePowerRefusal
@@ -62,6 +62,7 @@ def still_wanted(ticket: WholeTicket, profile: Profile | None) -> tuple[Wanted, 
     failing = {r.name for r in judged(profile, ticket) if r.verdict in bad}
     for want in wanted(profile, ticket):
         value = ticket.latest(want.point.name)
-        if value is None or is_stale(ticket, want, value) or want.point.name in failing:
+        gone = value is None or short_taken_back(want, ticket) is not None
+        if gone or is_stale(ticket, want, value) or want.point.name in failing:
             found.append(want)
     return tuple(found)
