@@ -57,6 +57,7 @@ class WithoutTerm(TermCode):
     LEFT_OUT = "answer_counts_left_out"
     AS_NO = "answer_counts_as_no"
     LATER = "answer_counts_later"
+    ASKED_AGAIN = "answer_counts_asked_again"
 
 
 class FormTerm(TermCode):

@@ -115,12 +115,18 @@ def _judge(want: Wanted, value: Measured | None, ticket: WholeTicket) -> Reading
             required=want.required,
         )
     before = unsettled(ticket, value)
-    found = _judge_open(want, source) if value.value is None else _judge_value(want, value, source)
+    found = judge_alone(want, value)
     if before is None or found.verdict is Verdict.FAIL:
         return found
     was, reads = shown_quantity(before.value, value.unit), shown_quantity(value.value, value.unit)
     why = BeforePowerReason.UNSETTLED(was=was, reads=reads)
     return replace(found, verdict=Verdict.UNSURE, reason=why)
+
+
+def judge_alone(want: Wanted, value: Measured) -> Reading:
+    """A value by what the profile wants of its point, whatever else the ticket says."""
+    source = _source(value)
+    return _judge_open(want, source) if value.value is None else _judge_value(want, value, source)
 
 
 def _judge_value(want: Wanted, value: Measured, source: Source) -> Reading:
