@@ -69,8 +69,9 @@ def _cure(cured_utc: str) -> Term:
 
 def event_note(event: LogEvent) -> Note:
     """One event of the log with every field that says something."""
+    of_damage = event.kind == "seen"
     fields = tuple(
-        _field(name, value)
+        _field(f"seen_{name}" if of_damage and name in ("where", "what") else name, value)
         for name, value in event.fields.items()
         if (value or name == "value") and name not in _NOT_TOLD
     )

@@ -26,10 +26,12 @@ class TicketReason(ReasonCode):
 class TicketOwed(OwedCode):
     """Work that a ticket owes besides what a run has left (`burnin.core.verdict.OwedWhat`).
 
-    `stage` is a stage's title (`burnin.core.verdict.stage_title`), `point` a measuring point.
+    `stage` is a stage's title (`burnin.core.verdict.stage_title`), `point` what is measured at a
+    point (older records: its name), `titles` and `points` are those of several, and their names.
     """
 
     POINT = "ticket_owed_point", "point"
+    POINTS = "ticket_owed_points", "titles", "points"
     SMOKE = "ticket_owed_smoke"
     FAILED_STAGE = "ticket_owed_failed_stage", "stage"
     FAILED_ELSEWHERE = "ticket_owed_failed_elsewhere", "stage", "profile"
@@ -158,6 +160,8 @@ class FieldTerm(TermCode):
     LANGUAGE = "field_language", "value"
     EXPEDITED = "field_expedited", "value"
     WHERE = "field_where", "value"
+    SEEN_WHERE = "field_seen_where", "value"
+    SEEN_WHAT = "field_seen_what", "value"
     WHAT = "field_what", "value"
     NOTE = "field_note", "value"
     FILE = "field_file", "value"

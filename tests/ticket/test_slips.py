@@ -185,3 +185,13 @@ def test_the_commands_take_back_and_tell_it_in_the_language_that_is_shown(tmp_pa
     assert told.startswith("Reparatur 2 (epoxy) zurückgenommen")
     shown = good(tmp_path, "ticket", "show", "4711")
     assert "taken back: repair 2; what epoxy; reason doppelt" in shown
+
+
+def test_the_log_tells_damage_and_stages_in_the_language_that_is_shown(tmp_path: Path) -> None:
+    opened(tmp_path)
+    good(tmp_path, "ticket", "seen", "4711", "bracket bent")
+    good(tmp_path, "ticket", "defer", "4711", "thermal_ramp", "Kleber")
+    told = good(tmp_path, "ticket", "--language", "de", "show", "4711")
+    assert "gesehen: Blech; verbogen" in told
+    assert "gesehen: B14; Kontaktfläche fehlt" in told
+    assert "Stufe Wärme bei steigender Last" in told

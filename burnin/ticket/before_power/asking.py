@@ -7,7 +7,7 @@ from collections.abc import Callable, Sequence
 from burnin.connector.contact_map import KEY_AFTER, contacts, from_key_mm
 from burnin.core.answers.form import Form
 from burnin.core.answers.meanings import AnswerTerm, GoodTerm, WithoutTerm
-from burnin.core.answers.reader import YES_NO, Said, is_back, is_skip, read, why_skipped
+from burnin.core.answers.reader import Said, is_back, is_skip, read, why_skipped
 from burnin.core.errors import BadInput
 from burnin.core.meaning import Note, Prompt, Reason, Term
 from burnin.core.quantities.quantity import Meter
@@ -97,8 +97,10 @@ def keep_all_the_same(why: Reason, ask: Ask, tell: Tell) -> bool | None:
         line = ask(asked_back(why))
         if not line:
             return None
+        if is_skip(line):
+            return False
         try:
-            return read(line, YES_NO) is Said.YES
+            return read(line, (Said.YES, Said.NO)) is Said.YES
         except BadInput as error:
             tell(error.told)
 
