@@ -9,7 +9,7 @@ import pytest
 from burnin.core.answers.form import DONE, YES_NO, Form, form_of
 from burnin.core.answers.meanings import AnswerTerm, GoodTerm
 from burnin.core.answers.reader import YES_NO as MAY_SAY
-from burnin.core.answers.reader import Said, is_back, is_skip, read, why_skipped
+from burnin.core.answers.reader import Said, is_back, is_skip, read, told_again, why_skipped
 from burnin.core.errors import BadInput
 from burnin.core.meaning import Prompt, Term
 from burnin.report.languages.catalogue import catalogue
