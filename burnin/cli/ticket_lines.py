@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator
 from datetime import datetime
 
 from burnin.cli.ticket_terms import TicketLine
-from burnin.core.meaning import Term
+from burnin.core.meaning import Term, Value
 from burnin.core.plain import plain
 from burnin.core.reading import Reading, Verdict
 from burnin.record.event_log import read_log
@@ -60,7 +60,7 @@ def correction_line(ticket: WholeTicket, words: Catalogue) -> str:
 def repair_line(ticket: WholeTicket, words: Catalogue) -> str:
     """The repair that was entered last, with its number, and until when it cures."""
     made = ticket.repairs[-1]
-    data = {"repair": made.number, "what": made.what, "number": ticket.number}
+    data: dict[str, Value] = {"repair": made.number, "what": made.what, "number": ticket.number}
     if made.cured_utc:
         return words.say(RepairNote.KEPT_CURING(cured_utc=made.cured_utc, **data))
     return words.say(RepairNote.KEPT(**data))

@@ -25,7 +25,7 @@ def warmed(tmp_path: Path) -> Warmed:
     def make(by_c: float) -> Record:
         draft = records.passed()
         for row in draft.samples:
-            row["gpu_temp_c"] = float(row["gpu_temp_c"]) + by_c
+            row["gpu_temp_c"] = float(str(row["gpu_temp_c"])) + by_c
         return read_record(draft.write(tmp_path / f"{by_c:g}"))
 
     return make
@@ -50,7 +50,8 @@ def test_what_lies_apart_is_told_above_its_panel(
 
 
 def test_beside_one_other_the_words_speak_of_that_one(warmed: Warmed) -> None:
-    drawn = svg_text(beside_svg(warmed(0.0), [warmed(7.0)], [], catalogue("en"))).replace("\u00a0", " ")
+    svg = beside_svg(warmed(0.0), [warmed(7.0)], [], catalogue("en"))
+    drawn = svg_text(svg).replace("\u00a0", " ")
     assert "up to 7 K below the other" in drawn
     assert "known-good" not in drawn
 
