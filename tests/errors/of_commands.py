@@ -12,6 +12,7 @@ from burnin.cli.batch.session import run_batch, run_batch_again
 from burnin.cli.batch.which import run_wish
 from burnin.cli.bench_lines import declare_known_good, forget_slot
 from burnin.cli.explaining import explained
+from burnin.cli.help_topics import HelpRefusal, help_lines
 from burnin.cli.night.kept import hold_nights
 from burnin.cli.packages.locks import parsed, read_lock
 from burnin.cli.packages.refusals import LockRefusal
@@ -139,6 +140,9 @@ CASES = (
     Case(CliRefusal.CARDS_REFUSED, lambda f: _chosen(f, "01:00.0=..", "02:00.0=..")),
     Case(CliRefusal.TICKETS_PROFILE, _profile_gone),
     Case(CliRefusal.NO_SUCH_OUTPUTS, _no_output),
+    Case(
+        HelpRefusal.NO_TOPIC, lambda _: list(help_lines("moon", catalogue("en"), 80))
+    ),
     Case(BatchRefusal.CARD_TWICE, lambda _: named_cards(("01:00.0", "0000:01:00.0"))),
     Case(BatchRefusal.NO_CARD_AT, lambda f: _chosen(f, "09:00.0")),
     Case(BatchRefusal.TICKET_TWICE, _one_ticket_for_two),

@@ -91,6 +91,8 @@ def still_wanted(ticket: WholeTicket, profile: Profile | None) -> tuple[Wanted, 
     failing = {r.name for r in judged(profile, ticket) if r.verdict in bad}
     for want in wanted(profile, ticket):
         value = ticket.latest(want.point.name)
-        if value is None or short_taken_back(want, ticket) is not None or is_stale(ticket, want, value) or want.point.name in failing:
+        gone = value is None or short_taken_back(want, ticket) is not None
+        stale = value is not None and is_stale(ticket, want, value)
+        if gone or stale or want.point.name in failing:
             found.append(want)
     return tuple(found)
