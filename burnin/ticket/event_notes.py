@@ -11,6 +11,7 @@ from burnin.ticket.before_power.meanings import PointTerm
 from burnin.ticket.before_power.shown_quantity import shown_quantity
 from burnin.ticket.bound_card.facts import fact_terms, facts_kept
 from burnin.ticket.first_light.kept import answers_told
+from burnin.ticket.log.corrections import CURE, VALUE_BACK
 from burnin.ticket.log.whole_ticket import SMOKE, Correction, NowEvent, Override
 from burnin.ticket.meanings import (
     CureTerm,
@@ -25,6 +26,8 @@ from burnin.ticket.meanings import (
 
 _EVENTS = {note.value: note for note in EventNote}
 _FIELDS = {term.value: term for term in FieldTerm}
+_TOLD_EMPTY = {"measured": ("value",), VALUE_BACK: ("value",), CURE: ("cured_utc",)}
+"""Fields that say something where they are empty: no value shown, nothing to cure."""
 _NOT_TOLD = ("runs_listed", "head_kept")
 """Fields that are about the log itself."""
 
@@ -71,9 +74,11 @@ def event_note(event: LogEvent) -> Note:
     """One event of the log with every field that says something."""
     of_damage = event.kind == "seen"
     fields = tuple(
-        _field(f"seen_{name}" if of_damage and name in ("where", "what") else name, value)
+        FieldTerm.CURED_NOTHING()
+        if event.kind == CURE and name == "cured_utc" and not value
+        else _field(f"seen_{name}" if of_damage and name in ("where", "what") else name, value)
         for name, value in event.fields.items()
-        if (value or name == "value") and name not in _NOT_TOLD
+        if (value or name in _TOLD_EMPTY.get(event.kind, ())) and name not in _NOT_TOLD
     )
     known = _EVENTS.get(f"event_{event.kind}")
     if known is None or known is EventNote.OF_NEWER_TOOL:

@@ -177,6 +177,7 @@ class FieldTerm(TermCode):
     CONTACTS = "field_contacts", "value"
     PATCHES = "field_patches", "value"
     CURED_UTC = "field_cured_utc", "value"
+    CURED_NOTHING = "field_cured_nothing"
     REPAIR = "field_repair", "value"
     OF_UTC = "field_of_utc", "value"
     STAGE = "field_stage", "value"

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 
 import pytest
+from typer.core import TyperGroup
 from typer.main import get_command
 from typer.testing import CliRunner
 
@@ -30,6 +31,7 @@ def test_a_page_fits_the_terminal_and_names_commands_that_there_are(
         lines = list(help_lines(topic, catalogue(language), width))
         assert all(len(line) < width for line in lines if not line.startswith("  "))
     known = get_command(app)
+    assert isinstance(known, TyperGroup)
     for name in re.findall(r"burnin ([a-z-]+)", "\n".join(lines)):
         assert name in known.commands, name
 

@@ -190,6 +190,7 @@ def test_the_commands_take_back_and_tell_it_in_the_language_that_is_shown(tmp_pa
     assert told.startswith("Reparatur 2 (epoxy) zurückgenommen")
     shown = good(tmp_path, "ticket", "show", "4711")
     assert "taken back: repair 2; what epoxy; reason doppelt" in shown
+    assert "cure time put right: repair 1; what epoxy; nothing to cure; reason no glue" in shown
 
 
 def test_the_log_tells_damage_and_stages_in_the_language_that_is_shown(tmp_path: Path) -> None:
