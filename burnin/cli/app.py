@@ -147,6 +147,7 @@ def run(
     Exit code 0 pass, 1 fail, 2 wrong use or bad input, 3 ended by a guard, 4 conditional; of
     several cards that of the worst: fail, no word (2), ended by a guard, conditional, pass.
     """
+    from burnin.cli.batch.refusals import BatchRefusal
     from burnin.cli.batch.which import run_wish
     from burnin.cli.request import Wish
     from burnin.cli.terms import CliRefusal
@@ -160,7 +161,8 @@ def run(
         several = every_card or len(card or ()) > 1
         one, _, its_ticket = ("" if several or not card else card[0]).partition("=")
         if ticket and its_ticket and ticket != its_ticket:
-            raise BadInput(f"--ticket {ticket} and --card {one}={its_ticket}: name one of them")
+            told = BatchRefusal.TWO_TICKETS(ticket=ticket, address=one, other=its_ticket)
+            raise BadInput(told)
         wish = Wish(
             profile=profile,
             options=Options(simulated, seed, pace, one, engine, software_vulkan),

@@ -97,6 +97,9 @@ def explain(
     seen: Annotated[
         str, typer.Option(help="without a record, what was seen: 'x8 of x16', 'beeps 3'")
     ] = "",
+    every: Annotated[
+        bool, typer.Option("--all", help="every candidate, what speaks for and against it")
+    ] = False,
     results: Results = RESULTS,
     language: Language = "en",
     as_json: Json = False,
@@ -107,14 +110,23 @@ def explain(
     count together. Exit code 2 where a record was edited or damaged: what explains it may be made
     up.
     """
+    import shutil
+
     from burnin.cli.explaining import explained
     from burnin.report.explanation import explanation_json, explanation_text
+    from burnin.report.explanation_first import explanation_first
     from burnin.report.languages.catalogue import catalogue
 
     with plain_errors(language):
         damaged = tuple(part.strip() for part in ticket_damage.split(",") if part.strip())
         found = explained(what, results, damaged, after, seen)
-        typer.echo(explanation_json(found) if as_json else explanation_text(found, language))
+        if as_json:
+            typer.echo(explanation_json(found))
+        elif every:
+            typer.echo(explanation_text(found, language))
+        else:
+            columns = shutil.get_terminal_size((80, 24)).columns
+            typer.echo(explanation_first(found, language, columns))
         for flaw in found.made_up:
             typer.echo(f"{what}: {catalogue(language).say(flaw)}", err=True)
     raise typer.Exit(2 if found.made_up else 0)

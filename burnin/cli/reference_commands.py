@@ -25,7 +25,26 @@ def mount(app: typer.Typer) -> None:
     app.command()(practise)
     app.command()(contacts)
     app.command()(scenarios)
+    app.command("help")(help_)
     app.add_typer(profiles_app, name="profiles")
+
+
+def help_(
+    topic: Annotated[
+        str, typer.Argument(help="such as values, verdicts, errors; left out: all that there are")
+    ] = "",
+    language: Shown = "en",
+) -> None:
+    """A page on one thing: values, tickets, runs, verdicts, records, guards..."""
+    import shutil
+
+    from burnin.cli.help_topics import help_lines
+    from burnin.report.languages.catalogue import catalogue
+
+    with plain_errors(language):
+        width = shutil.get_terminal_size((80, 24)).columns
+        for line in help_lines(topic, catalogue(language), width):
+            typer.echo(line)
 
 
 def cards(

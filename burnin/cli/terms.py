@@ -101,6 +101,7 @@ class CliRefusal(ReasonCode):
     VERIFY_WHAT = "refused_cli_verify_what"
     PLOT_ONE = "refused_cli_plot_one"
     NO_SUCH_STAGES = "refused_cli_no_such_stages", "stages", "there"
+    NO_SUCH_OUTPUTS = "refused_cli_no_such_outputs", "outputs", "there"
     WHICH_PROFILE = "refused_cli_which_profile", "there"
     NOTHING_OWED = "refused_cli_nothing_owed", "number"
     RESUMED_OTHERWISE = "refused_cli_resumed_otherwise", "option", "then", "now"

@@ -46,6 +46,13 @@ def _tell(ticket: WholeTicket) -> None:
         typer.echo(line)
 
 
+def _tell_corrected(ticket: WholeTicket) -> None:
+    from burnin.cli.ticket_lines import correction_line
+
+    typer.echo(correction_line(ticket, _words()))
+    _tell(ticket)
+
+
 def _words() -> Catalogue:
     """The words of the language that the ticket's commands were asked to show."""
     from burnin.report.languages.catalogue import catalogue
@@ -173,16 +180,59 @@ def repair(
         list[str] | None, typer.Option(help="copper laid bare, by a word such as back; repeatable")
     ] = None,
     cure: Annotated[str, typer.Option(help="how long it must cure, such as '24 h'")] = "",
+    again: Annotated[
+        bool, typer.Option("--again", help="the same was done a second time")
+    ] = False,
     by: By = "",
     results: Results = RESULTS,
 ) -> None:
     """Note what was done; what was proven before must be shown again."""
+    from burnin.cli.ticket_lines import repair_line
     from burnin.ticket.intake.repairs import add_repair
     from burnin.ticket.log.store import read_ticket
 
     with plain_errors(_SHOWN.get()):
         ticket = read_ticket(results, number)
-        _tell(add_repair(ticket, did, contacts=contacts, patches=bare or (), cure=cure, by=by))
+        after = add_repair(
+            ticket, did, contacts=contacts, patches=bare or (), cure=cure, again=again, by=by
+        )
+        typer.echo(repair_line(after, _words()))
+        _tell(after)
+
+
+@ticket_app.command()
+def cure(
+    number: Number,
+    span: Annotated[str, typer.Argument(help="such as '24 h', from when it was entered; none")],
+    reason: Annotated[str, typer.Argument(help="what was wrong")],
+    repair: Annotated[
+        int | None, typer.Option("--repair", help="its number, where several are on the ticket")
+    ] = None,
+    by: By = "",
+    results: Results = RESULTS,
+) -> None:
+    """Put a cure time right; the former one stays in the log."""
+    from burnin.ticket.log.store import read_ticket
+    from burnin.ticket.slips import correct_cure
+
+    with plain_errors(_SHOWN.get()):
+        _tell_corrected(correct_cure(read_ticket(results, number), span, reason, repair, by=by))
+
+
+@ticket_app.command()
+def takeback(
+    number: Number,
+    what: Annotated[str, typer.Argument(help="'repair 2', supply_12v or 'supply_12v 1.1'")],
+    reason: Annotated[str, typer.Argument(help="what was wrong")],
+    by: By = "",
+    results: Results = RESULTS,
+) -> None:
+    """Take back a misread value, or a repair that was none; both stay in the log."""
+    from burnin.ticket.log.store import read_ticket
+    from burnin.ticket.slips import take_back
+
+    with plain_errors(_SHOWN.get()):
+        _tell_corrected(take_back(read_ticket(results, number), what, reason, by=by))
 
 
 @ticket_app.command()

@@ -6,16 +6,17 @@ from collections.abc import Iterable, Iterator
 from datetime import datetime
 
 from burnin.cli.ticket_terms import TicketLine
-from burnin.core.meaning import Term
+from burnin.core.meaning import Term, Value
 from burnin.core.plain import plain
 from burnin.core.reading import Reading, Verdict
 from burnin.record.event_log import read_log
 from burnin.report.languages.catalogue import Catalogue
 from burnin.report.ticket.tables import before_power_table
-from burnin.ticket.event_notes import event_note
+from burnin.ticket.event_notes import correction_note, story
 from burnin.ticket.log.days_and_spans import utc_now
 from burnin.ticket.log.ticket_from_log import LOG
 from burnin.ticket.log.whole_ticket import WholeTicket
+from burnin.ticket.meanings import RepairNote
 from burnin.ticket.next_step import next_step
 from burnin.ticket.owed_work import Owes, owed_now
 from burnin.ticket.ticket_list import Line
@@ -46,9 +47,23 @@ def whole_story(ticket: WholeTicket, words: Catalogue) -> Iterator[str]:
     """Every event, one a line."""
     for flaw in ticket.flaws:
         yield words.say(TicketLine.DAMAGED(flaw=flaw))
-    for event in read_log(ticket.folder / LOG).events:
+    for event, note in story(read_log(ticket.folder / LOG).events):
         when = event.time_utc[:16].replace("T", " ")
-        yield f"{when}  {event.by:<10}  {words.say(event_note(event))}"
+        yield f"{when}  {event.by:<10}  {words.say(note)}"
+
+
+def correction_line(ticket: WholeTicket, words: Catalogue) -> str:
+    """The slip that was put right last."""
+    return words.say(correction_note(ticket.corrections[-1], was_short=False))
+
+
+def repair_line(ticket: WholeTicket, words: Catalogue) -> str:
+    """The repair that was entered last, with its number, and until when it cures."""
+    made = ticket.repairs[-1]
+    data: dict[str, Value] = {"repair": made.number, "what": made.what, "number": ticket.number}
+    if made.cured_utc:
+        return words.say(RepairNote.KEPT_CURING(cured_utc=made.cured_utc, **data))
+    return words.say(RepairNote.KEPT(**data))
 
 
 def listing(lines: Iterable[Line], words: Catalogue) -> Iterator[str]:

@@ -16,9 +16,10 @@ from burnin.core.exact_intervals import (
     ratio_lower,
     ratio_upper,
 )
-from burnin.core.meaning import Reason, Source
+from burnin.core.meaning import Reason, Source, Term
 from burnin.core.reading import (
     Limit,
+    LimitTerm,
     NotMeasured,
     Reading,
     ReadingReason,
@@ -62,6 +63,40 @@ def judge_count(
     return Reading(
         name, float(count), "", 0.0, limit, (), verdict, reason, source, required, rule=told
     )
+
+
+def count_limit(reading: Reading) -> Term | None:
+    """The limit of a count as a count: the most events that pass; None for any other reading.
+
+    Of chance events the limit on record is the mean that is to be expected, which is no whole
+    number; what passes is each count that gives no sign of more.
+    """
+    limit = reading.limit
+    if limit is None or limit.upper is None or reading.unit or not math.isfinite(limit.upper):
+        return None
+    if reading.rule is not None and reading.rule.means(RuleTerm.POISSON):
+        sure = reading.rule["sure_pct"]
+        confidence = sure / 100.0 if isinstance(sure, int | float) else CONFIDENCE
+        return LimitTerm.COUNT_AT_MOST(most_count=_most_no_sign(limit.upper, confidence))
+    counted = reading.rule is None or reading.rule.means(RuleTerm.COUNTED, RuleTerm.BY_STAGE)
+    if counted and limit.lower == 0.0 and limit.upper > 1.0 and limit.upper == int(limit.upper):
+        return LimitTerm.COUNT_AT_MOST(most_count=int(limit.upper))
+    return None
+
+
+def _most_no_sign(allowed_mean: float, confidence: float) -> int:
+    """The largest count whose exact lower bound does not lie above the mean that is allowed."""
+    over = max(1, math.ceil(allowed_mean))
+    while poisson_lower(over, confidence) <= allowed_mean:
+        over *= 2
+    passes = 0
+    while over - passes > 1:
+        middle = (over + passes) // 2
+        if poisson_lower(middle, confidence) <= allowed_mean:
+            passes = middle
+        else:
+            over = middle
+    return passes
 
 
 def judge_ratio(

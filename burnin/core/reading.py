@@ -48,6 +48,7 @@ class LimitTerm(TermCode):
     WITHIN = "limit_within", "value"
     BETWEEN = "limit_between", "lower", "upper"
     AT_LEAST = "limit_at_least", "value"
+    COUNT_AT_MOST = "limit_count_at_most", "most_count"
     AT_MOST = "limit_at_most", "value"
     NONE = "limit_none"
 

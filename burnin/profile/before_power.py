@@ -31,6 +31,10 @@ class Supply(Part):
     at_least_ohm: Ohm | None = Field(
         default=None, description="a sound card reads at least this; left out: more than a short"
     )
+    usual_at_most_ohm: Ohm | None = Field(
+        default=None,
+        description="more is hardly of this supply: it is asked back before it is kept",
+    )
     open_means: OpenMeans = Field(
         default="blown_fuse", description="what OL says: a blown fuse, or a path that is open"
     )
@@ -48,6 +52,13 @@ class Supply(Part):
             raise ValueError(
                 f"at_least_ohm = {self.at_least_ohm:g} lies below short_below_ohm ="
                 f" {self.short_below_ohm:g}"
+            )
+        usual = self.usual_at_most_ohm
+        least = self.short_below_ohm if self.at_least_ohm is None else self.at_least_ohm
+        if usual is not None and usual < least:
+            raise ValueError(
+                f"usual_at_most_ohm = {usual:g} lies below what a sound card reads at least,"
+                f" {least:g}"
             )
         return self
 

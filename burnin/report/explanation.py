@@ -24,6 +24,9 @@ from burnin.diagnosis.seen import look_notes
 from burnin.report.languages.catalogue import Catalogue, catalogue
 
 _WIDTH = 96
+_MUCH_BITS, _SOME_BITS = 0.5, 0.15
+"""From how many expected bits on a step tells much, or something: halving the open cases is one
+bit."""
 
 
 class ExplanationTerm(TermCode):
@@ -49,7 +52,11 @@ class ExplanationTerm(TermCode):
     NEXT = "explanation_next", "check"
     FAILED_ELSEWHERE = "explanation_failed_elsewhere"
     NEXT_STEPS = "explanation_next_steps"
-    STEP = "explanation_step", "check", "minutes", "bits"
+    STEP = "explanation_step", "check", "minutes", "tells"
+    MUCH = "explanation_tells_much"
+    SOME = "explanation_tells_some"
+    LITTLE = "explanation_tells_little"
+    WHAT_SHARES_ARE = "explanation_what_shares_are"
 
 
 def explanation_text(explanation: Explanation, language: str = "en") -> str:
@@ -58,6 +65,8 @@ def explanation_text(explanation: Explanation, language: str = "en") -> str:
     page.head(explanation)
     for look in explanation.evidence.looks:
         page.look(look)
+    if explanation.ranked:
+        page.begin(ExplanationTerm.WHAT_SHARES_ARE())
     for number, ranked in enumerate(explanation.ranked, start=1):
         page.ranked(number, ranked)
     page.outputs(explanation.outputs)
@@ -72,8 +81,11 @@ def explanation_text(explanation: Explanation, language: str = "en") -> str:
     if explanation.steps:
         page.begin(ExplanationTerm.NEXT_STEPS())
         for step in explanation.steps:
-            told = ExplanationTerm.STEP(check=step.check, minutes=step.minutes, bits=step.bits)
-            page.say(told, 2, "- ")
+            page.say(
+                ExplanationTerm.STEP(check=step.check, minutes=step.minutes, tells=_tells(step)),
+                2,
+                "- ",
+            )
     elif explanation.answer is Answer.NOTHING_TO_EXPLAIN:
         page.lines.append("")
         page.say(NextCheck.METER_WHAT_LINK_HIDES())
@@ -86,7 +98,7 @@ def explanation_json(explanation: Explanation, language: str = "en") -> str:
     evidence = explanation.evidence
     content = {
         "conclusion": explanation.answer.value,
-        "headline": _headline(explanation, words),
+        "headline": headline(explanation, words),
         "because": plain(explanation.because),
         "made_up": plain(explanation.made_up),
         "evidence": {
@@ -133,13 +145,14 @@ def _joined(code: ExplanationTerm, parts: Sequence[Meaning]) -> Meaning | None:
     return reduce(lambda first, other: code(first=first, other=other), parts)
 
 
-def _headline(explanation: Explanation, words: Catalogue) -> str:
+def headline(explanation: Explanation, words: Catalogue) -> str:
+    """The answer as a sentence."""
     if explanation.because is not None:
         return words.say(explanation.because)
     return claim_sentence(explanation.ranked[0].claim, words)
 
 
-def _surely(probability: float) -> Term:
+def surely(probability: float) -> Term:
     """A probability in per cent that never claims more than it can."""
     if probability > 0.99:
         return ExplanationTerm.SURE()
@@ -170,7 +183,7 @@ class _Page:
         """What it comes to."""
         if explanation.evidence.simulated:
             self.say(ExplanationTerm.SIMULATED())
-        self.say(_headline(explanation, self.words))
+        self.say(headline(explanation, self.words))
         if explanation.damaged:
             self.say(ExplanationTerm.TICKET_LISTS(contacts=explanation.damaged))
         if explanation.evidence.looks:
@@ -186,10 +199,10 @@ class _Page:
     def ranked(self, number: int, ranked: Ranked) -> None:
         """One candidate with what belongs to it."""
         self.lines.append("")
-        sure = self.words.say(_surely(ranked.probability))
+        sure = self.words.say(surely(ranked.probability))
         self.say(claim_sentence(ranked.claim, self.words), 0, f"{number}. {sure:>6}  ")
         if ranked.groups:
-            one, two = _surely(ranked.one_fault), _surely(ranked.two_faults)
+            one, two = surely(ranked.one_fault), surely(ranked.two_faults)
             self.say(ExplanationTerm.HOW_MANY(one=one, two=two), 11)
         for group in ranked.groups:
             share = self.words.say(ExplanationTerm.SHARE(share=group.probability))
@@ -205,7 +218,7 @@ class _Page:
         """What failed beside the link: its causes and what failing words have in common."""
         self.begin(ExplanationTerm.PART(part=part.kind.term))
         for cause, probability in part.causes:
-            sure = self.words.say(_surely(probability))
+            sure = self.words.say(surely(probability))
             self.say(cause, 4, f"{sure:>6}  ")
         for rule in part.rule:
             self.say(ExplanationTerm.RULE(rule=rule), 4)
@@ -216,11 +229,18 @@ class _Page:
             self.begin(ExplanationTerm.OUTPUT_ALONE(output=name))
             here = [suspect for suspect in suspects if suspect.output == name]
             for suspect in here:
-                sure = self.words.say(_surely(suspect.probability))
+                sure = self.words.say(surely(suspect.probability))
                 self.say(_at_contacts(suspect.cause, suspect.contacts), 4, f"{sure:>6}  ")
             check = next_at_output(here)
             if check is not None:
                 self.say(ExplanationTerm.NEXT(check=check), 4)
+
+
+def _tells(step: Step) -> Term:
+    """How much a step is expected to decide, in words; the bits are in the JSON."""
+    if step.bits >= _MUCH_BITS:
+        return ExplanationTerm.MUCH()
+    return ExplanationTerm.SOME() if step.bits >= _SOME_BITS else ExplanationTerm.LITTLE()
 
 
 def _with_share(group: SuspectGroup) -> Meaning:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from burnin.core.answers.reader import YES_NO, Said, read
+from burnin.core.answers.reader import YES_NO, Said, is_back, read
 from burnin.core.clock import Clock
 from burnin.core.errors import BadInput
 from burnin.core.meaning import Prompt
@@ -38,6 +38,9 @@ def ask_said(
         answer = prompter.ask(asked, max(0.0, end_s - clock.monotonic_s()))
         if isinstance(answer, NotMeasured):
             return answer
+        if is_back(answer):
+            asked = StagesPrompt.AGAIN(words=StagesReason.NO_WAY_BACK(), prompt=prompt)
+            continue
         try:
             said = read(answer, possible, more)
         except BadInput as error:

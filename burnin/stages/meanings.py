@@ -25,6 +25,7 @@ class StagesReason(ReasonCode):
     PROMPT_LEFT_OUT = "prompt_left_out"
     PROMPT_NOT_UNDERSTOOD = "prompt_not_understood", "times_count"
     PROMPT_WITHDRAWN = "prompt_withdrawn", "reason"
+    NO_WAY_BACK = "prompt_no_way_back"
     PROMPT_CANNOT_STAND = "prompt_cannot_stand"
 
 

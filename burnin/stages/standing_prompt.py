@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Generic, Protocol, TypeVar, runtime_checkable
 
-from burnin.core.answers.reader import is_skip
+from burnin.core.answers.reader import is_back, is_skip
 from burnin.core.clock import Clock
 from burnin.core.errors import BadInput
 from burnin.core.meaning import Prompt, Reason
@@ -120,6 +120,9 @@ class Question(Generic[T]):
     def _answered(self, answer: str) -> T | NotMeasured | None:
         if is_skip(answer):
             return self._over(NotMeasured(StagesReason.PROMPT_SKIPPED()))
+        if is_back(answer):
+            self._put(StagesPrompt.AGAIN(words=StagesReason.NO_WAY_BACK(), prompt=self.prompt))
+            return None
         try:
             return self._over(self._read(answer))
         except BadInput as error:

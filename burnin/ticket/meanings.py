@@ -26,10 +26,12 @@ class TicketReason(ReasonCode):
 class TicketOwed(OwedCode):
     """Work that a ticket owes besides what a run has left (`burnin.core.verdict.OwedWhat`).
 
-    `stage` is a stage's title (`burnin.core.verdict.stage_title`), `point` a measuring point.
+    `stage` is a stage's title (`burnin.core.verdict.stage_title`), `point` what is measured at a
+    point (older records: its name), `titles` and `points` are those of several, and their names.
     """
 
     POINT = "ticket_owed_point", "point"
+    POINTS = "ticket_owed_points", "titles", "points"
     SMOKE = "ticket_owed_smoke"
     FAILED_STAGE = "ticket_owed_failed_stage", "stage"
     FAILED_ELSEWHERE = "ticket_owed_failed_elsewhere", "stage", "profile"
@@ -56,6 +58,50 @@ class TicketNote(NoteCode):
     REAL_RUN = "ticket_real_run", "number"
 
 
+class TicketTerm(TermCode):
+    """In the place of a name that nobody gave."""
+
+    SOMEBODY = "ticket_somebody"
+
+
+class SlipTerm(TermCode):
+    """A repair by its number, a value with its point; `value` is a quantity."""
+
+    REPAIR = "slip_repair", "repair", "what"
+    VALUE = "slip_value", "point", "value"
+    NO_VALUE = "slip_no_value"
+
+
+class SlipNote(NoteCode):
+    """What was corrected, by whom and when; `was`, `reads` are quantities, `words` somebody's own.
+
+    `measured_by` and `measured_utc`: who took the value that was taken back, and when.
+    """
+
+    VALUE_BACK = (
+        "slip_value_back", "point", "was", "measured_by", "measured_utc", "by", "time_utc", "words"
+    )  # fmt: skip
+    SHORT_BACK = (
+        "slip_short_back", "point", "was", "measured_by", "measured_utc", "by", "time_utc", "words"
+    )  # fmt: skip
+    REPAIR_BACK = "slip_repair_back", "repair", "what", "by", "time_utc", "words"
+    CURE = "slip_cure", "repair", "what", "was", "now", "by", "time_utc", "words"
+
+
+class RepairNote(NoteCode):
+    """What was just put on the ticket; `repair` is its number, `cured_utc` until when it cures."""
+
+    KEPT = "repair_kept", "repair", "what", "number"
+    KEPT_CURING = "repair_kept_curing", "repair", "what", "cured_utc", "number"
+
+
+class CureTerm(TermCode):
+    """Until when a repair cures."""
+
+    UNTIL = "cure_until", "until_utc"
+    NOTHING = "cure_nothing"
+
+
 class NextStep(NoteCode):
     """What to do next with a ticket; `against` are reasons, `from_utc` a moment."""
 
@@ -79,6 +125,9 @@ class EventNote(NoteCode):
     MEASURED = "event_measured", "fields"
     OVERRIDDEN = "event_overridden", "fields"
     REPAIRED = "event_repaired", "fields"
+    VALUE_TAKEN_BACK = "event_value_taken_back", "fields"
+    REPAIR_TAKEN_BACK = "event_repair_taken_back", "fields"
+    CURE_CORRECTED = "event_cure_corrected", "fields"
     DEFERRED = "event_deferred", "fields"
     UNDEFERRED = "event_undeferred", "fields"
     FIRST_LIGHT = "event_first_light", "fields"
@@ -111,6 +160,8 @@ class FieldTerm(TermCode):
     LANGUAGE = "field_language", "value"
     EXPEDITED = "field_expedited", "value"
     WHERE = "field_where", "value"
+    SEEN_WHERE = "field_seen_where", "value"
+    SEEN_WHAT = "field_seen_what", "value"
     WHAT = "field_what", "value"
     NOTE = "field_note", "value"
     FILE = "field_file", "value"
@@ -126,6 +177,9 @@ class FieldTerm(TermCode):
     CONTACTS = "field_contacts", "value"
     PATCHES = "field_patches", "value"
     CURED_UTC = "field_cured_utc", "value"
+    CURED_NOTHING = "field_cured_nothing"
+    REPAIR = "field_repair", "value"
+    OF_UTC = "field_of_utc", "value"
     STAGE = "field_stage", "value"
     FROM_UTC = "field_from_utc", "value"
     ANSWERS = "field_answers", "value"

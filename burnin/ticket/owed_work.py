@@ -2,19 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
 from burnin.core.clock import iso
-from burnin.core.meaning import Owed, Reason
+from burnin.core.meaning import Owed, Reason, Value
 from burnin.core.reading import ReadingReason, Verdict
 from burnin.core.verdict import WHOLE_RUN, OwedWhat, StageVerdict, stage_title
 from burnin.profile.loader import LoadedProfile
 from burnin.profile.model import Profile, stage_name
 from burnin.record.schema.run import StageRow
 from burnin.ticket.before_power.judging import judged
+from burnin.ticket.before_power.points import wanted
 from burnin.ticket.before_power.power_gate import against_power
 from burnin.ticket.intake.repairs import curing, uncured
 from burnin.ticket.log.both_clocks import cured_at
@@ -49,7 +50,7 @@ class Owes:
     @property
     def before_power(self) -> bool:
         """Whether it is owed on the unpowered card."""
-        return self.what.means(TicketOwed.POINT, TicketOwed.SMOKE)
+        return self.what.means(TicketOwed.POINT, TicketOwed.POINTS, TicketOwed.SMOKE)
 
 
 def owed_now(
@@ -96,19 +97,33 @@ def one_reason(reasons: Iterable[Reason]) -> Reason | None:
 
 
 def _before_power(ticket: WholeTicket, profile: Profile | None) -> list[Owes]:
+    """What the unpowered card still owes; points that share a reason together."""
     against = against_power(ticket, profile)
-    found = [Owes("", _point(name), reason) for name, reason in against.items()]
+    reasons: dict[str, Reason] = dict(against)
     overruled = {o.point for o in ticket.overrides}
     for reading in judged(profile, ticket):
         bad = reading.verdict not in (Verdict.PASS, None)
         if bad and reading.required and reading.name not in against.keys() | overruled:
-            why = reading.reason or ReadingReason.NOT_READ()
-            found.append(Owes("", _point(reading.name), why))
+            reasons[reading.name] = reading.reason or ReadingReason.NOT_READ()
+    titles = {want.point.name: want.title for want in wanted(profile, ticket)}
+    found = []
+    while reasons:
+        reason = next(iter(reasons.values()))
+        names = tuple(n for n, why in reasons.items() if why == reason and n != SMOKE)
+        if SMOKE in reasons and reasons[SMOKE] == reason:
+            names = (SMOKE,)
+        found.append(Owes("", _points(names, titles), reason))
+        reasons = {name: why for name, why in reasons.items() if name not in names}
     return found
 
 
-def _point(name: str) -> Owed:
-    return TicketOwed.SMOKE() if name == SMOKE else TicketOwed.POINT(point=name)
+def _points(names: tuple[str, ...], titles: Mapping[str, Value]) -> Owed:
+    if names == (SMOKE,):
+        return TicketOwed.SMOKE()
+    told = tuple(titles.get(name, name) for name in names)
+    if len(names) == 1:
+        return TicketOwed.POINT(point=told[0])
+    return TicketOwed.POINTS(titles=told, points=names)
 
 
 def _stages(

@@ -25,6 +25,11 @@ class TicketRefusal(ReasonCode):
     NOTHING_MEASURED = "refused_ticket_nothing_measured", "record"
     NAMED_TWICE = "refused_ticket_named_twice", "record"
     NO_OTHER_PASS = "refused_ticket_no_other_pass", "profile", "results"
+    WHY_TAKEN_BACK = "refused_ticket_why_taken_back"
+    NO_REPAIR = "refused_ticket_no_repair", "number"
+    WHICH_REPAIR = "refused_ticket_which_repair", "number", "there"
+    NOT_MEASURED_THERE = "refused_ticket_not_measured_there", "point", "number", "there"
+    WHICH_VALUE = "refused_ticket_which_value", "point", "number", "there"
     NOTHING_IN_COMMON = "refused_ticket_nothing_in_common", "record", "other"
 
 

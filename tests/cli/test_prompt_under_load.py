@@ -196,3 +196,14 @@ def test_a_prompter_that_can_only_wait_is_not_asked_under_load(clock: SimulatedC
     asks = OnRecord(Waits(), "5-under_load", events.append)
     question = Question(asks, clock, PROMPT, 10.0, volts)
     assert question.look() == NotMeasured(StagesReason.PROMPT_CANNOT_STAND())
+
+
+def test_the_key_for_the_one_before_is_told_to_lead_nowhere_in_a_run(
+    keyboard: Keyboard, clock: SimulatedClock, capsys: pytest.CaptureFixture[str]
+) -> None:
+    question = Question(terminal(), clock, PROMPT, 30.0, volts)
+    keyboard.types("z\n")
+    assert question.look() is None
+    assert "There is no way back in a run" in capsys.readouterr().out
+    keyboard.types("0.5\n")
+    assert question.look() == pytest.approx(0.5)

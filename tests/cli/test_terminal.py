@@ -10,11 +10,20 @@ from rich.console import Console
 
 from burnin.cli.terminal.figures import fitted, limit_text, title_text, value_text, verdict_text
 from burnin.cli.terminal.prompter import TerminalPrompter
+from burnin.cli.terminal.reading_row import reading_row
 from burnin.cli.terminal.screen import Screen
+from burnin.core.count_readings import judge_count
 from burnin.core.events import RunFinished, StageFinished
-from burnin.core.reading import Limit, NotMeasured, judge, judge_text, not_measured
+from burnin.core.reading import (
+    Limit,
+    NotMeasured,
+    Verdict,
+    judge,
+    judge_text,
+    not_measured,
+)
 from burnin.core.verdict import Ended, OwedWhat, OwedWork, RunVerdict, StageVerdict, VerdictReason
-from burnin.report.languages.catalogue import catalogue
+from burnin.report.languages.catalogue import Catalogue, catalogue
 from burnin.run.reasons import RunReason
 from burnin.stages.display.meanings import DisplayPrompt
 
@@ -101,3 +110,41 @@ def test_a_prompt_is_worded_and_times_out(
     monkeypatch.setattr("select.select", lambda *_: ([sys.stdin], [], []))
     asks = TerminalPrompter(GERMAN.say, lambda: None, lambda: False)
     assert asks.ask(prompt, 30.0) == "ja"
+
+
+@pytest.mark.parametrize("words", [ENGLISH, GERMAN])
+@pytest.mark.parametrize("width", [40, 60, 80, 120])
+def test_a_row_fits_the_terminal_and_nothing_of_it_is_cut_away(
+    words: Catalogue, width: int
+) -> None:
+    for reading in (
+        judge("memory_temp_max_c", 50.0, "°C", Limit(upper=100.0), uncertainty=0.58),
+        judge("screen_lost_times HDMI-A-1", 0.0, "", Limit(0, 0)),
+        judge_text("cooling_state", "air_healthy", ("air_healthy", "water_healthy")),
+        judge_count("new_link_errors", 0, 9.85201),
+        not_measured("memory_rate_ratio", "", RunReason.CARD_GONE()),
+    ):
+        shown = reading_row(reading, words, width).plain
+        assert "…" not in shown
+        assert max(map(len, shown.splitlines())) <= width
+        told = "".join(shown.split())
+        for part in (
+            words.reading(reading.name),
+            value_text(reading, words),
+            limit_text(reading, words),
+            verdict_text(reading, words),
+        ):
+            if width < 76:
+                assert "".join(part.split()) in told
+            assert all(word in told for word in part.split() if len(word) < 11)
+
+
+def test_a_bound_on_a_count_is_told_as_a_count() -> None:
+    """The most events that pass, by the exact interval: 0.41 expected allow 2, 9.852 allow 15."""
+    for allowed in (0.414605, 4.926, 9.85201, 250.0):
+        shown = limit_text(judge_count("new_link_errors", 0, allowed), ENGLISH)
+        most = int(shown.removeprefix("at most "))
+        assert judge_count("n", most, allowed).verdict is Verdict.PASS
+        assert judge_count("n", most + 1, allowed).verdict is Verdict.FAIL
+    assert limit_text(judge("n", 0.0, "", Limit(0.0, 9.0)), GERMAN) == "höchstens 9"
+    assert limit_text(judge("n", 0.5, "", Limit(0.0, 1.0)), ENGLISH) == "≥ 0 and ≤ 1"

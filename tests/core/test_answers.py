@@ -9,7 +9,7 @@ import pytest
 from burnin.core.answers.form import DONE, YES_NO, Form, form_of
 from burnin.core.answers.meanings import AnswerTerm, GoodTerm
 from burnin.core.answers.reader import YES_NO as MAY_SAY
-from burnin.core.answers.reader import Said, is_back, is_skip, read, why_skipped
+from burnin.core.answers.reader import Said, is_back, is_skip, read, told_again, why_skipped
 from burnin.core.errors import BadInput
 from burnin.core.meaning import Prompt, Term
 from burnin.report.languages.catalogue import catalogue
@@ -79,3 +79,11 @@ def test_a_prompt_of_an_older_record_tells_no_form_and_a_newer_form_takes_its_pl
     assert found is not None
     assert found.answer == AnswerTerm.DONE()
     assert len(twice.data) == 1
+
+
+def test_a_short_answer_is_told_afterwards_in_the_language_that_is_shown() -> None:
+    for typed, english, german in (("y", "yes", "ja"), ("fertig", "done", "fertig")):
+        term = told_again(typed)
+        assert not isinstance(term, str)
+        assert (catalogue("en").say(term), catalogue("de").say(term)) == (english, german)
+    assert told_again("12,1 V") == "12,1 V"

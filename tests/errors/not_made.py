@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from burnin.cli.batch.refusals import BatchRefusal
 from burnin.cli.terms import CliRefusal
 from burnin.core.meaning import ReasonCode
 from burnin.core.seams import SeamRefusal
@@ -35,6 +36,11 @@ RULE_OF_MODEL = "one rule of many of a file's model; its sentence is looked at b
 
 NOT_MADE: dict[ReasonCode, str] = {
     CliRefusal.ASK_OR_UNATTENDED: WHOLE_COMMAND,
+    BatchRefusal.TWO_TICKETS: WHOLE_COMMAND,
+    BatchRefusal.GONE: WHOLE_COMMAND,
+    BatchRefusal.SEVERAL_TICKETS: WHOLE_COMMAND,
+    BatchRefusal.NO_CARD: WHOLE_COMMAND,
+    BatchRefusal.KEEPERS_OWN: WHOLE_COMMAND,
     CliRefusal.VERIFY_WHAT: WHOLE_COMMAND,
     CliRefusal.NO_CARD_KEPT: WHOLE_COMMAND,
     CliRefusal.CABLE_UNSEEN: WHOLE_RUN,

@@ -5,9 +5,14 @@ from __future__ import annotations
 from dataclasses import replace
 from pathlib import Path
 
+from burnin.cli.around_run.said_beforehand import said_beforehand
 from burnin.cli.batch.choosing import Wanted, choose, named_cards
+from burnin.cli.batch.refusals import BatchRefusal
+from burnin.cli.batch.session import run_batch, run_batch_again
+from burnin.cli.batch.which import run_wish
 from burnin.cli.bench_lines import declare_known_good, forget_slot
 from burnin.cli.explaining import explained
+from burnin.cli.help_topics import HelpRefusal, help_lines
 from burnin.cli.night.kept import hold_nights
 from burnin.cli.packages.locks import parsed, read_lock
 from burnin.cli.packages.refusals import LockRefusal
@@ -71,6 +76,17 @@ def _chosen(folder: Path, *cards: str) -> object:
     return choose(there, Wanted(named_cards(cards), "", (), folder, True))
 
 
+def _one_ticket_for_two(folder: Path) -> object:
+    there = cards_of_bench(Options(simulated="three_cards"))
+    named = named_cards(("01:00.0=7", "03:00.0=7"))
+    return choose(there, Wanted(named, "short_x8", (), folder, True))
+
+
+def _no_output(_: Path) -> object:
+    opened = open_bench_for(Options(simulated="healthy"))
+    return said_beforehand(replace(_WISH, monitors="DP-9"), opened)
+
+
 def _profile_gone(folder: Path) -> object:
     open_ticket(folder, "4711", {"customer": "Ottilie Maro", "profile": "./gone.toml"})
     return _chosen(folder, "01:00.0=4711")
@@ -123,6 +139,30 @@ CASES = (
     Case(CliRefusal.CARD_REFUSED, lambda f: _chosen(f, "01:00.0=..")),
     Case(CliRefusal.CARDS_REFUSED, lambda f: _chosen(f, "01:00.0=..", "02:00.0=..")),
     Case(CliRefusal.TICKETS_PROFILE, _profile_gone),
+    Case(CliRefusal.NO_SUCH_OUTPUTS, _no_output),
+    Case(
+        HelpRefusal.NO_TOPIC, lambda _: list(help_lines("moon", catalogue("en"), 80))
+    ),
+    Case(BatchRefusal.CARD_TWICE, lambda _: named_cards(("01:00.0", "0000:01:00.0"))),
+    Case(BatchRefusal.NO_CARD_AT, lambda f: _chosen(f, "09:00.0")),
+    Case(BatchRefusal.TICKET_TWICE, _one_ticket_for_two),
+    Case(BatchRefusal.NO_PROFILE, lambda f: _chosen(f, "01:00.0")),
+    Case(
+        BatchRefusal.EVERY_AND_NAMED, lambda _: run_wish(_WISH, ("01:00.0",), every_card=True)
+    ),
+    Case(BatchRefusal.OWN_PROFILES, lambda f: run_batch_again(replace(_WISH, profile="x"), f)),
+    Case(BatchRefusal.RESUME_ONE, lambda f: run_batch(replace(_WISH, resume=f), ())),
+    Case(
+        BatchRefusal.SOFTWARE,
+        lambda _: run_batch(replace(_WISH, options=Options(software_vulkan=True)), ()),
+    ),
+    Case(
+        BatchRefusal.ONE_TICKET, lambda _: run_batch(replace(_WISH, ticket=Ticket("7")), ())
+    ),
+    Case(
+        BatchRefusal.ONE_LABEL,
+        lambda _: run_batch(replace(_WISH, ticket=Ticket(card_label="mine")), ()),
+    ),
     Case(CliRefusal.NIGHT_HELD, _two_nights),
     Case(CliRefusal.NO_SUCH_STAGES, _without),
     Case(CliRefusal.RESUMED_OTHERWISE, _resumed_otherwise),

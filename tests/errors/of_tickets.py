@@ -39,6 +39,7 @@ from burnin.ticket.shop.meanings import ShopKeyReason
 from burnin.ticket.shop.refusals import ShopRefusal
 from burnin.ticket.shop.shop_file import Shop, load_shop, logo_bytes, write_example
 from burnin.ticket.shop.shop_key import shop_key
+from burnin.ticket.slips import take_back
 from burnin.ticket.told_to_explain import told_to_explain
 from tests.errors.case import Case, each, written
 from tests.report import records
@@ -190,6 +191,18 @@ CASES = (
         lambda f: add_photo(ticket(f), written(f, "a.png", "no picture")),
     ),
     Case(IntakeRefusal.WHAT_WAS_DONE, lambda f: add_repair(ticket(f), " ")),
+    Case(IntakeRefusal.DONE_ALREADY, lambda f: add_repair(add_repair(ticket(f), "a"), "a")),
+    Case(TicketRefusal.WHY_TAKEN_BACK, lambda f: take_back(ticket(f), "repair 1", " ")),
+    Case(TicketRefusal.NO_REPAIR, lambda f: take_back(ticket(f), "repair 1", "none")),
+    Case(
+        TicketRefusal.WHICH_REPAIR,
+        lambda f: take_back(add_repair(ticket(f), "epoxy"), "repair 2", "none"),
+    ),
+    Case(TicketRefusal.NOT_MEASURED_THERE, lambda f: take_back(ticket(f), "moon", "misread")),
+    Case(
+        TicketRefusal.WHICH_VALUE,
+        lambda f: take_back(_taken(f, ("B14", "0.4 V")), "B14 0.5", "misread"),
+    ),
     Case(IntakeRefusal.NO_PATCH, lambda f: add_repair(ticket(f), "epoxy", patches=["ä b"])),
     Case(IntakeRefusal.NO_LANGUAGE, lambda f: correct(ticket(f), ["language=xx"])),
     Case(IntakeRefusal.WHY_NO_REPAIR, lambda f: give_up(ticket(f), " ")),

@@ -19,7 +19,7 @@ from burnin.diagnosis.by_hand.measured import after_of
 from burnin.diagnosis.by_hand.refusals import ByHandRefusal
 from burnin.diagnosis.by_hand.seen import evidence_seen
 from burnin.diagnosis.explain import check_contacts
-from burnin.profile.under_load import VoltageAcross
+from burnin.profile.under_load import SupplyVoltage, VoltageAcross
 from burnin.sim.practise.answers import judge_answer
 from burnin.sim.practise.exercise import drawn_by_name
 from burnin.sim.practise.meter import meter_text
@@ -34,6 +34,7 @@ from tests.errors.case import Case, each
 _JOINT = VoltageAcross(
     measure="voltage_across", name="joint", title="Joint", at="joint", at_most_v=0.05
 )
+_PLUG = SupplyVoltage(measure="supply_voltage", name="plug", title="12 V at the plug")
 _STAGE = UnderLoad(stage="under_load", power_w=300.0)
 _QUANTITIES: dict[ReasonCode, tuple[str, str]] = {
     QuantityRefusal.NONE_GIVEN: (OHM, " "),
@@ -107,6 +108,7 @@ CASES = (
     Case(PractiseRefusal.NO_NUMBER, lambda _: drawn_by_name("practise:x")),
     Case(PractiseRefusal.NO_CONTACT, lambda _: meter_text(1, ["B99"])),
     Case(UnderLoadReason.OVER_THE_RANGE, lambda _: read_answer(_JOINT, _STAGE, "OL")),
+    Case(UnderLoadReason.NO_SUPPLY, lambda _: read_answer(_PLUG, _STAGE, "350 mV")),
     Case(AnswerReason.NOT_UNDERSTOOD, lambda _: read("perhaps", YES_NO)),
     Case(AnswerReason.AT, lambda _: answers_of(["beeps=loud"], ())),
     Case(AnswerReason.NO_COUNT, lambda _: answers_of(["beeps=1.5"], ())),

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import pytest
 
+from burnin.cli.terminal.prompt_block import Look, prompt_block
+from burnin.core.answers.form import form_of
 from burnin.core.errors import BadInput
 from burnin.core.meaning import Note, Prompt, Reason
 from burnin.ticket.first_light.meanings import LightNote, LightPrompt
@@ -79,3 +81,18 @@ def test_what_a_count_of_beeps_means_is_never_asserted() -> None:
 def test_an_answer_of_another_form_is_refused(form: str, text: str) -> None:
     with pytest.raises(BadInput):
         parse_answer(form, text)
+
+
+@pytest.mark.parametrize("key", ["b", "z", "zurück"])
+def test_the_question_before_is_asked_again_and_its_answer_given_anew(key: str) -> None:
+    person = Technician(key, "n", "8", key, "1", "y", key, None, "y", None)
+    answers, _ = observe(person.ask, person.tell, ("DP-1",))
+    assert answers.pop("time_to_image_s").isdigit()
+    assert answers == {"smoke": "no", "beeps": "1", "image DP-1": "yes"}
+    assert LightNote.NONE_BEFORE() in person.told
+    form = form_of(person.asked[2])
+    assert form is not None
+    assert form.back
+    assert "z: die Frage davor" in prompt_block(person.asked[2], sagen, Look())
+    assert "b: the one before" in prompt_block(person.asked[2], say, Look())
+    assert "skip and a reason" not in prompt_block(person.asked[0], say, Look())

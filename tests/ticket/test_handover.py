@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import json
 import re
+import shutil
 import subprocess
 from collections.abc import Callable
 from dataclasses import replace
@@ -394,3 +395,20 @@ def test_the_square_code_is_read_back(tmp_path: Path, require_tool: Callable[[st
         (code,) = zxingcpp.read_barcodes(image)
     expected = ["burnin", "4711", "pass", "2026-03-02", made.fingerprint]
     assert code.text.splitlines() == expected
+
+
+def test_a_copied_sheet_is_told_with_where_its_original_lies(tmp_path: Path) -> None:
+    there = add_repair(ticket(tmp_path, profile="desktop_air"), "Pads", now=at(1))
+    record = run_of(there, 2)
+    made = hand_over(read_ticket(tmp_path, "4711"), languages=("en",), now=at(3))
+    shutil.copy(made.folder / "customer.pdf", there.folder / "customer.pdf")
+    shutil.copy(made.folder / "customer.pdf", record / "copy.pdf")
+    original = f"{made.folder.name}/customer.pdf"
+    for folder, name in ((there.folder, "customer.pdf"), (record, "copy.pdf")):
+        told = [say(fault) for fault in check(folder).faults]
+        assert any(f"{name}: is a copy of {original}" in line for line in told)
+    alone = tmp_path.parent / f"{tmp_path.name}-elsewhere"
+    alone.mkdir()
+    shutil.copy(made.folder / "customer.pdf", alone / "customer.pdf")
+    with refused(BadInput, match="ask by the fingerprint printed on it"):
+        check(alone / "customer.pdf")

@@ -61,7 +61,7 @@ def test_every_line_has_words_in_both_languages(tmp_path: Path) -> None:
         "measured: point supply_core; value 420; unit Ω; uncertainty 5; source values.csv",
         "first light: Smell or smoke yes; ended at once yes",
         "overruled: point smell or smoke; reason dust on the heatsink",
-        "put off: stage memory; reason no time today",
+        "put off: stage Memory; reason no time today",
         "polished: with a cloth",
     ]
     assert notes[-1].means(EventNote.OF_NEWER_TOOL)

@@ -214,3 +214,15 @@ def test_a_run_is_refused_after_smoke_and_told_of_what_was_overruled(tmp_path: P
 
 def test_a_number_without_a_ticket_is_no_ticket(tmp_path: Path) -> None:
     assert ticket_for_run(tmp_path, "4999", None, at(0)) is None
+
+
+def test_points_that_share_a_reason_are_owed_together_by_their_titles(tmp_path: Path) -> None:
+    there = ticket(tmp_path, profile="repaired_desktop")
+    first = owed_now(there)[0]
+    assert first.what.means(TicketOwed.POINTS)
+    assert first.before_power
+    assert say(first.what) == (
+        "before power: 12 V supply to ground, 3.3 V supply to ground, Core supply to ground"
+    )
+    assert sagen(first.what).startswith("vor dem Einschalten: 12-V-Versorgung gegen Masse, ")
+    assert first.what["points"] == ("supply_12v", "supply_3v3", "supply_core")

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from burnin.cli.request import Wish
+from burnin.cli.terms import CliRefusal, ListTerm
 from burnin.core.errors import BadInput
 from burnin.core.reading import known
 from burnin.run.bench import OpenBench
@@ -31,8 +32,8 @@ def _outputs(text: str, opened: OpenBench) -> frozenset[str]:
         return there
     named = frozenset(part.strip() for part in text.split(",") if part.strip())
     if named - there:
+        absent, seen = tuple(sorted(named - there)), tuple(sorted(there))
         raise BadInput(
-            f"--monitors {', '.join(sorted(named - there))}: this card has "
-            f"{', '.join(sorted(there)) or 'no outputs'}"
+            CliRefusal.NO_SUCH_OUTPUTS(outputs=absent, there=seen or (ListTerm.NO_OUTPUTS(),))
         )
     return named

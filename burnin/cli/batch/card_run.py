@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 from burnin.cli.around_run.after_run import after_run
 from burnin.cli.around_run.said_beforehand import said_beforehand
 from burnin.cli.batch.asking import AsksKeeper
+from burnin.cli.batch.refusals import BatchRefusal
 from burnin.cli.batch.telling import TellsKeeper
 from burnin.cli.request import Wish, begin
 from burnin.cli.stop_signals import StopAsked
@@ -48,7 +49,7 @@ def run_card_of_batch(
     try:
         keeper = keeper_at(wish.batch_socket)
     except OSError as error:
-        raise BadInput("--batch-socket is the keeper's own: `burnin run --every-card`") from error
+        raise BadInput(BatchRefusal.KEEPERS_OWN()) from error
     tells, stop = TellsKeeper(keeper), StopAsked()
     try:
         with stop:

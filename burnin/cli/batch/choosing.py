@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from burnin.card.capabilities import Card
+from burnin.cli.batch.refusals import BatchRefusal, BatchTerm
 from burnin.cli.terms import CliRefusal
 from burnin.core.errors import BadInput, ProfileError
 from burnin.core.identity import Identity
@@ -64,7 +65,7 @@ def named_cards(given: Sequence[str]) -> tuple[Named, ...]:
     addresses = [one.address for one in found]
     twice = sorted({a for a in addresses if addresses.count(a) > 1})
     if twice:
-        raise BadInput(f"--card {', '.join(twice)} is named twice; each card is burnt in once")
+        raise BadInput(BatchRefusal.CARD_TWICE(addresses=tuple(twice)))
     return tuple(found)
 
 
@@ -76,9 +77,8 @@ def choose(cards: Sequence[Card], wanted: Wanted) -> tuple[Chosen, ...]:
     named = wanted.named or tuple(Named(address) for address in sorted(there))
     missing = [one.address for one in named if one.address not in there]
     if missing:
-        raise BadInput(
-            f"no card at {', '.join(missing)}; there are: {', '.join(sorted(there)) or 'none'}"
-        )
+        seen = tuple(sorted(there)) or (BatchTerm.NO_ADDRESS(),)
+        raise BadInput(BatchRefusal.NO_CARD_AT(addresses=tuple(missing), there=seen))
     tickets = [t for t in all_tickets(wanted.results)[0] if not t.closed]
     chosen, faults = [], list[Reason]()
     for one in sorted(named, key=lambda each: each.address):
@@ -92,7 +92,7 @@ def choose(cards: Sequence[Card], wanted: Wanted) -> tuple[Chosen, ...]:
     numbers = [one.ticket for one in chosen if one.ticket]
     twice = sorted({number for number in numbers if numbers.count(number) > 1})
     if twice:
-        raise BadInput(f"ticket {', '.join(twice)} would get two cards; one card has one ticket")
+        raise BadInput(BatchRefusal.TICKET_TWICE(numbers=tuple(twice)))
     return tuple(chosen)
 
 
@@ -112,9 +112,10 @@ def _chosen(
     profile = named.profile or _by_rule(identity, wanted.rules) or wanted.profile
     if not profile:
         raise BadInput(
-            "no profile: its ticket names none, no [[card_profiles]] of the shop file fits"
-            f" {known(identity.name) or 'it'} ({identity.vendor_id:04x}:{identity.device_id:04x});"
-            " name --profile for all that have none"
+            BatchRefusal.NO_PROFILE(
+                card=known(identity.name) or BatchTerm.THIS_CARD(),
+                ids=f"{identity.vendor_id:04x}:{identity.device_id:04x}",
+            )
         )
     return Chosen(card, identity, slot or 0, number, load_profile(profile).name, profile)
 
@@ -141,10 +142,8 @@ def _ticket_bound(
         if is_bound_to(ticket, facts, simulated=wanted.simulated):
             mine.append(ticket)
     if len(mine) > 1:
-        numbers = ", ".join(ticket.number for ticket in mine)
-        raise BadInput(
-            f"tickets {numbers} are all open and of this card: say which, --card ADDRESS=TICKET"
-        )
+        numbers = tuple(ticket.number for ticket in mine)
+        raise BadInput(BatchRefusal.SEVERAL_TICKETS(numbers=numbers))
     return mine[0] if mine else None
 
 

@@ -15,6 +15,7 @@ from burnin.cli.batch.at_terminal import AsksAtTerminal
 from burnin.cli.batch.choosing import Chosen, Wanted, choose, named_cards
 from burnin.cli.batch.command import command_of
 from burnin.cli.batch.lines import BatchLines
+from burnin.cli.batch.refusals import BatchRefusal
 from burnin.cli.batch.terms import BatchLine
 from burnin.cli.batch.words_around import lines_after, lines_before, print_lines
 from burnin.cli.request import Wish
@@ -44,7 +45,7 @@ def run_batch(wish: Wish, cards: Sequence[str]) -> int:
     _check(wish)
     there = cards_of_bench(wish.options)
     if not there:
-        raise NoCard("No graphics card on this bench; `burnin cards` lists what there is.")
+        raise NoCard(BatchRefusal.NO_CARD())
     shop = load_shop()
     wanted = Wanted(
         named_cards(cards), wish.profile, shop.card_profiles, wish.results,
@@ -62,7 +63,7 @@ def run_batch_again(wish: Wish, file: Path) -> int:
     Raises BurninError for bad input, before anything has begun.
     """
     if wish.profile or wish.ticket.number:
-        raise BadInput("--resume goes on with each card's own profile and ticket: leave them out")
+        raise BadInput(BatchRefusal.OWN_PROFILES())
     batch, left = batch_to_do(file)
     if not left:
         return _told_again(wish, batch)
@@ -72,10 +73,7 @@ def run_batch_again(wish: Wish, file: Path) -> int:
     seen = {card.identity().address for card in there}
     gone = [card.address for card in left if card.address not in seen]
     if gone:
-        raise BadInput(
-            f"no card at {', '.join(gone)}: put it back, or go on with the others one by one"
-            " (burnin run --resume RECORD)"
-        )
+        raise BadInput(BatchRefusal.GONE(addresses=tuple(gone)))
     with StopAsked() as stop:
         batch = keep(again, batch, left, there, stop.number)
     return _told_again(wish, batch, {card.address for card in left})
@@ -146,13 +144,13 @@ def _results(wish: Wish) -> Path:
 
 def _check(wish: Wish) -> None:
     if wish.resume is not None:
-        raise BadInput("--resume goes on with one record, whose card it knows: leave the cards out")
+        raise BadInput(BatchRefusal.RESUME_ONE())
     if wish.options.software_vulkan:
-        raise BadInput("--software-vulkan works no card: it cannot be one of several")
+        raise BadInput(BatchRefusal.SOFTWARE())
     if wish.ticket.number:
-        raise BadInput("--ticket is one card's: name it with the card, --card ADDRESS=TICKET")
+        raise BadInput(BatchRefusal.ONE_TICKET())
     if wish.ticket.card_label:
-        raise BadInput("--label is one card's: leave it out where there are several")
+        raise BadInput(BatchRefusal.ONE_LABEL())
 
 
 def new_batch(chosen: Sequence[Chosen], options: Options) -> Batch:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from burnin.cli.batch.refusals import BatchRefusal
 from burnin.cli.request import Wish
 from burnin.core.errors import BadInput
 
@@ -14,7 +15,7 @@ def run_wish(wish: Wish, cards: Sequence[str], *, every_card: bool) -> int:
     `cards` as they were named; with `every_card` none may be.
     """
     if every_card and cards:
-        raise BadInput("--every-card takes every card of the bench: leave --card out")
+        raise BadInput(BatchRefusal.EVERY_AND_NAMED())
     if wish.batch_socket >= 0:
         from burnin.cli.batch.card_run import run_card_of_batch
 

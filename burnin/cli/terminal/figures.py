@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from burnin.cli.terms import ScreenTerm
+from burnin.core.count_readings import count_limit
 from burnin.core.events import ForecastMade, GuardTripped
 from burnin.core.meaning import Term
 from burnin.core.reading import NotMeasured, Reading
@@ -66,7 +67,7 @@ def left_text(left: Left, words: Catalogue) -> str:
 def limit_text(reading: Reading, words: Catalogue) -> str:
     """The limit as the terminal shows it."""
     if reading.limit is not None:
-        return words.say(reading.limit.term())
+        return words.say(count_limit(reading) or reading.limit.term())
     allowed = [words.word(name) for name in reading.allowed]
     return f" {words.word('or')} ".join(allowed)
 

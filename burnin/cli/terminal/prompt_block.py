@@ -15,6 +15,7 @@ from dataclasses import dataclass
 
 from burnin.cli.terms import ScreenTerm
 from burnin.core.answers.form import Form, form_of
+from burnin.core.answers.meanings import WithoutTerm
 from burnin.core.meaning import Meaning
 from burnin.report.languages.one_line import one_line
 from burnin.stages.meanings import StagesPrompt
@@ -101,7 +102,7 @@ def _hints(form: Form | None, say: Say, timeout_s: float | None) -> Iterator[str
         ways.insert(0, ScreenTerm.PROMPT_SILENCE(seconds=timeout_s, counts=form.silence))
     if form.back and form.number > 1:
         ways.append(ScreenTerm.PROMPT_BACK())
-    elif form.back:
+    elif form.back and form.enter.means(WithoutTerm.LATER):
         ways.append(ScreenTerm.PROMPT_SKIP_WHY())  # told once: the first prompt of a round
     yield "; ".join(map(say, ways))
 

@@ -17,6 +17,7 @@ from burnin.cli.terminal.live_lines import LiveLines
 from burnin.cli.terminal.prompt_block import question_of
 from burnin.cli.terminal.reading_row import STYLES, reading_row
 from burnin.cli.terms import LargeWord, ScreenTerm
+from burnin.core.answers.reader import told_again
 from burnin.core.events import (
     Asked,
     Event,
@@ -223,7 +224,7 @@ class Screen:
             return  # it stands where it was typed, below its question
         what = question_of(event.prompt)
         told = (
-            ScreenTerm.ASKED(what=what, answer=event.answer)
+            ScreenTerm.ASKED(what=what, answer=told_again(event.answer))
             if event.answer
             else ScreenTerm.NOT_ANSWERED(what=what)
         )

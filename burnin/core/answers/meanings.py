@@ -29,6 +29,15 @@ class KeyTerm(TermCode):
     NONE = "answer_key_none"
 
 
+class SaidTerm(TermCode):
+    """A short answer as it is told afterwards."""
+
+    YES = "answer_said_yes"
+    NO = "answer_said_no"
+    DONE = "answer_said_done"
+    NONE = "answer_said_none"
+
+
 class AnswerTerm(TermCode):
     """Kinds of answers, as they stand where one is typed; `unit` is that of a plain figure."""
 
@@ -57,6 +66,7 @@ class WithoutTerm(TermCode):
     LEFT_OUT = "answer_counts_left_out"
     AS_NO = "answer_counts_as_no"
     LATER = "answer_counts_later"
+    ASKED_AGAIN = "answer_counts_asked_again"
 
 
 class FormTerm(TermCode):

@@ -12,7 +12,7 @@ import unicodedata
 from collections.abc import Sequence
 from enum import Enum
 
-from burnin.core.answers.meanings import AnswerReason, KeyTerm
+from burnin.core.answers.meanings import AnswerReason, KeyTerm, SaidTerm
 from burnin.core.errors import BadInput
 from burnin.core.meaning import Term
 
@@ -44,6 +44,12 @@ _KEYS: dict[Said, Term] = {
     Said.BACK: KeyTerm.BACK(),
     Said.NONE: KeyTerm.NONE(),
 }
+_SAID: dict[Said | None, Term] = {
+    Said.YES: SaidTerm.YES(),
+    Said.NO: SaidTerm.NO(),
+    Said.DONE: SaidTerm.DONE(),
+    Said.NONE: SaidTerm.NONE(),
+}
 YES_NO = (Said.YES, Said.NO, Said.SKIP)
 DONE = (Said.DONE, Said.NO, Said.SKIP)
 _WITH_REASON = re.compile(r"(?:skip|weiter|later|später|spaeter)\s*[:,–-]?\s+(.*[^\W\d_].*)", re.I)
@@ -64,6 +70,12 @@ def read(text: str, possible: Sequence[Said], more: dict[str, Said] | None = Non
         shown = "".join(c for c in text if c.isprintable()).strip()[:_MOST_SHOWN]
         raise BadInput(AnswerReason.NOT_UNDERSTOOD(typed=shown, possible=keys))
     return found
+
+
+def told_again(text: str) -> Term | str:
+    """A short answer as it is told afterwards, in any language; anything else as it was typed."""
+    said = _meant(_as_typed(text))
+    return _SAID.get(said, text)
 
 
 def is_skip(text: str) -> bool:

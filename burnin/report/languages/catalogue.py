@@ -213,9 +213,20 @@ class Catalogue:
             "counter": self.counter,
             "typed": _typed,
             "moment": self.moment,
+            "stage": self._stage_named,
+            "seen": self._seen,
             "day": self.day,
         }.get(spec)
         return how(value) if how else value
+
+    def _stage_named(self, name: str) -> str:
+        """The title of a stage by its name in a profile (``6-thermal_ramp``), or by its kind."""
+        number, _, kind = name.partition("-")
+        return f"{number} {self.stage(kind)}" if number.isdigit() and kind else self.stage(name)
+
+    def _seen(self, name: str) -> str:
+        """Damage, or the area where it is, in words; a contact stays as it is."""
+        return str(self.group("seen").get(name, name))
 
     def _several(self, values: Sequence[object], spec: str) -> str:
         inner = {"titles": "title"}.get(spec, spec if spec in ("reading", "word") else "")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 
+from burnin.core.count_readings import count_limit
 from burnin.core.meaning import Meaning
 from burnin.core.reading import Reading
 from burnin.report.languages.catalogue import Catalogue
@@ -43,6 +44,9 @@ def limit_text(reading: Reading, words: Catalogue) -> str:
     limit = reading.limit
     if limit is None or (limit.lower is None and limit.upper is None):
         return ""
+    counted = count_limit(reading)
+    if counted is not None:
+        return words.say(counted)
     if limit.lower is not None and limit.lower == limit.upper:
         return f"={_JOINED}{_bound(limit.lower, reading.unit, words)}"
     bounds = ((limit.lower, "≥"), (limit.upper, "≤"))

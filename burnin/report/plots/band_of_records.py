@@ -40,8 +40,10 @@ def measured(record: Record, column: str) -> _Course:
     return [moment for moment, _ in pairs], [value for _, value in pairs]
 
 
-def band_of(own: Record, others: Sequence[Record], column: str) -> Band | None:
-    """The band of a column; None where no two of the others tell anything."""
+def band_of(
+    own: Record, others: Sequence[Record], column: str, least: int = _LEAST_RECORDS
+) -> Band | None:
+    """The band of a column; None where fewer than `least` of the others tell anything."""
     courses = [_courses(other, column) for other in others]
     begun = _starts(own)
     step = max(1, len(own.series.elapsed_s) // _MOST_POINTS)
@@ -50,7 +52,7 @@ def band_of(own: Record, others: Sequence[Record], column: str) -> Band | None:
         moment, stage = own.series.elapsed_s[place], own.series.stages[place]
         after_s = moment - begun.get(stage, 0.0)
         values = [v for one in courses if (v := _at(one.get(stage), after_s)) is not None]
-        enough = len(values) >= _LEAST_RECORDS
+        enough = len(values) >= least
         at.append(moment)
         lowest.append(min(values) if enough else math.nan)
         highest.append(max(values) if enough else math.nan)

@@ -102,6 +102,8 @@ class TicketFacts:
     repairs: tuple[RepairFact, ...] = ()
     before_power: tuple[Reading, ...] = ()
     overruled: tuple[Meaning, ...] = ()
+    corrected: tuple[Meaning, ...] = ()
+    """Slips that were taken back or put right: what they were, why, who."""
     before_time: tuple[Meaning, ...] = ()
     """Stages that were carried out before their time, as somebody wrote."""
     first_light: tuple[tuple[Term, str | Meaning], ...] = ()

@@ -31,6 +31,7 @@ def sections_before(ticket: TicketFacts, words: Catalogue) -> Iterator[Section]:
         title("seen_at_intake"), table=table_of(("col_where", "col_what", "col_note"), seen, words)
     )
     yield Section(title("against_measured"), lines=_texts(ticket.overruled, words))
+    yield Section(title("corrected"), lines=_texts(ticket.corrected, words))
     yield Section(title("before_time"), lines=_texts(ticket.before_time, words))
     yield Section(title("before_power"), table=before_power_table(ticket.before_power, words))
     yield Section(

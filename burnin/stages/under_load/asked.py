@@ -36,6 +36,9 @@ from burnin.stages.under_load.sense import Around
 from burnin.stages.under_load.settings import UnderLoad
 
 _NOMINAL_V = 12.0
+_LEAST_SUPPLY_V = 6.0
+"""No card works on less than half of its 12 V: what was typed is a drop, or of another point
+(common practice, no source)."""
 _AGAIN = AskedTerm.AGAIN_UNDER_LOAD()
 _DROP = Asked(
     VOLT, 5.0, 1.0, AskedTerm.VOLTAGE_OR_MILLIVOLTS(), AskedTerm.SUCH_AS_DROP(), _AGAIN
@@ -110,6 +113,9 @@ def read_answer(point: UnderLoadPoint, settings: UnderLoad, text: str) -> Answer
     quantity = parse_quantity(text, asked, meter)
     if quantity.value is None:
         raise BadInput(UnderLoadReason.OVER_THE_RANGE(text=text, example=asked.example))
+    if isinstance(point, SupplyVoltage) and quantity.value < _LEAST_SUPPLY_V:
+        why = UnderLoadReason.NO_SUPPLY(text=text, least_v=_LEAST_SUPPLY_V, example=asked.example)
+        raise BadInput(why)
     return quantity
 
 

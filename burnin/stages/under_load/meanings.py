@@ -26,6 +26,7 @@ class UnderLoadReason(ReasonCode):
     NOTHING_READ = "under_load_nothing_read", "drop_v", "uncertainty_v"
     TOO_COLD = "under_load_too_cold", "temp_c", "least_c"
     OVER_THE_RANGE = "under_load_over_the_range", "text", "example"
+    NO_SUPPLY = "under_load_no_supply", "text", "least_v", "example"
     NO_SCREEN = "under_load_no_screen"
     NO_ANSWER_AT_ALL = "under_load_no_answer_at_all"
     OWN_LIMIT_UNKNOWN = "under_load_own_limit_unknown", "reason"

@@ -7,17 +7,18 @@ from collections.abc import Callable, Sequence
 from burnin.connector.contact_map import KEY_AFTER, contacts, from_key_mm
 from burnin.core.answers.form import Form
 from burnin.core.answers.meanings import AnswerTerm, GoodTerm, WithoutTerm
-from burnin.core.answers.reader import is_back, is_skip, why_skipped
+from burnin.core.answers.reader import Said, is_back, is_skip, read, why_skipped
 from burnin.core.errors import BadInput
 from burnin.core.meaning import Note, Prompt, Reason, Term
 from burnin.core.quantities.quantity import Meter
 from burnin.core.reading import Verdict
 from burnin.profile.model import Profile
+from burnin.ticket.before_power.doubt import asked_back, doubt
 from burnin.ticket.before_power.judging import judged, unsettled
 from burnin.ticket.before_power.meanings import MeasureNote, MeasurePrompt, PointTerm
-from burnin.ticket.before_power.points import Point, Wanted
+from burnin.ticket.before_power.points import Point, Wanted, wanted
 from burnin.ticket.before_power.shown_quantity import shown_quantity
-from burnin.ticket.before_power.values import Entry, take
+from burnin.ticket.before_power.values import Entry, quantity_of, take
 from burnin.ticket.log.store import add
 from burnin.ticket.log.whole_ticket import WholeTicket
 
@@ -63,6 +64,15 @@ def ask_each(
         else:
             try:
                 entry = Entry(want.point.name, line)
+                quantity = quantity_of(entry, want.point, meter)
+                why_not = doubt(want, quantity, wanted(profile, ticket))
+                if why_not is not None:
+                    said = keep_all_the_same(why_not, ask, tell)
+                    if said is None:
+                        return ticket
+                    if not said:
+                        tell(MeasureNote.NOT_KEPT(title=want.title))
+                        continue
                 ticket = take(ticket, [entry], profile, meter=meter, by=by)
             except BadInput as error:
                 tell(error.told)
@@ -79,6 +89,20 @@ def ask_each(
                 was = shown_quantity(before.value, before.unit)
                 tell(MeasureNote.ONCE_MORE(was=was, value=shown_quantity(kept.value, kept.unit)))
     return ticket
+
+
+def keep_all_the_same(why: Reason, ask: Ask, tell: Tell) -> bool | None:
+    """Whether somebody keeps a value that is hardly of its point; None where nobody is there."""
+    while True:
+        line = ask(asked_back(why))
+        if not line:
+            return None
+        if is_skip(line):
+            return False
+        try:
+            return read(line, (Said.YES, Said.NO)) is Said.YES
+        except BadInput as error:
+            tell(error.told)
 
 
 def _tell_what_is_wrong(

@@ -62,6 +62,15 @@ def unsettled(ticket: WholeTicket, value: Measured) -> Measured | None:
     return last if off > max(within, math.hypot(last.uncertainty, value.uncertainty)) else None
 
 
+def short_taken_back(want: Wanted, ticket: WholeTicket) -> Measured | None:
+    """A short that was taken back as misread, where nobody measured there anew since; else None.
+
+    Somebody's word takes a value back; only another value shows that there is no short.
+    """
+    slip = ticket.taken_back_last(want.point.name)
+    return slip if slip is not None and is_short(want, slip) else None
+
+
 def judged(
     profile: Profile | None, ticket: WholeTicket, known_good: WholeTicket | None = None
 ) -> tuple[Reading, ...]:
@@ -85,8 +94,12 @@ def judged(
 
 def _judge(want: Wanted, value: Measured | None, ticket: WholeTicket) -> Reading:
     point = want.point
-    if value is None:
+    slip = ticket.taken_back_last(point.name) if value is None else short_taken_back(want, ticket)
+    if slip is not None or value is None:
         reason = BeforePowerReason.NOBODY_MEASURED()
+        if slip is not None:
+            was = shown_quantity(slip.value, slip.unit)
+            reason = BeforePowerReason.TAKEN_BACK(was=was)
         return not_measured(
             point.name, point.unit, reason, limit=want.limit, required=want.required
         )
@@ -102,12 +115,18 @@ def _judge(want: Wanted, value: Measured | None, ticket: WholeTicket) -> Reading
             required=want.required,
         )
     before = unsettled(ticket, value)
-    found = _judge_open(want, source) if value.value is None else _judge_value(want, value, source)
+    found = judge_alone(want, value)
     if before is None or found.verdict is Verdict.FAIL:
         return found
     was, reads = shown_quantity(before.value, value.unit), shown_quantity(value.value, value.unit)
     why = BeforePowerReason.UNSETTLED(was=was, reads=reads)
     return replace(found, verdict=Verdict.UNSURE, reason=why)
+
+
+def judge_alone(want: Wanted, value: Measured) -> Reading:
+    """A value by what the profile wants of its point, whatever else the ticket says."""
+    source = _source(value)
+    return _judge_open(want, source) if value.value is None else _judge_value(want, value, source)
 
 
 def _judge_value(want: Wanted, value: Measured, source: Source) -> Reading:
@@ -223,11 +242,16 @@ def shorts(profile: Profile | None, ticket: WholeTicket) -> tuple[tuple[Wanted, 
     """Points of which a value is a short, whether or not the card was worked on since.
 
     A repair does not take a short away: a new value does; and where nobody worked on the card in
-    between, one that is confirmed. In diode mode nothing keeps power off.
+    between, one that is confirmed. Nor does somebody's word that it was misread. In diode mode
+    nothing keeps power off.
     """
     found = []
     for want in wanted(profile, ticket):
         value = ticket.latest(want.point.name)
+        slip = short_taken_back(want, ticket)
+        if slip is not None and slip.unit == OHM:
+            found.append((want, slip))
+            continue
         if value is None or value.unit != OHM:
             continue
         before = unsettled(ticket, value)

@@ -9,11 +9,12 @@ class BeforePowerReason(ReasonCode):
     """Why a value fails, was not taken, or stands against power.
 
     `was`, `reads`, `short` and `least` are values (`QuantityTerm`), `point` a measuring point,
-    `title` what is measured there, `against` reasons.
+    `title` what is measured there, `other` what is measured elsewhere, `against` reasons.
     """
 
     NOBODY_MEASURED = "before_power_nobody_measured"
     NOBODY_MEASURED_TWIN = "before_power_nobody_measured_twin", "point"
+    TAKEN_BACK = "before_power_taken_back", "was"
     WORKED_ON_SINCE = "before_power_worked_on_since", "was"
     SHORT = "before_power_short", "reads"
     OPEN_CIRCUIT = "before_power_open_circuit"
@@ -28,6 +29,9 @@ class BeforePowerReason(ReasonCode):
     UNSETTLED = "before_power_unsettled", "was", "reads"
     OPEN_ON_ONE_CARD = "before_power_open_on_one_card"
     READS_A_SHORT = "before_power_reads_a_short", "title", "point", "reads", "short"
+    SHORT_TAKEN_BACK = "before_power_short_taken_back", "title", "point", "reads", "short"
+    RATHER_OF = "before_power_rather_of", "reads", "title", "other"
+    MORE_THAN_USUAL = "before_power_more_than_usual", "reads", "title", "usual"
     SMOKE_AND_NO_REPAIR = "before_power_smoke_and_no_repair", "time_utc"
     NO_POWER = "before_power_no_power", "number", "against"
 
@@ -70,9 +74,10 @@ class PointTerm(TermCode):
 
 
 class MeasurePrompt(PromptCode):
-    """What is asked at the bench; `title` is what is measured, `unit` Ω or V."""
+    """What is asked at the bench; `title` is what is measured, `unit` Ω or V, `why` a doubt."""
 
     VALUE = "measure_value", "title", "unit"
+    KEEP = "measure_keep", "why"
 
 
 class MeasureNote(NoteCode):
@@ -81,6 +86,7 @@ class MeasureNote(NoteCode):
     ALL_MEASURED = "measure_all_measured"
     TAKEN = "measure_taken", "title", "value"
     ONCE_MORE = "measure_once_more", "was", "value"
+    NOT_KEPT = "measure_not_kept", "title"
     SKIPPED = "measure_skipped", "title"
     SKIPPED_WHY = "measure_skipped_why", "title", "why"
     NONE_BEFORE = "measure_none_before"

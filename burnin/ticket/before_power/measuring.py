@@ -2,19 +2,22 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 
 from burnin.core.errors import BadInput
-from burnin.core.quantities.quantity import parse_meter
+from burnin.core.meaning import Reason
+from burnin.core.quantities.quantity import Meter, parse_meter
 from burnin.core.reading import Reading, Verdict
 from burnin.profile.model import Profile
-from burnin.ticket.before_power.asking import Ask, Tell, ask_each
-from burnin.ticket.before_power.judging import is_stale, judged
+from burnin.ticket.before_power.asking import Ask, Tell, ask_each, keep_all_the_same
+from burnin.ticket.before_power.doubt import doubt
+from burnin.ticket.before_power.judging import is_stale, judged, short_taken_back
 from burnin.ticket.before_power.meanings import MeasureNote
 from burnin.ticket.before_power.points import Wanted, wanted
 from burnin.ticket.before_power.refusals import BeforePowerRefusal
 from burnin.ticket.before_power.value_file import read_csv
-from burnin.ticket.before_power.values import Entry, take
+from burnin.ticket.before_power.values import Entry, quantity_of, take
 from burnin.ticket.log.store import read_ticket
 from burnin.ticket.log.whole_ticket import WholeTicket
 from burnin.ticket.proven.counting import runs_that_count
@@ -44,15 +47,41 @@ def measure(
     if csv is not None:
         if point:
             raise BadInput(BeforePowerRefusal.POINT_OR_FILE())
-        ticket = take(ticket, read_csv(csv), profile, meter=accuracy, file=csv.name, by=by)
+        rows = read_csv(csv)
+        ticket = take(ticket, rows, profile, meter=accuracy, file=csv.name, by=by)
+        for why in _doubts(ticket, rows, profile, accuracy):
+            tell(why)
     elif point:
-        ticket = take(ticket, [Entry(point, value)], profile, meter=accuracy, by=by)
+        entry = Entry(point, value)
+        for why in _doubts(ticket, [entry], profile, accuracy):
+            # Where nobody is there to answer it is kept as it was typed, and the doubt is told.
+            if keep_all_the_same(why, ask, tell) is False:
+                tell(MeasureNote.NOT_KEPT(title=point))
+                return ticket, judged(profile, ticket, good)
+        ticket = take(ticket, [entry], profile, meter=accuracy, by=by)
     else:
         wants = still_wanted(ticket, profile)
         if not wants:
             tell(MeasureNote.ALL_MEASURED())
         ticket = ask_each(ticket, wants, profile, accuracy, ask, tell, by)
     return ticket, judged(profile, ticket, good)
+
+
+def _doubts(
+    ticket: WholeTicket, entries: Sequence[Entry], profile: Profile | None, meter: Meter
+) -> Iterator[Reason]:
+    """Of each value that is hardly of its point, why; what cannot be read is told by taking it."""
+    wants = wanted(profile, ticket)
+    for entry in entries:
+        want = next((w for w in wants if w.point.name.lower() == entry.point.strip().lower()), None)
+        if want is None:
+            continue
+        try:
+            why = doubt(want, quantity_of(entry, want.point, meter), wants)
+        except BadInput:
+            continue
+        if why is not None:
+            yield why
 
 
 def still_wanted(ticket: WholeTicket, profile: Profile | None) -> tuple[Wanted, ...]:
@@ -62,6 +91,8 @@ def still_wanted(ticket: WholeTicket, profile: Profile | None) -> tuple[Wanted, 
     failing = {r.name for r in judged(profile, ticket) if r.verdict in bad}
     for want in wanted(profile, ticket):
         value = ticket.latest(want.point.name)
-        if value is None or is_stale(ticket, want, value) or want.point.name in failing:
+        gone = value is None or short_taken_back(want, ticket) is not None
+        stale = value is not None and is_stale(ticket, want, value)
+        if gone or stale or want.point.name in failing:
             found.append(want)
     return tuple(found)

@@ -38,6 +38,7 @@ class Wanted:
     `title` is the profile's own text, or a term. `short_below` is in the point's unit. `open_is`
     and `open_why`: what it says when the meter shows OL; `short_why`: what a short is here, None
     where continuity is wanted; `between_is`: verdict of a value that is no short and no good.
+    `usual_at_most`: more is hardly of this point.
     """
 
     point: Point
@@ -51,6 +52,7 @@ class Wanted:
     between_is: Verdict = Verdict.FAIL
     twin: str = ""
     twin_within_v: float | None = None
+    usual_at_most: float | None = None
 
 
 _VERDICTS = {"fail": Verdict.FAIL, "unsure": Verdict.UNSURE}
@@ -126,6 +128,7 @@ def _of_entry(entry: Entry, ticket: WholeTicket) -> list[Wanted]:
                 short_below=entry.short_below_ohm,
                 short_why=BeforePowerReason.SHORT,
                 between_is=_VERDICTS[entry.between_is],
+                usual_at_most=entry.usual_at_most_ohm,
             )
         ]
     if isinstance(entry, DiodeReadings):

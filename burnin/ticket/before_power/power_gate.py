@@ -39,7 +39,10 @@ def against_power(ticket: WholeTicket, profile: Profile | None) -> dict[str, Rea
     overruled = {o.point: o.time_utc for o in ticket.overrides}
     for want, value in shorts(profile or profile_of(ticket), ticket):
         if overruled.get(want.point.name, "") < value.time_utc:
-            found[want.point.name] = BeforePowerReason.READS_A_SHORT(
+            code = BeforePowerReason.READS_A_SHORT
+            if value not in ticket.measured:
+                code = BeforePowerReason.SHORT_TAKEN_BACK
+            found[want.point.name] = code(
                 title=want.title,
                 point=want.point.name,
                 reads=shown_quantity(value.value, value.unit, value.uncertainty),

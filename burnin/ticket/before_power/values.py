@@ -8,7 +8,7 @@ from datetime import datetime
 
 from burnin.core.errors import BadInput
 from burnin.core.meaning import Reason, Value
-from burnin.core.quantities.quantity import Meter, parse_quantity
+from burnin.core.quantities.quantity import Meter, Quantity, parse_quantity
 from burnin.core.quantities.spelling import VOLT
 from burnin.profile.model import Profile
 from burnin.ticket.before_power.points import Point, parse_point
@@ -52,8 +52,7 @@ def take(
             if point.name in seen:
                 raise BadInput(BeforePowerRefusal.TWICE(point=point.name))
             in_value = True
-            quantity = parse_quantity(entry.text, point.unit, meter)
-            _plausible(point, quantity.value)
+            quantity = _read(entry, point, meter)
         except BadInput as error:
             raise BadInput(_placed(entry, error.told, in_value=in_value)) from error
         seen.add(point.name)
@@ -70,6 +69,20 @@ def take(
             )
         )
     return add_all(ticket, events, by=by, now=now)
+
+
+def quantity_of(entry: Entry, point: Point, meter: Meter | None) -> Quantity:
+    """What an entry says, before it is kept; raises BadInput as taking it would."""
+    try:
+        return _read(entry, point, meter)
+    except BadInput as error:
+        raise BadInput(_placed(entry, error.told, in_value=True)) from error
+
+
+def _read(entry: Entry, point: Point, meter: Meter | None) -> Quantity:
+    quantity = parse_quantity(entry.text, point.unit, meter)
+    _plausible(point, quantity.value)
+    return quantity
 
 
 def _placed(entry: Entry, why: Value, *, in_value: bool) -> Reason:

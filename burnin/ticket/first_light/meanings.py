@@ -20,6 +20,7 @@ class LightNote(NoteCode):
 
     SWITCH_ON = "light_switch_on"
     POWER_OFF = "light_power_off"
+    NONE_BEFORE = "light_none_before"
     BEEPS = "light_beeps", "count", "meaning"
     ONE_BEEP = "light_one_beep", "meaning"
 

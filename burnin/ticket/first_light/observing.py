@@ -9,7 +9,7 @@ from datetime import datetime
 
 from burnin.core.answers.form import Form
 from burnin.core.answers.meanings import AnswerReason, AnswerTerm, WithoutTerm
-from burnin.core.answers.reader import YES_NO, Said, is_skip, read
+from burnin.core.answers.reader import YES_NO, Said, is_back, is_skip, read
 from burnin.core.errors import BadInput
 from burnin.core.meaning import Note, Prompt, Reason, Term
 from burnin.ticket.first_light.meanings import BeepTerm, LightNote, LightPrompt
@@ -54,6 +54,8 @@ _FORMS = {
 }
 DANGER = "smoke"
 """Key of the one answer that ends it at once."""
+BACK = "back"
+"""In the place of an answer: the question before is asked again, its answer is given anew."""
 _MOST = 100
 _MOST_TIMES = 5
 """So often an answer that nobody can read is asked again."""
@@ -63,7 +65,7 @@ def questions(outputs: tuple[str, ...]) -> tuple[Question, ...]:
     """What is asked after power is on, danger first, in the order in which it is seen."""
     asked = _asked(outputs)
     forms = (
-        Form(_FORMS[q.form], silence=WithoutTerm.LEFT_OUT()).at(number, len(asked))
+        Form(_FORMS[q.form], silence=WithoutTerm.LEFT_OUT(), back=True).at(number, len(asked))
         for number, q in enumerate(asked, 1)
     )
     return tuple(replace(q, prompt=form.on(q.prompt)) for q, form in zip(asked, forms, strict=True))
@@ -101,13 +103,23 @@ def observe(
 ) -> tuple[dict[str, str], bool]:
     """Ask everything; answers by key, and whether smell or smoke ended it at once.
 
-    An answer that does not fit is asked for again; what nobody answers is left out.
+    An answer that does not fit is asked for again; what nobody answers is left out. Whoever goes
+    back gives an answer anew: nothing is kept before all was asked.
     The time to the first image counts from the first question.
     """
     began = time.monotonic()
     answers: dict[str, str] = {}
-    for question in questions(outputs):
+    asked, at = questions(outputs), 0
+    while at < len(asked):
+        question = asked[at]
         answer = _answer(ask, tell, question)
+        if answer is BACK:
+            if at == 0:
+                tell(LightNote.NONE_BEFORE())
+            at = max(0, at - 1)
+            answers.pop(asked[at].key, None)
+            continue
+        at += 1
         if answer is None:
             continue
         answers[question.key] = answer
@@ -157,10 +169,13 @@ def parse_answer(form: str, text: str) -> str | None:
 
 
 def _answer(ask: Ask, tell: Tell, question: Question) -> str | None:
+    """The answer, None where there is none, `BACK` where the one before is to be asked again."""
     for _ in range(_MOST_TIMES):
         line = ask(question.prompt, question.seconds)
         if line is None:
             return None
+        if is_back(line):
+            return BACK
         try:
             return parse_answer(question.form, line.strip())
         except BadInput as error:

@@ -6,8 +6,9 @@ from collections.abc import Iterable
 from datetime import datetime
 
 from burnin.core.clock import iso
-from burnin.core.meaning import Reason
+from burnin.core.meaning import Note, Reason
 from burnin.core.verdict import VerdictReason, stage_title
+from burnin.profile.model import Profile
 from burnin.record.event_log import read_log
 from burnin.report.ticket.ticket_facts import (
     OwedFact,
@@ -19,15 +20,21 @@ from burnin.report.ticket.ticket_facts import (
     TicketFacts,
 )
 from burnin.stages.cold_starts.start_log import Start, so_far
-from burnin.ticket.before_power.judging import judged
+from burnin.ticket.before_power.judging import is_short, judged
+from burnin.ticket.before_power.points import wanted
 from burnin.ticket.before_power.power_gate import against_power
 from burnin.ticket.cold_starts_kept import starts_of_ticket
-from burnin.ticket.event_notes import before_time_note, event_note, overruled_note
+from burnin.ticket.event_notes import (
+    before_time_note,
+    correction_note,
+    overruled_note,
+    story,
+)
 from burnin.ticket.first_light.kept import observed
 from burnin.ticket.intake.photos import is_whole, small_jpeg
 from burnin.ticket.log.both_clocks import cured_at
 from burnin.ticket.log.ticket_from_log import LOG
-from burnin.ticket.log.whole_ticket import Photo, WholeTicket
+from burnin.ticket.log.whole_ticket import Measured, Photo, WholeTicket
 from burnin.ticket.meanings import TicketOwed, TicketReason
 from burnin.ticket.owed_work import Owes, owed_now
 from burnin.ticket.proven.counting import runs_that_count
@@ -60,6 +67,7 @@ def facts_of_ticket(
         ),
         before_power=judged(loaded.profile if loaded else None, ticket, known_good),
         overruled=tuple(overruled_note(override) for override in ticket.overrides),
+        corrected=_corrected(ticket, loaded.profile if loaded else None),
         before_time=tuple(before_time_note(made) for made in ticket.nows),
         first_light=tuple(pair for light in ticket.first_lights for pair in observed(light)),
         starts=tuple(_start(s) for s in so_far(starts_of_ticket(ticket.folder)).starts),
@@ -73,7 +81,7 @@ def facts_of_ticket(
         no_fix=ticket.no_fix,
         flaws=ticket.flaws,
         made_utc=iso(now),
-        log=tuple((event.time_utc, event.by, event_note(event)) for event in events),
+        log=tuple((event.time_utc, event.by, note) for event, note in story(events)),
         runs=tuple((r.run_id, r.verdict.value, r.run.reason) for r in past_runs(ticket.folder)),
     )
 
@@ -91,6 +99,17 @@ def shop_facts(shop: Shop, language: Language) -> ShopFacts:
         paper=shop.paper,
         time_zone=shop.time_zone,
     )
+
+
+def _corrected(ticket: WholeTicket, profile: Profile | None) -> tuple[Note, ...]:
+    """What was taken back; what was a short then is called so."""
+    wants = {want.point.name: want for want in wanted(profile, ticket)}
+
+    def was_short(value: Measured | None) -> bool:
+        want = wants.get(value.point) if value is not None else None
+        return want is not None and value is not None and is_short(want, value)
+
+    return tuple(correction_note(c, was_short=was_short(c.value)) for c in ticket.corrections)
 
 
 def _failed(stages: Iterable[Proven]) -> Iterable[Reason]:

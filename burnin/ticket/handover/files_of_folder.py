@@ -52,6 +52,22 @@ def sha256_of(path: Path) -> str | None:
         return None
 
 
+_SHEETS = ("handover-*/customer*", "handover-*/internal*", "*/sheet.*")
+"""Where sheets lie in a ticket's folder."""
+
+
+def added(folder: Path, name: str) -> Reason:
+    """That a file is no part of a folder; of a copied sheet also where its original lies."""
+    digest = sha256_of(folder / name)
+    for above in (folder, folder.parent) if digest else ():
+        for pattern in _SHEETS:
+            for sheet in sorted(above.glob(pattern)):
+                if sheet != folder / name and sha256_of(sheet) == digest:
+                    of = sheet.relative_to(above).as_posix()
+                    return SigningReason.SHEET_COPIED(file=name, of=of)
+    return SigningReason.FILE_ADDED(file=name)
+
+
 def listed_in(listed: bytes) -> Iterator[tuple[int, str, str]]:
     """Number, digest and name of each line of a list of checksums; both empty for a bad line."""
     for number, line in enumerate(listed.decode("utf-8", "replace").splitlines(), start=1):

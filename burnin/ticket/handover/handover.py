@@ -162,6 +162,7 @@ def _write_facts(
         "verdict": verdict.value,
         "intake": dict(ticket.intake),
         "repairs": plain(facts.repairs),
+        "corrected": plain(facts.corrected),
         "owed": plain(facts.owed),
         "no_fix": ticket.no_fix,
         "photos": [{"file": p.file, "sha256": p.sha256} for p in ticket.photos],

@@ -15,6 +15,7 @@ class SigningReason(ReasonCode):
     FILE_CHANGED = "signing_file_changed", "file"
     FILE_MISSING = "signing_file_missing", "file"
     FILE_ADDED = "signing_file_added", "file"
+    SHEET_COPIED = "signing_sheet_copied", "file", "of"
     FILE_NOT_LISTED = "signing_file_not_listed", "file"
     LINE_CHANGED = "signing_line_changed", "file", "line"
     NO_SIGNATURE = "signing_no_signature", "file"

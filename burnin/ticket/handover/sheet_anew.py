@@ -48,6 +48,7 @@ def _faults_that_stay(folder: Path) -> tuple[Reason, ...]:
         SigningReason.FILE_CHANGED,
         SigningReason.FILE_MISSING,
         SigningReason.FILE_ADDED,
+        SigningReason.SHEET_COPIED,
     )
     return tuple(f for f in found if not (f.means(*about_made) and f["file"] in made))
 

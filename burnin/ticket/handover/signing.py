@@ -20,7 +20,7 @@ from burnin.core.system import cannot_read
 from burnin.record.reader import read_record
 from burnin.record.schema.folders import what_to_name
 from burnin.record.sums import RUN_FILE
-from burnin.ticket.handover.files_of_folder import listed_in, names_in, not_plain, sha256_of
+from burnin.ticket.handover.files_of_folder import added, listed_in, names_in, not_plain, sha256_of
 from burnin.ticket.handover.meanings import HandoverReason, SignedNote, SigningReason
 from burnin.ticket.handover.records_judged import why_not_as_it_ended, why_not_sound
 from burnin.ticket.handover.refusals import HandoverRefusal
@@ -144,7 +144,7 @@ def _check_files(folder: Path, listed: bytes) -> Iterator[Reason]:
             yield SigningReason.FILE_CHANGED(file=name)
     for name in names_in(folder):
         if name not in names and name not in NOT_LISTED and not is_stamp(folder, name):
-            yield SigningReason.FILE_ADDED(file=name)
+            yield added(folder, name)
 
 
 def _check_signature(

@@ -7,7 +7,7 @@ from pathlib import Path
 
 from burnin.core.meaning import Reason
 from burnin.record.sums import RUN_FILE
-from burnin.ticket.handover.files_of_folder import names_in, not_plain, sha256_of
+from burnin.ticket.handover.files_of_folder import added, names_in, not_plain, sha256_of
 from burnin.ticket.handover.meanings import SigningReason
 from burnin.ticket.handover.standing_on import GROWING
 from burnin.ticket.intake.photos import FOLDER as PHOTOS
@@ -37,7 +37,7 @@ def surplus(ticket: WholeTicket) -> Iterator[Reason]:
             if why is not None:
                 yield why
         elif not _is_part(ticket, within, path):
-            yield SigningReason.FILE_ADDED(file=name)
+            yield added(ticket.folder, name)
 
 
 def _is_part(ticket: WholeTicket, within: str, path: Path) -> bool:

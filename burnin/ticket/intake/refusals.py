@@ -17,6 +17,7 @@ class IntakeRefusal(ReasonCode):
     FAR_TOO_MANY_PIXELS = "refused_intake_far_too_many_pixels", "file"
     NO_PICTURE = "refused_intake_no_picture", "file", "kinds"
     WHAT_WAS_DONE = "refused_intake_what_was_done"
+    DONE_ALREADY = "refused_intake_done_already", "what", "repair", "time_utc", "number"
     NO_PATCH = "refused_intake_no_patch", "text"
     NO_DAMAGE = "refused_intake_no_damage", "text"
     NO_LANGUAGE = "refused_intake_no_language", "text", "there"

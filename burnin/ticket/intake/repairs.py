@@ -25,21 +25,45 @@ def add_repair(
     contacts: str = "",
     patches: Sequence[str] = (),
     cure: str = "",
+    again: bool = False,
     by: str = "",
     now: datetime | None = None,
 ) -> WholeTicket:
-    """Put a repair on the ticket; `cure` is a span such as ``24 h``. Raises BadInput."""
+    """Put a repair on the ticket; `cure` is a span such as ``24 h``. Raises BadInput.
+
+    So it does where the same is on the ticket already, unless it was done `again`.
+    """
     if not what.strip():
         raise BadInput(IntakeRefusal.WHAT_WAS_DONE())
     moment = now or utc_now()
     fields: dict[str, object] = {"what": what.strip()}
-    if contacts.strip():
-        fields["contacts"] = list(contact_names(contacts))
-    if patches:
-        fields["patches"] = [_patch(name) for name in patches]
+    touched = contact_names(contacts) if contacts.strip() else ()
+    bared = tuple(_patch(name) for name in patches)
+    before = None if again else same_as(ticket, what, (*touched, *bared))
+    if before is not None:
+        raise BadInput(
+            IntakeRefusal.DONE_ALREADY(
+                what=before.what, repair=before.number, time_utc=before.time_utc,
+                number=ticket.number,
+            )
+        )  # fmt: skip
+    if touched:
+        fields["contacts"] = list(touched)
+    if bared:
+        fields["patches"] = list(bared)
     if cure.strip():
         fields["cured_utc"] = iso(moment + timedelta(seconds=parse_span_s(cure)))
     return add(ticket, "repaired", fields, by=by, now=now)
+
+
+def same_as(ticket: WholeTicket, what: str, touched: Sequence[str]) -> Repair | None:
+    """The newest repair of the ticket in the same words at the same places, None where none is."""
+    told = what.casefold().split()
+    for repair in reversed(ticket.repairs):
+        places = {*repair.contacts, *repair.patches}
+        if repair.what.casefold().split() == told and places == set(touched):
+            return repair
+    return None
 
 
 def _patch(name: str) -> str:

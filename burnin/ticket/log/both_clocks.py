@@ -10,6 +10,7 @@ from burnin.core.reading import NotMeasured
 from burnin.record.clock_stamp import ClockStamp, seconds_between, set_on_s, stamped
 from burnin.record.event_log import Log
 from burnin.stages.boot import read_boot
+from burnin.ticket.log.corrections import repairs_entered
 from burnin.ticket.log.days_and_spans import moment_of, utc_now
 from burnin.ticket.log.whole_ticket import Repair, WholeTicket
 
@@ -34,11 +35,10 @@ def by_both_clocks(ticket: WholeTicket, log: Log, present: ClockStamp | None) ->
     if present is None:
         return ticket
     places = [n for n, event in enumerate(log.events) if event.kind == "repaired"]
+    places = places[len(places) - repairs_entered(ticket) :]
     repairs = tuple(
-        replace(repair, set_on_s=_set_on_since(log, place, present))
-        for repair, place in zip(
-            ticket.repairs, places[len(places) - len(ticket.repairs) :], strict=True
-        )
+        replace(repair, set_on_s=_set_on_since(log, places[repair.number - 1], present))
+        for repair in ticket.repairs
     )
     lags_s = seconds_between(present.utc, log.events[-1].time_utc) if log.events else 0.0
     return replace(

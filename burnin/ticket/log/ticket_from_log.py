@@ -11,9 +11,9 @@ from pathlib import Path
 
 from burnin.core.clock import moment_of
 from burnin.core.errors import RecordError
-from burnin.core.meaning import Reason
-from burnin.core.plain import finite
 from burnin.record.event_log import Log, LogEvent
+from burnin.ticket.log.corrections import CORRECTIONS, repairs_entered
+from burnin.ticket.log.fields import WrongField, number_of, table_of, text_of, texts_of
 from burnin.ticket.log.refusals import LogRefusal
 from burnin.ticket.log.whole_ticket import (
     BOUND,
@@ -37,6 +37,8 @@ LOG = Path("ticket") / "events.jsonl"
 _OLD_POINTS = {"smell or smoke": SMOKE}
 _OLD_FILES = {"by hand": ""}
 """What logs held before these had names of their own."""
+_REPLACED = 0
+"""In the place of a repair's number where a part of the card was replaced."""
 
 
 def fold(folder: Path, log: Log) -> WholeTicket | None:
@@ -49,7 +51,7 @@ def fold(folder: Path, log: Log) -> WholeTicket | None:
         try:
             _check_moment(event)
             ticket = _opened(folder, event) if ticket is None else _next(ticket, event)
-        except _WrongField as error:
+        except WrongField as error:
             raise RecordError(
                 LogRefusal.WRONG_EVENT(
                     file=str(folder / LOG), event=number, kind=event.kind, why=error.reason
@@ -58,17 +60,9 @@ def fold(folder: Path, log: Log) -> WholeTicket | None:
     return replace(ticket, flaws=log.flaws) if ticket else None
 
 
-class _WrongField(ValueError):
-    """A field holds what this tool never writes there."""
-
-    def __init__(self, reason: Reason) -> None:
-        super().__init__(reason)
-        self.reason = reason
-
-
 def _check_moment(event: LogEvent) -> None:
     if moment_of(event.time_utc) is None:
-        raise _WrongField(LogRefusal.NOT_A_MOMENT(text=event.time_utc))
+        raise WrongField(LogRefusal.NOT_A_MOMENT(text=event.time_utc))
 
 
 def _opened(folder: Path, event: LogEvent) -> WholeTicket | None:
@@ -76,9 +70,9 @@ def _opened(folder: Path, event: LogEvent) -> WholeTicket | None:
         return None
     return WholeTicket(
         folder,
-        _text(event, "number"),
+        text_of(event, "number"),
         event.time_utc,
-        {name: _text(event, name) for name in INTAKE_FIELDS},
+        {name: text_of(event, name) for name in INTAKE_FIELDS},
         expedited=bool(event.fields.get("expedited")),
         simulated=bool(event.fields.get("simulated")),
         runs_listed=bool(event.fields.get("runs_listed")),
@@ -91,39 +85,8 @@ def _next(ticket: WholeTicket, event: LogEvent) -> WholeTicket:
     return change(ticket, event) if change else ticket
 
 
-def _text(event: LogEvent, name: str) -> str:
-    value = event.fields.get(name)
-    if value is not None and not isinstance(value, str):
-        raise _WrongField(LogRefusal.NOT_TEXT(field=name, text=str(value)))
-    return value or ""
-
-
-def _texts(event: LogEvent, name: str) -> tuple[str, ...]:
-    value = event.fields.get(name)
-    if value is None:
-        return ()
-    if not isinstance(value, list) or not all(isinstance(part, str) for part in value):
-        raise _WrongField(LogRefusal.NOT_TEXTS(field=name, text=str(value)))
-    return tuple(value)
-
-
-def _number(event: LogEvent, name: str) -> float | None:
-    value = event.fields.get(name)
-    number = finite(value)
-    if value is not None and number is None:
-        raise _WrongField(LogRefusal.NOT_A_NUMBER(field=name, text=type(value).__name__))
-    return number
-
-
-def _table(event: LogEvent, name: str) -> dict[str, object]:
-    value = event.fields.get(name)
-    if value is not None and not isinstance(value, dict):
-        raise _WrongField(LogRefusal.NOT_A_TABLE(field=name, text=str(value)))
-    return value or {}
-
-
 def _corrected(ticket: WholeTicket, event: LogEvent) -> WholeTicket:
-    fresh = {n: _text(event, n) for n in INTAKE_FIELDS if n in event.fields}
+    fresh = {n: text_of(event, n) for n in INTAKE_FIELDS if n in event.fields}
     expedited = event.fields.get("expedited", ticket.expedited)
     before = ticket.intake.get("profile", "")
     left = (before,) if before and fresh.get("profile", before) != before else ()
@@ -136,16 +99,16 @@ def _corrected(ticket: WholeTicket, event: LogEvent) -> WholeTicket:
 
 
 def _seen(ticket: WholeTicket, event: LogEvent) -> WholeTicket:
-    damage = Damage(_text(event, "where"), _text(event, "what"), _text(event, "note"))
+    damage = Damage(text_of(event, "where"), text_of(event, "what"), text_of(event, "note"))
     return replace(ticket, damage=(*ticket.damage, damage))
 
 
 def _photo(ticket: WholeTicket, event: LogEvent) -> WholeTicket:
     photo = Photo(
-        _text(event, "file"),
-        _text(event, "sha256"),
-        _text(event, "original"),
-        _text(event, "note"),
+        text_of(event, "file"),
+        text_of(event, "sha256"),
+        text_of(event, "original"),
+        text_of(event, "note"),
         bool(event.fields.get("for_customer")),
     )
     return replace(ticket, photos=(*ticket.photos, photo))
@@ -153,10 +116,10 @@ def _photo(ticket: WholeTicket, event: LogEvent) -> WholeTicket:
 
 def _measured(ticket: WholeTicket, event: LogEvent) -> WholeTicket:
     value = Measured(
-        _text(event, "point"),
-        _number(event, "value"),
-        _text(event, "unit"),
-        max(0.0, _number(event, "uncertainty") or 0.0),
+        text_of(event, "point"),
+        number_of(event, "value"),
+        text_of(event, "unit"),
+        max(0.0, number_of(event, "uncertainty") or 0.0),
         _file(event),
         event.time_utc,
         event.by,
@@ -166,51 +129,53 @@ def _measured(ticket: WholeTicket, event: LogEvent) -> WholeTicket:
 
 def _file(event: LogEvent) -> str:
     """The file that a value came from; what was typed once said so in the file's place."""
-    return _text(event, "file") or _OLD_FILES.get(_text(event, "source"), _text(event, "source"))
+    source = text_of(event, "source")
+    return text_of(event, "file") or _OLD_FILES.get(source, source)
 
 
 def _overruled(ticket: WholeTicket, event: LogEvent) -> WholeTicket:
-    named = _text(event, "point")
+    named = text_of(event, "point")
     point = _OLD_POINTS.get(named, named)
-    made = Override(point, _text(event, "reason"), event.by, event.time_utc)
+    made = Override(point, text_of(event, "reason"), event.by, event.time_utc)
     return replace(ticket, overrides=(*ticket.overrides, made))
 
 
 def _repaired(ticket: WholeTicket, event: LogEvent) -> WholeTicket:
     made = Repair(
-        _text(event, "what"),
-        _texts(event, "contacts"),
-        _texts(event, "patches"),
-        _text(event, "cured_utc"),
+        text_of(event, "what"),
+        texts_of(event, "contacts"),
+        texts_of(event, "patches"),
+        text_of(event, "cured_utc"),
         event.time_utc,
         event.by,
+        number=repairs_entered(ticket) + 1,
     )
-    return replace(_worked_on(ticket), repairs=(*ticket.repairs, made))
+    return replace(_worked_on(ticket, made.number), repairs=(*ticket.repairs, made))
 
 
-def _worked_on(ticket: WholeTicket) -> WholeTicket:
+def _worked_on(ticket: WholeTicket, work: int) -> WholeTicket:
     """What runs have shown until now says nothing of the card any more.
 
     In the order of the log, whatever clocks say: a run that is going on has begun before.
     """
-    runs = {name: replace(run, before_work=True) for name, run in ticket.runs.items()}
+    runs = {n: replace(r, works_since=r.works_since | {work}) for n, r in ticket.runs.items()}
     return replace(ticket, runs=runs)
 
 
 def _deferred(ticket: WholeTicket, event: LogEvent) -> WholeTicket:
-    stage = _text(event, "stage")
-    made = Deferral(stage, _text(event, "reason"), _text(event, "from_utc"), event.by)
+    stage = text_of(event, "stage")
+    made = Deferral(stage, text_of(event, "reason"), text_of(event, "from_utc"), event.by)
     return replace(ticket, deferrals={**ticket.deferrals, stage: made})
 
 
 def _undeferred(ticket: WholeTicket, event: LogEvent) -> WholeTicket:
-    stage = _text(event, "stage")
+    stage = text_of(event, "stage")
     return replace(ticket, deferrals={k: v for k, v in ticket.deferrals.items() if k != stage})
 
 
 def _first_light(ticket: WholeTicket, event: LogEvent) -> WholeTicket:
     made = FirstLight(
-        {str(k): str(v) for k, v in _table(event, "answers").items()},
+        {str(k): str(v) for k, v in table_of(event, "answers").items()},
         bool(event.fields.get("ended_at_once")),
         event.time_utc,
         event.by,
@@ -219,19 +184,19 @@ def _first_light(ticket: WholeTicket, event: LogEvent) -> WholeTicket:
 
 
 def _noted(ticket: WholeTicket, event: LogEvent) -> WholeTicket:
-    note = (event.time_utc, event.by, _text(event, "text"))
+    note = (event.time_utc, event.by, text_of(event, "text"))
     return replace(ticket, notes=(*ticket.notes, note))
 
 
 def _no_fix(ticket: WholeTicket, event: LogEvent) -> WholeTicket:
-    return replace(ticket, no_fix=_text(event, "reason"))
+    return replace(ticket, no_fix=text_of(event, "reason"))
 
 
 def _handed_over(ticket: WholeTicket, event: LogEvent) -> WholeTicket:
     made = HandedOver(
-        _text(event, "folder"),
-        _text(event, "verdict"),
-        _text(event, "fingerprint"),
+        text_of(event, "folder"),
+        text_of(event, "verdict"),
+        text_of(event, "fingerprint"),
         event.time_utc,
     )
     return replace(ticket, handed_over=(*ticket.handed_over, made))
@@ -242,15 +207,15 @@ def _bound(ticket: WholeTicket, event: LogEvent) -> WholeTicket:
 
 
 def _replaced(ticket: WholeTicket, event: LogEvent) -> WholeTicket:
-    return _with_card_event(_worked_on(ticket), event, _text(event, "what"))
+    return _with_card_event(_worked_on(ticket, _REPLACED), event, text_of(event, "what"))
 
 
 def _with_card_event(ticket: WholeTicket, event: LogEvent, what: str) -> WholeTicket:
     made = CardEvent(
         what,
         bool(event.fields.get("simulated")),
-        _table(event, "facts"),
-        _text(event, "note"),
+        table_of(event, "facts"),
+        text_of(event, "note"),
         event.time_utc,
         event.by,
     )
@@ -258,35 +223,35 @@ def _with_card_event(ticket: WholeTicket, event: LogEvent, what: str) -> WholeTi
 
 
 def _run_begun(ticket: WholeTicket, event: LogEvent) -> WholeTicket:
-    run = _text(event, "run")
+    run = text_of(event, "run")
     there = ticket.runs.get(run)
     made = RunListed(
         run,
         bool(event.fields.get("simulated")),
         bool(event.fields.get("other_card")),
-        before_work=there is not None and there.before_work,
+        works_since=there.works_since if there else frozenset(),
     )
     return replace(ticket, runs={**ticket.runs, run: made})
 
 
 def _run_ended(ticket: WholeTicket, event: LogEvent) -> WholeTicket:
-    run = _text(event, "run")
+    run = text_of(event, "run")
     there = ticket.runs.get(run)
     if there is None:
         return ticket
     made = replace(
         there,
         ended=True,
-        verdict=_text(event, "verdict"),
-        head=_text(event, "head"),
-        data_sha256=_text(event, "data_sha256"),
+        verdict=text_of(event, "verdict"),
+        head=text_of(event, "head"),
+        data_sha256=text_of(event, "data_sha256"),
     )
     return replace(ticket, runs={**ticket.runs, run: made})
 
 
 def _run_now(ticket: WholeTicket, event: LogEvent) -> WholeTicket:
     made = NowEvent(
-        _text(event, "run"), _text(event, "reason"), _texts(event, "stages"), event.time_utc,
+        text_of(event, "run"), text_of(event, "reason"), texts_of(event, "stages"), event.time_utc,
         event.by,
     )  # fmt: skip
     return replace(ticket, nows=(*ticket.nows, made))
@@ -307,6 +272,7 @@ _CHANGES = {
     "measured": _measured,
     "overridden": _overruled,
     "repaired": _repaired,
+    **CORRECTIONS,
     "deferred": _deferred,
     "undeferred": _undeferred,
     "first_light": _first_light,

@@ -70,6 +70,7 @@ class Repair:
     """Work that was done. `cured_utc` is empty where nothing has to cure.
 
     `set_on_s`: by how much the bench's clock was set on since, less than 0 where it was set back.
+    `number`: which of the ticket's repairs it is, from 1; one that was taken back keeps its own.
     """
 
     what: str
@@ -79,6 +80,28 @@ class Repair:
     time_utc: str
     by: str
     set_on_s: float = 0.0
+    number: int = 0
+
+
+@dataclass(frozen=True)
+class Correction:
+    """A slip that somebody took back or put right: what it was, why, who, when.
+
+    Exactly one of `value` and `repair` stands there, as it was before. `cured_utc`: until when that
+    repair cures from then on, empty where it need not; None where it was taken back altogether.
+    """
+
+    words: str
+    time_utc: str
+    by: str
+    value: Measured | None = None
+    repair: Repair | None = None
+    cured_utc: str | None = None
+
+    @property
+    def took_repair_back(self) -> bool:
+        """Whether a repair counts no longer."""
+        return self.repair is not None and self.cured_utc is None
 
 
 @dataclass(frozen=True)
@@ -140,7 +163,7 @@ class RunListed:
     """A run as the log tells it; `head` and `data_sha256` as of its end, empty until then.
 
     `other_card`: it was carried out on another card than the ticket's, as somebody said.
-    `before_work`: the card was worked on since it began, or a part of it replaced.
+    `works_since`: numbers of the repairs since it began, 0 for a part that was replaced.
     """
 
     run: str
@@ -150,7 +173,12 @@ class RunListed:
     verdict: str = ""
     head: str = ""
     data_sha256: str = ""
-    before_work: bool = False
+    works_since: frozenset[int] = frozenset()
+
+    @property
+    def before_work(self) -> bool:
+        """Whether the card was worked on since it began, or a part of it replaced."""
+        return bool(self.works_since)
 
 
 @dataclass(frozen=True)
@@ -184,6 +212,7 @@ class WholeTicket:
     `runs_listed`: every run is in `runs` (tickets of older versions list none). `head_kept`: the
     shop's key vouches for the log. `former_profiles`: what the ticket's profile was before it was
     corrected. `clock_lags_s`: by how much the bench's clock stands before the log's last event.
+    `corrections`: slips that were taken back; what they were is in no other field any more.
     """
 
     folder: Path
@@ -211,6 +240,7 @@ class WholeTicket:
     nows: tuple[NowEvent, ...] = ()
     former_profiles: tuple[str, ...] = ()
     clock_lags_s: float = 0.0
+    corrections: tuple[Correction, ...] = ()
 
     @property
     def last_repair_utc(self) -> str:
@@ -246,3 +276,10 @@ class WholeTicket:
         """The newest value at a point, None where nobody measured."""
         found = [m for m in self.measured if m.point == point]
         return found[-1] if found else None
+
+    def taken_back_last(self, point: str) -> Measured | None:
+        """A value at a point that was taken back where nobody measured anew since; else None."""
+        back = [c.value for c in self.corrections if c.value and c.value.point == point]
+        there = self.latest(point)
+        fresh = [m for m in back if there is None or m.time_utc > there.time_utc]
+        return max(fresh, key=lambda m: m.time_utc, default=None)

@@ -18,6 +18,7 @@ from burnin.ticket.bound_card.facts import facts_of
 from burnin.ticket.log.store import open_ticket
 from burnin.ticket.runs_on_ticket import RunBegins, begun
 from burnin.ticket.shop.shop_file import ProfileRule
+from tests.refusals import refused
 
 FIRST, SECOND = "0000:01:00.0", "0000:02:00.0"
 
@@ -86,16 +87,16 @@ def test_everything_that_is_missing_is_said_at_once_by_card(
 ) -> None:
     for number in ("4711", "4712"):
         bound(tmp_path, number, cards[1])
-    with pytest.raises(BadInput) as refused:
+    with pytest.raises(BadInput) as error:
         choose(cards, wanted(tmp_path, "01:00.0", "02:00.0"))
-    first, second = told(refused.value, catalogue("en")).splitlines()
+    first, second = told(error.value, catalogue("en")).splitlines()
     assert first.startswith(f"{FIRST}: no profile")
     assert "4711, 4712" in second
-    with pytest.raises(BadInput, match=r"no card at 0000:09:00\.0; there are: 0000:01"):
+    with refused(BadInput, match=r"no card at 0000:09:00\.0; there are: 0000:01"):
         choose(cards, wanted(tmp_path, "09:00.0", profile="short_x8"))
     with pytest.raises(ProfileError, match="nonesuch"):
         choose(cards, wanted(tmp_path, profile="nonesuch"))
-    with pytest.raises(BadInput, match="two cards"):
+    with refused(BadInput, match="two cards"):
         choose(cards, wanted(tmp_path, "01:00.0=7", "03:00.0=7", profile="short_x8"))
 
 
@@ -103,7 +104,7 @@ def test_a_card_is_named_once_however_it_is_written() -> None:
     assert named_cards(["01:00.0", "0000:0A:00.0=4711"]) == (
         Named(FIRST), Named("0000:0a:00.0", "4711")
     )  # fmt: skip
-    with pytest.raises(BadInput, match="twice"):
+    with refused(BadInput, match="twice"):
         named_cards(["01:00.0", "0000:01:00.0=4711"])
 
 
@@ -114,8 +115,8 @@ def test_no_other_profile_takes_the_place_of_the_tickets_own(
     open_ticket(tmp_path, "4711", {"customer": "Ottilie Maro", "profile": "./gone.toml"})
     rules = (ProfileRule(card="Corvane", profile="short_x8"),)
     asked = replace(wanted(tmp_path, "01:00.0=4711", profile="short_x8"), rules=rules)
-    with pytest.raises(BadInput) as refused:
+    with pytest.raises(BadInput) as error:
         choose(cards, asked)
-    said = told(refused.value, catalogue("en"))
+    said = told(error.value, catalogue("en"))
     assert "4711" in said
     assert "gone.toml" in said
