@@ -29,4 +29,5 @@ class BatchLine(TermCode):
     FILE = "batch_line_file", "file"
     ASKED_FOR = "batch_line_asked_for", "card", "screens"
     NO_SCREEN = "batch_line_no_screen"
+    ANSWERED_ELSEWHERE = "batch_line_answered_elsewhere", "card"
     WORD = "batch_line_word", "card", "word", "why"
