@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import getpass
 import os
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from datetime import datetime
 from pathlib import Path
 
 from burnin.core.clock import iso
 from burnin.core.errors import BadInput, RecordError
-from burnin.core.meaning import Value
+from burnin.core.meaning import Reason, Value
 from burnin.core.ticket_header import folder_name
 from burnin.record.event_log import Log, LogEvent, append, read_log
 from burnin.ticket.log.both_clocks import by_both_clocks, present_stamp
@@ -138,6 +138,10 @@ def open_ticket(
     return read_ticket(results, number)
 
 
+Unless = Callable[[Log, WholeTicket], Reason | None]
+"""Why something is not put on a ticket, by its log and what that makes of it; None where it is."""
+
+
 def add(
     ticket: WholeTicket,
     kind: str,
@@ -145,9 +149,10 @@ def add(
     *,
     by: str = "",
     now: datetime | None = None,
+    unless: Unless | None = None,
 ) -> WholeTicket:
     """Append one event to a ticket and read it anew; raises BadInput where it is closed."""
-    return add_all(ticket, [(kind, fields)], by=by, now=now)
+    return add_all(ticket, [(kind, fields)], by=by, now=now, unless=unless)
 
 
 def add_all(
@@ -156,10 +161,13 @@ def add_all(
     *,
     by: str = "",
     now: datetime | None = None,
+    unless: Unless | None = None,
 ) -> WholeTicket:
     """Append several events at once: all of them or none.
 
-    Raises BadInput for a closed ticket, and where what vouches for its log is no such file.
+    `unless` sees the ticket as it stands when nobody else can write, with what others did since
+    `ticket` was read. Raises BadInput for what it names, for a closed ticket, and where what
+    vouches for its log is no such file.
     A bench whose clock lags never dates an event before the one that it follows.
     """
     moment, clock = iso(now or utc_now()), None if now else present_stamp()
@@ -170,6 +178,9 @@ def add_all(
         closed = there is not None and there.closed
         if closed and any(kind != "reopened" for kind, _ in events):
             raise BadInput(LogRefusal.CLOSED(number=ticket.number, closed_utc=closed))
+        why = unless(log, there) if unless is not None and there is not None else None
+        if why is not None:
+            raise BadInput(why)
         time_utc = max(moment, log.events[-1].time_utc if log.events else "")
         return [LogEvent(time_utc, kind, by or who(), _checked(f), clock) for kind, f in events]
 
