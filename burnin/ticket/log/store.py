@@ -83,7 +83,7 @@ def all_tickets(results: Path) -> tuple[list[WholeTicket], list[Value]]:
     """Every ticket that can be read, and what is wrong with each that cannot."""
     found: list[WholeTicket] = []
     faults: list[Value] = []
-    for path in sorted(results.glob(f"*/{LOG.as_posix()}")):
+    for path in logs_below(results):
         try:
             ticket = ticket_listed(path.parent.parent)
         except RecordError as error:
@@ -92,6 +92,20 @@ def all_tickets(results: Path) -> tuple[list[WholeTicket], list[Value]]:
         if ticket is not None:
             found.append(ticket)
     return found, faults
+
+
+def logs_below(results: Path) -> list[Path]:
+    """The log of each ticket's folder, one that is a link to nowhere too."""
+    there = (folder / LOG.name for folder in results.glob(f"*/{LOG.parts[0]}"))
+    return sorted(path for path in there if os.path.lexists(path))
+
+
+def _alike(folder: Path) -> WholeTicket | None:
+    """The ticket whose folder's name differs in upper and lower case alone: a stick has one."""
+    others = (log.parent.parent for log in logs_below(folder.parent))
+    wanted = folder.name.casefold()
+    alike = (one for one in others if one.name != folder.name and one.name.casefold() == wanted)
+    return next((there for one in alike if (there := ticket_at(one)) is not None), None)
 
 
 def open_ticket(
@@ -113,6 +127,11 @@ def open_ticket(
     if surplus:
         raise BadInput(LogRefusal.NO_FIELDS(fields=tuple(sorted(surplus)), there=INTAKE_FIELDS))
     folder = ticket_folder(results, number)
+    alike = _alike(folder)
+    if alike is not None:
+        raise BadInput(
+            LogRefusal.OTHERS_FOLDER(number=number, folder=str(alike.folder), there=alike.number)
+        )
     fields: dict[str, object] = {
         "number": checked_text("number", number),
         **{name: checked_text(name, value) for name, value in intake.items() if value},
