@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 import math
+import time
 from collections.abc import Iterator
-from datetime import UTC, datetime
 
 from burnin.core.clock import moment_of
 from burnin.core.reading import known
 from burnin.core.verdict import WHOLE_RUN, StageVerdict, by_reason
-from burnin.page.run_so_far import RunSoFar, Standing
+from burnin.page.run_so_far import RunSoFar
 from burnin.page.seen import Phase, Seen
+from burnin.page.standing import Standing
 from burnin.page.telling.asked import told_prompt
 from burnin.page.telling.drawn import KINDS
 from burnin.page.telling.figures import figures, limit_c
@@ -147,10 +148,10 @@ def left_of(standing: Standing, seen: Seen) -> float:
     The clock of a simulated machine is not that on the wall: there the time since the last row is
     taken, for a run that waits for an answer writes none.
     """
-    began = moment_of(standing.since_utc)
     spent_s = seen.quiet_s
-    if began is not None and not (seen.so_far.run is not None and seen.so_far.run.is_simulated):
-        spent_s = (datetime.now(UTC) - began).total_seconds()
+    is_simulated = seen.so_far.run is not None and seen.so_far.run.is_simulated
+    if moment_of(standing.since_utc) is not None and not is_simulated:
+        spent_s = standing.stood_s + time.monotonic() - standing.seen_s
     return max(0.0, standing.timeout_s - max(0.0, spent_s))
 
 

@@ -43,6 +43,7 @@ from burnin.ticket.log.ticket_from_log import LOG
 from burnin.ticket.log.whole_ticket import WholeTicket
 from burnin.ticket.proven.counting import runs_that_count
 from burnin.ticket.proven.past_runs import PastRun
+from burnin.ticket.shop.known_keys import known_keys
 from burnin.ticket.shop.shop_file import Language, Shop, load_shop
 from burnin.ticket.shop.shop_key import public_bytes, shop_key
 
@@ -102,7 +103,7 @@ def hand_over(
         names = _write_sheets(passing, facts, record, shop, spoken, fingerprint)
         write_checksums(passing)
         sign_record(passing)
-        if public_bytes(shop_key()) != key:  # a key younger than what it signs vouches for nothing
+        if public_bytes(shop_key()) != key or _is_younger(key, moment):
             raise BadInput(HandoverRefusal.KEY_CHANGED(number=ticket.number))
         folder = _settle(passing, ticket, moment)
     finally:
@@ -119,6 +120,11 @@ def hand_over(
         raise
     files = tuple(folder / name for name in names)
     return Handover(folder, files, verdict, fingerprint, after)
+
+
+def _is_younger(key: bytes, moment: datetime) -> bool:
+    """Whether a key was made after this moment: it vouches for nothing that is older than it."""
+    return any(known.public == key and iso(moment) < known.from_utc for known in known_keys())
 
 
 def changed_since(seen_count: int) -> Unless:
