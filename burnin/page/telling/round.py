@@ -9,8 +9,9 @@ from burnin.core.meaning import Meaning
 from burnin.core.reading import known
 from burnin.page.board_terms import RoundTerm
 from burnin.page.record_names import record_name
-from burnin.page.run_so_far import RunSoFar, Standing
+from burnin.page.run_so_far import RunSoFar
 from burnin.page.seen import Phase, Seen
+from burnin.page.standing import Standing
 from burnin.page.telling.asked import told_prompt
 from burnin.page.telling.figures import figures
 from burnin.page.telling.seat import place_of, screens_told

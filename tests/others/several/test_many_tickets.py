@@ -20,6 +20,7 @@ from burnin.core.errors import BurninError
 from burnin.page.telling.board import tell_board
 from burnin.page.telling.ticket import tell_ticket
 from burnin.page.tickets.watch import TicketsWatch
+from burnin.page.tickets.working_out import worked_out
 from burnin.record.event_log import LogEvent, append
 from burnin.report.languages.catalogue import catalogue
 from burnin.ticket.log.store import add, open_ticket, read_ticket, ticket_folder
@@ -289,12 +290,12 @@ def test_a_ticket_that_goes_while_it_is_worked_out_leaves_nothing_behind(
     from burnin.page.tickets import watch as watching
 
     there = ticket(tmp_path, "4711")
-    watch, work = TicketsWatch(tmp_path), watching.worked_out
+    watch = TicketsWatch(tmp_path)
 
     def goes(*words: object) -> object:
         shutil.rmtree(there.folder, ignore_errors=True)
         watch.look()
-        return work(*words)  # type: ignore[arg-type]
+        return worked_out(*words)  # type: ignore[arg-type]
 
     monkeypatch.setattr(watching, "worked_out", goes)
     watch.look()

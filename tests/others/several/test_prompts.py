@@ -269,8 +269,8 @@ def desk_in(
     folder: Path, told: list[Event] | None = None, asked_count: int = 0
 ) -> Iterator[Desk]:
     folder.mkdir(parents=True, exist_ok=True)
-    desk = Desk()
-    with desk.open(folder, [].append if told is None else told.append, asked_count):
+    desk, events = Desk(), list[Event]() if told is None else told
+    with desk.open(folder, events.append, asked_count):
         yield desk
 
 
@@ -400,13 +400,13 @@ def test_a_resumed_run_counts_its_prompts_on(tmp_path: Path) -> None:
     results = tmp_path / "results"
     words = [sys.executable, "-m", "burnin", "run", "--ask", "--results", str(results)]
     begin = ["-p", one_prompt(tmp_path), "--simulated", "dead_output"]
-    quiet = {"stdin": subprocess.DEVNULL, "stdout": subprocess.DEVNULL}
     for more in (begin, ["--resume"]):
         folder = newest_record(results)
         resume = [] if folder is None else [str(folder)]
         with subprocess.Popen(
-            [*words, *more, *resume], env=os.environ | {"BURNIN_SHOP": str(tmp_path)}, **quiet
-        ) as process:
+            [*words, *more, *resume], env=os.environ | {"BURNIN_SHOP": str(tmp_path)},
+            stdin=subprocess.DEVNULL, stdout=subprocess.DEVNULL,
+        ) as process:  # fmt: skip
             folder, opened = _opened(results, 2 if resume else 1)
             if resume:
                 assert call(folder, Answer(1, "yes")) == DeskReason.NOT_OPEN(number=1)

@@ -81,7 +81,7 @@ def wall(monkeypatch: pytest.MonkeyPatch) -> Wall:
 
     class Day(datetime):
         @classmethod
-        def now(cls, tz: object = None) -> datetime:  # noqa: ARG003
+        def now(cls, tz: object = None) -> datetime:  # type: ignore[override]  # noqa: ARG003
             return clock.utc()
 
     for module in (record_watch, round_of_runs):

@@ -18,6 +18,7 @@ from burnin.run.record_lock import lock_record
 from burnin.ticket.bound_card.facts import facts_of
 from burnin.ticket.handover import handover as handing
 from burnin.ticket.handover.checking import check
+from burnin.ticket.handover.signing import sign_record
 from burnin.ticket.intake.photos import add_photo
 from burnin.ticket.intake.repairs import add_repair
 from burnin.ticket.log.store import read_ticket
@@ -141,7 +142,7 @@ def test_of_two_handovers_at_once_one_is_made(there: WholeTicket) -> None:
 
 def meanwhile(monkeypatch: pytest.MonkeyPatch, act: Callable[[], object]) -> None:
     """Somebody else acts, in a process of theirs, while the sheets of a handover are made."""
-    sign = handing.sign_record
+    sign = sign_record
 
     def signs(folder: Path) -> Path:
         together(lambda: (0, str(act())))
@@ -155,7 +156,8 @@ def _repairs(there: WholeTicket) -> object:
 
 
 def _begins_a_run(there: WholeTicket) -> object:
-    return begun(there.folder, RunBegins("run-9", simulated=True, card=None))
+    begun(there.folder, RunBegins("run-9", simulated=True, card=None))
+    return None
 
 
 def _fails(there: WholeTicket) -> object:
