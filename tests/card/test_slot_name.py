@@ -112,7 +112,7 @@ def test_where_nobody_names_it_the_reason_is_told(tmp_path: Path) -> None:
     found = slot_name(bench(tmp_path, b"\x09\xff", kernel=odd), CARD, PORT)
     assert isinstance(found, NotMeasured)
     for language in ("en", "de"):
-        assert "linux_" not in catalogue(language).say(found.reason)
+        assert "slots_" not in catalogue(language).say(found.reason)
 
 
 def test_a_structure_that_may_not_be_read_leaves_the_kernels_list(tmp_path: Path) -> None:

@@ -56,8 +56,8 @@ def test_the_question_of_one_of_several_says_where_its_card_is(
 @pytest.mark.parametrize(
     "bench",
     [
-        {"slot_name": {"not_measured": {"code": "linux_no_slot_name"}}, "screens": ""},
-        {"slot_name": "", "screens": {"not_measured": {"code": "linux_no_slot_name"}}},
+        {"slot_name": {"not_measured": {"code": "slots_no_name"}}, "screens": ""},
+        {"slot_name": "", "screens": {"not_measured": {"code": "slots_no_name"}}},
         {},
     ],
 )

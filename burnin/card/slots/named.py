@@ -13,8 +13,8 @@ from collections.abc import Iterator
 
 from burnin.card.attributes import Attributes
 from burnin.card.files import BenchFiles
+from burnin.card.slots.meanings import SlotReason
 from burnin.card.slots.smbios import MOST_BYTES, FirmwareSlot, shown_name, slot_in
-from burnin.card.sources.meanings import LinuxReason
 from burnin.core.reading import NotMeasured
 
 SLOTS = "/sys/bus/pci/slots"
@@ -35,7 +35,7 @@ def slot_name(files: BenchFiles, card: str, port: str) -> str | NotMeasured:
     for name, place in kernel_slots(files):
         if place == card.rpartition(".")[0]:
             return name
-    return NotMeasured(LinuxReason.NO_SLOT_NAME())
+    return NotMeasured(SlotReason.NO_NAME())
 
 
 def firmware_slots(files: BenchFiles) -> Iterator[FirmwareSlot]:

@@ -10,7 +10,6 @@ class LinuxReason(ReasonCode):
 
     FIELD_MISSING = "linux_field_missing", "path", "field"
     NO_PORT_ABOVE = "linux_no_port_above"
-    NO_SLOT_NAME = "linux_no_slot_name"
     CONFIG_TOO_SHORT = "linux_config_too_short", "bytes_there", "header_bytes"
     NO_DRIVER = "linux_no_driver"
     DRIVER_HAS_NO_VERSION = "linux_driver_has_no_version", "driver"
