@@ -5,6 +5,7 @@ from __future__ import annotations
 import multiprocessing
 import traceback
 from collections.abc import Callable, Sequence
+from functools import partial
 from typing import Any
 
 from typer.testing import CliRunner
@@ -14,7 +15,8 @@ from burnin.cli.app import app
 Told = tuple[int, str]
 """Exit code, and all that was said."""
 _PATIENT_S = 120.0
-_FORKED: Any = multiprocessing.get_context("fork")
+_FRESH: Any = multiprocessing.get_context("spawn")
+"""A process of its own from its first line: nothing of this one's threads and locks is in it."""
 
 
 def said(*words: str) -> Told:
@@ -26,29 +28,34 @@ def said(*words: str) -> Told:
     return result.exit_code, result.output + trace
 
 
-def at_once(*commands: Sequence[str]) -> list[Told]:
-    """What each of these commands came to, carried out at the same moment."""
-    return together(*(lambda words=words: said(*words) for words in commands))
+def at_once(*commands: Sequence[str], times: int = 1) -> list[Told]:
+    """What each of these commands came to, all begun at the same moment, so many times."""
+    told = together(*(partial(_in_a_row, tuple(words), times) for words in commands))
+    return [one for person in told for one in person]
 
 
-def together(*acts: Callable[[], Told]) -> list[Told]:
-    """What each act came to, each in a process of its own."""
-    gate = _FORKED.Barrier(len(acts))
-    queue = _FORKED.SimpleQueue()
+def _in_a_row(words: Sequence[str], times: int) -> list[Told]:
+    return [said(*words) for _ in range(times)]
+
+
+def together(*acts: Callable[[], Any]) -> list[Any]:
+    """What each act came to, each in a process of its own; an error as code 99 with its words."""
+    gate = _FRESH.Barrier(len(acts))
+    queue = _FRESH.SimpleQueue()
     people = [
-        _FORKED.Process(target=_do, args=(number, act, gate, queue))
+        _FRESH.Process(target=_do, args=(number, act, gate, queue))
         for number, act in enumerate(acts)
     ]
     for person in people:
         person.start()
+    told = dict(queue.get() for _ in people)
     for person in people:
         person.join(_PATIENT_S)
         assert person.exitcode == 0
-    told = dict(queue.get() for _ in people)
     return [told[number] for number in range(len(acts))]
 
 
-def _do(number: int, act: Callable[[], Told], gate: Any, queue: Any) -> None:
+def _do(number: int, act: Callable[[], Any], gate: Any, queue: Any) -> None:
     gate.wait(_PATIENT_S)
     try:
         queue.put((number, act()))
