@@ -13,8 +13,10 @@ from burnin.cli.batch.row import card_text
 from burnin.cli.batch.session import new_batch
 from burnin.core.reading import NotMeasured
 from burnin.page.telling.board import tell_board
+from burnin.page.telling.tell import tell
 from burnin.page.telling.ticket import tell_ticket
 from burnin.page.tickets.watch import TicketsWatch
+from burnin.page.watching import Watching
 from burnin.record.batches import batch as batches
 from burnin.record.batches.batch import batch_file, read_batch, write_batch
 from burnin.report.languages.catalogue import catalogue
@@ -128,3 +130,15 @@ def test_a_batch_from_before_slots_had_names_is_read(tmp_path: Path) -> None:
     content["check"] = batches._check(content)
     file.write_text(json.dumps(content), "utf-8")
     assert read_batch(file).cards[0].slot_name == ""
+
+
+def test_the_page_of_one_run_says_where_its_card_is_beside_the_question(tmp_path: Path) -> None:
+    folder = seat(write_run(tmp_path, 2, EIGHT[1]), dict(SEATED))
+    with held([folder]):
+        watching = Watching(tmp_path)
+        while watching.look():
+            continue
+        with watching.seen(folder) as seen:
+            page = tell(seen, catalogue("en"), str(tmp_path))
+    said = "at 0000:02:00.0, slot PCIEX16_2; screens on it: DP-1 (Fenwick 27), HDMI-A-1"
+    assert page["prompt"]["of"] == said  # type: ignore[index]

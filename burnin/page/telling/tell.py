@@ -15,6 +15,7 @@ from burnin.page.standing import Standing
 from burnin.page.telling.asked import told_prompt
 from burnin.page.telling.drawn import KINDS
 from burnin.page.telling.figures import figures, limit_c
+from burnin.page.telling.seat import place_of, screens_told
 from burnin.page.telling.word_so_far import LargeWord, word_so_far
 from burnin.page.terms import PageReason, PageTerm
 from burnin.record.schema.run import RunFile
@@ -139,7 +140,9 @@ def _prompt(seen: Seen, words: Catalogue) -> Told | None:
     standing = seen.so_far.prompt
     if standing is None or seen.phase is not Phase.RUNNING:
         return None
-    return told_prompt(standing, left_of(standing, seen), words)
+    run, told = seen.so_far.run, told_prompt(standing, left_of(standing, seen), words)
+    told["of"] = "; ".join(filter(None, (place_of(run, words), screens_told(run, words))))
+    return told
 
 
 def left_of(standing: Standing, seen: Seen) -> float:
