@@ -17,7 +17,7 @@ from pathlib import Path
 import pytest
 
 from burnin.core.errors import BurninError
-from burnin.page.telling.board import tell_board
+from burnin.page.telling.board import MOST_SHOWN, tell_board
 from burnin.page.telling.ticket import tell_ticket
 from burnin.page.tickets.watch import TicketsWatch
 from burnin.page.tickets.working_out import worked_out
@@ -46,7 +46,12 @@ class Shop:
         return tell_board(self.watch.tickets(), self.watch.faults(), words, self.results, NOW)
 
     def names(self) -> list[str]:
-        return [str(line["name"]) for line in self.board()["tickets"]]  # type: ignore[attr-defined]
+        """All, in the board's order; of many it shows the first and says how many more."""
+        board, seen = self.board(), [one.name for one in self.watch.tickets()]
+        shown = [str(line["name"]) for line in board["tickets"]]  # type: ignore[attr-defined]
+        assert shown == seen[:MOST_SHOWN]
+        assert (str(len(seen) - len(shown)) in str(board["more"])) is (len(seen) > len(shown))
+        return seen
 
 
 @pytest.fixture(scope="module", params=[FEW, pytest.param(MANY, marks=pytest.mark.long)])
@@ -172,7 +177,7 @@ def test_one_broken_ticket_costs_the_others_nothing(
         breaks(folder)
         others = [name for name in before if name != "5007"]
         board = shop.board()
-        there = [str(line["name"]) for line in board["tickets"]]  # type: ignore[attr-defined]
+        there = [seen.name for seen in shop.watch.tickets()]
         assert [name for name in there if name != "5007"] == others
         named = [fault for fault in board["faults"] if "5007" in str(fault)]  # type: ignore[attr-defined]
         assert ("5007" in there) is not bool(named)
