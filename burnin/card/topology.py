@@ -56,12 +56,14 @@ class CardPosition:
     `slot_number` and `slot_power_w` are what the port says of its slot. `beside`: other functions
     of the port's own device that have a device behind them; ports of one device often divide one
     set of lanes (practice, no source: nothing in a register tells). `behind_bridge`: addresses of
-    devices that share the link of a bridge on the way.
+    devices that share the link of a bridge on the way. `slot_name`: what is printed beside the
+    slot, or how the kernel calls it.
     """
 
     ports: tuple[PortOnTheWay, ...]
     slot_number: int | NotMeasured
     slot_power_w: float | NotMeasured
+    slot_name: str | NotMeasured
     beside: tuple[str, ...] = ()
     behind_bridge: tuple[str, ...] = ()
 

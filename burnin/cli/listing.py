@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from burnin.card.capabilities import Bench, Card, LinkEnd
+from burnin.card.screens import screen_name, screens_on
 from burnin.cli.terminal.head import card_line
 from burnin.cli.terms import ListTerm
 from burnin.core.meaning import Term
@@ -40,7 +41,8 @@ def list_cards(
     found = (bench or _bench(simulated)).cards()
     if as_json:
         rows = [
-            {"identity": plain(i := c.identity()), "link": plain(c.link()),
+            {"identity": plain(i := c.identity()), "link": plain(c.link()), "slot": _slot(c),
+             "screens": list(screens_on(c.outputs())),
              "held": plain(None if simulated else holder_of(i.address))}
             for c in found
         ]  # fmt: skip
@@ -73,7 +75,7 @@ def _bench(simulated: str) -> Bench:
 
 def _card_lines(card: Card, words: Catalogue) -> list[str]:
     link, outputs = card.link(), card.outputs()
-    lines = [words.say(ListTerm.LINK_NOW(end=_end(link.card)))]
+    lines = [_seat(card, words), words.say(ListTerm.LINK_NOW(end=_end(link.card)))]
     if isinstance(link.port, LinkEnd):
         lines.append(words.say(ListTerm.SLOT(end=_end(link.port))))
     else:
@@ -84,6 +86,8 @@ def _card_lines(card: Card, words: Catalogue) -> list[str]:
         each = tuple(
             ListTerm.OUTPUT_UNKNOWN(output=o.name, why=o.status.reason)
             if isinstance(o.status, NotMeasured)
+            else ListTerm.SCREEN(output=o.name, screen=name)
+            if o.status == "connected" and (name := screen_name(o))
             else ListTerm.OUTPUT(output=o.name, status=o.status)
             for o in outputs
         )
@@ -91,6 +95,20 @@ def _card_lines(card: Card, words: Catalogue) -> list[str]:
     else:
         lines.append(words.say(ListTerm.NO_OUTPUTS()))
     return lines
+
+
+def _slot(card: Card) -> object:
+    position = card.position()
+    return plain(position if isinstance(position, NotMeasured) else position.slot_name)
+
+
+def _seat(card: Card, words: Catalogue) -> str:
+    """In which slot a card is to be looked for."""
+    position = card.position()
+    slot = position if isinstance(position, NotMeasured) else position.slot_name
+    if isinstance(slot, NotMeasured):
+        return words.say(ListTerm.SITS_UNKNOWN(why=slot.reason))
+    return words.say(ListTerm.SITS_IN(slot=slot))
 
 
 def _end(end: LinkEnd) -> Term:

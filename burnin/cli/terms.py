@@ -83,6 +83,9 @@ class ListTerm(TermCode):
     OUTPUT_UNKNOWN = "cli_output_unknown", "output", "why"
     OUTPUTS_UNKNOWN = "cli_outputs_unknown", "why"
     NO_OUTPUTS = "cli_no_outputs"
+    SITS_IN = "cli_sits_in", "slot"
+    SITS_UNKNOWN = "cli_sits_unknown", "why"
+    SCREEN = "cli_screen", "output", "screen"
 
 
 class CliRefusal(ReasonCode):

@@ -271,11 +271,20 @@ def defer(
     results: Results = RESULTS,
 ) -> None:
     """Put a stage off, with the reason, and from when it may be done."""
+    from burnin.cli.ticket_terms import TicketLine
     from burnin.ticket.log.store import read_ticket
-    from burnin.ticket.put_off import put_off_stage
+    from burnin.ticket.put_off import put_off_and_tell
 
     with plain_errors(_SHOWN.get()):
-        _tell(put_off_stage(read_ticket(results, number), stage, reason, from_, by=by))
+        after, before = put_off_and_tell(
+            read_ticket(results, number), stage, reason, from_, by=by
+        )
+        if before is not None:
+            told = TicketLine.PUT_OFF_BEFORE(
+                stage=before.stage, by=before.by or "–", words=before.words
+            )
+            typer.echo(_words().say(told))
+        _tell(after)
 
 
 @ticket_app.command()

@@ -10,6 +10,7 @@ class TicketLine(TermCode):
 
     OWED = "ticket_line_owed", "what", "reason"
     LEFT_OFF = "ticket_line_left_off", "number"
+    PUT_OFF_BEFORE = "ticket_line_put_off_before", "stage", "by", "words"
     OWED_FROM = "ticket_line_owed_from", "what", "reason", "from_utc"
     DAMAGED = "ticket_line_damaged", "flaw"
     NO_OPEN_TICKET = "ticket_line_no_open_ticket"

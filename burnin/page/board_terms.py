@@ -84,13 +84,16 @@ class RoundTerm(TermCode):
     ONE = "round_one"
     ENDED = "round_ended", "runs_count"
     PROMPT_OF = "round_prompt_of", "card"
-    PROMPT_OF_AT = "round_prompt_of_at", "card", "address"
+    PROMPT_OF_AT = "round_prompt_of_at", "card", "place"
+    SCREENS = "round_screens", "screens"
     TEMPERATURE = "round_temperature"
     MORE_PROMPTS = "round_more_prompts", "prompts_count"
     WAITS = "round_waits"
     WAITS_FIRST = "round_waits_first"
     CARD = "round_card"
     AT_ADDRESS = "round_at_address", "address"
+    CARD_AT_WORK = "round_card_at_work", "place"
+    AT_SLOT = "round_at_slot", "address", "slot"
 
 
 class BoardReason(ReasonCode):

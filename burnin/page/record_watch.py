@@ -41,6 +41,7 @@ class RecordWatch:
         self._all = RunSoFar()
         self._judging = Judging(folder)
         self._told_second = -1
+        self._quiet = _Quiet()
 
     def look_safely(self) -> bool:
         """As `look`; whatever the record holds, it is named and nothing is raised."""
@@ -110,7 +111,7 @@ class RecordWatch:
         return news.more, news.some
 
     def _tell_how_far(self, held: bool | None, *, some: bool) -> None:
-        quiet_s = _quiet_s(self.folder)
+        quiet_s = self._quiet.seconds(self.folder)
         with self._lock:
             seen = self.seen
             phase = _phase(seen.so_far, held, quiet_s)
@@ -157,12 +158,21 @@ def _phase(so_far: RunSoFar, held: bool | None, quiet_s: float) -> Phase:
     return Phase.STOPPING if so_far.stop_asked else Phase.RUNNING
 
 
-def _quiet_s(folder: Path) -> float:
-    """Seconds since the run last wrote a row."""
-    newest = 0.0
-    for name in (JOURNAL, SAMPLES):
-        try:
-            newest = max(newest, (folder / name).stat().st_mtime)
-        except OSError:
-            continue
-    return max(0.0, time.time() - newest) if newest else 0.0
+class _Quiet:
+    """Seconds since a run last wrote a row; once that is seen, the wall's clock may be set."""
+
+    def __init__(self) -> None:
+        self._newest = self._before_s = self._seen_s = 0.0
+
+    def seconds(self, folder: Path) -> float:
+        """Of the record in this folder; 0 where it has no row."""
+        newest = 0.0
+        for name in (JOURNAL, SAMPLES):
+            try:
+                newest = max(newest, (folder / name).stat().st_mtime)
+            except OSError:
+                continue
+        if newest != self._newest:
+            self._newest, self._seen_s = newest, time.monotonic()
+            self._before_s = max(0.0, time.time() - newest)
+        return self._before_s + time.monotonic() - self._seen_s if newest else 0.0

@@ -41,11 +41,15 @@ class RoundOfRuns:
     def found(self) -> list[Path]:
         """The records of the round, the first begun first."""
         now_s, spans = time.time(), []
-        for written_ns, folder in records_below(self._results):
+        records = list(records_below(self._results))
+        # What goes on is of now, whatever day a record tells that a clock set on had written.
+        latest_s = max([now_s, *(written_ns / 1e9 for written_ns, _ in records)])
+        for written_ns, folder in records:
             began_s, closed = self._began_of(folder)
             last_s = written_ns / 1e9
-            if not closed and (is_held(folder) or now_s - last_s < _STILL_WRITTEN_S):
-                last_s = now_s
+            is_fresh = 0.0 <= now_s - last_s < _STILL_WRITTEN_S
+            if not closed and (is_held(folder) or is_fresh):
+                last_s = latest_s
             spans.append((began_s, max(began_s, last_s), folder))
         found = _overlapping(spans)
         return [folder for _, _, folder in sorted(found, key=_first_begun)][:MOST_CARDS]

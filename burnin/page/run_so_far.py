@@ -6,11 +6,12 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 
 from burnin.core.events import CountersRead
-from burnin.core.meaning import Meaning, Prompt, Reason
+from burnin.core.meaning import Meaning, Reason
 from burnin.core.plain import finite
 from burnin.core.reading import Reading, Verdict
 from burnin.core.verdict import StageVerdict
 from burnin.page.curves import Curves
+from burnin.page.standing import Standing, stood_until_now_s
 from burnin.record.growing.following import News
 from burnin.record.journal import JournalEntry
 from burnin.record.schema.run import RunFile
@@ -34,17 +35,6 @@ class StageSoFar:
     verdict: StageVerdict = StageVerdict.INCOMPLETE
     started_s: float | None = None
     expected_s: float = 0.0
-
-
-@dataclass(frozen=True)
-class Standing:
-    """A prompt that is open; `since_utc` by the run's own clock."""
-
-    number: int
-    stage: str
-    prompt: Prompt
-    timeout_s: float
-    since_utc: str
 
 
 @dataclass
@@ -185,8 +175,9 @@ class RunSoFar:
         number, prompt = entry.detail.get("number"), entry.prompt()
         if isinstance(number, int) and prompt is not None:
             timeout_s = finite(entry.detail.get("timeout_s")) or 0.0
+            stood_s = stood_until_now_s(entry.time_utc)
             self.prompts[number] = Standing(
-                number, entry.stage, prompt, timeout_s, entry.time_utc
+                number, entry.stage, prompt, timeout_s, entry.time_utc, stood_s
             )
 
     def _prompt_closed(self, entry: JournalEntry) -> None:

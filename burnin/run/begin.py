@@ -11,6 +11,8 @@ from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
 from typing import Any
 
+from burnin.card.capabilities import Card
+from burnin.card.screens import screens_on
 from burnin.core.clock import iso
 from burnin.core.errors import RecordError
 from burnin.core.identity import Identity, TemperatureLimits
@@ -94,7 +96,7 @@ def opening_of(
         ),
         card=card,
         card_absent=opened.no_card,
-        bench=opened.bench.description(),
+        bench={**opened.bench.description(), **whereabouts(opened.card)},
         temperature_limits=limits,
         sensor_steps=steps,
         sources=sources,
@@ -117,6 +119,13 @@ def shown_by(opened: OpenBench, results: Path, age: ProofAge) -> BenchShown:
     return bench_shown(
         results, slot, opened.clock.utc(), boot.boot_id if boot is not None else None, age
     )
+
+
+def whereabouts(card: Card) -> dict[str, str | NotMeasured]:
+    """By what people tell the card from others of the bench: its slot, the screens on it."""
+    position = card.position()
+    slot = position if isinstance(position, NotMeasured) else position.slot_name
+    return {"slot_name": slot, "screens": ", ".join(screens_on(card.outputs()))}
 
 
 def slot_of(opened: OpenBench) -> Slot:

@@ -28,6 +28,7 @@ class Earlier:
     but what has failed once stays failed. `soaks`: sums of link traffic already on record.
     `interrupted`: what else a stage in flight had put on record.
     `doubted`: stages that came to their end and are done again all the same, and why.
+    `prompts_count`: prompts that were put so far.
     """
 
     outcomes: Mapping[str, StageOutcome] = field(default_factory=dict)
@@ -36,6 +37,7 @@ class Earlier:
     soaks: Mapping[str, TrafficSummed] = field(default_factory=dict)
     doubted: Mapping[str, Reason] = field(default_factory=dict)
     interrupted: Mapping[str, Interrupted] = field(default_factory=dict)
+    prompts_count: int = 0
 
 
 def _never() -> bool | Reason:

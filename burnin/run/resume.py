@@ -9,7 +9,7 @@ from pathlib import Path
 
 from burnin.core.clock import moment_of
 from burnin.core.errors import BadInput, HeldByAnotherRun, RecordError
-from burnin.core.events import CountersRead
+from burnin.core.events import CountersRead, PromptOpened
 from burnin.core.identity import Identity
 from burnin.core.meaning import Reason
 from burnin.core.plain import plain
@@ -124,7 +124,8 @@ def read_earlier(record: Record) -> Earlier:
         for name, sums in record.traffic.items()
         if name not in outcomes and name not in doubted
     }
-    return Earlier(outcomes, readings, failed, soaks, doubted, interrupted)
+    prompts = sum(1 for _ in record.events(PromptOpened.__name__))
+    return Earlier(outcomes, readings, failed, soaks, doubted, interrupted, prompts)
 
 
 def _interrupted(record: Record, stage: str) -> Interrupted:

@@ -83,7 +83,7 @@ def carry_out_with_sinks(
         if desk is None:
             return carry_out(asked, stream.publish)
         asked = replace(asked, stop_asked=desk.or_asked(plan.stop_asked))
-        with desk.open(plan.folder, stream.publish) as publish:
+        with desk.open(plan.folder, stream.publish, plan.earlier.prompts_count) as publish:
             return carry_out(asked, publish)
     finally:
         try:

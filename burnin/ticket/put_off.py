@@ -9,6 +9,7 @@ from burnin.core.clock import iso
 from burnin.core.errors import BadInput
 from burnin.core.meaning import Reason
 from burnin.profile.model import Profile, stage_name
+from burnin.record.event_log import Log
 from burnin.stages.registry import stage_kind, stage_kinds
 from burnin.ticket.intake.repairs import curing, uncured
 from burnin.ticket.log.both_clocks import cured_at
@@ -29,6 +30,19 @@ def put_off_stage(
     now: datetime | None = None,
 ) -> WholeTicket:
     """Put a stage off; raises BadInput for one that the profile does not have, or no reason."""
+    return put_off_and_tell(ticket, stage, reason, from_, by=by, now=now)[0]
+
+
+def put_off_and_tell(
+    ticket: WholeTicket,
+    stage: str,
+    reason: str,
+    from_: str = "",
+    *,
+    by: str = "",
+    now: datetime | None = None,
+) -> tuple[WholeTicket, Deferral | None]:
+    """Put a stage off, and what stood in that place until then, by whoever it was put off."""
     if not reason.strip():
         raise BadInput(TicketRefusal.WHY_PUT_OFF(stage=stage))
     name = _known_stage(ticket, stage)
@@ -37,22 +51,30 @@ def put_off_stage(
         "reason": reason.strip(),
         "from_utc": parse_from(from_, now or utc_now()),
     }
-    return add(ticket, "deferred", fields, by=by, now=now)
+    before: list[Deferral | None] = []
+
+    def look(_: Log, there: WholeTicket) -> None:
+        before.append(there.deferrals.get(name))
+
+    after = add(ticket, "deferred", fields, by=by, now=now, unless=look)
+    return after, before[-1]
 
 
 def take_up_stage(
     ticket: WholeTicket, stage: str, *, by: str = "", now: datetime | None = None
 ) -> WholeTicket:
     """A stage that was put off is put off no longer; raises BadInput where it was not."""
-    if stage not in ticket.deferrals:
-        if not ticket.deferrals:
-            raise BadInput(TicketRefusal.NOTHING_PUT_OFF(stage=stage, number=ticket.number))
-        raise BadInput(
-            TicketRefusal.NOT_PUT_OFF(
-                stage=stage, number=ticket.number, there=tuple(ticket.deferrals)
-            )
+
+    def not_put_off(_: Log, there: WholeTicket) -> Reason | None:
+        if stage in there.deferrals:
+            return None
+        if not there.deferrals:
+            return TicketRefusal.NOTHING_PUT_OFF(stage=stage, number=ticket.number)
+        return TicketRefusal.NOT_PUT_OFF(
+            stage=stage, number=ticket.number, there=tuple(there.deferrals)
         )
-    return add(ticket, "undeferred", {"stage": stage}, by=by, now=now)
+
+    return add(ticket, "undeferred", {"stage": stage}, by=by, now=now, unless=not_put_off)
 
 
 @dataclass(frozen=True)

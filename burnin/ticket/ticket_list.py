@@ -67,11 +67,12 @@ def late_days(ticket: WholeTicket, now: datetime) -> int:
     return 0 if due is None or ticket.closed else max(0, (now - due).days)
 
 
-def urgency(ticket: WholeTicket, now: datetime) -> tuple[bool, int, bool, str, str]:
-    """Sorts tickets: overdue ones, expedited ones, by the promised day, by that of opening."""
+def urgency(ticket: WholeTicket, now: datetime) -> tuple[bool, int, bool, str, str, str]:
+    """Sorts tickets: overdue ones, expedited ones, by the promised day, that of opening, number."""
     promised = ticket.intake.get("promised", "") or "9999"
     late = late_days(ticket, now)
-    return (bool(ticket.closed), -late, not ticket.expedited, promised, ticket.opened_utc)
+    opened_utc, number = ticket.opened_utc, ticket.number
+    return (bool(ticket.closed), -late, not ticket.expedited, promised, opened_utc, number)
 
 
 def _all_text(ticket: WholeTicket) -> str:

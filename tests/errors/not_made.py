@@ -18,6 +18,7 @@ from burnin.run.reasons import RunRefusal
 from burnin.stick.refusals import StickRefusal
 from burnin.ticket.bound_card.meanings import OtherCard
 from burnin.ticket.handover.meanings import HandoverReason
+from burnin.ticket.handover.refusals import HandoverRefusal
 from burnin.ticket.intake.refusals import IntakeRefusal
 from burnin.ticket.log.refusals import LogRefusal
 from burnin.ticket.refusals import TicketRefusal
@@ -59,6 +60,7 @@ NOT_MADE: dict[ReasonCode, str] = {
     ProvenRefusal.NO_BOUNDS: WHOLE_RUN,
     ProvenRefusal.WRONG_FIELD: WHOLE_RUN,
     ProvenRefusal.NOT_OURS: WHOLE_RUN,
+    HandoverRefusal.KEY_CHANGED: KEYS,
     LogRefusal.HOLDS_NO_TICKET: "told by the list of tickets, never raised; tests/ticket",
     RunRefusal.OLDER_FORMAT: WHOLE_RUN,
     RunRefusal.AT_ITS_END: WHOLE_RUN,

@@ -7,6 +7,7 @@ from pathlib import Path
 from burnin.core.meaning import ReasonCode
 from burnin.core.system import SystemReason
 from burnin.record.event_log import append
+from burnin.run.record_lock import lock_record
 from burnin.ticket.before_power.measuring import measure
 from burnin.ticket.before_power.power_gate import overrule
 from burnin.ticket.before_power.refusals import BeforePowerRefusal
@@ -17,7 +18,7 @@ from burnin.ticket.bound_card.replaced import enter_replaced
 from burnin.ticket.comparison.comparison import compare_records
 from burnin.ticket.first_light.at_the_bench import first_light
 from burnin.ticket.handover.checking import digits_of
-from burnin.ticket.handover.handover import hand_over, spoken
+from burnin.ticket.handover.handover import changed_since, hand_over, spoken
 from burnin.ticket.handover.refusals import HandoverRefusal
 from burnin.ticket.handover.signing import verify
 from burnin.ticket.intake.damage import contact_names
@@ -120,6 +121,22 @@ def _key_file(folder: Path, text: str, mode: int) -> object:
 def _other_card(folder: Path) -> None:
     differs = CardTerm.DIFFERS(fact=CardFact.DEVICE_ID(), was="2b85", now="2684")
     raise other_card_refused(ticket(folder), (differs,))
+
+
+def _changed_meanwhile(folder: Path) -> None:
+    there = ticket(folder)
+    add(there, "noted", {"text": "x"}, unless=changed_since(0))
+
+
+def _run_goes_on(folder: Path) -> None:
+    there = ticket(folder)
+    begun(there.folder, RunBegins("r", simulated=True, card=None))
+    (there.folder / "r").mkdir()
+    lock = lock_record(there.folder / "r")
+    try:
+        hand_over(there, now=at(1))
+    finally:
+        lock.release()
 
 
 def _two_photos(folder: Path) -> None:
@@ -259,6 +276,8 @@ CASES = (
     Case(HandoverRefusal.NO_FINGERPRINT, lambda _: digits_of("moon")),
     Case(HandoverRefusal.A_HUNDRED, _handovers_of_a_second),
     Case(HandoverRefusal.CLOSED, lambda f: hand_over(_closed(f), now=at(1))),
+    Case(HandoverRefusal.CHANGED_MEANWHILE, _changed_meanwhile),
+    Case(HandoverRefusal.RUN_GOES_ON, _run_goes_on),
     Case(HandoverRefusal.NO_PAPER, lambda f: spoken(ticket(f), (), "a5")),
     Case(HandoverRefusal.NO_LANGUAGE, lambda f: spoken(ticket(f), ("xx",), "")),
     Case(HandoverRefusal.NOT_THERE, lambda f: verify(f / "none", f)),

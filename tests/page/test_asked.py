@@ -9,7 +9,7 @@ import pytest
 from burnin.core.answers.form import DONE, YES_NO
 from burnin.core.answers.meanings import WithoutTerm
 from burnin.core.meaning import Prompt
-from burnin.page.run_so_far import Standing
+from burnin.page.standing import Standing
 from burnin.page.telling.asked import told_prompt
 from burnin.profile.under_load import TouchedTemperature
 from burnin.report.languages.catalogue import catalogue

@@ -144,6 +144,29 @@ def test_the_newest_is_shown_whatever_else_is_looked_at(tmp_path: Path) -> None:
     assert other.folder_of_run(["a", "list"]) is None
 
 
+TWO_IN_A_ROW = """async () => {
+  const { prompt } = await import("/assets/prompt.js");
+  const told = { number: 1, text: "", left: "", place: "", wrong: "", good: "", field: "",
+                 buttons: [["yes", "Yes"]] };
+  const isClosed = (run) => { prompt(told, run); return document.getElementById("yes").disabled; };
+  return [isClosed("first"), isClosed("second"), isClosed("second")];
+}"""
+
+
+def test_a_finger_on_its_way_to_one_cards_question_does_not_press_the_next_ones(
+    chromium: Browser, tmp_path: Path
+) -> None:
+    """gave: the button of the second card's question took the press that was meant for the first"""
+    context = chromium.new_context()
+    page = context.new_page()
+    with served(tmp_path / "results", tmp_path / "shop") as server:
+        page.goto(server.whole_address.replace("/?", "/round?"))
+        expect(page.locator("#nothing")).to_contain_text("No run yet", timeout=PATIENT_MS)
+        assert page.evaluate(TWO_IN_A_ROW) == [False, True, True]
+        expect(page.locator("#yes")).to_be_enabled(timeout=PATIENT_MS)
+    context.close()
+
+
 @pytest.mark.long
 def test_the_question_of_one_of_two_runs_is_answered_in_a_browser(
     chromium: Browser, run_beside: RunBeside, tmp_path: Path

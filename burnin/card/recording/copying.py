@@ -112,7 +112,7 @@ def record_bench(
         raise BadInput(RecordingRefusal.NOT_EMPTY(folder=str(folder)))
     folder.mkdir(parents=True, exist_ok=True)
     copy, files = _Copy(bench, folder / TREE), HostFiles(bench)
-    for path in places.OF_BENCH:
+    for path in (*places.OF_BENCH, *places.slots(files)):
         copy.file(path)
     for function in places.functions(files):
         copy.folder(function)

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 
 from burnin.card.attributes import Attributes
 from burnin.card.files import BenchFiles
+from burnin.card.slots.named import FIRMWARE, SLOTS
 from burnin.card.sources.drm import DRM
 from burnin.card.sources.link import AER_FILES
 from burnin.card.sources.pci_devices import ADDRESS, DEVICES
@@ -55,6 +56,13 @@ def of_output(card: str, output: str) -> tuple[str, ...]:
 def functions(files: BenchFiles) -> Iterator[str]:
     """Folder of every function on the bus."""
     yield from (f"{DEVICES}/{name}" for name in Attributes(files, DEVICES).names())
+
+
+def slots(files: BenchFiles) -> Iterator[str]:
+    """What tells the names of the board's slots; no serial number stands there."""
+    yield from (f"{SLOTS}/{name}/address" for name in Attributes(files, SLOTS).names())
+    firmware = Attributes(files, FIRMWARE).names()
+    yield from (f"{FIRMWARE}/{name}/raw" for name in firmware if name.startswith("9-"))
 
 
 def outputs(files: BenchFiles) -> Iterator[str]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from burnin.card.attributes import Attributes
 from burnin.card.files import BenchFiles
 from burnin.card.pci.slot_registers import read_slot
+from burnin.card.slots.named import slot_name
 from burnin.card.sources.link import read_end
 from burnin.card.sources.meanings import LinuxReason
 from burnin.card.sources.pci_devices import ADDRESS, Ends, configuration_space
@@ -38,6 +39,7 @@ def read_position(
         ports=ports,
         slot_number=number,
         slot_power_w=power,
+        slot_name=slot_name(files, *(path.rsplit("/", 1)[-1] for path in (ends.card, ends.port))),
         beside=_beside(files, folders[0]) if len(folders) == 1 else (),
         behind_bridge=_behind(files, folders[1], folders[0]) if len(folders) > 1 else (),
     )

@@ -40,6 +40,7 @@ class Chosen:
     card: Card
     identity: Identity
     slot_number: int
+    slot_name: str
     ticket: str
     profile: str
     asks_profile: str
@@ -106,9 +107,11 @@ def _chosen(
         ticket = _ticket_bound(facts_of(identity, card.outputs()), tickets, wanted)
     number = ticket.number if ticket is not None else named.ticket
     slot = None if isinstance(position, NotMeasured) else known(position.slot_number)
+    name = None if isinstance(position, NotMeasured) else known(position.slot_name)
+    seat = (card, identity, slot or 0, name or "")
     of_ticket = None if ticket is None else _profile_of(ticket)
     if of_ticket is not None:
-        return Chosen(card, identity, slot or 0, number, of_ticket.name, "")
+        return Chosen(*seat, number, of_ticket.name, "")
     profile = named.profile or _by_rule(identity, wanted.rules) or wanted.profile
     if not profile:
         raise BadInput(
@@ -117,7 +120,7 @@ def _chosen(
                 ids=f"{identity.vendor_id:04x}:{identity.device_id:04x}",
             )
         )
-    return Chosen(card, identity, slot or 0, number, load_profile(profile).name, profile)
+    return Chosen(*seat, number, load_profile(profile).name, profile)
 
 
 def _profile_of(ticket: WholeTicket) -> LoadedProfile | None:

@@ -12,9 +12,11 @@ from burnin.run.batch.member import Member
 
 
 def card_text(card: CardOfBatch, words: Catalogue) -> str:
-    """A card by name and address, with its slot's number where that is known."""
+    """A card by name and address, with its slot's name or number where one is known."""
     name = words.say(ScreenTerm.CARD_AT(card=card.name, address=card.address))
     text = name if card.name else card.address
+    if card.slot_name:
+        return words.say(BatchLine.NAMED_SLOT(card=text, slot=card.slot_name))
     if not card.slot_number:
         return text
     return words.say(BatchLine.SLOT(card=text, slot_number=card.slot_number))

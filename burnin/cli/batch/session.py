@@ -9,6 +9,7 @@ from dataclasses import replace
 from pathlib import Path
 
 from burnin.card.capabilities import Card
+from burnin.card.screens import screens_on
 from burnin.cli.batch.again import batch_to_do, borne_out
 from burnin.cli.batch.as_json import BatchJson, batch_ended
 from burnin.cli.batch.at_terminal import AsksAtTerminal
@@ -159,7 +160,7 @@ def new_batch(chosen: Sequence[Chosen], options: Options) -> Batch:
     cards = tuple(
         CardOfBatch(
             one.identity.address, known(one.identity.name) or "", one.slot_number, one.ticket,
-            one.profile, one.asks_profile,
+            one.profile, one.asks_profile, slot_name=one.slot_name,
         )
         for one in chosen
     )  # fmt: skip
@@ -214,11 +215,7 @@ def _people(
     if not sys.stdin.isatty() or isinstance(screen, BatchJson):
         return Nobody()
     seen = {
-        card.identity().address: tuple(
-            output.name
-            for output in known(card.outputs()) or ()
-            if output.status == "connected"
-        )
+        card.identity().address: screens_on(card.outputs())
         for card in there
     }
     return AsksAtTerminal(words, screen, seen)

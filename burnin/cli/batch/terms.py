@@ -13,6 +13,7 @@ class BatchLine(TermCode):
     CARD = "batch_line_card", "card", "profile"
     CARD_OF_TICKET = "batch_line_card_of_ticket", "card", "profile", "ticket"
     SLOT = "batch_line_slot", "card", "slot_number"
+    NAMED_SLOT = "batch_line_named_slot", "card", "slot"
     NOT_UNDER_BUDGET = "batch_line_not_under_budget", "reason"
     UNBOUNDED = "batch_line_unbounded", "address"
     GETS_READY = "batch_line_gets_ready"
@@ -29,4 +30,5 @@ class BatchLine(TermCode):
     FILE = "batch_line_file", "file"
     ASKED_FOR = "batch_line_asked_for", "card", "screens"
     NO_SCREEN = "batch_line_no_screen"
+    ANSWERED_ELSEWHERE = "batch_line_answered_elsewhere", "card"
     WORD = "batch_line_word", "card", "word", "why"

@@ -202,7 +202,13 @@ class _Night:
         return number
 
     def _wait(self, until: datetime, stop: StopAsked) -> None:
-        while not stop.number() and self._clock.utc() < until:
+        """Until then; no longer than that is away now, whatever the clock is set to meanwhile."""
+        end_s = self._clock.monotonic_s() + (until - self._clock.utc()).total_seconds()
+        while (
+            not stop.number()
+            and self._clock.utc() < until
+            and self._clock.monotonic_s() < end_s
+        ):
             if self._hours.over(self._clock.utc()):
                 return
             time.sleep(_STEP_S)

@@ -5,12 +5,15 @@ import { by, put, say, send, show } from "/assets/source.js";
 const buttons = [by("yes"), by("no"), by("done"), by("skip")];
 let asked = null;
 let answering = false;
+// A finger on its way to a question that was answered elsewhere must not press the next one's.
+const SETTLE_MS = 700;
 
 // `told` null: nothing is asked. `run`: whose question it is.
 export function prompt(told, run) {
   show(by("prompt"), told !== null);
   if (told === null) { asked = null; return; }
   const isNew = asked === null || asked.number !== told.number || asked.run !== run;
+  const isInPlaceOfAnother = isNew && asked !== null && !answering;
   asked = { number: told.number, run };
   put(by("prompt-text"), told.text);
   put(by("prompt-left"), told.left);
@@ -27,7 +30,8 @@ export function prompt(told, run) {
   if (isNew) {
     // What was not understood stays, so that a slip is mended and not typed anew.
     if (told.wrong === "") by("value").value = "";
-    closed(false);
+    closed(isInPlaceOfAnother);
+    if (isInPlaceOfAnother) setTimeout(() => closed(false), SETTLE_MS);
     put(by("said"), "");
     if (answering) (told.field !== "" ? by("value") : buttons.find((one) => !one.hidden))?.focus();
     answering = false;

@@ -6,7 +6,7 @@ from burnin.core.answers.form import Form, form_of
 from burnin.core.answers.meanings import AnswerTerm, WithoutTerm
 from burnin.core.answers.reader import Said
 from burnin.core.meaning import Meaning
-from burnin.page.run_so_far import Standing
+from burnin.page.standing import Standing
 from burnin.page.terms import PageTerm
 from burnin.report.languages.catalogue import Catalogue
 from burnin.report.languages.one_line import one_line

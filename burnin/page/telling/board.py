@@ -7,8 +7,9 @@ from datetime import datetime
 from pathlib import Path
 
 from burnin.core.meaning import Meaning, Value
-from burnin.page.board_terms import BoardTerm
+from burnin.page.board_terms import BoardTerm, RoundTerm
 from burnin.page.telling.drawn import KINDS
+from burnin.page.telling.seat import place_of
 from burnin.page.tickets.seen import RunSeen, TicketSeen, WorkedOut
 from burnin.report.languages.catalogue import Catalogue
 from burnin.report.languages.one_line import one_line
@@ -73,6 +74,9 @@ def marks(seen: TicketSeen, words: Catalogue, now: datetime) -> list[str]:
         found.append(BoardTerm.PROMISED(day_utc=promised) if promised else BoardTerm.NO_DAY())
     if ticket.simulated:
         found.append(BoardTerm.SIMULATED())
+    at_work = [run.run for run in seen.runs if run.goes_on]
+    if at_work and (place := place_of(at_work[-1], words)):
+        found.append(RoundTerm.CARD_AT_WORK(place=place))
     return [one_line(words.say(mark), 60) for mark in found]
 
 

@@ -9,13 +9,14 @@ from burnin.core.meaning import Meaning
 from burnin.core.reading import known
 from burnin.page.board_terms import RoundTerm
 from burnin.page.record_names import record_name
-from burnin.page.run_so_far import RunSoFar, Standing
+from burnin.page.run_so_far import RunSoFar
 from burnin.page.seen import Phase, Seen
+from burnin.page.standing import Standing
 from burnin.page.telling.asked import told_prompt
 from burnin.page.telling.figures import figures
+from burnin.page.telling.seat import place_of, screens_told
 from burnin.page.telling.tell import banner, large_word, left_of, stage_told, time_left
 from burnin.page.terms import PageReason
-from burnin.record.schema.run import RunFile
 from burnin.report.languages.catalogue import Catalogue
 from burnin.report.languages.one_line import one_line
 
@@ -66,16 +67,13 @@ def _asked(seen: Seen, words: Catalogue) -> Told:
     assert standing is not None
     prompt = told_prompt(standing, left_of(standing, seen), words)
     prompt["run"] = "" if run is None else run.run_id
-    card, address = _name(seen.so_far, words), _address(run)
+    card, place = _name(seen.so_far, words), place_of(run, words)
     of: Meaning = RoundTerm.PROMPT_OF(card=card)
-    if address:  # cards of one name may stand side by side
-        of = RoundTerm.PROMPT_OF_AT(card=card, address=address)
-    prompt["of"] = words.say(of)
+    if place:  # cards of one name may stand side by side
+        of = RoundTerm.PROMPT_OF_AT(card=card, place=place)
+    screens = screens_told(run, words)
+    prompt["of"] = f"{words.say(of)}; {screens}" if screens else words.say(of)
     return prompt
-
-
-def _address(run: RunFile | None) -> str:
-    return "" if run is None or run.card is None else one_line(run.card.address, 40)
 
 
 def _name(so_far: RunSoFar, words: Catalogue) -> str:
@@ -91,17 +89,15 @@ def _name(so_far: RunSoFar, words: Catalogue) -> str:
 def _card(seen: Seen, words: Catalogue, of_all: str, *, is_first: bool) -> Told:
     so_far, run = seen.so_far, seen.so_far.run
     live = seen.phase in (Phase.RUNNING, Phase.STOPPING)
-    address = _address(run)
     told = figures(so_far, words, live=live)
     waits = ""
     if _prompt(seen) is not None:
         waits = words.say(RoundTerm.WAITS_FIRST() if is_first else RoundTerm.WAITS())
     problem = words.say(PageReason.UNREADABLE(words=seen.unreadable)) if seen.unreadable else ""
-    at = words.say(RoundTerm.AT_ADDRESS(address=address)) if address else ""
     return {
         "record": "" if seen.folder is None else record_name(seen.folder),
         "name": _name(so_far, words),
-        "address": at,
+        "address": place_of(run, words),
         "banner": "" if of_all else banner(run, words),
         "phase": seen.phase.value,
         "stage": stage_told(so_far, words),

@@ -3,17 +3,19 @@
 from __future__ import annotations
 
 import math
+import time
 from collections.abc import Iterator
-from datetime import UTC, datetime
 
 from burnin.core.clock import moment_of
 from burnin.core.reading import known
 from burnin.core.verdict import WHOLE_RUN, StageVerdict, by_reason
-from burnin.page.run_so_far import RunSoFar, Standing
+from burnin.page.run_so_far import RunSoFar
 from burnin.page.seen import Phase, Seen
+from burnin.page.standing import Standing
 from burnin.page.telling.asked import told_prompt
 from burnin.page.telling.drawn import KINDS
 from burnin.page.telling.figures import figures, limit_c
+from burnin.page.telling.seat import place_of, screens_told
 from burnin.page.telling.word_so_far import LargeWord, word_so_far
 from burnin.page.terms import PageReason, PageTerm
 from burnin.record.schema.run import RunFile
@@ -138,7 +140,9 @@ def _prompt(seen: Seen, words: Catalogue) -> Told | None:
     standing = seen.so_far.prompt
     if standing is None or seen.phase is not Phase.RUNNING:
         return None
-    return told_prompt(standing, left_of(standing, seen), words)
+    run, told = seen.so_far.run, told_prompt(standing, left_of(standing, seen), words)
+    told["of"] = "; ".join(filter(None, (place_of(run, words), screens_told(run, words))))
+    return told
 
 
 def left_of(standing: Standing, seen: Seen) -> float:
@@ -147,10 +151,10 @@ def left_of(standing: Standing, seen: Seen) -> float:
     The clock of a simulated machine is not that on the wall: there the time since the last row is
     taken, for a run that waits for an answer writes none.
     """
-    began = moment_of(standing.since_utc)
     spent_s = seen.quiet_s
-    if began is not None and not (seen.so_far.run is not None and seen.so_far.run.is_simulated):
-        spent_s = (datetime.now(UTC) - began).total_seconds()
+    is_simulated = seen.so_far.run is not None and seen.so_far.run.is_simulated
+    if moment_of(standing.since_utc) is not None and not is_simulated:
+        spent_s = standing.stood_s + time.monotonic() - standing.seen_s
     return max(0.0, standing.timeout_s - max(0.0, spent_s))
 
 

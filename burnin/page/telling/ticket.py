@@ -17,6 +17,7 @@ from burnin.page.telling.board import (
     run_word,
 )
 from burnin.page.telling.drawn import KINDS
+from burnin.page.telling.seat import place_of
 from burnin.page.tickets.seen import RunSeen, TicketSeen
 from burnin.page.tickets.watch import story
 from burnin.record.schema.run import StageRow
@@ -82,7 +83,7 @@ def _run(run: RunSeen, words: Catalogue) -> Told:
     return {
         "name": run.name,
         "began": words.moment(run.run.started_utc),
-        "title": one_line(words.word(run.run.profile.title), 60),
+        "title": _run_title(run, words),
         "word": run_word(run, words),
         "files": [_file(run.name, name) for name in run.files],
     }
@@ -90,6 +91,12 @@ def _run(run: RunSeen, words: Catalogue) -> Told:
 
 def _file(above: str, name: str) -> Told:
     return {"of": above, "name": name, "text": Path(name).name}
+
+
+def _run_title(run: RunSeen, words: Catalogue) -> str:
+    """What the run was, and where its card sat."""
+    title, place = one_line(words.word(run.run.profile.title), 60), place_of(run.run, words)
+    return f"{title}, {place}" if place else title
 
 
 def _stages(runs: list[RunSeen], words: Catalogue) -> list[Told]:

@@ -22,6 +22,7 @@ from burnin.page.tickets.seen import RunSeen, Stamp, TicketSeen, WorkedOut
 from burnin.page.tickets.working_out import looked_over, worked_out
 from burnin.record.event_log import LogEvent, read_log
 from burnin.ticket.log.days_and_spans import utc_now
+from burnin.ticket.log.store import logs_below
 from burnin.ticket.log.ticket_from_log import LOG
 from burnin.ticket.ticket_list import urgency
 
@@ -103,7 +104,7 @@ class TicketsWatch:
 
     def look(self) -> None:
         """See what changed since the last look."""
-        there = sorted(self._results.glob(f"*/{LOG.as_posix()}"))
+        there = logs_below(self._results)
         folders = {path.parent.parent.name: path.parent.parent for path in there}
         for gone in (self._tickets.keys() | self._faults.keys()) - folders.keys():
             with self._lock:

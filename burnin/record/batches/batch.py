@@ -37,7 +37,8 @@ class CardOfBatch:
     `profile` is its name; `asks_profile` what its run was told, empty where its ticket says it.
     `record`: its folder below the results, empty while it has none. `word` is None where there is
     none: not yet, or, with `ended`, for good, and `why` says why. `slot_number`: as the port above
-    it tells it, 0 where it does not.
+    it tells it, 0 where it does not. `slot_name`: what people find beside the slot; empty where
+    nobody tells it.
     """
 
     address: str
@@ -51,6 +52,7 @@ class CardOfBatch:
     word: RunVerdict | None = None
     why: Reason | None = None
     ended: bool = False
+    slot_name: str = ""
 
 
 @dataclass(frozen=True)
@@ -163,6 +165,7 @@ def _card(content: Mapping[str, Any]) -> CardOfBatch:
         word=None if word is None else RunVerdict(word),
         why=None if why is None else Reason.from_plain(_object(why)),
         ended=content["ended"] is True,
+        slot_name=_text(content, "slot_name") if "slot_name" in content else "",
     )
 
 

@@ -8,7 +8,7 @@ from typing import Protocol
 
 from burnin.core.meaning import Prompt
 from burnin.run.batch.member import Member
-from burnin.run.leave.letters import Answered
+from burnin.run.leave.letters import Answered, Wants
 
 
 class AsksPeople(Protocol):
@@ -51,6 +51,7 @@ class PromptQueue:
     def __init__(self, people: AsksPeople) -> None:
         self._people = people
         self._asked: Member | None = None
+        self._put: Wants | None = None
 
     def withdraw(self, member: Member) -> None:
         """A card asks no more."""
@@ -62,15 +63,22 @@ class PromptQueue:
     def turn(self, members: Sequence[Member]) -> None:
         """Hand on an answer, and show the next prompt."""
         if self._asked is not None:
-            over, text = self._people.answer()
-            if not over:
+            if self._asked.card.ended or self._asked.wants is not self._put:
+                self._people.withdraw()  # whatever is answered, nobody asks it any more
+                self._asked = None
+            elif not self._handed_on(self._asked):
                 return
-            if self._asked.wants is not None:
-                self._asked.send(Answered(self._asked.wants.number, text))
-            self._asked.wants = None
-            self._asked = None
         for member in members:
             if member.wants is not None and not member.card.ended:
-                self._asked = member
+                self._asked, self._put = member, member.wants
                 self._people.ask(member, member.wants.prompt, member.wants.timeout_s)
                 return
+
+    def _handed_on(self, member: Member) -> bool:
+        """Whether the open prompt is over; its answer is sent to the run that put it."""
+        over, text = self._people.answer()
+        if over:
+            if member.wants is not None:
+                member.send(Answered(member.wants.number, text))
+            member.wants = self._asked = None
+        return over

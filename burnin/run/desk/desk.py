@@ -21,7 +21,7 @@ from burnin.core.meaning import Prompt, Reason
 from burnin.guard.meanings import GuardReason
 from burnin.run.desk.letters import Answer, Letter
 from burnin.run.desk.listening import Listening
-from burnin.run.desk.meanings import DeskNote
+from burnin.run.desk.meanings import DeskNote, DeskReason
 from burnin.run.desk.prompts import OpenPrompts
 
 AT_PAGE, AT_TERMINAL = "page", "terminal"
@@ -60,11 +60,14 @@ class Desk:
         return given
 
     @contextmanager
-    def open(self, folder: Path, publish: Publish) -> Iterator[Publish]:
+    def open(self, folder: Path, publish: Publish, asked_count: int = 0) -> Iterator[Publish]:
         """Listen while inside; what the run publishes goes through what is given.
 
-        Where nobody can be heard the record names it, and the run goes on.
+        `asked_count`: prompts that are on record already; an answer to one of them that is still
+        shown somewhere is none to a prompt of now. Where nobody can be heard the record names it,
+        and the run goes on.
         """
+        self.prompts.begin_after(asked_count)
         listening, why = None, ""
         try:
             listening = Listening(folder, self.hear)
@@ -92,6 +95,8 @@ class Desk:
     def hear(self, letter: Letter) -> Reason | None:
         """Do what a letter asks for; why it is refused, None where it is done."""
         if isinstance(letter, Answer):
+            if self._stop.is_set():  # whoever asked for the end wants no more done
+                return DeskReason.NOT_OPEN(number=letter.number)
             return self.prompts.answer(letter.number, letter.text)
         self._stop.set()
         return None

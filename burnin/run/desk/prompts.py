@@ -21,6 +21,11 @@ class OpenPrompts:
         self._answers: dict[int, str | None] = {}
         self._last = 0
 
+    def begin_after(self, number: int) -> None:
+        """Numbers up to this one are those of a run that was cut, which this one goes on with."""
+        with self._changed:
+            self._last = max(self._last, number)
+
     def open(self) -> int:
         """Number of a prompt that is open from now; no number comes twice in a run."""
         with self._changed:

@@ -14,6 +14,7 @@ class RightThing(TermCode):
     CONFIG_OF_PORT = "rights_thing_config_of_port"
     LINK = "rights_thing_link"
     POSITION = "rights_thing_position"
+    SLOT_NAME = "rights_thing_slot_name"
     LINK_ERRORS = "rights_thing_link_errors"
     MEMORY_ERRORS = "rights_thing_memory_errors"
     SENSORS = "rights_thing_sensors"
@@ -43,6 +44,7 @@ class RightNeeded(TermCode):
     DRM_FILES = "rights_needs_drm_files"
     VENDOR_FILES = "rights_needs_vendor_files"
     MACHINE_ID = "rights_needs_machine_id"
+    SLOT_NAME = "rights_needs_slot_name"
     LOCK_FOLDER = "rights_needs_lock_folder"
     WRITING = "rights_needs_writing"
 
@@ -56,6 +58,7 @@ class RightLost(TermCode):
     CONFIG_OF_PORT = "rights_lost_config_of_port"
     LINK = "rights_lost_link"
     POSITION = "rights_lost_position"
+    SLOT_NAME = "rights_lost_slot_name"
     LINK_ERRORS = "rights_lost_link_errors"
     MEMORY_ERRORS = "rights_lost_memory_errors"
     SENSORS = "rights_lost_sensors"

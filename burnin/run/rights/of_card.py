@@ -30,7 +30,10 @@ def trials_of_card(card: Card) -> Iterator[Trial]:
     yield _configuration(things.CONFIG_OF_PORT, card.configuration_space_at("port"), at)
     link = card.link()
     yield of_answers(things.LINK, (*_end(link.card), *_end(link.port)), at)
-    yield of_answers(things.POSITION, [card.position()], at)
+    position = card.position()
+    yield of_answers(things.POSITION, [position], at)
+    named = position if isinstance(position, NotMeasured) else position.slot_name
+    yield of_answers(things.SLOT_NAME, [named], at)
     yield of_answers(things.LINK_ERRORS, [card.error_counters()], at)
     yield of_answers(things.MEMORY_ERRORS, [card.memory_errors()], at)
     yield of_answers(things.SENSORS, _values(card.telemetry()), at)

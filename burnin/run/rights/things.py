@@ -52,7 +52,16 @@ LINK = Thing(
     RightThing.LINK(), (f"{_DEVICE}/current_link_speed",), RightNeeded.NOTHING(), RightLost.LINK()
 )
 POSITION = Thing(
-    RightThing.POSITION(), (_DEVICE,), RightNeeded.NOTHING(), RightLost.POSITION()
+    RightThing.POSITION(),
+    (_DEVICE, "/sys/bus/pci/slots"),
+    RightNeeded.NOTHING(),
+    RightLost.POSITION(),
+)
+SLOT_NAME = Thing(
+    RightThing.SLOT_NAME(),
+    ("/sys/firmware/dmi/entries",),
+    RightNeeded.SLOT_NAME(),
+    RightLost.SLOT_NAME(),
 )
 LINK_ERRORS = Thing(
     RightThing.LINK_ERRORS(),
@@ -136,7 +145,8 @@ OF_PROCESSES = (
 """Places that every account may read of every process; nothing is measured there."""
 
 THINGS = (
-    *(BUS, IDENTITY, CONFIG_OF_CARD, CONFIG_OF_PORT, LINK, POSITION, LINK_ERRORS, MEMORY_ERRORS),
+    *(BUS, IDENTITY, CONFIG_OF_CARD, CONFIG_OF_PORT, LINK, POSITION, SLOT_NAME),
+    *(LINK_ERRORS, MEMORY_ERRORS),
     *(SENSORS, OWN_LIMITS, FREE_MEMORY, OUTPUTS, PROCESS_USE, NVML, LOCK, KERNEL_LOG),
     *(BENCH_FACTS, BENCH_IDENTITY, BENCH_SETTINGS, BOOT),
 )

@@ -13,6 +13,7 @@ from dataclasses import dataclass, replace
 from burnin.sim.files.answers import Answer, Node, SymbolicLink
 from burnin.sim.files.bridge import ROOT, SIBLING, SIBLING_PORT, UPSTREAM
 from burnin.sim.files.config_bytes import SLOT_CAPABILITIES as _SLOT
+from burnin.sim.files.slots import FIRMWARE, SLOTS, slot_files
 from burnin.sim.physics.kernel_says import CARD, PORT
 
 _NUMBER_BIT = 19
@@ -58,7 +59,12 @@ class Seat:
 
     def files(self, found: Mapping[str, Node]) -> dict[str, Node]:
         """A machine's files and links, by their paths in this seat."""
-        return {self.moved(path): self._node(path, node) for path, node in found.items()}
+        moved = {
+            self.moved(path): self._node(path, node)
+            for path, node in found.items()
+            if not path.startswith((SLOTS, FIRMWARE))
+        }
+        return moved | slot_files(self.number + 1, self.card)
 
     def _node(self, path: str, node: Node) -> Node:
         if isinstance(node, SymbolicLink):

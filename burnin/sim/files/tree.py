@@ -12,6 +12,7 @@ from burnin.sim.files.hwmon import hwmon_files
 from burnin.sim.files.kernel_log import PATH as KERNEL_LOG
 from burnin.sim.files.kernel_log import whole_log
 from burnin.sim.files.pci import card_files, port_files, throttle_files
+from burnin.sim.files.slots import slot_files
 from burnin.sim.physics.kernel_says import CARD, DRIVER, PORT
 from burnin.sim.physics.machine import Machine
 
@@ -25,6 +26,7 @@ def nodes(machine: Machine) -> dict[str, Node]:
     def add(folder: str, files: Mapping[str, Node]) -> None:
         found.update({f"{folder}/{name}": node for name, node in files.items()})
 
+    found |= slot_files(1, CARD)
     found[KERNEL_LOG] = lambda: whole_log(machine.kernel)
     found[f"/sys/bus/pci/devices/{PORT}"] = SymbolicLink(above)
     add(above, port_files(machine))

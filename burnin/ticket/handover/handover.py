@@ -12,9 +12,11 @@ from pathlib import Path
 from burnin.core.clock import iso
 from burnin.core.errors import BadInput, BurninError
 from burnin.core.files.private_files import FOR_ANYBODY, folder_mode
+from burnin.core.meaning import Reason
 from burnin.core.plain import plain
 from burnin.core.system import cannot_write
 from burnin.record.durable import write_json
+from burnin.record.event_log import Log, read_log
 from burnin.record.reader import Record, read_record
 from burnin.record.sums import write_checksums
 from burnin.report.languages.catalogue import catalogue
@@ -26,6 +28,8 @@ from burnin.report.ticket.internal import internal_sheet
 from burnin.report.ticket.internal_pages import internal_page, internal_pdf
 from burnin.report.ticket.ticket_facts import TicketFacts
 from burnin.report.ticket.ticket_verdict import TicketVerdict, verdict_of
+from burnin.run.record_lock import is_held
+from burnin.ticket.event_notes import event_note
 from burnin.ticket.handover.facts_for_sheets import facts_of_ticket, shop_facts
 from burnin.ticket.handover.files_of_folder import sha256_of
 from burnin.ticket.handover.meanings import HandoverReason
@@ -34,11 +38,14 @@ from burnin.ticket.handover.refusals import HandoverRefusal
 from burnin.ticket.handover.signing import FACTS, sign_record
 from burnin.ticket.handover.standing_on import stands_on
 from burnin.ticket.log.days_and_spans import utc_now
-from burnin.ticket.log.store import add_all, ticket_at
+from burnin.ticket.log.store import Unless, add_all, ticket_at
+from burnin.ticket.log.ticket_from_log import LOG
 from burnin.ticket.log.whole_ticket import WholeTicket
 from burnin.ticket.proven.counting import runs_that_count
 from burnin.ticket.proven.past_runs import PastRun
+from burnin.ticket.shop.known_keys import known_keys
 from burnin.ticket.shop.shop_file import Language, Shop, load_shop
+from burnin.ticket.shop.shop_key import public_bytes, shop_key
 
 PREFIX = "handover-"
 FORMAT = 3
@@ -71,9 +78,13 @@ def hand_over(
     Every record is judged anew first, and one that does not hold refuses the handover. Raises
     BadInput or RecordError, with nothing in the log, where a sheet cannot be made.
     """
+    seen_count = len(read_log(ticket.folder / LOG).events)
     ticket = ticket_at(ticket.folder) or ticket
     if ticket.closed:
         raise BadInput(HandoverRefusal.CLOSED(number=ticket.number, closed_utc=ticket.closed))
+    for run, listed in ticket.runs.items():
+        if not listed.ended and is_held(ticket.folder / run):
+            raise BadInput(HandoverRefusal.RUN_GOES_ON(number=ticket.number, run=run))
     why = refusals(ticket)
     if why:
         raise BadInput(HandoverReason.REFUSED(number=ticket.number, why=why))
@@ -85,13 +96,15 @@ def hand_over(
     runs = runs_that_count(ticket)
     record = read_record(runs[-1].folder) if runs else None
     verdict, _ = verdict_of(facts, record)
-    passing = _passing_folder(ticket)
+    passing, key = _passing_folder(ticket), public_bytes(shop_key())
     try:
         fingerprint = _write_facts(passing, ticket, facts, runs, verdict, moment)
         spoken = languages or shop.languages
         names = _write_sheets(passing, facts, record, shop, spoken, fingerprint)
         write_checksums(passing)
         sign_record(passing)
+        if public_bytes(shop_key()) != key or _is_younger(key, moment):
+            raise BadInput(HandoverRefusal.KEY_CHANGED(number=ticket.number))
         folder = _settle(passing, ticket, moment)
     finally:
         shutil.rmtree(passing, ignore_errors=True)
@@ -100,12 +113,31 @@ def hand_over(
     if (not facts.owed and verdict is TicketVerdict.PASS) or ticket.no_fix:
         events.append(("closed", {}))
     try:
-        after = add_all(ticket, events, by=by, now=moment)
-    except BurninError:  # closed meanwhile: what the log does not list is no handover
+        unless = changed_since(seen_count)
+        after = add_all(ticket, events, by=by, now=moment, unless=unless)
+    except BurninError:  # closed or changed meanwhile: what the log does not list is no handover
         shutil.rmtree(folder, ignore_errors=True)
         raise
     files = tuple(folder / name for name in names)
     return Handover(folder, files, verdict, fingerprint, after)
+
+
+def _is_younger(key: bytes, moment: datetime) -> bool:
+    """Whether a key was made after this moment: it vouches for nothing that is older than it."""
+    return any(known.public == key and iso(moment) < known.from_utc for known in known_keys())
+
+
+def changed_since(seen_count: int) -> Unless:
+    """Refuses where the log has grown: nothing is signed over what another did meanwhile."""
+
+    def changed(log: Log, there: WholeTicket) -> Reason | None:
+        if len(log.events) == seen_count:
+            return None
+        event = log.events[seen_count]
+        told = HandoverRefusal.CHANGED_MEANWHILE
+        return told(number=there.number, event=event_note(event), by=event.by or "–")
+
+    return changed
 
 
 def spoken(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import io
+import os
 import struct
 import warnings
 import zlib
@@ -16,7 +17,9 @@ from typing import TYPE_CHECKING
 from burnin.core.errors import BadInput
 from burnin.core.files.bounded import read_at_most, size_within
 from burnin.core.files.private_files import private_folder
+from burnin.core.meaning import Reason
 from burnin.core.system import cannot_read
+from burnin.record.event_log import Log
 from burnin.ticket.intake.refusals import IntakeRefusal
 from burnin.ticket.log.store import add
 from burnin.ticket.log.whole_ticket import Photo, WholeTicket
@@ -77,11 +80,15 @@ def add_picture(
     told = told or original
     digest = hashlib.sha256(content).hexdigest()
     name = f"{digest[:16]}.{_ending(content, told)}"
-    if any(p.sha256 == digest for p in ticket.photos):
-        raise BadInput(IntakeRefusal.PICTURE_KEPT(file=told, number=ticket.number))
+
+    def kept(_: Log, there: WholeTicket) -> Reason | None:
+        if any(p.sha256 == digest for p in there.photos):
+            return IntakeRefusal.PICTURE_KEPT(file=told, number=ticket.number)
+        return None
+
     folder = ticket.folder / FOLDER
     private_folder(folder)
-    passing = folder / f".{name}.part"
+    passing = folder / f".{name}.{os.getpid()}.part"
     passing.write_bytes(content)
     passing.replace(folder / name)
     fields = {
@@ -91,7 +98,7 @@ def add_picture(
         "note": note,
         "for_customer": for_customer,
     }
-    return add(ticket, "photo", fields, by=by, now=now)
+    return add(ticket, "photo", fields, by=by, now=now, unless=kept)
 
 
 def check_photo(source: Path) -> None:

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import getpass
 import os
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from datetime import datetime
 from pathlib import Path
 
 from burnin.core.clock import iso
 from burnin.core.errors import BadInput, RecordError
-from burnin.core.meaning import Value
+from burnin.core.meaning import Reason, Value
 from burnin.core.ticket_header import folder_name
 from burnin.record.event_log import Log, LogEvent, append, read_log
 from burnin.ticket.log.both_clocks import by_both_clocks, present_stamp
@@ -83,7 +83,7 @@ def all_tickets(results: Path) -> tuple[list[WholeTicket], list[Value]]:
     """Every ticket that can be read, and what is wrong with each that cannot."""
     found: list[WholeTicket] = []
     faults: list[Value] = []
-    for path in sorted(results.glob(f"*/{LOG.as_posix()}")):
+    for path in logs_below(results):
         try:
             ticket = ticket_listed(path.parent.parent)
         except RecordError as error:
@@ -92,6 +92,20 @@ def all_tickets(results: Path) -> tuple[list[WholeTicket], list[Value]]:
         if ticket is not None:
             found.append(ticket)
     return found, faults
+
+
+def logs_below(results: Path) -> list[Path]:
+    """The log of each ticket's folder, one that is a link to nowhere too."""
+    there = (folder / LOG.name for folder in results.glob(f"*/{LOG.parts[0]}"))
+    return sorted(path for path in there if os.path.lexists(path))
+
+
+def _alike(folder: Path) -> WholeTicket | None:
+    """The ticket whose folder's name differs in upper and lower case alone: a stick has one."""
+    others = (log.parent.parent for log in logs_below(folder.parent))
+    wanted = folder.name.casefold()
+    alike = (one for one in others if one.name != folder.name and one.name.casefold() == wanted)
+    return next((there for one in alike if (there := ticket_at(one)) is not None), None)
 
 
 def open_ticket(
@@ -113,6 +127,11 @@ def open_ticket(
     if surplus:
         raise BadInput(LogRefusal.NO_FIELDS(fields=tuple(sorted(surplus)), there=INTAKE_FIELDS))
     folder = ticket_folder(results, number)
+    alike = _alike(folder)
+    if alike is not None:
+        raise BadInput(
+            LogRefusal.OTHERS_FOLDER(number=number, folder=str(alike.folder), there=alike.number)
+        )
     fields: dict[str, object] = {
         "number": checked_text("number", number),
         **{name: checked_text(name, value) for name, value in intake.items() if value},
@@ -138,6 +157,10 @@ def open_ticket(
     return read_ticket(results, number)
 
 
+Unless = Callable[[Log, WholeTicket], Reason | None]
+"""Why something is not put on a ticket, by its log and what that makes of it; None where it is."""
+
+
 def add(
     ticket: WholeTicket,
     kind: str,
@@ -145,9 +168,10 @@ def add(
     *,
     by: str = "",
     now: datetime | None = None,
+    unless: Unless | None = None,
 ) -> WholeTicket:
     """Append one event to a ticket and read it anew; raises BadInput where it is closed."""
-    return add_all(ticket, [(kind, fields)], by=by, now=now)
+    return add_all(ticket, [(kind, fields)], by=by, now=now, unless=unless)
 
 
 def add_all(
@@ -156,10 +180,13 @@ def add_all(
     *,
     by: str = "",
     now: datetime | None = None,
+    unless: Unless | None = None,
 ) -> WholeTicket:
     """Append several events at once: all of them or none.
 
-    Raises BadInput for a closed ticket, and where what vouches for its log is no such file.
+    `unless` sees the ticket as it stands when nobody else can write, with what others did since
+    `ticket` was read. Raises BadInput for what it names, for a closed ticket, and where what
+    vouches for its log is no such file.
     A bench whose clock lags never dates an event before the one that it follows.
     """
     moment, clock = iso(now or utc_now()), None if now else present_stamp()
@@ -170,6 +197,9 @@ def add_all(
         closed = there is not None and there.closed
         if closed and any(kind != "reopened" for kind, _ in events):
             raise BadInput(LogRefusal.CLOSED(number=ticket.number, closed_utc=closed))
+        why = unless(log, there) if unless is not None and there is not None else None
+        if why is not None:
+            raise BadInput(why)
         time_utc = max(moment, log.events[-1].time_utc if log.events else "")
         return [LogEvent(time_utc, kind, by or who(), _checked(f), clock) for kind, f in events]
 

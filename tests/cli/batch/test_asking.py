@@ -116,6 +116,15 @@ def over(asks: AsksAtTerminal) -> str | None:
     raise AssertionError("the prompt never ended")
 
 
+def until_shown(capsys: pytest.CaptureFixture[str], text: str) -> str:
+    shown, end_s = "", time.monotonic() + 20.0
+    while text not in shown:
+        assert time.monotonic() < end_s, shown
+        shown += capsys.readouterr().out
+        time.sleep(0.01)
+    return shown
+
+
 def test_the_terminal_names_the_card_and_takes_its_answer(
     monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -125,6 +134,7 @@ def test_the_terminal_names_the_card_and_takes_its_answer(
         foot, words = Foot(), catalogue("en")
         asks = AsksAtTerminal(words, foot, {"0000:02:00.0": ("DP-1",)})
         asks.ask(member("0000:02:00.0"), PROMPT, 60.0)
+        shown = until_shown(capsys, "answer: ")  # what is typed before answers nothing
         os.write(far, b"yes\n")
         assert over(asks) == "yes"
         asks.ask(member("0000:02:00.0"), PROMPT, 60.0)
@@ -132,7 +142,6 @@ def test_the_terminal_names_the_card_and_takes_its_answer(
         assert over(asks) is None
     os.close(far)
     assert foot.changes == ["paused", "goes on"] * 2
-    shown = capsys.readouterr().out
     assert "Corvane Silt 4 at 0000:02:00.0, slot 2" in shown
     assert "screens on it: DP-1" in shown
     assert words.say(PROMPT) in " ".join(shown.split())
