@@ -14,7 +14,7 @@ from burnin.core.errors import RecordError
 from burnin.report.refusals import ReportRefusal
 
 PAPERS = ("a4", "letter")
-_STANDARDS = (["a-2a", "ua-1"], [])
+_STANDARDS: tuple[list[str], ...] = (["a-2a", "ua-1"], [])
 """PDF/A-2a (ISO 19005-2: kept for years, its text found again) with PDF/UA-1 (ISO 14289-1: read
 aloud); without them where a text cannot be had so, a sign of private use for one."""
 _LONG_WORD = re.compile(r"\S{28,}")
