@@ -12,6 +12,8 @@ if TYPE_CHECKING:
 
 LINE_IN, LINE_SIGNS = 0.125, 128
 """Height of a line below the drawing, and how many signs it holds."""
+_LABEL_SHARE, _HEIGHTS, _HALF = 0.4, (0.35, 0.6, 0.1, 0.8), 0.06
+"""How much of the time a moment's words may cover, where they may stand, half of their height."""
 _INK, _SOFT, _FORESEEN = "#1c2326", "#5f6a6e", "#c3cdd0"
 
 
@@ -65,11 +67,32 @@ def name_moments(axis: Axes, panel: Panel, data: PlotData, end_s: float) -> None
     for moment in data.moments:
         if moment.panel == panel.name:
             axis.axvline(moment.at_s, color=_INK, linewidth=1.2, zorder=4)
-            _label(axis, moment.text, moment.at_s, end_s, 0.35)
+            _label(axis, moment.text, moment.at_s, end_s, _beside(axis, panel, moment.at_s, end_s))
+
+
+def _beside(axis: Axes, panel: Panel, at_s: float, end_s: float) -> float:
+    """Height of a moment's words, as a share of the panel: where they cover no line, if any is."""
+    reach_s = _LABEL_SHARE * end_s
+    from_s, to_s = (at_s - reach_s, at_s) if _is_late(at_s, end_s) else (at_s, at_s + reach_s)
+    low, high = axis.get_ylim()
+    passed = {
+        (value - low) / (high - low)
+        for line in panel.lines
+        for x_s, value in zip(line.x_s, line.y, strict=True)
+        if value is not None and from_s <= x_s <= to_s
+    } | {(limit.value - low) / (high - low) for limit in panel.limits}
+    return max(
+        _HEIGHTS,
+        key=lambda height: min((abs(height + _HALF - one) for one in passed), default=0.0),
+    )
+
+
+def _is_late(at_s: float, end_s: float) -> bool:
+    return at_s > end_s * 0.6
 
 
 def _label(axis: Axes, label: str, at_s: float, end_s: float, height: float) -> None:
-    late = at_s > end_s * 0.6
+    late = _is_late(at_s, end_s)
     axis.annotate(
         label,
         (at_s, height),
