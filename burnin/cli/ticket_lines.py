@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import shutil
+import sys
+import textwrap
 from collections.abc import Iterable, Iterator
 from datetime import datetime
 
@@ -33,8 +36,17 @@ def owed_lines(
 ) -> Iterator[str]:
     """What is owed, one thing a line."""
     moment = now or utc_now()
+    columns = shutil.get_terminal_size((80, 24)).columns if sys.stdout.isatty() else 0
     for owes in owed_now(ticket, now=moment):
-        yield f"  {words.say(_owed_line(owes, moment))}"
+        yield from folded(f"  {words.say(_owed_line(owes, moment))}", columns)
+
+
+def folded(line: str, columns: int) -> list[str]:
+    """A line as it fits so many columns, deeper from the second on; whole where 0, as in a pipe."""
+    if not columns or len(line) < columns:
+        return [line]
+    most = max(24, columns - 1)
+    return textwrap.wrap(line, most, subsequent_indent=" " * 8, break_on_hyphens=False)
 
 
 def _owed_line(owes: Owes, now: datetime) -> Term:

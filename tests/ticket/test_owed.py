@@ -6,11 +6,13 @@ from pathlib import Path
 
 import pytest
 
+from burnin.cli.ticket_lines import folded, owed_lines
 from burnin.core.identity import Identity
 from burnin.core.meaning import Term
 from burnin.core.reading import NotMeasured
 from burnin.core.verdict import OwedWhat, StageVerdict
 from burnin.profile.loader import load_profile
+from burnin.report.languages.catalogue import catalogue
 from burnin.ticket.before_power.meanings import BeforePowerReason
 from burnin.ticket.bound_card.facts import facts_of
 from burnin.ticket.intake.repairs import add_repair
@@ -226,3 +228,15 @@ def test_points_that_share_a_reason_are_owed_together_by_their_titles(tmp_path: 
     )
     assert sagen(first.what).startswith("vor dem Einschalten: 12-V-Versorgung gegen Masse, ")
     assert first.what["points"] == ("supply_12v", "supply_3v3", "supply_core")
+
+
+@pytest.mark.parametrize("columns", [60, 80, 120])
+def test_what_is_owed_is_folded_on_a_terminal_and_whole_in_a_pipe(
+    tmp_path: Path, columns: int
+) -> None:
+    there = ticket(tmp_path, profile="repaired_desktop")
+    (line, *_) = owed_lines(there, catalogue("de"))
+    assert len(line) > 80
+    lines = folded(line, columns)
+    assert max(map(len, lines)) < columns or lines == [line]
+    assert " ".join(" ".join(lines).split()) == " ".join(line.split())
