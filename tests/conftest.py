@@ -35,16 +35,34 @@ _DRAWN = ("tests/others/", "tests/fuzz/test_commands.py", "tests/planted/")
 _ONE_IN = 3
 
 
+_WHOLE = (
+    *(f"tests/others/{name}/" for name in ("seen", "several", "by_hand", "together")),
+    *(f"tests/others/{name}/" for name in ("word_holds", "whose_fault", "explained")),
+    *(f"tests/page/test_{name}" for name in ("axe", "in_a_browser", "board_in", "photo", "round")),
+    *(f"tests/diagnosis/test_{name}" for name in ("explaining", "shipped", "open_con")),
+    *(f"tests/diagnosis/test_{name}" for name in ("posterior", "outputs", "evidence", "scores")),
+    *(f"tests/engine/test_{name}" for name in ("worker_process", "together_on", "memory_on")),
+    *("tests/report/test_pages", "tests/history/test_questions", "tests/history/test_commands"),
+    *("tests/fuzz/test_commands", "tests/faults/test_load", "tests/faults/test_hung"),
+    *("tests/run/test_sinks_of_a_run", "tests/run/test_own_ramp", "tests/cli/test_commands"),
+    *("tests/replay/test_recordings_and", "tests/house/test_what_nobody"),
+)
+"""Whole runs, real browsers and processes: long by their place, all of them in each `.ci/run`."""
+
+
 @pytest.hookimpl(tryfirst=True)
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     """Of long cases that come in hundreds `.ci/run` carries out one in three, always the same.
 
     The others are `many`: by hand before what they are about is said to hold (`pytest -m long`).
+    What is long by its place alone is carried out whole.
     """
     for item in items:
         drawn = item.nodeid.startswith(_DRAWN) and hasattr(item, "callspec")
         if drawn and item.get_closest_marker("long") and crc32(item.nodeid.encode()) % _ONE_IN:
             item.add_marker(pytest.mark.many)
+        if item.nodeid.startswith(_WHOLE) and not item.get_closest_marker("long"):
+            item.add_marker(pytest.mark.long)
 
 
 @pytest.fixture
