@@ -181,7 +181,9 @@ def verify(
 
 
 def compare(
-    record: Annotated[Path, typer.Argument(help="folder of a record")],
+    record: Annotated[
+        Path, typer.Argument(help="folder of a record, or a ticket's number: its newest run")
+    ],
     others: Annotated[
         list[Path] | None,
         typer.Argument(help="others; left out: all passes of the same profile and model"),

@@ -214,9 +214,15 @@ def _ticket(wish: Wish) -> WholeTicket | None:
     """The ticket that was named, None where none was opened; raises BadInput."""
     if not wish.ticket.number:
         return None
+    from burnin.ticket.log.store import logs_below
     from burnin.ticket.numbers import ticket_of_number
 
-    return ticket_of_number(wish.results, wish.ticket.number)
+    there = ticket_of_number(wish.results, wish.ticket.number)
+    if there is None and not wish.ticket.customer and logs_below(wish.results):
+        raise BadInput(
+            CliRefusal.WHOSE_TICKET(number=wish.ticket.number, results=str(wish.results))
+        )
+    return there
 
 
 def _asked(wish: Wish) -> Asked:
@@ -229,6 +235,8 @@ def _asked(wish: Wish) -> Asked:
 def _owing(wish: Wish, said: TicketForRun) -> TicketForRun:
     """The same; raises BadInput where nothing is left to do and no profile is named."""
     if said.nothing_owed and not wish.profile:
+        if failed := said.failed_stages:
+            raise BadInput(CliRefusal.FAILED_STANDS(number=wish.ticket.number, stages=failed))
         raise BadInput(CliRefusal.NOTHING_OWED(number=wish.ticket.number))
     return said
 

@@ -107,6 +107,8 @@ class CliRefusal(ReasonCode):
     NO_SUCH_OUTPUTS = "refused_cli_no_such_outputs", "outputs", "there"
     WHICH_PROFILE = "refused_cli_which_profile", "there"
     NOTHING_OWED = "refused_cli_nothing_owed", "number"
+    FAILED_STANDS = "refused_cli_failed_stands", "number", "stages"
+    WHOSE_TICKET = "refused_cli_whose_ticket", "number", "results"
     RESUMED_OTHERWISE = "refused_cli_resumed_otherwise", "option", "then", "now"
     NO_CARD_KEPT = "refused_cli_no_card_kept", "absent", "decide", "folder"
     NOBODY_AT_TERMINAL = "refused_cli_nobody_at_terminal"

@@ -13,16 +13,22 @@ from burnin.core.meaning import Reason, Term
 
 AnyContact = Contact | PlugContact
 _EDGE = re.compile(r"([A-Z])0*(\d{1,3})")
+_SPAN = re.compile(r"([A-Z])0*(\d{1,3})\s*[-–]\s*(?:([A-Z])0*)?(\d{1,3})")
 _LAST = LAST_CONTACT[16]
 _LANES = 16
 
 
 def find_contacts(name: str) -> tuple[AnyContact, ...]:
-    """The contact of that name (``B82``, ``8pin/4``), or all of a connector (``8pin``).
+    """The contact of that name (``B82``, ``8pin/4``), those of a span (``A21-A23``, ``A21-23``),
+    or all of a connector (``8pin``).
 
     Raises BadInput that names the nearest contact there is.
     """
     text = name.strip()
+    span = _SPAN.fullmatch(text.upper())
+    if span and span[1] == (span[3] or span[1]) and int(span[2]) <= int(span[4]) <= _LAST:
+        numbers = range(int(span[2]), int(span[4]) + 1)
+        return tuple(one for n in numbers for one in find_contacts(f"{span[1]}{n}"))
     edge = _EDGE.fullmatch(text.upper())
     if edge:
         wanted = f"{edge[1]}{int(edge[2])}"

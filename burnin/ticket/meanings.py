@@ -110,6 +110,7 @@ class NextStep(NoteCode):
     HAND_OVER_NOTHING_OWED = "next_hand_over_nothing_owed", "number"
     NO_POWER = "next_no_power", "number", "against"
     MEASURE = "next_measure", "number"
+    REPAIR = "next_repair", "number"
     RUN = "next_run", "number"
     RUN_SIMULATED = "next_run_simulated", "number"
     WAIT = "next_wait", "from_utc"

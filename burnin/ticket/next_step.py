@@ -28,7 +28,10 @@ def next_step(ticket: WholeTicket, now: datetime | None = None) -> Note:
         return NextStep.MEASURE(number=number)
     if not owes:
         return NextStep.HAND_OVER_NOTHING_OWED(number=number)
-    if any(o.may_be_done(moment) for o in owes):
+    now_owed = [o for o in owes if o.may_be_done(moment)]
+    if now_owed and all(o.failed for o in now_owed):
+        return NextStep.REPAIR(number=number)
+    if now_owed:
         run = NextStep.RUN_SIMULATED if ticket.simulated else NextStep.RUN
         return run(number=number)
     return NextStep.WAIT(from_utc=min(o.from_utc for o in owes))

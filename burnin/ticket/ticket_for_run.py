@@ -7,9 +7,9 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from pathlib import Path
 
-from burnin.core.meaning import Note, Reason, Term
+from burnin.core.meaning import Note, Reason, Term, Value
 from burnin.core.ticket_header import Ticket
-from burnin.core.verdict import OwedWhat, OwedWork
+from burnin.core.verdict import OwedWhat, OwedWork, StageVerdict, stage_title
 from burnin.profile.loader import LoadedProfile
 from burnin.profile.model import stage_name
 from burnin.run.plan import Earlier
@@ -48,6 +48,18 @@ class TicketForRun:
     notes: tuple[Note, ...] = ()
     nothing_owed: bool = False
     before_time: tuple[str, ...] = ()
+
+    @property
+    def failed_stages(self) -> tuple[Value, ...]:
+        """Titles of the stages that failed since the card was last worked on."""
+        stages = self.loaded.profile.stages if self.loaded else ()
+        found = (
+            stage_title(stage.stage, stage.title)
+            for number, stage in enumerate(stages, start=1)
+            if (one := self.earlier.outcomes.get(stage_name(number, stage))) is not None
+            and one.verdict is StageVerdict.FAIL
+        )
+        return tuple(found)
 
     @property
     def profile(self) -> str:

@@ -47,6 +47,7 @@ NOT_MADE: dict[ReasonCode, str] = {
     CliRefusal.CABLE_UNSEEN: WHOLE_RUN,
     CliRefusal.SEVERAL_BENCHES: WHOLE_RUN,
     CliRefusal.NOTHING_OWED: WHOLE_RUN,
+    CliRefusal.FAILED_STANDS: "carried out whole in tests/ticket/test_next_step.py",
     CliRefusal.QUEUED_TWICE: WHOLE_RUN,
     SeamRefusal.NOT_LOADED: BROKEN_TOOL,
     SystemReason.CANNOT_WRITE: "root may write everywhere; carried out in tests/faults",

@@ -71,6 +71,12 @@ def _without(folder: Path) -> object:
     return begin(replace(wish, options=Options(simulated="healthy_x8")))
 
 
+def _of_nobody(folder: Path) -> object:
+    open_ticket(folder, "4711", {"customer": "Ottilie Maro"}, by="J. Wren", now=START)
+    wish = replace(_WISH, profile="short_x8", ticket=Ticket(number="4117"), results=folder)
+    return begin(wish)
+
+
 def _chosen(folder: Path, *cards: str) -> object:
     there = cards_of_bench(Options(simulated="three_cards"))
     return choose(there, Wanted(named_cards(cards), "", (), folder, True))
@@ -136,6 +142,7 @@ CASES = (
     Case(CliRefusal.PLOT_ONE, lambda f: _plot(f, "a.svg", times=2)),
     Case(ReportRefusal.PLOT_NAME, lambda f: _plot(f, "a.gif")),
     Case(CliRefusal.WHICH_PROFILE, lambda f: begin(replace(_WISH, results=f))),
+    Case(CliRefusal.WHOSE_TICKET, lambda f: _of_nobody(f)),
     Case(CliRefusal.CARD_REFUSED, lambda f: _chosen(f, "01:00.0=..")),
     Case(CliRefusal.CARDS_REFUSED, lambda f: _chosen(f, "01:00.0=..", "02:00.0=..")),
     Case(CliRefusal.TICKETS_PROFILE, _profile_gone),

@@ -4,16 +4,26 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import pytest
+
+from burnin.cli.request import Wish, begin
+from burnin.cli.terms import CliRefusal
+from burnin.core.errors import BadInput
+from burnin.core.meaning import Reason
+from burnin.core.ticket_header import Ticket
+from burnin.core.verdict import stage_title
 from burnin.profile.loader import load_profile
+from burnin.run.bench import Options
 from burnin.stages.cold_starts.start_log import FILE
 from burnin.ticket.before_power.values import Entry, take
 from burnin.ticket.cold_starts_kept import starts_kept
 from burnin.ticket.intake.repairs import add_repair
 from burnin.ticket.intake.taking_in import give_up
-from burnin.ticket.log.store import add
+from burnin.ticket.log.store import add, read_ticket
 from burnin.ticket.meanings import NextStep
 from burnin.ticket.next_step import next_step
 from burnin.ticket.put_off import put_off_stage
+from burnin.ticket.ticket_for_run import told_to_run
 from tests.ticket.tickets import at, run_of, sagen, say, ticket
 
 
@@ -44,6 +54,27 @@ def test_what_must_wait_is_told_with_its_moment(tmp_path: Path) -> None:
     assert step == NextStep.WAIT(from_utc="2026-03-03T09:15:00.000Z")
     assert say(step) == "Nothing can be done before 3 March 2026, 09:15 UTC."
     assert sagen(step) == "Vor dem 3. März 2026, 09:15 UTC ist nichts zu tun."
+
+
+def test_what_failed_is_repaired_before_it_is_run_again(tmp_path: Path) -> None:
+    there = ticket(tmp_path, profile="desktop_air")
+    run_of(there, 1, s3="fail")
+    assert next_step(there, at(2)) == NextStep.REPAIR(number="4711")
+    told = told_to_run(read_ticket(tmp_path, "4711"), None, at(2), simulated=True)
+    assert told.nothing_owed
+    assert told.failed_stages == (stage_title("link", ""),)
+    wish = Wish(
+        profile="", options=Options(simulated="healthy"), ticket=Ticket(number="4711"),
+        left_out=frozenset(), monitors="", unattended=True, resume=None, results=tmp_path,
+        show_all=False, as_json=False,
+    )  # fmt: skip
+    with pytest.raises(BadInput) as refused:
+        begin(wish)
+    told_why = refused.value.told
+    assert isinstance(told_why, Reason)
+    assert told_why.means(CliRefusal.FAILED_STANDS)
+    add_repair(there, "seated anew", now=at(3))
+    assert next_step(there, at(4)) == NextStep.RUN_SIMULATED(number="4711")
 
 
 def test_a_card_without_a_fix_is_handed_over(tmp_path: Path) -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from burnin.core.quantities.scale import scaled
 from burnin.core.reading import Reading, Verdict
 from burnin.report.languages.catalogue import Catalogue, catalogue
 from burnin.report.languages.numbers import uncertainty_text
@@ -84,7 +85,8 @@ def _value(reading: Reading, words: Catalogue) -> str:
     value = reading.value
     if not isinstance(value, float):
         return words.word(value) if value else ""
-    told = words.number(f"{value:.4g}")
+    factor, unit = scaled(value, reading.unit)
+    told = words.number(f"{value / factor:.4g}")
     if reading.uncertainty:
-        told += f" ± {words.number(uncertainty_text(reading.uncertainty))}"
-    return f"{told} {words.unit(reading.unit)}".strip()
+        told += f" ± {words.number(uncertainty_text(reading.uncertainty / factor))}"
+    return f"{told} {words.unit(unit)}".strip()
