@@ -99,7 +99,7 @@ def handover(
 ) -> None:
     """Make and sign the customer's and the internal sheet; closes where nothing is owed."""
     from burnin.cli.terms import LargeWord
-    from burnin.cli.ticket_lines import owed_lines
+    from burnin.cli.ticket_lines import in_another_language, owed_lines
     from burnin.cli.ticket_terms import TicketLine
     from burnin.report.languages.catalogue import catalogue
     from burnin.ticket.handover.handover import hand_over, spoken
@@ -120,6 +120,8 @@ def handover(
         typer.echo(words.say(line))
         for file in made.files:
             typer.echo(f"  {file}")
+        for told in in_another_language(languages):
+            typer.echo(words.say(told))
         for owed in owed_lines(made.ticket, words):
             typer.echo(owed)
         if made.ticket.closed:

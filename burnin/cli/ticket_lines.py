@@ -22,6 +22,7 @@ from burnin.ticket.log.whole_ticket import WholeTicket
 from burnin.ticket.meanings import RepairNote
 from burnin.ticket.next_step import next_step
 from burnin.ticket.owed_work import Owes, owed_now
+from burnin.ticket.shop.shop_file import FILE, load_shop, shop_folder
 from burnin.ticket.ticket_list import Line
 
 
@@ -139,3 +140,12 @@ def value_lines(readings: tuple[Reading, ...], words: Catalogue) -> Iterator[str
         if reading.verdict is Verdict.NOT_MEASURED and not reading.required:
             continue
         yield f"  {name:<26} {value:<18} {limit:<14} {verdict:<13} {why}".rstrip()
+
+
+def in_another_language(languages: Iterable[str]) -> Iterator[Term]:
+    """Sheets whose warranty the shop's file does not have in their language."""
+    there = {str(language) for language, text in load_shop().warranty.items() if text}
+    for language in languages:
+        if there and language not in there:
+            file = str(shop_folder() / FILE)
+            yield TicketLine.WARRANTY_IN_ANOTHER(language=language, file=file)

@@ -9,7 +9,8 @@ import pytest
 from typer.testing import CliRunner
 
 from burnin.cli.app import app
-from burnin.ticket.shop.shop_file import write_example
+from burnin.cli.ticket_lines import in_another_language
+from burnin.ticket.shop.shop_file import FILE, write_example
 
 
 def told(results: Path, **surroundings: str) -> str:
@@ -51,3 +52,15 @@ def test_a_shop_file_is_written_for_the_language_that_is_shown(
     content = tomllib.loads(write_example(tmp_path, language).read_text("utf-8"))
     assert content["languages"] == [language]
     assert set(content["warranty"]) == {language}
+
+
+def test_a_warranty_that_the_shop_has_in_no_such_language_is_told(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The customer would read it in a language that the rest of the sheet is not in."""
+    (tmp_path / FILE).write_text('name = "Wrenfield"\n[warranty]\nen = "90 days"\n', "utf-8")
+    monkeypatch.setenv("BURNIN_SHOP", str(tmp_path))
+    told = list(in_another_language(("en", "de")))
+    assert [one["language"] for one in told] == ["de"]
+    (tmp_path / FILE).write_text('name = "Wrenfield"\n', "utf-8")
+    assert list(in_another_language(("en", "de"))) == []

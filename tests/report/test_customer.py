@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -19,6 +20,7 @@ from burnin.report.sheet.meanings import SimulatedTerm
 from burnin.report.ticket.customer import customer_sheet
 from burnin.report.ticket.ticket_facts import OwedFact, RepairFact, SeenFact, ShopFacts, TicketFacts
 from burnin.report.ticket.ticket_verdict import SHAPES, TicketVerdict, verdict_of
+from burnin.stages.cold_starts.meanings import ColdStartReason
 from burnin.stages.display.meanings import DisplayReason
 from tests.report import records
 from tests.report.records import Draft
@@ -185,3 +187,19 @@ def test_what_is_owed_stands_as_large_as_what_passed(tmp_path: Path, language: s
     assert memory in two.owed
     assert "1" in two.owed
     assert none.owed == ""
+
+
+@pytest.mark.parametrize(("language", "told"), [("en", "1 of 3"), ("de", "1 von 3")])
+def test_what_comes_next_at_the_bench_is_no_business_of_the_customer_s(
+    tmp_path: Path, language: str, told: str
+) -> None:
+    step = ColdStartReason.NEXT(
+        number=2, of_count=3, wait_s=30.0, command="burnin run --ticket 4711"
+    )
+    reason = ColdStartReason.MORE_WANTED(seen_count=1, wanted_count=3, next=step)
+    owed = OwedFact("cold_starts", OwedWhat.STAGE(stage="cold_starts"), reason)
+    record = read_record(records.conditional().write(tmp_path / "r"))
+    sheet = customer_sheet(replace(TICKET, owed=(owed,)), record, ShopFacts(), language)
+    lines = [fact.value for fact in sheet.not_tested]
+    assert any(told in line for line in lines)
+    assert not any("burnin" in line or "30" in line for line in lines)

@@ -22,6 +22,7 @@ from burnin.report.sheet.run_stages import RunStage, run_stages
 from burnin.report.ticket.customer_checks import CheckLine, check_lines, customer_title
 from burnin.report.ticket.ticket_facts import OwedFact, RepairFact, ShopFacts, TicketFacts
 from burnin.report.ticket.ticket_verdict import BAD, SHAPES, TicketVerdict, verdict_of
+from burnin.stages.cold_starts.meanings import ColdStartReason
 
 __all__ = ["CustomerSheet", "customer_sheet", "verdict_of", "with_fingerprint"]
 
@@ -187,12 +188,21 @@ def _not_tested(
     titles = {stage.name: customer_title(stage, words) for stage in stages}
     found: dict[str, dict[str, None]] = {}
     for owed in (o for o in ticket.owed if not o.failed):
-        reason = one_line(words.say(owed.reason), 200)
+        reason = one_line(words.say(_away_from_bench(owed.reason)), 200)
         if owed.from_utc:
             since = words.label("customer", "from")
             reason = f"{reason} ({since} {words.moment_after(owed.from_utc)})"
         found.setdefault(reason, {})[_owed_title(owed, titles, words)] = None
     return tuple(Fact(", ".join(what), reason) for reason, what in found.items())
+
+
+def _away_from_bench(reason: Meaning) -> Meaning:
+    """The same without what somebody at the bench does next."""
+    if not reason.means(ColdStartReason.MORE_WANTED):
+        return reason
+    return ColdStartReason.SEEN_OF(
+        **{name: reason[name] for name in ColdStartReason.SEEN_OF.fields}
+    )
 
 
 def _owed_large(verdict: TicketVerdict, owed: Sequence[Fact], words: Catalogue) -> str:

@@ -8,7 +8,8 @@ from burnin.core.meaning import NoteCode, PromptCode, ReasonCode, SourceCode
 class ColdStartReason(ReasonCode):
     """Why a start does not count or has failed, and what comes next.
 
-    `command` is what is typed after the next start, `next` one of NEXT and NEXT_RESEATED.
+    `command` is what is typed after the next start, `next` one of NEXT and NEXT_RESEATED. SEEN_OF
+    is MORE_WANTED for who does not stand at the bench.
     """
 
     NO_BOOT = "cold_starts_no_boot", "reason"
@@ -20,6 +21,7 @@ class ColdStartReason(ReasonCode):
     NEXT = "cold_starts_next", "number", "of_count", "wait_s", "command"
     NEXT_RESEATED = "cold_starts_next_reseated", "number", "of_count", "wait_s", "command"
     MORE_WANTED = "cold_starts_more_wanted", "seen_count", "wanted_count", "next"
+    SEEN_OF = "cold_starts_seen_of", "seen_count", "wanted_count"
 
 
 class ColdStartSource(SourceCode):
