@@ -86,6 +86,7 @@ def open_(
     results: Results = RESULTS,
 ) -> None:
     """Take a card in: who brought it, what is wrong, what is seen on it."""
+    from burnin.cli.ticket_lines import taken_in_line
     from burnin.ticket.intake.taking_in import Intake, take_in
 
     with plain_errors(_SHOWN.get()):
@@ -103,7 +104,9 @@ def open_(
         }
         pictures = tuple(photo or ())
         intake = Intake(fields, expedited, tuple(seen or ()), pictures, simulated)
-        _tell(take_in(results, number, intake, by=by))
+        there = take_in(results, number, intake, by=by)
+        typer.echo(taken_in_line(there, _words()))
+        _tell(there)
 
 
 @ticket_app.command()

@@ -149,3 +149,9 @@ def in_another_language(languages: Iterable[str]) -> Iterator[Term]:
         if there and language not in there:
             file = str(shop_folder() / FILE)
             yield TicketLine.WARRANTY_IN_ANOTHER(language=language, file=file)
+
+
+def taken_in_line(ticket: WholeTicket, words: Catalogue) -> str:
+    """That a ticket is open, and whose card it is of."""
+    told = tuple(filter(None, (ticket.intake["customer"], ticket.intake["card"])))
+    return words.say(TicketLine.TAKEN_IN(number=ticket.number, told=told or ("–",)))

@@ -9,6 +9,7 @@ class TicketLine(TermCode):
     """`what`, `reason`, `flaw` are meanings, `fault` words of an error, `key` a fingerprint."""
 
     OWED = "ticket_line_owed", "what", "reason"
+    TAKEN_IN = "ticket_line_taken_in", "number", "told"
     WARRANTY_IN_ANOTHER = "ticket_line_warranty_in_another", "language", "file"
     LEFT_OFF = "ticket_line_left_off", "number"
     PUT_OFF_BEFORE = "ticket_line_put_off_before", "stage", "by", "words"
