@@ -6,14 +6,17 @@ import json
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from itertools import islice
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import typer
 
 from burnin.cli.exit import told
+from burnin.core.meaning import Reason
 from burnin.history import needs
 from burnin.history.meanings import HistoryNote, HistoryReason
+from burnin.record.schema.folders import records_below
 from burnin.report.languages.catalogue import Catalogue, catalogue
 
 if TYPE_CHECKING:
@@ -67,7 +70,7 @@ def after_run(folder: Path, words: Catalogue) -> list[str]:
     results = folder.parent.parent
     lacking = needs.missing()
     if lacking:
-        return [words.say(HistoryReason.NOT_INSTALLED(missing=lacking))]
+        return _said_once(HistoryReason.NOT_INSTALLED(missing=lacking), results, words)
     try:
         from burnin.cli.history.target import names, target_of
         from burnin.history.store import FILE
@@ -77,13 +80,19 @@ def after_run(folder: Path, words: Catalogue) -> list[str]:
         shop = load_shop()
         target = target_of("", results, shop)
         if target.server is None and not (target.folder / FILE).exists():
-            return [words.say(HistoryReason.NO_STORE(folder=target.shown))]
+            return _said_once(HistoryReason.NO_STORE(folder=target.shown), results, words)
         named, _ = names(names_kept=shop.history_names)
         wanted = Wanted(named, shop.history_names, folder.parent.name, _AFTER_A_RUN)
         _bring(target, results, wanted)
     except Exception as error:  # whatever it is, the record is whole and the run is done
         return [words.say(HistoryNote.NOT_BROUGHT_UP(words=told(error, words)))]
     return []
+
+
+def _said_once(what: Reason, results: Path, words: Catalogue) -> list[str]:
+    """What a history would need: beside the first record of these results, never again."""
+    is_first = len(list(islice(records_below(results), 2))) < 2
+    return [words.say(what)] if is_first else []
 
 
 def _bring(
