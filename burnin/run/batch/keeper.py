@@ -9,13 +9,13 @@ holds to the end.
 
 from __future__ import annotations
 
-import select
 import time
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
 from burnin.core.clock import Clock, WallClock, iso
+from burnin.core.files.ready import ready
 from burnin.core.meaning import Reason
 from burnin.core.verdict import RunVerdict
 from burnin.record.batches.batch import Batch, CardOfBatch, power_file, write_batch
@@ -142,8 +142,7 @@ class Keeper:
         if not there:
             time.sleep(_TURN_S)
             return
-        ready, _, _ = select.select(list(there), [], [], _TURN_S)
-        for number in ready:
+        for number in ready(there, _TURN_S):
             self._hear_one(there[number])
 
     def _hear_one(self, member: Member) -> None:

@@ -7,11 +7,11 @@ the power any more, and nobody watches over the batch.
 
 from __future__ import annotations
 
-import select
 import socket
 import threading
 import time
 
+from burnin.core.files.ready import ready
 from burnin.core.meaning import Reason
 from burnin.core.reading import NotMeasured
 from burnin.core.sample import Sample
@@ -145,8 +145,8 @@ class OfBatch:
             return
         with self._lock:
             self._send_left()
-            ready, _, _ = select.select([self._socket], [], [], wait_s)
-            while ready and not self.gone:
+            there = ready([self._socket], wait_s)
+            while there and not self.gone:
                 try:
                     packet = self._socket.recv(MOST_BYTES)
                 except BlockingIOError:
