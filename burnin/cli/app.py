@@ -14,7 +14,6 @@ from burnin.cli import (
     bench_commands,
     record_commands,
     reference_commands,
-    ticket_commands,
 )
 from burnin.cli.exit import plain_errors
 from burnin.cli.history import commands as history_commands
@@ -23,6 +22,7 @@ from burnin.cli.options import Json, Language, Results, known_profiles, known_sc
 from burnin.cli.packages import commands as package_commands
 from burnin.cli.stick import commands as stick_commands
 from burnin.cli.terminal.own_language import ORIGINAL, own_language, shown_in
+from burnin.cli.tickets.commands import mount as mount_tickets
 
 app = typer.Typer(
     name="burnin",
@@ -189,7 +189,7 @@ night_commands.mount(app)
 reference_commands.mount_bench(app)
 record_commands.mount(app)
 reference_commands.mount(app)
-ticket_commands.mount(app)
+mount_tickets(app)
 bench_commands.mount(app)
 history_commands.mount(app)
 package_commands.mount(app)

@@ -14,7 +14,7 @@ import typer
 from PIL import Image
 from typer.testing import CliRunner
 
-from burnin.cli.ticket_commands import mount
+from burnin.cli.tickets.commands import mount
 from burnin.ticket.log.store import read_ticket as read
 from burnin.ticket.log.ticket_from_log import LOG
 from tests.ticket.tickets import run_of
@@ -53,7 +53,7 @@ def opened(results: Path, number: str = "4711") -> Path:
 def test_help_imports_nothing_heavy() -> None:
     script = f"""
 import sys, typer
-from burnin.cli.ticket_commands import mount
+from burnin.cli.tickets.commands import mount
 mount(typer.Typer())
 print([m for m in {HEAVY!r} if m in sys.modules])
 """

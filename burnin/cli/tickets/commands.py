@@ -1,28 +1,23 @@
-"""Commands of a ticket, from intake to closing: one short command a step."""
+"""Commands of a ticket while a card is taken in, looked at and worked on."""
 
 from __future__ import annotations
 
-from contextvars import ContextVar
+import importlib
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import Annotated
 
 import typer
 
 from burnin.cli import handover_commands as more
 from burnin.cli.exit import plain_errors
-from burnin.cli.ticket_options import RESULTS, By, Number, Results, Shown, Text
-
-if TYPE_CHECKING:
-    from burnin.report.languages.catalogue import Catalogue
-    from burnin.ticket.log.whole_ticket import WholeTicket
-
-_SHOWN = ContextVar("shown", default="en")
-"""The language that the ticket's commands show; asked for once, before the command."""
-ticket_app = typer.Typer(help="One repair, from intake to handover.", no_args_is_help=True)
+from burnin.cli.ticket_options import RESULTS, By, Number, Results, Text
+from burnin.cli.tickets.told import SHOWN, shown_words, tell_corrected, tell_ticket, ticket_app
 
 
 def mount(app: typer.Typer) -> None:
     """Add the commands of tickets, measuring, handover and comparison to the tool's own."""
+    # The order of help is that of a repair: these come last.
+    importlib.import_module("burnin.cli.tickets.later_commands")
     app.add_typer(ticket_app, name="ticket")
     app.command()(more.tickets)
     # A value may begin with a minus sign, which a person reads back from a meter or this tool.
@@ -31,33 +26,6 @@ def mount(app: typer.Typer) -> None:
     app.command()(more.verify)
     app.command()(more.compare)
     app.command()(more.shop)
-
-
-@ticket_app.callback()
-def in_language(language: Shown = "en") -> None:
-    """One repair, from intake to handover."""
-    _SHOWN.set(language)
-
-
-def _tell(ticket: WholeTicket) -> None:
-    from burnin.cli.ticket_lines import step_lines
-
-    for line in step_lines(ticket, _words()):
-        typer.echo(line)
-
-
-def _tell_corrected(ticket: WholeTicket) -> None:
-    from burnin.cli.ticket_lines import correction_line
-
-    typer.echo(correction_line(ticket, _words()))
-    _tell(ticket)
-
-
-def _words() -> Catalogue:
-    """The words of the language that the ticket's commands were asked to show."""
-    from burnin.report.languages.catalogue import catalogue
-
-    return catalogue(_SHOWN.get())
 
 
 @ticket_app.command("open")
@@ -89,7 +57,7 @@ def open_(
     from burnin.cli.ticket_lines import taken_in_line
     from burnin.ticket.intake.taking_in import Intake, take_in
 
-    with plain_errors(_SHOWN.get()):
+    with plain_errors(SHOWN.get()):
         fields = {
             "customer": customer,
             "reference": reference,
@@ -105,8 +73,8 @@ def open_(
         pictures = tuple(photo or ())
         intake = Intake(fields, expedited, tuple(seen or ()), pictures, simulated)
         there = take_in(results, number, intake, by=by)
-        typer.echo(taken_in_line(there, _words()))
-        _tell(there)
+        typer.echo(taken_in_line(there, shown_words()))
+        tell_ticket(there)
 
 
 @ticket_app.command()
@@ -120,8 +88,8 @@ def correct(
     from burnin.ticket.intake.taking_in import correct as change
     from burnin.ticket.log.store import read_ticket
 
-    with plain_errors(_SHOWN.get()):
-        _tell(change(read_ticket(results, number), field, by=by))
+    with plain_errors(SHOWN.get()):
+        tell_ticket(change(read_ticket(results, number), field, by=by))
 
 
 @ticket_app.command()
@@ -130,11 +98,11 @@ def show(number: Number, results: Results = RESULTS) -> None:
     from burnin.cli.ticket_lines import whole_story
     from burnin.ticket.log.store import read_ticket
 
-    with plain_errors(_SHOWN.get()):
+    with plain_errors(SHOWN.get()):
         ticket = read_ticket(results, number)
-        for line in whole_story(ticket, _words()):
+        for line in whole_story(ticket, shown_words()):
             typer.echo(line)
-        _tell(ticket)
+        tell_ticket(ticket)
 
 
 @ticket_app.command("seen")
@@ -148,8 +116,8 @@ def seen_(
     from burnin.ticket.intake.taking_in import add_damage
     from burnin.ticket.log.store import read_ticket
 
-    with plain_errors(_SHOWN.get()):
-        _tell(add_damage(read_ticket(results, number), damage, by=by))
+    with plain_errors(SHOWN.get()):
+        tell_ticket(add_damage(read_ticket(results, number), damage, by=by))
 
 
 @ticket_app.command()
@@ -167,11 +135,11 @@ def photo(
     from burnin.ticket.intake.photos import add_photo
     from burnin.ticket.log.store import read_ticket
 
-    with plain_errors(_SHOWN.get()):
+    with plain_errors(SHOWN.get()):
         ticket = read_ticket(results, number)
         for file in files:
             ticket = add_photo(ticket, file, note=note, for_customer=for_customer, by=by)
-        _tell(ticket)
+        tell_ticket(ticket)
 
 
 @ticket_app.command()
@@ -194,13 +162,13 @@ def repair(
     from burnin.ticket.intake.repairs import add_repair
     from burnin.ticket.log.store import read_ticket
 
-    with plain_errors(_SHOWN.get()):
+    with plain_errors(SHOWN.get()):
         ticket = read_ticket(results, number)
         after = add_repair(
             ticket, did, contacts=contacts, patches=bare or (), cure=cure, again=again, by=by
         )
-        typer.echo(repair_line(after, _words()))
-        _tell(after)
+        typer.echo(repair_line(after, shown_words()))
+        tell_ticket(after)
 
 
 @ticket_app.command()
@@ -218,8 +186,8 @@ def cure(
     from burnin.ticket.log.store import read_ticket
     from burnin.ticket.slips import correct_cure
 
-    with plain_errors(_SHOWN.get()):
-        _tell_corrected(correct_cure(read_ticket(results, number), span, reason, repair, by=by))
+    with plain_errors(SHOWN.get()):
+        tell_corrected(correct_cure(read_ticket(results, number), span, reason, repair, by=by))
 
 
 @ticket_app.command()
@@ -234,8 +202,8 @@ def takeback(
     from burnin.ticket.log.store import read_ticket
     from burnin.ticket.slips import take_back
 
-    with plain_errors(_SHOWN.get()):
-        _tell_corrected(take_back(read_ticket(results, number), what, reason, by=by))
+    with plain_errors(SHOWN.get()):
+        tell_corrected(take_back(read_ticket(results, number), what, reason, by=by))
 
 
 @ticket_app.command()
@@ -253,116 +221,12 @@ def light(
     from burnin.ticket.first_light.at_the_bench import first_light
     from burnin.ticket.log.store import read_ticket
 
-    with plain_errors(_SHOWN.get()):
+    with plain_errors(SHOWN.get()):
         ticket = read_ticket(results, number)
         names = tuple(name.strip() for name in outputs.split(",") if name.strip())
-        words = _words()
+        words = shown_words()
         ask, tell = ask_timed(words), telling(words)
         after = first_light(ticket, names, tuple(answer or ()), ask, tell, by=by)
-        _tell(after)
+        tell_ticket(after)
     if after.first_lights[-1].ended_at_once:
         raise typer.Exit(1)
-
-
-@ticket_app.command()
-def defer(
-    number: Number,
-    stage: Annotated[str, typer.Argument(help="such as thermal_ramp or 6-thermal_ramp")],
-    reason: Annotated[str, typer.Argument(help="why not now")],
-    from_: Annotated[str, typer.Option("--from", help="2026-03-10, or a span such as 24h")] = "",
-    by: By = "",
-    results: Results = RESULTS,
-) -> None:
-    """Put a stage off, with the reason, and from when it may be done."""
-    from burnin.cli.ticket_terms import TicketLine
-    from burnin.ticket.log.store import read_ticket
-    from burnin.ticket.put_off import put_off_and_tell
-
-    with plain_errors(_SHOWN.get()):
-        after, before = put_off_and_tell(
-            read_ticket(results, number), stage, reason, from_, by=by
-        )
-        if before is not None:
-            told = TicketLine.PUT_OFF_BEFORE(
-                stage=before.stage, by=before.by or "–", words=before.words
-            )
-            typer.echo(_words().say(told))
-        _tell(after)
-
-
-@ticket_app.command()
-def undefer(number: Number, stage: str, by: By = "", results: Results = RESULTS) -> None:
-    """A stage that was put off may be done now."""
-    from burnin.ticket.log.store import read_ticket
-    from burnin.ticket.put_off import take_up_stage
-
-    with plain_errors(_SHOWN.get()):
-        _tell(take_up_stage(read_ticket(results, number), stage, by=by))
-
-
-@ticket_app.command("replaced")
-def replaced_(
-    number: Number,
-    what: Annotated[str, typer.Argument(help="firmware or board")],
-    note: Annotated[str, typer.Option(help="which took its place, and why")] = "",
-    by: By = "",
-    results: Results = RESULTS,
-) -> None:
-    """Firmware or board was replaced: the next run takes the new one for the ticket's."""
-    from burnin.ticket.bound_card.replaced import enter_replaced
-    from burnin.ticket.log.store import read_ticket
-
-    with plain_errors(_SHOWN.get()):
-        _tell(enter_replaced(read_ticket(results, number), what, note, by=by))
-
-
-@ticket_app.command("overrule")
-def overrule_(
-    number: Number,
-    reason: Annotated[str, typer.Option(help="printed on the internal sheet")],
-    by: By = "",
-    results: Results = RESULTS,
-) -> None:
-    """Let power on in spite of a short, with a written reason."""
-    from burnin.ticket.before_power.power_gate import overrule
-    from burnin.ticket.log.store import read_ticket
-
-    with plain_errors(_SHOWN.get()):
-        _tell(overrule(read_ticket(results, number), reason, by=by))
-
-
-@ticket_app.command()
-def note(number: Number, text: str, by: By = "", results: Results = RESULTS) -> None:
-    """Anything else worth a line."""
-    from burnin.ticket.log.store import add, read_ticket
-
-    with plain_errors(_SHOWN.get()):
-        _tell(add(read_ticket(results, number), "noted", {"text": text}, by=by))
-
-
-@ticket_app.command()
-def nofix(number: Number, reason: str, by: By = "", results: Results = RESULTS) -> None:
-    """The card cannot be repaired; the customer reads the reason."""
-    from burnin.ticket.intake.taking_in import give_up
-    from burnin.ticket.log.store import read_ticket
-
-    with plain_errors(_SHOWN.get()):
-        _tell(give_up(read_ticket(results, number), reason, by=by))
-
-
-@ticket_app.command()
-def close(number: Number, by: By = "", results: Results = RESULTS) -> None:
-    """Close a ticket, whatever it owes; handover does so by itself where nothing is owed."""
-    from burnin.ticket.log.store import add, read_ticket
-
-    with plain_errors(_SHOWN.get()):
-        _tell(add(read_ticket(results, number), "closed", {}, by=by))
-
-
-@ticket_app.command()
-def reopen(number: Number, by: By = "", results: Results = RESULTS) -> None:
-    """Open a closed ticket again."""
-    from burnin.ticket.log.store import add, read_ticket
-
-    with plain_errors(_SHOWN.get()):
-        _tell(add(read_ticket(results, number), "reopened", {}, by=by))
